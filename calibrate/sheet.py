@@ -1,0 +1,192 @@
+"""The frozen values that calibration hands on, and the frames they are in.
+
+Glossary
+--------
+source frame
+    Pixels of the file as stored. (0, 0) is the centre of the top-left pixel, x right, y down.
+working frame
+    The source turned by quarter turns (exact) and, for a photograph only, freed of its perspective. Grey values
+    here are the ones that lengths are measured on.
+level frame
+    The working frame turned by the fine skew. Its image is for looking and for reading lettering; coordinates are
+    carried into it in float64.
+homography
+    A 3x3 float64 array that acts on columns (x, y, 1).
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+GreyImage = NDArray[np.uint8]
+InkImage = NDArray[np.bool_]
+
+
+class ResolutionStatus(StrEnum):
+    """How the resolution of a scan is known."""
+
+    STATED = "stated"
+    DERIVED = "derived"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Resolution:
+    """Pixels per inch of paper, and how they are known.
+
+    ``x_dpi`` and ``y_dpi`` are None where the status is UNKNOWN. ``note`` says in words where the figure comes
+    from or why it was not believed.
+    """
+
+    status: ResolutionStatus
+    x_dpi: float | None
+    y_dpi: float | None
+    note: str
+
+
+@dataclass(frozen=True)
+class PageImage:
+    """One page as stored.
+
+    Attributes
+    ----------
+    pixels : ndarray, uint8, shape (H, W) or (H, W, 3)
+        Grey or RGB; any EXIF turn already applied (the source frame is the picture as it is meant to be seen).
+    path : Path
+        The file.
+    sha256 : str
+        Of the file's bytes.
+    page, page_count : int
+        1-based number of this page, and how many the file has.
+    resolution : Resolution
+        As the file states it, plausibility not yet judged.
+    """
+
+    pixels: NDArray[np.uint8]
+    path: Path
+    sha256: str
+    page: int
+    page_count: int
+    resolution: Resolution
+
+
+class Polarity(StrEnum):
+    """Which of ink and paper is the darker in the source."""
+
+    DARK_ON_LIGHT = "dark_on_light"
+    LIGHT_ON_DARK = "light_on_dark"
+
+
+@dataclass(frozen=True)
+class Restored:
+    """A page with even light and dark ink on light paper, still in the source frame.
+
+    Attributes
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+        Paper near 255, full ink near 0, illumination flattened, no smoothing of line edges.
+    ink : ndarray, bool, shape (H, W)
+        True on ink; specks removed, everything outside the sheet False.
+    polarity : Polarity
+    sheet_quad_px : ndarray, float64, shape (4, 2), or None
+        Corners of the paper in the source frame, clockwise from top left, where its edges lie inside the picture.
+    pen_px : float
+        Modal width of the pen lines, in source pixels.
+    """
+
+    grey: GreyImage
+    ink: InkImage
+    polarity: Polarity
+    sheet_quad_px: FloatArray | None
+    pen_px: float
+
+
+@dataclass(frozen=True)
+class LevelSheet:
+    """A straight sheet: the result of calibration before any dimension has been read.
+
+    Attributes
+    ----------
+    path, sha256, page, page_count
+        As in `PageImage`.
+    source_shape_px : tuple of int
+        (height, width) of the source frame.
+    polarity : Polarity
+    resolution : Resolution
+        Judged: a stated figure that the pen lines contradict becomes UNKNOWN, with a note.
+    working_grey, working_ink : ndarray, shape (H, W)
+        Working frame, dark ink on light paper.
+    grey, ink : ndarray, shape (H2, W2)
+        Level frame.
+    working_from_source, level_from_working : ndarray, float64, shape (3, 3)
+    orientation_deg : int
+        Quarter turns applied to the source, counter-clockwise as seen: 0, 90, 180 or 270.
+    skew_deg : float
+        Fine turn then still to be removed, counter-clockwise positive as seen; ``skew_std_deg`` its standard error.
+    rectified : bool
+        True where a perspective was removed.
+    paper_mm_per_px : float
+        Millimetres of paper per level pixel: from the resolution, or, where that is UNKNOWN, a working figure
+        from the width of the pen lines, good enough for thresholds and never for a length.
+    pen_px : float
+        Modal width of the pen lines, in level pixels.
+    warnings : tuple of str
+    """
+
+    path: Path
+    sha256: str
+    page: int
+    page_count: int
+    source_shape_px: tuple[int, int]
+    polarity: Polarity
+    resolution: Resolution
+    working_grey: GreyImage
+    working_ink: InkImage
+    grey: GreyImage
+    ink: InkImage
+    working_from_source: FloatArray
+    level_from_working: FloatArray
+    orientation_deg: int
+    skew_deg: float
+    skew_std_deg: float
+    rectified: bool
+    paper_mm_per_px: float
+    pen_px: float
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def level_from_source(self) -> FloatArray:
+        """Homography from source to level pixels, shape (3, 3)."""
+        return self.level_from_working @ self.working_from_source
+
+    def px(self, length_mm: float) -> float:
+        """Turn a length in mm of paper into level pixels."""
+        return length_mm / self.paper_mm_per_px
+
+
+def apply_homography(homography: FloatArray, points: FloatArray) -> FloatArray:
+    """Map points by a homography.
+
+    Parameters
+    ----------
+    homography : ndarray, float64, shape (3, 3)
+    points : ndarray, float64, shape (N, 2)
+        (x, y) rows.
+
+    Returns
+    -------
+    ndarray, float64, shape (N, 2)
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> apply_homography(np.diag([2.0, 2.0, 1.0]), np.array([[1.0, 3.0]]))
+    array([[2., 6.]])
+    """
+    points = np.asarray(points, dtype=np.float64)
+    mapped = points @ homography[:, :2].T + homography[:, 2]
+    return np.asarray(mapped[:, :2] / mapped[:, 2:3], dtype=np.float64)

@@ -1,0 +1,1 @@
+"""Sheet to geometry, dimensions, gear, DXF and table."""

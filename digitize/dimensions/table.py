@@ -1,0 +1,118 @@
+"""The dimension table: one row a value, with the state that its witnesses give it."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from digitize.lettering.text import Kind, Unit
+
+Point = tuple[float, float]
+
+
+class State(StrEnum):
+    """What is known of a value: see the witness rule in DEVELOPERS.md."""
+
+    AGREED = "agreed"
+    UNPROVEN = "unproven"
+    DISPUTED = "disputed"
+    UNREAD = "unread"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a figure measures on the sheet, found without looking at what the figure says.
+
+    Attributes
+    ----------
+    kind : Kind
+        LINEAR, DIAMETER, RADIUS or ANGLE.
+    first, second : Point
+        The two ends of the measured length in level pixels (feature points, carried along the extension lines onto
+        the dimension line's direction); for a radius centre and rim; for an angle the two arrow tips.
+    size : float
+        Length in level pixels, or degrees for an angle.
+    size_std : float
+        Standard error of the same.
+    text_at : Point
+        Where the figure stands, for the DIMENSION entity.
+    arcs : tuple of int
+        Indices into `Strokes.arcs` of the circles or arcs measured.
+    lines : tuple of int
+        Indices into `Strokes.lines` of the dimension line and its extension lines or edges.
+    """
+
+    kind: Kind
+    first: Point
+    second: Point
+    size: float
+    size_std: float
+    text_at: Point
+    arcs: tuple[int, ...] = ()
+    lines: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One row of the table. Lengths in ``unit``; ``quad_px`` in source pixels; ``geometry`` in level pixels."""
+
+    id: str
+    zone: str
+    view: str | None
+    kind: Kind
+    callout: str | None
+    text: str
+    value: Fraction | None
+    unit: Unit
+    upper: Fraction | None
+    lower: Fraction | None
+    measured: float | None
+    measured_std: float | None
+    state: State
+    confidence: float
+    quad_px: tuple[Point, Point, Point, Point]
+    alternatives: tuple[str, ...]
+    evidence: tuple[str, ...]
+    name: str | None = None
+    style: str = ""
+    geometry: Measured | None = None
+
+    @property
+    def residual(self) -> float | None:
+        """Measured minus value, in ``unit``."""
+        if self.measured is None or self.value is None:
+            return None
+        return self.measured - float(self.value)
+
+
+@dataclass(frozen=True)
+class ViewScale:
+    """Part millimetres per level pixel of one view, on each axis, with standard errors.
+
+    ``witnesses`` counts the dimensions that carried the fit. ``not_to_scale`` is True where no common scale fits.
+    ``known`` says in words how the scale is known; empty where it is not, and lengths are then paper millimetres.
+    """
+
+    view: str
+    x_mm_per_px: float
+    y_mm_per_px: float
+    x_std: float
+    y_std: float
+    witnesses: int
+    pen_std_mm: float
+    not_to_scale: bool = False
+    known: str = ""
+
+
+@dataclass(frozen=True)
+class Reconciled:
+    """The sheet after all witnesses have been heard.
+
+    ``scales`` has one entry a view; the first is the sheet's main view, whose scale `sheet.json` states.
+    ``title_block`` holds the fields read: scale, material, drawing_number ...
+    """
+
+    dimensions: tuple[Dimension, ...]
+    scales: tuple[ViewScale, ...]
+    unit: Unit
+    title_block: dict[str, str]
+    warnings: tuple[str, ...] = ()

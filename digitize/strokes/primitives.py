@@ -1,0 +1,138 @@
+"""What a drafter's pen leaves: lines, arcs, arrowheads, each once, with a centre and a width.
+
+Glossary
+--------
+stroke
+    One pass of the pen: a `Line` or an `Arc`. A dashed line is one stroke with a dash pattern.
+role
+    What the stroke is for (ISO 128 / ASME Y14.2): an edge, a hidden edge, a centre line, a dimension line ...
+view
+    A group of strokes that shows the part from one side. Scale, shrink and "not to scale" belong to a view.
+
+All coordinates are level pixels, x right, y down; angles in degrees, counter-clockwise *as seen* (so that 90
+points up the sheet), 0 along +x.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Point = tuple[float, float]
+
+
+class Role(StrEnum):
+    """What a stroke is for."""
+
+    VISIBLE = "visible"
+    HIDDEN = "hidden"
+    CENTRE = "centre"
+    PHANTOM = "phantom"
+    HATCH = "hatch"
+    DIMENSION = "dimension"
+    EXTENSION = "extension"
+    LEADER = "leader"
+    CUTTING = "cutting"
+    BREAK = "break"
+    BORDER = "border"
+    TABLE = "table"
+
+
+class Dash(StrEnum):
+    """How a stroke is broken."""
+
+    SOLID = "solid"
+    DASHED = "dashed"
+    CHAIN = "chain"
+    DOUBLE_CHAIN = "double_chain"
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight stroke from ``start`` to ``end`` with a pen width, in level pixels.
+
+    ``std_px`` is the standard error of its offset across its own direction.
+    """
+
+    start: Point
+    end: Point
+    width_px: float
+    std_px: float = 0.1
+    dash: Dash = Dash.SOLID
+    role: Role = Role.VISIBLE
+    view: str | None = None
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A circular stroke. ``sweep_deg`` is 360 for a full circle, and is counter-clockwise from ``start_deg`` as seen.
+
+    ``centre_std_px`` and ``radius_std_px`` are standard errors.
+    """
+
+    centre: Point
+    radius_px: float
+    start_deg: float
+    sweep_deg: float
+    width_px: float
+    centre_std_px: float = 0.1
+    radius_std_px: float = 0.1
+    dash: Dash = Dash.SOLID
+    role: Role = Role.VISIBLE
+    view: str | None = None
+
+
+@dataclass(frozen=True)
+class Arrowhead:
+    """The mark that ends a dimension line or leader.
+
+    Attributes
+    ----------
+    tip : Point
+        Where it points.
+    direction_deg : float
+        The way it points, from its tail to its tip.
+    length_px : float
+    form : str
+        "filled", "open", "tick" or "dot".
+    line : int or None
+        Index into `Strokes.lines` of the stroke that it ends.
+    """
+
+    tip: Point
+    direction_deg: float
+    length_px: float
+    form: str = "filled"
+    line: int | None = None
+
+
+@dataclass(frozen=True)
+class View:
+    """One view of the part, or another division of the sheet.
+
+    ``kind`` is "view", "title_block", "table" or "notes". ``box`` is (left, top, right, bottom) in level pixels.
+    """
+
+    id: str
+    kind: str
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class ToothRing:
+    """Gear teeth drawn in full round a centre: how many, and the tip and root radii in level pixels."""
+
+    centre: Point
+    teeth: int
+    tip_radius_px: float
+    root_radius_px: float
+    view: str | None = None
+
+
+@dataclass(frozen=True)
+class Strokes:
+    """Everything the pen left that is not lettering."""
+
+    lines: tuple[Line, ...] = ()
+    arcs: tuple[Arc, ...] = ()
+    arrowheads: tuple[Arrowhead, ...] = ()
+    views: tuple[View, ...] = ()
+    tooth_rings: tuple[ToothRing, ...] = ()
