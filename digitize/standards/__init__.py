@@ -1,0 +1,59 @@
+"""Drills, threads, keys, sheets, scale notes and abbreviations: the tables a print refers to.
+
+In: a designation as it stands on a print. Out: a frozen row with exact lengths and the source it was taken from, or
+None where no table has it: what the tables do not hold is never made up.
+
+The tables are the CSV files in this folder. ``source`` holds ids of ``sources.csv``; ``provenance`` is ``seen``,
+``memory`` (to be checked before it is relied on) or ``derived``.
+"""
+
+from digitize.standards.lookup import drill, key_for_shaft, scale_note, thread, threads, woodruff_key
+from digitize.standards.tables import (
+    INCH_MM,
+    Abbreviation,
+    Drill,
+    Key,
+    KeyDepths,
+    ScaleNote,
+    SheetSize,
+    Source,
+    Thread,
+    WoodruffKey,
+    abbreviations,
+    drills,
+    inch_key_depths,
+    parallel_keys,
+    scale_notes,
+    sheet_sizes,
+    sources,
+    thread_table,
+    woodruff_keys,
+)
+
+__all__ = [
+    "INCH_MM",
+    "Abbreviation",
+    "Drill",
+    "Key",
+    "KeyDepths",
+    "ScaleNote",
+    "SheetSize",
+    "Source",
+    "Thread",
+    "WoodruffKey",
+    "abbreviations",
+    "drill",
+    "drills",
+    "inch_key_depths",
+    "key_for_shaft",
+    "parallel_keys",
+    "scale_note",
+    "scale_notes",
+    "sheet_sizes",
+    "sources",
+    "thread",
+    "thread_table",
+    "threads",
+    "woodruff_key",
+    "woodruff_keys",
+]
