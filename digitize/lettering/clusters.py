@@ -1,0 +1,137 @@
+"""Parts that stand close together, whichever way they read.
+
+Letters are joined first, by the gap between them; marks, points and fraction bars then go to the letters beside them.
+A cluster may hold several rows; which way it reads and how its rows lie is for `digitize.lettering.rows`.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from calibrate.sheet import LevelSheet
+from digitize.lettering.parts import Look, Part
+
+SMALLEST_FIGURE_MM = 1.2
+LARGEST_FIGURE_MM = 9.0
+USUAL_FIGURE_MM = 3.2
+"""Height of figures where a sheet has too few to tell (between 1/8 in and 3.5 mm: see heights.csv)."""
+LETTER_GAP = 0.62
+"""Widest paper between letters of a word, in figure heights."""
+MARK_GAP = 0.5
+LOOSE_TURNING = 1.45
+"""A part that was freed from a line is taken for a letter only when its pen turned this much."""
+
+
+def figure_height_px(sheet: LevelSheet, parts: Sequence[Part]) -> float:
+    """The height that most letters of a sheet have, in level pixels."""
+    low, high = sheet.px(SMALLEST_FIGURE_MM), sheet.px(LARGEST_FIGURE_MM)
+    sizes = np.array([part.size for part in parts if part.free and part.look is Look.GLYPH and low < part.size < high])
+    if len(sizes) < 5:
+        return sheet.px(USUAL_FIGURE_MM)
+    logs = np.log(sizes)
+    width = 0.08
+    crowd = np.exp(-(((logs[:, None] - logs[None, :]) / width) ** 2) / 2).sum(axis=0)
+    peak = logs[int(np.argmax(crowd))]
+    return float(np.exp(np.median(logs[np.abs(logs - peak) < 2 * width])))
+
+
+def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float) -> list[list[Part]]:
+    """Sort parts into clusters, each with one letter or upright bar at least.
+
+    ``height_px`` is the sheet's usual figure height.
+    """
+    tall = [part for part in parts if _is_letter(sheet, part, height_px) or _is_upright_bar(part, height_px)]
+    taken = {part.label for part in tall}
+    small = [part for part in parts if part.label not in taken and _is_mark(part, height_px)]
+    members = [*tall, *small]
+    if not members:
+        return []
+    group = _Union(len(members))
+    for first, second in _near_pairs(members, height_px):
+        one, two = members[first], members[second]
+        if max(first, second) < len(tall):
+            joined = _gap(one, two) <= LETTER_GAP * min(_clipped(one, height_px), _clipped(two, height_px))
+        elif min(first, second) < len(tall):
+            joined = _gap(one, two) <= MARK_GAP * height_px
+        else:
+            joined = False
+        if joined:
+            group.join(first, second)
+    clusters: dict[int, list[Part]] = {}
+    for index, part in enumerate(members):
+        clusters.setdefault(group.root(index), []).append(part)
+    tall_labels = {part.label for part in tall}
+    return [items for items in clusters.values() if any(part.label in tall_labels for part in items)]
+
+
+def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:
+    if part.look is Look.RING:
+        return 0.75 * height_px < part.size < 1.4 * height_px
+    if part.look is not Look.GLYPH:
+        return False
+    if not part.free and (part.turning < LOOSE_TURNING or part.size > 1.6 * height_px):
+        return False
+    shorter = min(part.box[2] - part.box[0], part.box[3] - part.box[1])
+    figure = 0.45 * height_px < part.size < 3.0 * height_px
+    script = part.turning > 2.5 and 0.5 * height_px < shorter < 1.8 * height_px and part.size < 14 * height_px
+    return (figure and part.size < sheet.px(2 * LARGEST_FIGURE_MM)) or script
+
+
+def _is_upright_bar(part: Part, height_px: float) -> bool:
+    return part.look is Look.BAR and 0.55 * height_px < part.length < 1.4 * height_px
+
+
+def _is_mark(part: Part, height_px: float) -> bool:
+    if part.look is Look.BAR:
+        return part.length < 3.6 * height_px
+    if part.look is Look.GLYPH or part.look is Look.RING:
+        return part.size < 0.6 * height_px
+    return part.look is Look.DOT
+
+
+def _clipped(part: Part, height_px: float) -> float:
+    return min(max(part.size, 0.6 * height_px), 1.8 * height_px)
+
+
+def _gap(one: Part, two: Part) -> float:
+    """Paper between two boxes."""
+    across = max(one.box[0], two.box[0]) - min(one.box[2], two.box[2])
+    down = max(one.box[1], two.box[1]) - min(one.box[3], two.box[3])
+    return math.hypot(max(across, 0.0), max(down, 0.0))
+
+
+def _near_pairs(parts: Sequence[Part], height_px: float) -> list[tuple[int, int]]:
+    """Pairs of parts whose boxes may be close: searched through points along each box."""
+    points, owners = [], []
+    step = max(height_px, 1.0)
+    for index, part in enumerate(parts):
+        left, top, right, bottom = part.box
+        for x in np.linspace(left, right, int((right - left) // step) + 2):
+            for y in np.linspace(top, bottom, int((bottom - top) // step) + 2):
+                points.append((float(x), float(y)))
+                owners.append(index)
+    pairs = cKDTree(np.array(points)).query_pairs(1.8 * step, output_type="ndarray")
+    owner = np.array(owners)
+    found = {(int(min(a, b)), int(max(a, b))) for a, b in owner[pairs] if a != b}
+    return sorted(found)
+
+
+class _Union:
+    """Disjoint sets of indices."""
+
+    def __init__(self, count: int) -> None:
+        self._parent = list(range(count))
+
+    def root(self, index: int) -> int:
+        """The set's first member."""
+        while self._parent[index] != index:
+            self._parent[index] = self._parent[self._parent[index]]
+            index = self._parent[index]
+        return index
+
+    def join(self, one: int, two: int) -> None:
+        """Make one set of two."""
+        first, second = sorted((self.root(one), self.root(two)))
+        self._parent[second] = first

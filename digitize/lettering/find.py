@@ -1,0 +1,177 @@
+"""Find the lettering of a level sheet: where each figure, note row and table row lies, before anything is read.
+
+The ink is freed of long straight lines, what remains is sorted into parts, parts into clusters, clusters into rows,
+and rows that stand in line into blocks. The finder judges by shape alone. A figure that it misses can never be read; a
+block that is no lettering costs a rejected reading, and its ink is kept from the strokes: so what is small, bare and
+alone is left to the strokes.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import InkImage, LevelSheet
+from digitize.lettering.clusters import cluster, figure_height_px
+from digitize.lettering.dashes import dash_labels
+from digitize.lettering.groups import with_groups
+from digitize.lettering.linework import without_lines
+from digitize.lettering.parts import Look, Part, find_parts
+from digitize.lettering.rows import Row, frame_axes, joined, place, split_rows
+from digitize.lettering.text import Layout, Lettering, TextBlock
+
+WORD_GAP = 1.5
+"""Widest paper between words of one row, in figure heights."""
+SAME_LEVEL = 0.4
+SAME_ANGLE_DEG = 4.0
+SMALLEST_OF_USUAL = 0.5
+LARGEST_OF_USUAL = 4.0
+ALONE_TURNING = 1.5
+"""A lone figure's pen turns at least this much, ones apart: below are corners of the drawing."""
+
+
+def find_lettering(sheet: LevelSheet) -> Lettering:
+    """Find all lettering of a sheet.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+
+    Returns
+    -------
+    Lettering
+        Blocks from the top down, and the mask of their ink. Each block's direction is the likeliest one; half turns
+        are not told apart, so that a block may stand on its head.
+    """
+    parts, labels = find_parts(sheet, without_lines(sheet))
+    dashes = dash_labels(sheet, parts)
+    parts = tuple(part for part in parts if part.label not in dashes and part.look is not Look.WEDGE)
+    height_px = figure_height_px(sheet, parts)
+    rows = [row for group in cluster(sheet, parts, height_px) for row in split_rows(group, height_px)]
+    rows = [row for row in join_words(sheet.ink, labels, rows) if is_lettering(row, height_px)]
+    rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
+    blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
+    return Lettering(blocks, _mask(labels, rows))
+
+
+def _block(row: Row) -> TextBlock:
+    top_left, top_right, bottom_right, bottom_left = row.quad
+    return TextBlock(
+        quad=(top_left, top_right, bottom_right, bottom_left),
+        angle_deg=row.angle_deg % 360.0,
+        height_px=row.height,
+        layout=Layout.STACK if row.stacked else Layout.ROW,
+    )
+
+
+def _mask(labels: NDArray[np.int32], rows: Sequence[Row]) -> InkImage:
+    wanted = np.zeros(int(labels.max()) + 1, dtype=np.bool_)
+    wanted[[part.label for row in rows for part in row.parts]] = True
+    wanted[0] = False
+    return np.asarray(wanted[labels])
+
+
+def is_lettering(row: Row, usual_height: float) -> bool:
+    """Whether a row is surely lettering.
+
+    Parameters
+    ----------
+    row : Row
+    usual_height : float
+        The sheet's usual figure height, in level pixels.
+    """
+    if not SMALLEST_OF_USUAL * usual_height < row.height < LARGEST_OF_USUAL * usual_height:
+        return False
+    glyphs = [part for part in row.parts if part.look is Look.GLYPH and part.size > 0.5 * row.height]
+    if not glyphs:
+        return _is_ones(row, usual_height)
+    if len(row.parts) == 1:
+        return _is_lone_figure(row, usual_height)
+    free = [part for part in glyphs if part.free]
+    return bool(free) or (len(glyphs) >= 2 and _like_heights(row, glyphs))
+
+
+def _is_lone_figure(row: Row, usual_height: float) -> bool:
+    (part,) = row.parts
+    left, top, right, bottom = row.box
+    upright = 0.25 < (right - left) / max(bottom - top, 1.0) < 0.95
+    return part.free and upright and part.turning > ALONE_TURNING and 0.7 < row.height / usual_height < 1.5
+
+
+def _like_heights(row: Row, glyphs: Sequence[Part]) -> bool:
+    heights = [item.height for item in place(glyphs, row.angle_deg)]
+    return max(heights) < 1.3 * min(heights)
+
+
+def _is_ones(row: Row, usual_height: float) -> bool:
+    """Ones with inch marks and nothing else: upright bars of figure height, and shorter bars at their top right."""
+    placed = place(row.parts, row.angle_deg)
+    ones = [item for item in placed if item.part.look is Look.BAR and item.height > 0.8 * usual_height]
+    marks = [item for item in placed if item.part.look is Look.BAR and item.height < 0.65 * usual_height]
+    if not ones or len(marks) != 2 or any(not item.part.free for item in ones):
+        return False
+    top, right = min(item.top for item in ones), max(item.right for item in ones)
+    return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)
+
+
+def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row]) -> list[Row]:
+    """Join rows that stand in line, a word's space apart, with nothing drawn between them."""
+    waiting = sorted(rows, key=lambda row: (round(row.angle_deg), row.box[0]))
+    done: list[Row] = []
+    while waiting:
+        row = waiting.pop(0)
+        partner = _next_word(ink, labels, row, waiting)
+        if partner is None:
+            done.append(row)
+        else:
+            waiting.remove(partner)
+            waiting.insert(0, joined(row, partner))
+    return done
+
+
+def _next_word(ink: InkImage, labels: NDArray[np.int32], row: Row, others: Sequence[Row]) -> Row | None:
+    if not others:
+        return None
+    nearest: tuple[float, Row] | None = None
+    for other in others:
+        if abs(other.angle_deg - row.angle_deg) > SAME_ANGLE_DEG:
+            continue
+        gap = _gap_in_line(row, other)
+        if gap is not None and (nearest is None or gap < nearest[0]):
+            nearest = (gap, other)
+    if nearest is None or _is_crossed(ink, labels, row, nearest[1]):
+        return None
+    return nearest[1]
+
+
+def _gap_in_line(row: Row, other: Row) -> float | None:
+    """Paper from a row's end to another's start, where the two stand in line; None where they do not."""
+    height = max(row.height, other.height)
+    if min(row.height, other.height) < 0.55 * height:
+        return None
+    left, top, right, bottom = row.box
+    gap = other.box[0] - right
+    level = (other.box[1] + other.box[3]) / 2 - (top + bottom) / 2
+    if not -0.5 * height < gap < WORD_GAP * height or abs(level) > SAME_LEVEL * height:
+        return None
+    return gap
+
+
+def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row) -> bool:
+    """Whether something is drawn in the paper between two rows in line."""
+    axes = frame_axes(row.angle_deg)
+    level = (row.box[1] + row.box[3] + other.box[1] + other.box[3]) / 4
+    start, end = row.box[2] + 1, other.box[0] - 1
+    if end <= start:
+        return False
+    own = {part.label for part in (*row.parts, *other.parts)}
+    for v in (level - 0.3 * row.height, level, level + 0.3 * row.height):
+        steps = max(int(math.ceil(end - start)) + 1, 2)
+        points = np.column_stack([np.linspace(start, end, steps), np.full(steps, v)]) @ axes
+        columns = np.clip(np.rint(points[:, 0]).astype(int), 0, ink.shape[1] - 1)
+        lines = np.clip(np.rint(points[:, 1]).astype(int), 0, ink.shape[0] - 1)
+        hit = ink[lines, columns]
+        if any(int(label) not in own for label in labels[lines, columns][hit]):
+            return True
+    return False

@@ -1,0 +1,203 @@
+"""Pieces of ink small enough to be lettering, and what each looks like.
+
+Glossary
+--------
+part
+    One connected piece of the ink that is left when long lines are gone.
+free
+    A part that touched no line: lettering in its usual state. The others were *freed* by taking lines away and may
+    as well be bits of the drawing.
+stroke length
+    Half the outline of a part: the way its pen went. Divided by the part's diagonal it says how much the pen turned:
+    about 1 for a bar, 1.4 for a seven, 2 and more for a three or an eight.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import FloatArray, InkImage, LevelSheet
+
+LARGEST_PART_MM = 40.0
+"""A word of joined-up script; anything longer is drawing."""
+SMALLEST_PART_MM = 0.2
+FREE_PART_MM = 40.0
+TURNING_GLYPH = 1.3
+"""Stroke length over diagonal from which a part is a letter rather than a bar: a seven has 1.37."""
+DOT_MM = 0.9
+DOT_PENS = 2.2
+BAR_SLENDERNESS = 2.2
+WEDGE_SOLIDITY = 0.82
+WEDGE_FILL = 0.70
+"""A triangle fills half of the rectangle round it, a bar nearly all."""
+WEDGE_PENS = 1.5
+WEDGE_LONGEST_MM = 8.0
+RING_ASPECT = 0.92
+RING_ROUNDNESS = 0.06
+
+
+class Look(StrEnum):
+    """What a part looks like."""
+
+    GLYPH = "glyph"
+    BAR = "bar"
+    DOT = "dot"
+    RING = "ring"
+    WEDGE = "wedge"
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part, in level pixels.
+
+    Attributes
+    ----------
+    label : int
+        Its number in the label image.
+    box : tuple of float
+        (left, top, right, bottom) edges.
+    hull : ndarray, float64, shape (N, 2)
+        Corners of its convex hull.
+    axis_deg : float
+        Direction of the longer side of the tightest rectangle, counter-clockwise as seen, in [-90, 90).
+    length, thickness : float
+        Sides of that rectangle.
+    turning : float
+        Stroke length over diagonal.
+    holes : int
+    area : int
+        Pixels of ink.
+    look : Look
+    free : bool
+    """
+
+    label: int
+    box: tuple[float, float, float, float]
+    hull: FloatArray
+    axis_deg: float
+    length: float
+    thickness: float
+    turning: float
+    holes: int
+    area: int
+    look: Look
+    free: bool
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """Middle of the box."""
+        left, top, right, bottom = self.box
+        return (left + right) / 2, (top + bottom) / 2
+
+    @property
+    def size(self) -> float:
+        """Longer side of the box."""
+        left, top, right, bottom = self.box
+        return max(right - left, bottom - top)
+
+
+def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], NDArray[np.int32]]:
+    """All parts of a sheet.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    thinned : ndarray, bool, shape (H, W)
+        Its ink without long lines.
+
+    Returns
+    -------
+    tuple of Part
+    ndarray, int32, shape (H, W)
+        The label image; 0 is paper.
+    """
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(thinned.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+    sides = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1)
+    fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
+    fits[0] = False
+    free = _free_labels(sheet.ink, labels, stats)
+    parts = [
+        part
+        for label in np.flatnonzero(fits)
+        if (part := _look_at(sheet, labels, stats[label], int(label), bool(free[label]))) is not None
+    ]
+    return tuple(parts), np.asarray(labels, dtype=np.int32)
+
+
+def _free_labels(ink: InkImage, labels: NDArray[np.int32], stats: NDArray[np.int32]) -> NDArray[np.bool_]:
+    """Which parts touched no line: their ink has no neighbour among the ink that was taken away."""
+    removed = (ink & (labels == 0)).view(np.uint8)
+    touching = cv2.dilate(removed, np.ones((3, 3), np.uint8)).view(np.bool_)
+    free = np.ones(len(stats), dtype=np.bool_)
+    free[np.unique(labels[touching])] = False
+    return free
+
+
+def _look_at(
+    sheet: LevelSheet, labels: NDArray[np.int32], stat: NDArray[np.int32], label: int, free: bool
+) -> Part | None:
+    left, top, width, height, area = (int(value) for value in stat)
+    window = labels[top : top + height, left : left + width] == label
+    padded = np.pad(window.view(np.uint8), 1)
+    contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outer = max(contours, key=len)
+    hull = cv2.convexHull(outer).reshape(-1, 2).astype(np.float64)
+    length, thickness, axis_deg = _tight_rectangle(outer)
+    turning = sum(cv2.arcLength(contour, True) for contour in contours) / 2 / max(np.hypot(length, thickness), 1.0)
+    holes = int(np.count_nonzero(tree[0][:, 3] >= 0))
+    widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max())
+    solidity = area / max(float(cv2.contourArea(cv2.convexHull(outer))) + len(outer) / 2, 1.0)
+    look = _look(sheet, length, thickness, turning, holes, area, widest, solidity)
+    return Part(
+        label=label,
+        box=(float(left), float(top), float(left + width - 1), float(top + height - 1)),
+        hull=hull + np.array([left - 1.0, top - 1.0]),
+        axis_deg=axis_deg,
+        length=length,
+        thickness=thickness,
+        turning=turning,
+        holes=holes,
+        area=area,
+        look=look,
+        free=free,
+    )
+
+
+def _tight_rectangle(outer: NDArray[np.int32]) -> tuple[float, float, float]:
+    """Longer side, shorter side and direction of the longer one, pixels counted as squares."""
+    (_, _), (width, height), turn_deg = cv2.minAreaRect(outer)
+    if width < height:
+        width, height, turn_deg = height, width, turn_deg + 90.0
+    axis_deg = (-turn_deg + 90.0) % 180.0 - 90.0
+    return width + 1.0, height + 1.0, axis_deg
+
+
+def _look(
+    sheet: LevelSheet,
+    length: float,
+    thickness: float,
+    turning: float,
+    holes: int,
+    area: int,
+    widest: float,
+    solidity: float,
+) -> Look:
+    if length <= max(DOT_PENS * sheet.pen_px, sheet.px(DOT_MM)) and turning < 1.6 and length < 2.5 * thickness:
+        return Look.DOT
+    wedge = solidity > WEDGE_SOLIDITY and area / (length * thickness) < WEDGE_FILL and holes == 0
+    if wedge and widest > WEDGE_PENS * sheet.pen_px and length < sheet.px(WEDGE_LONGEST_MM):
+        return Look.WEDGE
+    if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
+        return Look.BAR
+    if holes == 1 and thickness > RING_ASPECT * length and _is_round(length, turning, solidity):
+        return Look.RING
+    return Look.GLYPH
+
+
+def _is_round(length: float, turning: float, solidity: float) -> bool:
+    """Two circles, one in the other: the outlines add to just under pi diameters, and nothing sticks out."""
+    ring_turning = turning * np.sqrt(2.0)
+    return bool(ring_turning < np.pi * (1 + RING_ROUNDNESS) and solidity < 0.85 and length > 0)

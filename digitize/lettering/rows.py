@@ -1,0 +1,362 @@
+"""Clusters of parts sorted into rows: which way each reads, and what lies over what.
+
+Glossary
+--------
+frame
+    Axes turned so that a cluster reads along +u; v points down as the reader sees it.
+row
+    Parts that are read one after the other: a figure with its stacked fraction is one row, and so are limits.
+fraction bar
+    A level bar with something to read over it and under it.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.lettering.parts import Look, Part
+
+STEEPEST_ANGLE_DEG = 105.0
+"""Figures are read from the bottom or from the right of a sheet, a little past upright at most."""
+SLANT_DEG = 12.0
+"""A cluster nearer than this to level or upright is taken to be level or upright."""
+SLANT_COST = 0.35
+LEVEL_BAR_DEG = 24.0
+STEEP_BAR_DEG = 68.0
+BAR_REACH = 0.75
+"""Figures of a fraction stand at most this far from its bar, in figure heights."""
+ROW_STEP = 0.6
+"""Middles of one row's letters differ by less than this, in figure heights."""
+LIMITS_GAP = 0.45
+LIMITS_LONGEST = 9
+"""Two rows closer than this are limits rather than a note, if no row has more parts."""
+SPLIT_GAP = 1.7
+TALL = 0.55
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A part in a frame: u from left to right, v from top to bottom."""
+
+    part: Part
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        """Extent along the reading direction."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """Extent across the reading direction."""
+        return self.bottom - self.top
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """(u, v) of the box's middle."""
+        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
+
+
+@dataclass(frozen=True)
+class Row:
+    """Parts read one after the other.
+
+    ``box`` is (left, top, right, bottom) in the frame of ``angle_deg``; ``height`` that of plain figures.
+    """
+
+    parts: tuple[Part, ...]
+    angle_deg: float
+    box: tuple[float, float, float, float]
+    height: float
+    stacked: bool
+
+    @property
+    def quad(self) -> tuple[tuple[float, float], ...]:
+        """Corners in level pixels, in reading order from the top left."""
+        left, top, right, bottom = self.box
+        axes = frame_axes(self.angle_deg)
+        corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ axes
+        return tuple((float(x), float(y)) for x, y in corners)
+
+    @property
+    def letters(self) -> int:
+        """How many parts are letters or upright bars, roughly."""
+        return sum(part.look in (Look.GLYPH, Look.RING) or part.length > TALL * self.height for part in self.parts)
+
+
+def frame_axes(angle_deg: float) -> FloatArray:
+    """Unit vectors u and v in level pixels, as rows of a (2, 2) array.
+
+    Examples
+    --------
+    >>> frame_axes(90.0).round(3).tolist()
+    [[0.0, -1.0], [1.0, 0.0]]
+    """
+    turn = math.radians(angle_deg)
+    return np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+
+
+def place(parts: Iterable[Part], angle_deg: float) -> list[Placed]:
+    """Boxes of parts in the frame of a reading direction."""
+    axes = frame_axes(angle_deg)
+    placed = []
+    for part in parts:
+        turned = part.hull @ axes.T
+        (left, top), (right, bottom) = turned.min(axis=0), turned.max(axis=0)
+        placed.append(Placed(part, float(left), float(top), float(right), float(bottom)))
+    return placed
+
+
+def split_rows(parts: Sequence[Part], usual_height: float) -> list[Row]:
+    """Sort one cluster into rows, in its likeliest reading direction."""
+    angle_deg = reading_angle(parts, usual_height)
+    return rows_at(parts, angle_deg, usual_height)
+
+
+def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
+    """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
+    candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in _slanted_angles(parts))]
+    scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
+    return candidates[int(np.argmax(scores))][0]
+
+
+def _slanted_angles(parts: Sequence[Part]) -> list[float]:
+    """Directions of the tightest rectangle round the letters, where they are neither level nor upright."""
+    letters = [part for part in parts if part.look is not Look.DOT]
+    if len(letters) < 2:
+        return []
+    points = np.vstack([part.hull for part in letters])
+    turns = np.arange(-45.0, 45.0, 1.0)
+    areas = [_area_at(points, turn) for turn in turns]
+    best = float(turns[int(np.argmin(areas))])
+    if abs(best) < SLANT_DEG or abs(abs(best) - 90.0) < SLANT_DEG:
+        return []
+    return [_normal_angle(best), _normal_angle(best + 90.0)]
+
+
+def _area_at(points: FloatArray, turn_deg: float) -> float:
+    turned = points @ frame_axes(turn_deg).T
+    spans = np.ptp(turned, axis=0)
+    return float(spans[0] * spans[1])
+
+
+def _normal_angle(angle_deg: float) -> float:
+    low = STEEPEST_ANGLE_DEG - 180.0
+    return (angle_deg - low) % 180.0 + low if (angle_deg - low) % 180.0 else STEEPEST_ANGLE_DEG
+
+
+def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: float) -> float:
+    """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
+    placed = place(parts, angle_deg)
+    letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
+    if not letters:
+        return 0.0
+    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in letters]
+    bars = _fractions(placed, usual_height)
+    return float(np.mean(upright)) + 1.5 * min(len(bars), 1) + _neighbourliness(letters, usual_height)
+
+
+def _neighbourliness(letters: Sequence[Placed], height: float) -> float:
+    """Share of letters with a neighbour beside them, less that with a neighbour over or under them."""
+    if len(letters) < 2:
+        return 0.0
+    boxes = np.array([(item.left, item.top, item.right, item.bottom) for item in letters])
+    across = np.maximum(boxes[:, None, 0], boxes[None, :, 0]) - np.minimum(boxes[:, None, 2], boxes[None, :, 2])
+    down = np.maximum(boxes[:, None, 1], boxes[None, :, 1]) - np.minimum(boxes[:, None, 3], boxes[None, :, 3])
+    shorter = np.minimum(boxes[:, None, 3] - boxes[:, None, 1], boxes[None, :, 3] - boxes[None, :, 1])
+    narrower = np.minimum(boxes[:, None, 2] - boxes[:, None, 0], boxes[None, :, 2] - boxes[None, :, 0])
+    other = ~np.eye(len(letters), dtype=bool)
+    beside = other & (-down > 0.5 * shorter) & (across < 0.7 * height)
+    over = other & (-across > 0.5 * narrower) & (down < 0.7 * height)
+    return float(beside.any(axis=1).mean() - over.any(axis=1).mean())
+
+
+@dataclass(frozen=True)
+class _Unit:
+    """Something that stands in a row as one: a letter, or a whole fraction."""
+
+    items: tuple[Placed, ...]
+    is_fraction: bool = False
+
+    @property
+    def left(self) -> float:
+        return min(item.left for item in self.items)
+
+    @property
+    def right(self) -> float:
+        return max(item.right for item in self.items)
+
+    @property
+    def top(self) -> float:
+        return min(item.top for item in self.items)
+
+    @property
+    def bottom(self) -> float:
+        return max(item.bottom for item in self.items)
+
+    @property
+    def level(self) -> float:
+        """v of the unit's middle; a fraction's middle is its bar."""
+        item = self.items[0]
+        return (item.top + item.bottom) / 2
+
+
+def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> list[Row]:
+    """Sort one cluster into rows in a given reading direction."""
+    placed = place(parts, angle_deg)
+    fractions = _fractions(placed, usual_height)
+    inside = {item.part.label for fraction in fractions for item in fraction.items}
+    loose = [item for item in placed if item.part.label not in inside]
+    height = _plain_height(loose, fractions, usual_height)
+    tall = [_Unit((item,)) for item in loose if _stands(item, height)]
+    standing = {unit.items[0].part.label for unit in tall}
+    small = [item for item in loose if item.part.label not in standing]
+    lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
+    rows = []
+    for line in lines:
+        for run in _split_wide_gaps(line, height):
+            rows.append(_with_marks(run, small, height))
+    return [_row(items, angle_deg, height) for items in rows]
+
+
+def _fractions(placed: Sequence[Placed], height: float) -> list[_Unit]:
+    """Level bars with figures over and under them, each as one unit, the bar first."""
+    letters = [item for item in placed if item.part.look is not Look.DOT]
+    found = []
+    taken: set[int] = set()
+    for bar in placed:
+        if bar.part.look is not Look.BAR or bar.height > bar.width * math.tan(math.radians(LEVEL_BAR_DEG)):
+            continue
+        level = bar.middle[1]
+        beside = [
+            item
+            for item in letters
+            if item is not bar
+            and item.part.label not in taken
+            and bar.left - 0.2 * height < item.middle[0] < bar.right + 0.2 * height
+            and item.height > 0.4 * height
+        ]
+        over = [item for item in beside if item.middle[1] < level and bar.top - item.bottom < BAR_REACH * height]
+        under = [item for item in beside if item.middle[1] > level and item.top - bar.bottom < BAR_REACH * height]
+        over = [item for item in over if item.bottom < level + 0.15 * height]
+        under = [item for item in under if item.top > level - 0.15 * height]
+        if over and under:
+            unit = _Unit((bar, *over, *under), is_fraction=True)
+            taken |= {item.part.label for item in unit.items}
+            found.append(unit)
+    return found
+
+
+def _plain_height(loose: Sequence[Placed], fractions: Sequence[_Unit], usual_height: float) -> float:
+    """Height of the plain figures: those outside fractions where there are any."""
+    plain = [item.height for item in loose if item.part.look is Look.GLYPH and item.height > 0.5 * usual_height]
+    plain += [item.height for item in loose if item.part.look is Look.RING and item.height > 0.7 * usual_height]
+    if not plain:
+        plain = [item.height for item in loose if _is_steep(item) and item.height > 0.55 * usual_height]
+    if not plain:
+        plain = [item.height for unit in fractions for item in unit.items[1:] if item.height > 0.4 * usual_height]
+    return float(np.percentile(plain, 60)) if plain else usual_height
+
+
+def _is_steep(item: Placed) -> bool:
+    return item.part.look is Look.BAR and item.height > item.width
+
+
+def _stands(item: Placed, height: float) -> bool:
+    if item.part.look is Look.BAR:
+        return _is_steep(item) and TALL * height < item.height < 2.8 * height
+    return item.part.look in (Look.GLYPH, Look.RING) and item.height > TALL * height
+
+
+def _level_lines(units: Sequence[_Unit], height: float) -> list[list[_Unit]]:
+    """Units sorted into lines by the level of their middles."""
+    lines: list[list[_Unit]] = []
+    for unit in sorted(units, key=lambda item: item.level):
+        if lines and unit.level - lines[-1][-1].level < ROW_STEP * height:
+            lines[-1].append(unit)
+        else:
+            lines.append([unit])
+    return lines
+
+
+def _merge_overlapping(lines: list[list[_Unit]], height: float) -> list[list[_Unit]]:
+    """Join lines that lie into one another, and pairs of short lines that are limits."""
+    merged: list[list[_Unit]] = []
+    for line in lines:
+        if merged and _gap_below(merged[-1], line) < -0.12 * height:
+            merged[-1] = [*merged[-1], *line]
+        else:
+            merged.append(line)
+    if len(merged) == 2 and _are_limits(merged[0], merged[1], height):
+        return [[*merged[0], *merged[1]]]
+    return merged
+
+
+def _gap_below(upper: Sequence[_Unit], lower: Sequence[_Unit]) -> float:
+    return min(unit.top for unit in lower) - max(unit.bottom for unit in upper)
+
+
+def _are_limits(upper: Sequence[_Unit], lower: Sequence[_Unit], height: float) -> bool:
+    """Two short lines of like width, close over each other."""
+    if any(unit.is_fraction for unit in (*upper, *lower)) or max(len(upper), len(lower)) > LIMITS_LONGEST:
+        return False
+    spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
+    widths = sorted(right - left for left, right in spans)
+    shared = min(spans[0][1], spans[1][1]) - max(spans[0][0], spans[1][0])
+    return _gap_below(upper, lower) < LIMITS_GAP * height and shared > 0.6 * widths[0] and widths[0] > 0.5 * widths[1]
+
+
+def _split_wide_gaps(line: Sequence[_Unit], height: float) -> list[list[_Unit]]:
+    runs: list[list[_Unit]] = []
+    right = -math.inf
+    for unit in sorted(line, key=lambda item: item.left):
+        if runs and unit.left - right < SPLIT_GAP * height:
+            runs[-1].append(unit)
+        else:
+            runs.append([unit])
+            right = -math.inf
+        right = max(right, unit.right)
+    return runs
+
+
+def _with_marks(run: Sequence[_Unit], small: Sequence[Placed], height: float) -> list[Placed]:
+    """The parts of a run, with the points, marks and signs that stand in it."""
+    left, right = min(unit.left for unit in run), max(unit.right for unit in run)
+    top, bottom = min(unit.top for unit in run), max(unit.bottom for unit in run)
+    items = [item for unit in run for item in unit.items]
+    for item in small:
+        beside = left - 0.8 * height < item.middle[0] < right + 0.8 * height
+        within = top - 0.35 * height < item.middle[1] < bottom + 0.3 * height
+        if beside and within and not _is_underline(item, bottom, height):
+            items.append(item)
+    return items
+
+
+def _is_underline(item: Placed, bottom: float, height: float) -> bool:
+    level = item.part.look is Look.BAR and item.width > item.height
+    return level and (item.middle[1] > bottom - 0.1 * height or item.width > 1.3 * height)
+
+
+def _row(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
+    box = (
+        min(item.left for item in items),
+        min(item.top for item in items),
+        max(item.right for item in items),
+        max(item.bottom for item in items),
+    )
+    stacked = box[3] - box[1] > 1.55 * height and len(items) > 2
+    parts = tuple(sorted((item.part for item in items), key=lambda part: part.label))
+    return Row(parts, angle_deg, box, height, stacked)
+
+
+def joined(one: Row, two: Row) -> Row:
+    """Two rows in line, as one; the second is carried into the first one's frame."""
+    items = place([*one.parts, *two.parts], one.angle_deg)
+    row = _row(items, one.angle_deg, max(one.height, two.height))
+    return replace(row, stacked=one.stacked or two.stacked)
