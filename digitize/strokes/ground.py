@@ -1,0 +1,82 @@
+"""The sheet as tracing sees it: darkness and ink in the working frame, with the lettering taken out."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import LevelSheet
+from digitize.strokes.seeds import ByteImage
+
+FULL_DARKNESS = 255
+LETTERING_MARGIN_MM = 0.08
+"""The blurred edge of a letter reaches this far beyond its ink."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Pictures in the working frame, and the scale of paper.
+
+    Attributes
+    ----------
+    dark : ndarray, uint8, shape (H, W)
+        0 on paper, 255 on full ink; lettering blank.
+    all_dark : ndarray, uint8, shape (H, W)
+        The same with the lettering in it.
+    ink : ndarray, bool, shape (H, W)
+        Without lettering.
+    lettering : ndarray, bool, shape (H, W)
+    half_width_px : ndarray, float32, shape (H, W)
+        Distance of each ink pixel to the nearest paper.
+    mm_per_px, pen_px : float
+    """
+
+    dark: ByteImage
+    all_dark: ByteImage
+    ink: NDArray[np.bool_]
+    lettering: NDArray[np.bool_]
+    half_width_px: NDArray[np.float32]
+    mm_per_px: float
+    pen_px: float
+
+    def px(self, length_mm: float) -> float:
+        """Turn mm of paper into px."""
+        return length_mm / self.mm_per_px
+
+
+def ground_of(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Ground:
+    """Take the lettering out of a sheet's working picture.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    lettering_mask : ndarray, bool, level frame
+        True on ink that belongs to lettering.
+
+    Raises
+    ------
+    ValueError
+        If the mask is not as large as the level picture.
+    """
+    if lettering_mask.shape != sheet.grey.shape:
+        raise ValueError("The lettering mask must be as large as the level sheet.")
+    lettering = _in_working_frame(lettering_mask, sheet)
+    margin = max(1, round(LETTERING_MARGIN_MM / sheet.paper_mm_per_px))
+    kernel = np.ones((2 * margin + 1, 2 * margin + 1), np.uint8)
+    blank = cv2.dilate(lettering.astype(np.uint8), kernel).astype(bool)
+    all_dark = FULL_DARKNESS - sheet.working_grey
+    dark = np.where(blank, np.uint8(0), all_dark)
+    ink = sheet.working_ink & ~blank
+    half = cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 5).astype(np.float32)
+    return Ground(dark, all_dark, ink, lettering, half, sheet.paper_mm_per_px, sheet.pen_px)
+
+
+def _in_working_frame(mask: NDArray[np.bool_], sheet: LevelSheet) -> NDArray[np.bool_]:
+    """Carry a mask of the level frame into the working frame, to the nearest pixel."""
+    rows, columns = sheet.working_grey.shape
+    if mask.shape == (rows, columns) and np.array_equal(sheet.level_from_working, np.eye(3)):
+        return mask
+    flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+    carried = cv2.warpPerspective(mask.astype(np.uint8), sheet.level_from_working, (columns, rows), flags=flags)
+    return np.asarray(carried > 0)

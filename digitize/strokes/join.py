@@ -1,0 +1,241 @@
+"""Pieces of one stroke joined again: through crossings, small dropouts and closed circles.
+
+Longest first, a piece grows at both ends by the nearest piece that lies on its track, is as wide, and is parted from it
+only by ink or by a gap too small to be meant.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.ground import Ground
+from digitize.strokes.pieces import (
+    LEAST_CENTRE_NOISE_PX,
+    Piece,
+    Run,
+    Track,
+    piece_on,
+    run_extents,
+    track_of,
+    unwrap,
+)
+from digitize.strokes.refine import FloatArray, Trail
+from digitize.strokes.seeds import ByteImage
+
+LATERAL_MM = 0.10
+"""Three points of a piece must lie this near to a track that takes it in, besides the extrapolation error."""
+WIDTH_SHARE = 0.30
+WIDTH_SLACK_PX = 0.8
+CLOSE_GAP_MM = 0.8
+"""Widest gap without ink that is taken for a dropout, and only between pieces `GAP_TO_LENGTH` as long."""
+GAP_TO_LENGTH = 0.08
+TINY_GAP_MM = 0.2
+INKED_SHARE = 0.85
+LONGEST_INKED_GAP_MM = 15.0
+INK_LEVEL = 90
+"""Darkness from which a point counts as ink."""
+CONFIDENCE = 3.0
+"""Standard errors allowed to an extrapolation."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What joining works on: the picture, its trail, and the root mean square distance allowed to a track, in px."""
+
+    ground: Ground
+    trail: Trail
+    rms_px: float
+
+    def px(self, length_mm: float) -> float:
+        """Turn mm of paper into px."""
+        return self.ground.px(length_mm)
+
+
+@dataclass(frozen=True)
+class _Board:
+    """End and middle points, widths and lengths of all pieces as arrays, and which are still free."""
+
+    points: FloatArray
+    width: FloatArray
+    length: FloatArray
+    kind: NDArray[np.int64]
+    free: NDArray[np.bool_]
+
+
+def _board(pieces: list[Piece]) -> _Board:
+    points = np.array([[p.start, p.track.at(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]).reshape(-1, 3, 2)
+    return _Board(
+        points,
+        np.array([p.width for p in pieces]),
+        np.array([p.length for p in pieces]),
+        np.array([p.track.kind for p in pieces]),
+        np.ones(len(pieces), bool),
+    )
+
+
+def inked_share(dark: ByteImage, track: Track, s0: float, s1: float) -> float:
+    """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
+    count = max(int(math.ceil((s1 - s0) / 0.5)), 0)
+    if count == 0:
+        return 1.0
+    s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / count
+    best = np.zeros(count, np.uint8)
+    for offset in (-0.7, 0.0, 0.7):
+        xy = np.rint(track.at(s, offset)).astype(int)
+        inside = (xy[:, 0] >= 0) & (xy[:, 1] >= 0) & (xy[:, 0] < dark.shape[1]) & (xy[:, 1] < dark.shape[0])
+        here = np.zeros(count, np.uint8)
+        here[inside] = dark[xy[inside, 1], xy[inside, 0]]
+        best = np.maximum(best, here)
+    return float((best >= INK_LEVEL).mean())
+
+
+def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatArray:
+    """How far off a piece's track a point may lie that is ``distance`` px beyond its end."""
+    noise = max(piece.rms, LEAST_CENTRE_NOISE_PX)
+    length = max(piece.inked, 2.0)
+    lever = np.maximum(distance, 0.0) / length
+    if piece.track.kind == ARC:
+        growth = 1.0 + 6.0 * lever + 6.0 * lever**2
+    else:
+        growth = 1.0 + 3.5 * lever
+    extra = CONFIDENCE * noise * 2.0 / math.sqrt(length) * growth
+    return np.asarray(bench.px(LATERAL_MM) + np.minimum(extra, bench.px(0.25)), dtype=np.float64)
+
+
+def _gaps(board: _Board, piece: Piece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Gap ahead of and behind a piece to every other piece, the larger offset, and the others' lengths along."""
+    s, off = piece.track.place(board.points)
+    if piece.track.kind == LINE:
+        low, high = s.min(axis=1), s.max(axis=1)
+        return low - piece.s1, piece.s0 - high, np.abs(off).max(axis=1), high - low
+    period = piece.track.period
+    middle = 0.5 * (piece.s0 + piece.s1)
+    mid = middle + (s[:, 1] - middle + 0.5 * period) % period - 0.5 * period
+    around = mid[:, None] + (s - s[:, 1:2] + 0.5 * period) % period - 0.5 * period
+    low, high = around.min(axis=1), around.max(axis=1)
+    ahead, behind = low - piece.s1, piece.s0 - high
+    half = 0.5 * (high - low)
+    ahead = np.where(ahead < -half, low + period - piece.s1, ahead)
+    behind = np.where(behind < -half, piece.s0 - high + period, behind)
+    return ahead, behind, np.abs(off).max(axis=1), high - low
+
+
+def _candidates(bench: Bench, board: _Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
+    """Free pieces on the track, nearest first: gap, number, and whether they lie ahead."""
+    ahead, behind, off, along = _gaps(board, piece)
+    ahead = np.where(ahead < -0.5 * along, np.inf, ahead)
+    behind = np.where(behind < -0.5 * along, np.inf, behind)
+    gap = np.minimum(ahead, behind)
+    near = board.free & (gap <= longest_gap) & (off <= offset_allowance(bench, piece, gap + along))
+    limit = WIDTH_SHARE * np.maximum(board.width, piece.width) + WIDTH_SLACK_PX
+    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width)
+    fits = (board.kind == piece.track.kind) | (board.length < (0.35 * piece.track.radius if piece.track.kind else 3.0))
+    picks = np.flatnonzero(near & same & fits)
+    order = sorted(picks.tolist(), key=lambda k: (gap[k], k))
+    return [(float(gap[k]), k, bool(ahead[k] <= behind[k])) for k in order]
+
+
+def _bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:
+    """Whether a gap is small enough or inked enough to belong to the stroke."""
+    shorter = min(piece.length, other_length)
+    if gap <= bench.px(TINY_GAP_MM) or gap <= min(bench.px(CLOSE_GAP_MM), GAP_TO_LENGTH * shorter):
+        return True
+    if gap > bench.px(LONGEST_INKED_GAP_MM):
+        return False
+    s0, s1 = (piece.s1, piece.s1 + gap) if ahead else (piece.s0 - gap, piece.s0)
+    return inked_share(bench.ground.all_dark, piece.track, s0, s1) >= INKED_SHARE
+
+
+def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> Piece | None:
+    """Join two pieces on a common track, fitted anew; None where no track passes both within tolerance."""
+    spans = piece.spans + other.spans
+    fitted = track_of(bench.trail, spans, piece.track.kind)
+    if fitted is None:
+        return None
+    track, rms = _headed(fitted[0], piece.track), fitted[1]
+    if rms > 1.5 * bench.rms_px:
+        return None
+    first, second = (piece, other) if ahead else (other, piece)
+    runs = tuple(np.array(run) for run in _heading_alike(track, first) + _heading_alike(track, second))
+    joined = piece_on(bench.trail, track, rms, spans, runs)
+    return _fused(joined, len(first.runs) - 1) if fuse else joined
+
+
+def _headed(track: Track, like: Track) -> Track:
+    """Turn a line about where it runs against another one."""
+    if track.kind == LINE and like.kind == LINE and track.dx * like.dx + track.dy * like.dy < 0:
+        return replace(track, dx=-track.dx, dy=-track.dy)
+    return track
+
+
+def _heading_alike(track: Track, piece: Piece) -> tuple[Run, ...]:
+    """Runs of a piece in the order in which they lie on another track."""
+    if track.kind == piece.track.kind == ARC:
+        return piece.runs
+    s, _ = track.place(np.array([piece.runs[0][0], piece.runs[-1][2]]))
+    step = s[1] - s[0]
+    if track.kind == ARC:
+        step = (step + 0.5 * track.period) % track.period - 0.5 * track.period
+    return piece.runs if step >= 0 else tuple(reversed(piece.runs))
+
+
+def _fused(piece: Piece, k: int) -> Piece:
+    """Make one run of runs k and k + 1."""
+    (a, _), (_, b) = run_extents(piece.track, piece.runs)[k : k + 2]
+    b = min(b, a + piece.track.period - 1e-6)
+    run = tuple((float(x), float(y)) for x, y in piece.track.at(np.array([a, 0.5 * (a + b), b])))
+    runs = (*piece.runs[:k], run, *piece.runs[k + 2 :])
+    extents = run_extents(piece.track, runs)  # type: ignore[arg-type]
+    end = min(extents[-1][1], extents[0][0] + piece.track.period)
+    return Piece(piece.track, extents[0][0], end, piece.width, piece.rms, piece.spans, runs)  # type: ignore[arg-type]
+
+
+def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
+    """Join the pieces of solid strokes; arcs first take in the short straight pieces that lie on them.
+
+    Returns
+    -------
+    list of Piece
+        In order of falling length.
+    """
+    board = _board(pieces)
+    order = sorted(range(len(pieces)), key=lambda k: (-pieces[k].length, pieces[k].start))
+    joined = []
+    for k in order:
+        if not board.free[k]:
+            continue
+        board.free[k] = False
+        joined.append(closed_up(bench, _grown(bench, board, pieces, pieces[k])))
+    return joined
+
+
+def _grown(bench: Bench, board: _Board, pieces: list[Piece], piece: Piece) -> Piece:
+    """Grow one piece at both ends until nothing fits any more."""
+    grew = True
+    while grew:
+        grew = False
+        for gap, k, ahead in _candidates(bench, board, piece, bench.px(LONGEST_INKED_GAP_MM)):
+            if not _bridged(bench, piece, gap, ahead, pieces[k].length):
+                continue
+            larger = union(bench, piece, pieces[k], ahead, fuse=True)
+            if larger is not None:
+                board.free[k] = False
+                piece, grew = larger, True
+                break
+    return piece
+
+
+def closed_up(bench: Bench, piece: Piece) -> Piece:
+    """Make a full circle of an arc whose ends meet, or are parted by ink only."""
+    if piece.track.kind != ARC or piece.length < 0.5 * piece.track.period:
+        return piece
+    gap = piece.track.period - piece.length
+    if gap > bench.px(TINY_GAP_MM) + 1.0 and not _bridged(bench, piece, gap, True, piece.length):
+        return piece
+    start = unwrap(piece.s0, 0.0, piece.track.period)
+    return Piece(
+        piece.track, start, start + piece.track.period, piece.width, piece.rms, piece.spans, piece.runs, piece.dash
+    )

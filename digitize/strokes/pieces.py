@@ -1,0 +1,191 @@
+"""Pieces of strokes while they are being put together: runs of ink on one line or one circle.
+
+Glossary
+--------
+track
+    The endless line or full circle that a piece lies on. Along it runs ``s`` in px (on a circle, radius times angle,
+    growing from +x towards +y, which is clockwise as seen); across it the offset.
+run
+    A stretch of unbroken ink on a track, kept as three points: start, middle, end.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.fit import ARC, LINE, fit_circle, fit_line
+from digitize.strokes.refine import DOUBTFUL, Trail
+
+FloatArray = NDArray[np.float64]
+Run = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
+Span = tuple[int, int]
+
+LEAST_CENTRE_NOISE_PX = 0.08
+"""No centre is trusted better than this when an extrapolation is judged (ink edge, from trials)."""
+
+
+@dataclass(frozen=True)
+class Track:
+    """An endless line through (x, y) along (dx, dy), or a circle round (x, y) with ``radius``."""
+
+    kind: int
+    x: float
+    y: float
+    dx: float = 1.0
+    dy: float = 0.0
+    radius: float = 0.0
+
+    @property
+    def period(self) -> float:
+        """Length of the full circle in px; infinite for a line."""
+        return 2 * math.pi * self.radius if self.kind == ARC else math.inf
+
+    def place(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return ``s`` along and the offset across of points, shape (..., 2); on a circle s is in (-half, half]."""
+        x, y = points[..., 0] - self.x, points[..., 1] - self.y
+        if self.kind == LINE:
+            return x * self.dx + y * self.dy, y * self.dx - x * self.dy
+        return np.arctan2(y, x) * self.radius, np.hypot(x, y) - self.radius
+
+    def at(self, s: float | FloatArray, offset: float | FloatArray = 0.0) -> FloatArray:
+        """Return the point at ``s``, ``offset`` px to the side (outwards on a circle), shape (..., 2)."""
+        s, offset = np.asarray(s, dtype=np.float64), np.asarray(offset, dtype=np.float64)
+        if self.kind == LINE:
+            return np.stack([self.x + s * self.dx - offset * self.dy, self.y + s * self.dy + offset * self.dx], axis=-1)
+        angle, distance = s / self.radius, self.radius + offset
+        return np.stack([self.x + distance * np.cos(angle), self.y + distance * np.sin(angle)], axis=-1)
+
+    def heading(self, s: float) -> tuple[float, float]:
+        """Return the unit direction of growing s at ``s``."""
+        if self.kind == LINE:
+            return self.dx, self.dy
+        return -math.sin(s / self.radius), math.cos(s / self.radius)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Ink on one track from ``s0`` to ``s1``.
+
+    ``runs`` lie in order of s; ``spans`` are the ranges of trail points that the track was fitted to; ``dash`` is set
+    once a broken pattern has been recognised.
+    """
+
+    track: Track
+    s0: float
+    s1: float
+    width: float
+    rms: float
+    spans: tuple[Span, ...]
+    runs: tuple[Run, ...]
+    dash: str = "solid"
+
+    @property
+    def length(self) -> float:
+        """Length from end to end in px."""
+        return self.s1 - self.s0
+
+    @property
+    def inked(self) -> float:
+        """Length of all runs together in px."""
+        return sum(b - a for a, b in run_extents(self.track, self.runs))
+
+    @property
+    def start(self) -> tuple[float, float]:
+        """Point at ``s0``."""
+        x, y = self.track.at(self.s0)
+        return float(x), float(y)
+
+    @property
+    def end(self) -> tuple[float, float]:
+        """Point at ``s1``."""
+        x, y = self.track.at(self.s1)
+        return float(x), float(y)
+
+    @property
+    def closed(self) -> bool:
+        """True for a full circle."""
+        return self.track.kind == ARC and self.length >= self.track.period * (1 - 1e-9)
+
+
+def run_extents(track: Track, runs: tuple[Run, ...]) -> list[tuple[float, float]]:
+    """Return s at the start and end of every run, unwrapped so that s grows from run to run."""
+    extents = []
+    last = -math.inf
+    for run in runs:
+        (a, m, b), _ = track.place(np.array(run))
+        if track.kind == ARC:
+            a = a if math.isinf(last) else unwrap(a, last - 0.25 * track.period, track.period)
+            m = unwrap(m, a, track.period)
+            b = unwrap(b, m, track.period)
+        extents.append((float(a), float(b)))
+        last = b
+    return extents
+
+
+def unwrap(s: float, low: float, period: float) -> float:
+    """Shift ``s`` by whole periods into low .. low + period."""
+    return low + (s - low) % period
+
+
+def track_of(trail: Trail, spans: tuple[Span, ...], kind: int) -> tuple[Track, float] | None:
+    """Fit the track of trail points; None where they determine none. Returns the track and its rms distance in px."""
+    picks = np.concatenate([np.arange(a, b) for a, b in spans])
+    x, y, w = trail.x[picks], trail.y[picks], trail.weight[picks]
+    if kind == ARC:
+        circle = fit_circle(x, y, w)
+        return None if circle is None else (Track(ARC, circle.x, circle.y, radius=circle.radius), circle.rms)
+    if len(x) < 2 or (np.ptp(x) == 0.0 and np.ptp(y) == 0.0):
+        return None
+    line = fit_line(x, y, w)
+    return Track(LINE, line.x, line.y, line.dx, line.dy), line.rms
+
+
+def width_of(trail: Trail, spans: tuple[Span, ...]) -> float:
+    """Return the median width of the trusted points, of all points where none is trusted."""
+    picks = np.concatenate([np.arange(a, b) for a, b in spans])
+    sure = picks[trail.weight[picks] > 5 * DOUBTFUL]
+    return float(np.median(trail.width[sure if len(sure) >= 3 else picks]))
+
+
+def pieces_of(trail: Trail, cuts: NDArray[np.int64]) -> list[Piece]:
+    """Turn the cuts of all chains into pieces with one run each."""
+    found = []
+    for a, b, kind in cuts.tolist():
+        spans = ((a, b),)
+        fitted = track_of(trail, spans, kind)
+        if fitted is None:
+            continue
+        middle = (a + b - 1) // 2
+        points = np.array([[trail.x[k], trail.y[k]] for k in (a, middle, b - 1)])
+        found.append(piece_on(trail, *fitted, spans, (points,)))
+    return found
+
+
+def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[FloatArray, ...]) -> Piece:
+    """Make a piece whose runs lie on a track and are turned to grow along it."""
+    turned = tuple(_turned(track, run) for run in runs)
+    first, last = run_extents(track, turned)[0][0], run_extents(track, turned)[-1][1]
+    return Piece(track, first, min(last, first + track.period), width_of(trail, spans), rms, spans, turned)
+
+
+def _turned(track: Track, points: FloatArray) -> Run:
+    """Put the three points of a run on the track, in order of growing s."""
+    (a, m, b), _ = track.place(points)
+    if track.kind == ARC:
+        forward = (m - a) % track.period
+        if forward > 0.5 * track.period:
+            a, b = b, a
+        if math.hypot(*(points[0] - points[2])) < 2.0 and track.period > 12.0 and abs(forward / track.period - 0.5) < 0.2:
+            b = a - 1e-6
+    elif b < a:
+        a, b = b, a
+    xy = track.at(np.array([a, m, b]))
+    return tuple((float(p[0]), float(p[1])) for p in xy)  # type: ignore[return-value]
+
+
+def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:
+    """Replace the runs of a piece and its extent by theirs."""
+    extents = run_extents(piece.track, runs)
+    return replace(piece, runs=runs, s0=extents[0][0], s1=min(extents[-1][1], extents[0][0] + piece.track.period))

@@ -1,0 +1,320 @@
+"""Seeds of strokes: the ink thinned to one pixel, and the chains that run along it.
+
+Glossary
+--------
+skeleton
+    Ink thinned to lines one pixel wide, without corners that could be left out.
+junction
+    Skeleton pixels with three or more skeleton neighbours; touching ones count as one.
+chain
+    A run of skeleton pixels from one junction or free end to the next, or a closed loop.
+spur
+    A short chain with a free end that thinning leaves where ink is thick.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.compiled import compiled
+
+ByteImage = NDArray[np.uint8]
+IntArray = NDArray[np.int32]
+
+SPUR_HALF_WIDTHS = 1.3
+"""A chain with a free end is a spur below this many half-widths of the ink at its junction (from trials)."""
+SPUR_SLACK_PX = 1.0
+"""Thinning stops half a pixel short or long at either end."""
+PRUNING_ROUNDS = 2
+FREE_END = 0
+CLOSED = -1
+
+
+@dataclass(frozen=True)
+class Chains:
+    """All chains of a skeleton, one after the other.
+
+    Attributes
+    ----------
+    x, y : ndarray, int32, shape (N,)
+        Pixels of all chains, each chain in walking order and with its junction pixels at either end.
+    first : ndarray, int32, shape (M + 1,)
+        Chain ``k`` is ``x[first[k]:first[k + 1]]``.
+    nodes : ndarray, int32, shape (M, 2)
+        Number of the junction at its start and end; `FREE_END`, or `CLOSED` for a loop.
+    """
+
+    x: IntArray
+    y: IntArray
+    first: IntArray
+    nodes: IntArray
+
+    def __len__(self) -> int:
+        """Count the chains."""
+        return len(self.nodes)
+
+
+@compiled
+def _around(image: ByteImage, y: int, x: int) -> int:
+    """Eight neighbours as bits, from the one above clockwise."""
+    return (
+        int(image[y - 1, x])
+        | int(image[y - 1, x + 1]) << 1
+        | int(image[y, x + 1]) << 2
+        | int(image[y + 1, x + 1]) << 3
+        | int(image[y + 1, x]) << 4
+        | int(image[y + 1, x - 1]) << 5
+        | int(image[y, x - 1]) << 6
+        | int(image[y - 1, x - 1]) << 7
+    )
+
+
+def _thinning_table() -> ByteImage:
+    """What may be taken from a neighbourhood: bit 0 and 1 in the two half-steps of thinning, bit 2 when made strict.
+
+    Half-steps after Zhang and Suen, Communications of the ACM 27 (1984) 236 (from memory); the strict step removes
+    a pixel whose neighbours stay joined without it and that is no end.
+    """
+    table = np.zeros(256, np.uint8)
+    for code in range(256):
+        p = [code >> k & 1 for k in range(8)]
+        count = sum(p)
+        rises = sum(p[k] == 0 and p[(k + 1) % 8] == 1 for k in range(8))
+        if 2 <= count <= 6 and rises == 1:
+            first = not (p[0] and p[2] and p[4]) and not (p[2] and p[4] and p[6])
+            second = not (p[0] and p[2] and p[6]) and not (p[0] and p[4] and p[6])
+            table[code] |= np.uint8(first) | np.uint8(second) << 1
+        if count >= 2 and _groups(p) == 1 and not (p[0] and p[2] and p[4] and p[6]):
+            table[code] |= 4
+    return table
+
+
+def _groups(p: list[int]) -> int:
+    """Count the 8-connected groups in a ring of neighbours whose even places are the direct ones."""
+    ring = list(p)
+    for k in range(1, 8, 2):
+        if p[k - 1] and p[(k + 1) % 8]:
+            ring[k] = 1
+    rises = sum(ring[k] == 0 and ring[(k + 1) % 8] == 1 for k in range(8))
+    return rises if rises or not any(ring) else 1
+
+
+@compiled
+def _thin(image: ByteImage, table: ByteImage) -> None:
+    """Thin a padded picture in place, looking only at pixels whose neighbours changed."""
+    rows, columns = image.shape
+    queued = np.zeros((rows, columns), np.uint8)
+    active = []
+    for y in range(1, rows - 1):
+        for x in range(1, columns - 1):
+            if image[y, x] and _around(image, y, x) != 255:
+                active.append((y, x))
+    everything = active.copy()
+    while len(active):
+        fresh = [(0, 0)]
+        fresh.pop()
+        for half in range(2):
+            gone = [(0, 0)]
+            gone.pop()
+            for y, x in active:
+                if image[y, x] and table[_around(image, y, x)] >> half & 1:
+                    gone.append((y, x))
+            for y, x in gone:
+                image[y, x] = 0
+            before = len(fresh)
+            for y, x in gone:
+                for dy in range(-1, 2):
+                    for dx in range(-1, 2):
+                        if image[y + dy, x + dx] and not queued[y + dy, x + dx]:
+                            queued[y + dy, x + dx] = 1
+                            fresh.append((y + dy, x + dx))
+            if half == 0:
+                for k in range(before, len(fresh)):
+                    active.append(fresh[k])
+        for y, x in fresh:
+            queued[y, x] = 0
+        everything.extend(fresh)
+        active = fresh
+    for y, x in everything:
+        if image[y, x] and table[_around(image, y, x)] & 4:
+            image[y, x] = 0
+
+
+_TABLE = _thinning_table()
+
+
+def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
+    """Thin ink to strict one-pixel lines.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+
+    Returns
+    -------
+    ndarray, uint8, shape (H + 2, W + 2)
+        1 on the skeleton; one pixel of margin all round.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> bar = np.zeros((7, 12), bool); bar[2:5, 1:11] = True
+    >>> int(skeleton(bar).sum(axis=0).max())
+    1
+    """
+    image = np.pad(ink, 1).astype(np.uint8)
+    _thin(image, _TABLE)
+    return image
+
+
+@compiled
+def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
+    count = 0
+    for dy in range(-1, 2):
+        for dx in range(-1, 2):
+            count += image[y + dy, x + dx]
+    return count - 1
+
+
+@compiled
+def _mark_junctions(image: ByteImage) -> ByteImage:
+    rows, columns = image.shape
+    marks = np.zeros((rows, columns), np.uint8)
+    for y in range(1, rows - 1):
+        for x in range(1, columns - 1):
+            if image[y, x] and _neighbour_count(image, y, x) >= 3:
+                marks[y, x] = 1
+    return marks
+
+
+@compiled
+def _next_pixel(image: ByteImage, taken: ByteImage, junctions: IntArray, y: int, x: int) -> tuple[int, int]:
+    """Step to a free neighbour, direct ones first; (-1, -1) where the chain ends."""
+    for diagonal in range(2):
+        for dy in range(-1, 2):
+            for dx in range(-1, 2):
+                if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
+                    continue
+                if image[y + dy, x + dx] and not taken[y + dy, x + dx] and not junctions[y + dy, x + dx]:
+                    return y + dy, x + dx
+    return -1, -1
+
+
+@compiled
+def _junction_beside(junctions: IntArray, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
+    """A junction pixel beside (y, x), direct ones first, other than the given one; (-1, -1) if none."""
+    for diagonal in range(2):
+        for dy in range(-1, 2):
+            for dx in range(-1, 2):
+                if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
+                    continue
+                if junctions[y + dy, x + dx] and not (y + dy == not_at_y and x + dx == not_at_x):
+                    return y + dy, x + dx
+    return -1, -1
+
+
+@compiled
+def _walk(image: ByteImage, junctions: IntArray) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
+    """Walk every chain once: from junctions, then from free ends, then round closed loops."""
+    rows, columns = image.shape
+    taken = np.zeros((rows, columns), np.uint8)
+    xs, ys, first = [0], [0], [0]
+    xs.pop()
+    ys.pop()
+    nodes = [(0, 0)]
+    nodes.pop()
+    for stage in range(3):
+        for y0 in range(1, rows - 1):
+            for x0 in range(1, columns - 1):
+                if not image[y0, x0] or taken[y0, x0] or junctions[y0, x0]:
+                    continue
+                beside_y, beside_x = _junction_beside(junctions, y0, x0, -1, -1)
+                if stage == 0 and beside_y < 0:
+                    continue
+                if stage == 1 and _neighbour_count(image, y0, x0) > 1:
+                    continue
+                start = 0
+                if beside_y >= 0:
+                    start = junctions[beside_y, beside_x]
+                    xs.append(beside_x)
+                    ys.append(beside_y)
+                elif stage == 2:
+                    start = -1
+                y, x = y0, x0
+                length = 0
+                while y >= 0:
+                    taken[y, x] = 1
+                    xs.append(x)
+                    ys.append(y)
+                    length += 1
+                    last_y, last_x = y, x
+                    met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
+                    if length > 1 and met_y >= 0 and (junctions[met_y, met_x] != start or length > 3):
+                        break
+                    y, x = _next_pixel(image, taken, junctions, y, x)
+                end = -1 if start == -1 else 0
+                if start != -1:
+                    end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
+                    if end_y >= 0:
+                        end = junctions[end_y, end_x]
+                        xs.append(end_x)
+                        ys.append(end_y)
+                first.append(len(xs))
+                nodes.append((start, end))
+    return xs, ys, first, nodes
+
+
+def _trace(image: ByteImage) -> Chains:
+    """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
+    count, labels = cv2.connectedComponents(_mark_junctions(image), connectivity=8, ltype=cv2.CV_32S)
+    xs, ys, first, nodes = _walk(image, labels.astype(np.int32))
+    return Chains(
+        np.array(xs, np.int32) - 1,
+        np.array(ys, np.int32) - 1,
+        np.array(first, np.int32),
+        np.array(nodes, np.int32).reshape(-1, 2),
+    )
+
+
+def _spurs(chains: Chains, half_width_px: NDArray[np.float32]) -> list[int]:
+    """Chains with one free end that are no longer than the ink at their junction is wide."""
+    found = []
+    for k in range(len(chains)):
+        start, end = chains.nodes[k]
+        if (start > 0) == (end > 0):
+            continue
+        at = chains.first[k] if start > 0 else chains.first[k + 1] - 1
+        limit = SPUR_HALF_WIDTHS * half_width_px[chains.y[at], chains.x[at]] + SPUR_SLACK_PX
+        if chains.first[k + 1] - chains.first[k] - 1 < limit:
+            found.append(k)
+    return found
+
+
+def trace_chains(ink: NDArray[np.bool_], half_width_px: NDArray[np.float32]) -> Chains:
+    """Thin ink, cut spurs and trace the chains that are left.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+    half_width_px : ndarray, float32, shape (H, W)
+        Distance of each ink pixel to the nearest paper.
+    """
+    image = skeleton(ink)
+    chains = _trace(image)
+    for _ in range(PRUNING_ROUNDS):
+        spurs = _spurs(chains, half_width_px)
+        for k in spurs:
+            inner = slice(chains.first[k] + (chains.nodes[k, 0] > 0), chains.first[k + 1] - (chains.nodes[k, 1] > 0))
+            image[chains.y[inner] + 1, chains.x[inner] + 1] = 0
+        if not spurs:
+            break
+        _strict(image)
+        chains = _trace(image)
+    return chains
+
+
+def _strict(image: ByteImage) -> None:
+    """Thin again after spurs were cut, so that old junctions become plain pixels."""
+    _thin(image, _TABLE)
