@@ -1,0 +1,167 @@
+"""Long level pieces of ink, found on a levelled copy and measured on the original grey."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from calibrate.sheet import FloatArray, GreyImage, InkImage
+
+OPENING_PENS = 18.0
+"""A bar is at least this many pens long without a break: 7 mm, longer than the straight parts of letters."""
+BRIDGE_PENS = 6.0
+"""Breaks up to this long, where lettering or a crossing interrupts a line, are bridged."""
+SHORTEST_PENS = 50.0
+"""Shorter bars (20 mm) say too little of the angle."""
+THICKEST_PENS = 3.0
+MOST_BARS = 400
+MOST_COLUMNS = 1500
+"""Columns measured on one bar; more add nothing to the angle."""
+REACH_PENS = 1.5
+"""Half-height of the window in which a column's centre is taken, beyond the pen's half width."""
+WIDTH_TOLERANCE = 0.35
+"""Columns whose inked width strays from the bar's own by more than this are crossings or touching lettering."""
+FIT_ROUNDS = 4
+OUTLIER_SIGMAS = 2.5
+SMALLEST_SIGMA_PX = 0.05
+FEWEST_COLUMNS = 20
+LARGEST_DEVIATION_DEG = 0.5
+"""Bars further than this from the coarse skew are drawn slanting."""
+
+
+@dataclass(frozen=True)
+class Bars:
+    """Angles of bars, counter-clockwise as seen, with standard errors and lengths; arrays of shape (N,)."""
+
+    angle_deg: FloatArray
+    std_deg: FloatArray
+    length_px: FloatArray
+
+    def joined(self, other: "Bars") -> "Bars":
+        """Give the bars of both."""
+        return Bars(
+            np.concatenate([self.angle_deg, other.angle_deg]),
+            np.concatenate([self.std_deg, other.std_deg]),
+            np.concatenate([self.length_px, other.length_px]),
+        )
+
+
+@dataclass(frozen=True)
+class Bar:
+    """End points (x, y) of a bar's centre line, to about a pixel."""
+
+    start: FloatArray
+    end: FloatArray
+
+
+def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
+    """Find nearly level bars.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+    coarse_deg : float
+        Skew, known to about 0.1 degrees.
+    pen_px : float
+
+    Returns
+    -------
+    list of Bar
+        In the pixels of ``ink``, longest first.
+    """
+    height, width = ink.shape
+    # Shear instead of turn: rows slide up or down only, so that columns stay what they are.
+    slope = float(np.tan(np.radians(coarse_deg)))
+    rise = abs(slope) * width
+    shear = np.array([[1.0, 0.0, 0.0], [slope, 1.0, 0.0 if slope >= 0 else rise]])
+    size = (width, height + int(np.ceil(rise)))
+    level = cv2.warpAffine(ink.view(np.uint8), shear, size, flags=cv2.INTER_NEAREST)
+    found = _level_pieces(level, pen_px)
+    bars = []
+    for x0, y0, x1, y1 in found:
+        ends = np.array([[x0, y0], [x1, y1]], np.float64)
+        ends[:, 1] -= slope * ends[:, 0] + shear[1, 2]
+        bars.append(Bar(ends[0], ends[1]))
+    return sorted(bars, key=lambda bar: bar.start[0] - bar.end[0])[:MOST_BARS]
+
+
+def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, float, float]]:
+    """Centre lines (x0, y0, x1, y1) of long thin pieces in a levelled picture."""
+    opening = np.ones((1, max(3, round(OPENING_PENS * pen_px))), np.uint8)
+    kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, opening)
+    bridge = np.ones((1, max(1, round(BRIDGE_PENS * pen_px))), np.uint8)
+    joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
+    pieces = []
+    for label in range(1, count):
+        x, y, width, height, area = (int(v) for v in stats[label])
+        if width < SHORTEST_PENS * pen_px or area > THICKEST_PENS * pen_px * width:
+            continue
+        part = labels[y : y + height, x : x + width] == label
+        middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
+        slope, offset = np.polyfit(np.arange(width), middle, 1)
+        pieces.append((float(x), float(offset), float(x + width - 1), float(offset + slope * (width - 1))))
+    return pieces
+
+
+def measure_bars(grey: GreyImage, bars: list[Bar], pen_px: float) -> Bars:
+    """Measure each bar's angle on the grey.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+        Paper 255, full ink 0.
+    bars : list of Bar
+    pen_px : float
+
+    Returns
+    -------
+    Bars
+        Those that could be measured.
+    """
+    rows = [row for row in (_measured(grey, bar, pen_px) for bar in bars) if row is not None]
+    columns = np.array(rows, np.float64).reshape(-1, 3).T
+    return Bars(columns[0], columns[1], columns[2])
+
+
+def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[float, float, float] | None:
+    """Angle, its standard error, and length of one bar; None where the line is too ragged to fit."""
+    x, middle, width = _columns(grey, bar, pen_px)
+    typical = np.median(width) if len(width) else 0.0
+    clean = np.abs(width - typical) <= WIDTH_TOLERANCE * typical
+    return _fitted(x[clean], middle[clean])
+
+
+def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """For columns along a bar: x, the centre of its darkness, and its inked width, in pixels."""
+    x0, x1 = int(np.ceil(bar.start[0])), int(np.floor(bar.end[0]))
+    x = np.arange(x0, x1 + 1, max(1, (x1 - x0) // MOST_COLUMNS))
+    expected = np.interp(x, [bar.start[0], bar.end[0]], [bar.start[1], bar.end[1]])
+    reach = int(np.ceil((0.5 + REACH_PENS) * pen_px))
+    nearest = np.round(expected).astype(np.intp)
+    inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
+    x, nearest = x[inside], nearest[inside]
+    steps = np.arange(-reach, reach + 1)
+    darkness = 255.0 - grey[nearest[:, None] + steps, x[:, None]]
+    total = darkness.sum(axis=1)
+    middle = nearest + (darkness * steps).sum(axis=1) / np.maximum(total, 1.0)
+    return x.astype(np.float64), middle, total / 255.0
+
+
+def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
+    sigma = np.inf
+    for _ in range(FIT_ROUNDS):
+        if len(x) < FEWEST_COLUMNS:
+            return None
+        centre = x.mean()
+        across = np.square(x - centre).sum()
+        slope = float(((x - centre) * y).sum() / across)
+        residual = y - y.mean() - slope * (x - centre)
+        sigma = max(1.4826 * float(np.median(np.abs(residual))), SMALLEST_SIGMA_PX)
+        keep = np.abs(residual) <= OUTLIER_SIGMAS * sigma
+        if keep.all():
+            break
+        x, y = x[keep], y[keep]
+    angle = -float(np.degrees(np.arctan(slope)))
+    # Neighbouring columns share their ink; count one in a pen's width or so as independent.
+    return angle, float(np.degrees(sigma / across**0.5)), float(np.ptp(x))

@@ -1,0 +1,115 @@
+"""Even light: the local paper and the local full ink, and a grey that runs from one to the other.
+
+Terms
+-----
+darkness
+    Local paper minus grey, never below zero.
+peak
+    Darkness of full ink: global over the sheet, and local in tiles, where the ink may have faded.
+"""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.polarity import REDUCTION, window_px
+from calibrate.sheet import GreyImage
+
+PAPER_REACH_PX = 5
+"""Neighbourhood whose lightest pixel stands for the paper, so that dense hatching does not darken it."""
+SOLID_SHARE = 0.6
+"""Local paper darker than this share of the wide paper is solid ink, not paper."""
+WIDE_FACTOR = 4
+"""The wide paper is seen at a further quarter of the size, through the same number of pixels."""
+NOISE_SAMPLE_STEP = 7
+INK_CORE_SHARE = 0.6
+"""Part of the global peak that pixels of a local peak must reach; also the floor of the local peak."""
+FAINTEST_PEAK = 12
+"""Grey levels; below this nothing can be told from paper."""
+PEAK_TILE = 16
+"""Tiles of the local peak, in reduced pixels."""
+PEAK_REACH = 5
+"""Tiles over which the local peak is smoothed."""
+
+
+def local_paper(grey: GreyImage) -> GreyImage:
+    """Estimate the paper under the ink of a picture with dark ink.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+
+    Returns
+    -------
+    ndarray, uint8, shape (H, W)
+    """
+    height, width = grey.shape
+    lightest = cv2.dilate(grey, np.ones((PAPER_REACH_PX, PAPER_REACH_PX), np.uint8))
+    offset = REDUCTION // 2
+    small = np.ascontiguousarray(lightest[offset::REDUCTION, offset::REDUCTION])
+    window = window_px(max(height, width))
+    near = cv2.medianBlur(small, window)
+    wide = _wide_paper(small, window)
+    small_paper = np.where(near < SOLID_SHARE * wide, wide, near)
+    small_paper = cv2.GaussianBlur(small_paper, (0, 0), window / 4)
+    paper: GreyImage = cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR)
+    # The lightest of a neighbourhood lies above the paper by the noise; take that off again.
+    sample = cv2.subtract(paper, grey)[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP]
+    return np.asarray(cv2.subtract(paper, float(np.median(sample))), np.uint8)
+
+
+def _wide_paper(small: GreyImage, window: int) -> GreyImage:
+    height, width = small.shape
+    tiny = cv2.resize(small, (max(width // WIDE_FACTOR, 1), max(height // WIDE_FACTOR, 1)), interpolation=cv2.INTER_AREA)
+    wide: GreyImage = cv2.resize(cv2.medianBlur(tiny, window), (width, height), interpolation=cv2.INTER_LINEAR)
+    return wide
+
+
+def global_peak(darkness: GreyImage) -> float:
+    """Darkness of full ink on the whole sheet: the typical one among pixels beyond the best two-class threshold."""
+    sample = np.ascontiguousarray(darkness[::2, ::3])
+    threshold, _ = cv2.threshold(sample, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    core = sample[sample > max(threshold, FAINTEST_PEAK / 2)]
+    return max(float(np.percentile(core, 75)) if core.size else 0.0, float(FAINTEST_PEAK))
+
+
+def local_peak(darkness: GreyImage, peak: float) -> NDArray[np.float32]:
+    """Darkness of full ink around each tile, from the pixels that are ink beyond doubt.
+
+    Parameters
+    ----------
+    darkness : ndarray, uint8, shape (H, W)
+    peak : float
+        The global one.
+
+    Returns
+    -------
+    ndarray, float32, shape (H / tile, W / tile)
+        Never below the floor of `INK_CORE_SHARE` of the global peak.
+    """
+    height, width = darkness.shape
+    tile = PEAK_TILE * REDUCTION
+    size = (max(width // tile, 1), max(height // tile, 1))
+    _, core = cv2.threshold(darkness, INK_CORE_SHARE * peak, 255, cv2.THRESH_BINARY)
+    inked = cv2.bitwise_and(darkness, core)
+    count = cv2.resize(core, size, interpolation=cv2.INTER_AREA).astype(np.float32) / 255
+    total = cv2.resize(inked, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+    count, total = (cv2.boxFilter(a, -1, (PEAK_REACH, PEAK_REACH), normalize=True) for a in (count, total))
+    # A little of the global peak steadies tiles that hold hardly any ink.
+    weight = 1 / 255
+    local = (total + weight * peak) / (count + weight)
+    return np.asarray(np.maximum(local, INK_CORE_SHARE * peak), np.float32)
+
+
+def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:
+    """Grey from 255 on paper to 0 on full ink.
+
+    Parameters
+    ----------
+    darkness : ndarray, uint8, shape (H, W)
+    peaks : ndarray, float32
+        Of `local_peak`.
+    """
+    height, width = darkness.shape
+    scale = cv2.resize(255 / peaks, (width, height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(cv2.bitwise_not(cv2.multiply(darkness, scale, dtype=cv2.CV_8U)), np.uint8)

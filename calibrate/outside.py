@@ -1,0 +1,149 @@
+"""What lies beyond the paper: the table under a photographed sheet, the dark of an open scanner lid."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import FloatArray, GreyImage, InkImage
+
+LOOK_PX = 800
+"""Longer side of the reduced picture in which the sheet is looked for."""
+CLOSING_PX = 15
+"""Ink narrower than this, in the reduced picture, is taken for paper."""
+LEAST_STEP = 40
+"""Grey levels between paper and what lies beyond it, at least."""
+LEAST_BORDER_SHARE = 0.5
+"""A dark band must fill this much of a side of the picture to be taken for something beyond the paper."""
+QUAD_AGREEMENT = 0.97
+"""Area that a four-cornered sheet and the paper found must share."""
+LEAST_SHEET_SHARE, MOST_SHEET_SHARE = 0.2, 0.985
+MARGIN_PX = 3
+"""Reduced pixels by which the paper is drawn in, so that its edge is not taken for a line."""
+
+
+@dataclass(frozen=True)
+class Outside:
+    """Mask of what is not on the sheet, full size, or None; corners of the sheet clockwise from top left, or None."""
+
+    mask: InkImage | None
+    sheet_quad_px: FloatArray | None
+
+
+def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
+    """Find what lies beyond the paper.
+
+    Parameters
+    ----------
+    pixels : ndarray, uint8, shape (H, W) or (H, W, 3)
+    grey : ndarray, uint8, shape (H, W)
+        Dark ink on light paper.
+    """
+    height, width = grey.shape
+    scale = min(1.0, LOOK_PX / max(height, width))
+    small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    beyond = _beyond(small)
+    if beyond is None:
+        return Outside(None, None)
+    quad = _quad(~beyond)
+    if quad is not None:
+        small_scale = np.array([small.shape[1] / width, small.shape[0] / height])
+        full = (quad + 0.5) / small_scale - 0.5
+        return Outside(_outside_quad(full, grey.shape, MARGIN_PX / scale), full)
+    kernel = np.ones((2 * MARGIN_PX + 1, 2 * MARGIN_PX + 1), np.uint8)
+    wider = cv2.dilate(beyond.view(np.uint8), kernel)
+    mask = cv2.resize(wider, (width, height), interpolation=cv2.INTER_NEAREST).view(np.bool_)
+    return Outside(mask, None)
+
+
+def _beyond(small: GreyImage) -> InkImage | None:
+    """Mask of dark regions that fill much of a side of the picture, or None."""
+    kernel = np.ones((CLOSING_PX, CLOSING_PX), np.uint8)
+    framed = cv2.copyMakeBorder(small, *([CLOSING_PX] * 4), cv2.BORDER_REPLICATE)
+    closed = cv2.morphologyEx(framed, cv2.MORPH_CLOSE, kernel)[CLOSING_PX:-CLOSING_PX, CLOSING_PX:-CLOSING_PX]
+    threshold, dark = cv2.threshold(np.ascontiguousarray(closed), 0, 1, cv2.THRESH_BINARY_INV | cv2.THRESH_OTSU)
+    if not dark.any() or dark.all():
+        return None
+    if float(np.median(closed[dark == 0])) - float(np.median(closed[dark == 1])) < LEAST_STEP:
+        return None
+    _, labels = cv2.connectedComponents(dark, connectivity=4)
+    sides = (labels[0], labels[-1], labels[:, 0], labels[:, -1])
+    chosen = {
+        int(label)
+        for side in sides
+        for label in np.unique(side[side > 0])
+        if np.count_nonzero(side == label) >= LEAST_BORDER_SHARE * len(side)
+    }
+    return np.isin(labels, list(chosen)) if chosen else None
+
+
+def _quad(paper: InkImage) -> FloatArray | None:
+    """Four corners of the paper in the reduced picture, clockwise from top left, or None."""
+    contours, _ = cv2.findContours(paper.view(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    largest = max(contours, key=cv2.contourArea, default=None)
+    if largest is None or len(largest) < 8:
+        return None
+    hull = cv2.convexHull(largest)
+    start = _four_cornered(hull)
+    if start is None:
+        return None
+    quad = _fitted_sides(start, largest[:, 0].astype(np.float64))
+    share = cv2.contourArea(quad.astype(np.float32)) / paper.size
+    drawn = np.zeros(paper.shape, np.uint8)
+    cv2.fillPoly(drawn, [np.round(quad).astype(np.int32)], 1)
+    filled = np.zeros(paper.shape, np.uint8)
+    cv2.drawContours(filled, [largest], -1, 1, cv2.FILLED)
+    agreement = np.count_nonzero(drawn & filled) / max(np.count_nonzero(drawn | filled), 1)
+    good = agreement >= QUAD_AGREEMENT and LEAST_SHEET_SHARE <= share <= MOST_SHEET_SHARE
+    return _from_top_left(quad) if good else None
+
+
+def _four_cornered(hull: NDArray[np.int32]) -> FloatArray | None:
+    length = cv2.arcLength(hull, True)
+    for share in np.linspace(0.01, 0.1, 19):
+        corners = cv2.approxPolyDP(hull, share * length, True)
+        if len(corners) == 4:
+            return corners[:, 0].astype(np.float64)
+    return None
+
+
+def _fitted_sides(corners: FloatArray, outline: FloatArray) -> FloatArray:
+    """Refit each side to the outline points in its middle part, and intersect neighbours."""
+    sides = [_fitted_side(corners[k], corners[(k + 1) % 4], outline) for k in range(4)]
+    return np.array([_crossing(sides[k - 1], sides[k]) for k in range(4)])
+
+
+def _fitted_side(start: FloatArray, end: FloatArray, outline: FloatArray) -> FloatArray:
+    """Line (a, b, c) with a x + b y + c = 0 along one side."""
+    along = (end - start) / np.linalg.norm(end - start)
+    offset = outline - start
+    position = offset @ along / np.linalg.norm(end - start)
+    distance = np.abs(offset @ np.array([-along[1], along[0]]))
+    near = outline[(position > 0.05) & (position < 0.95) & (distance < 0.02 * np.linalg.norm(end - start) + 2)]
+    if len(near) < 8:
+        near = np.array([start, end])
+    vx, vy, x0, y0 = cv2.fitLine(near.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01).ravel().astype(np.float64)
+    return np.array([-vy, vx, vy * x0 - vx * y0])
+
+
+def _crossing(first: FloatArray, second: FloatArray) -> FloatArray:
+    x, y, w = np.cross(first, second)
+    return np.array([x / w, y / w])
+
+
+def _from_top_left(quad: FloatArray) -> FloatArray:
+    """Order corners clockwise as seen, starting with the one nearest the top left."""
+    centre = quad.mean(axis=0)
+    angle = np.arctan2(quad[:, 1] - centre[1], quad[:, 0] - centre[0])
+    ordered = quad[np.argsort(angle)]
+    return np.roll(ordered, -int(np.argmin(ordered.sum(axis=1))), axis=0)
+
+
+def _outside_quad(quad: FloatArray, shape: tuple[int, ...], margin_px: float) -> InkImage:
+    inside = np.zeros(shape[:2], np.uint8)
+    cv2.fillPoly(inside, [np.round(quad).astype(np.int32)], 1)
+    reach = max(1, round(margin_px))
+    framed = cv2.copyMakeBorder(inside, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    kept = cv2.erode(framed, np.ones((2 * reach + 1, 2 * reach + 1), np.uint8))[1:-1, 1:-1]
+    return np.asarray(kept == 0, np.bool_)

@@ -1,0 +1,63 @@
+"""A page image becomes dark ink on light, even paper."""
+
+import cv2
+import numpy as np
+
+from calibrate.flatten import evened, global_peak, local_paper, local_peak
+from calibrate.outside import find_outside
+from calibrate.pen import modal_pen_px
+from calibrate.polarity import best_grey, polarity_of
+from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
+
+INK_SHARE = 0.45
+"""Part of the local full ink from which a pixel counts as ink (found in a trial of stroke methods)."""
+SPECK_PEN_AREAS = 0.5
+"""Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
+FALLBACK_PEN_PX = 3.0
+"""Where no pen line is found at all."""
+
+
+def restore(page: PageImage) -> Restored:
+    """Even out the light, choose ink and paper, take away what is not on the sheet.
+
+    Parameters
+    ----------
+    page : PageImage
+
+    Returns
+    -------
+    Restored
+    """
+    grey = best_grey(page.pixels)
+    polarity = polarity_of(grey)
+    if polarity is Polarity.LIGHT_ON_DARK:
+        grey = cv2.bitwise_not(grey)
+    outside = find_outside(page.pixels, grey)
+    level_grey = even_grey(grey, outside.mask)
+    ink = level_grey < 255 * (1 - INK_SHARE)
+    pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
+    ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
+    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
+
+
+def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
+    """Flatten the light of a picture with dark ink: paper near 255, full ink near 0, white outside the sheet.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+    outside : ndarray, bool, shape (H, W), or None
+        True off the sheet.
+    """
+    darkness: GreyImage = cv2.subtract(local_paper(grey), grey)
+    if outside is not None:
+        darkness[outside] = 0
+    return evened(darkness, local_peak(darkness, global_peak(darkness)))
+
+
+def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
+    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(ink.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+    keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
+    keep[0] = False
+    return np.asarray(keep[labels], np.bool_) if count > 1 else ink
