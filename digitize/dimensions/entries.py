@@ -1,0 +1,195 @@
+"""One entry a value: what was read, what it may say, and what it measures, before any state is given."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from digitize.dimensions.candidates import Candidate, Parser, candidates
+from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
+from digitize.dimensions.spans import Leader, Span
+from digitize.dimensions.table import Measured
+from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
+from digitize.strokes.primitives import Strokes
+
+MM_PER_INCH = Fraction(254, 10)
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
+NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
+"""Kinds that stand in words or tables and are not drawn with a dimension line."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value of one figure.
+
+    Attributes
+    ----------
+    text : int
+        Index into the sheet's texts.
+    which : int
+        Place of the value in its callout.
+    value : TypedValue or None
+        As first read; None where nothing parses.
+    options : tuple of Candidate
+    measured : Measured or None
+    slot : Slot or None
+    view : str or None
+    reading : float
+        The reader's own probability of the best string.
+    why_not : str
+        Why the best reading does not parse; empty where it does.
+    """
+
+    text: int
+    which: int
+    value: TypedValue | None
+    options: tuple[Candidate, ...]
+    measured: Measured | None = None
+    slot: Slot | None = None
+    view: str | None = None
+    reading: float = 0.0
+    why_not: str = ""
+
+    @property
+    def certain_line(self) -> bool:
+        """False where an end of the measured length had to be assumed."""
+        return not isinstance(self.slot, Span) or self.slot.certain
+
+
+def in_mm(value: TypedValue, sheet_unit: Unit) -> Fraction | None:
+    """Nominal length in mm; None for what is no length."""
+    unit = sheet_unit if value.unit is Unit.UNMARKED else value.unit
+    if value.nominal is None or unit not in (Unit.MM, Unit.INCH):
+        return None
+    return value.nominal * MM_PER_INCH if unit is Unit.INCH else value.nominal
+
+
+def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str]) -> tuple[Entry, ...]:
+    """Turn readings into entries, one a value.
+
+    Parameters
+    ----------
+    texts : sequence of Text
+    parse : callable
+        Canonical text to Callout or None.
+    explain : callable
+        Why a string does not parse.
+
+    Returns
+    -------
+    tuple of Entry
+    """
+    entries: list[Entry] = []
+    for index, text in enumerate(texts):
+        readings = _parsing_first(text, parse)
+        callout = parse(readings[0].text) if readings else None
+        if callout is None:
+            why = explain(text.readings[0].text) if text.readings else ""
+            probability = text.readings[0].probability if text.readings else 0.0
+            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why))
+            continue
+        for which, value in enumerate(callout.values):
+            options = candidates(readings, which, parse) if value.nominal is not None else ()
+            entries.append(Entry(index, which, value, options, reading=readings[0].probability))
+    return tuple(entries)
+
+
+LIKELY_SLIP = 0.3
+"""A second reading stands in for a first that does not parse when it is at least this probable in its own right."""
+
+
+def _parsing_first(text: Text, parse: Parser) -> tuple[Reading, ...]:
+    """The readings from the first that parses, if that is the best one or nearly as probable."""
+    for i, reading in enumerate(text.readings):
+        if parse(reading.text) is not None:
+            return text.readings[i:] if i == 0 or reading.probability >= LIKELY_SLIP else ()
+    return ()
+
+
+def attach(
+    entries: Sequence[Entry], texts: Sequence[Text], strokes: Strokes, mm_per_px: float
+) -> tuple[tuple[Entry, ...], tuple[Slot, ...]]:
+    """Link figures to slots and measure them.
+
+    Returns
+    -------
+    entries, slots
+        The entries with their measurement, and every slot of the sheet.
+    """
+    slots = find_slots(strokes, mm_per_px)
+    by_text: dict[int, list[Entry]] = {}
+    for entry in entries:
+        by_text.setdefault(entry.text, []).append(entry)
+    figures = [
+        Figure(index, texts[index].block, _kind(group)) for index, group in by_text.items() if _wants_slot(group)
+    ]
+    links = {found.text: found for found in link(figures, slots, mm_per_px)}
+    attached = tuple(_attach_one(entry, links.get(entry.text), texts, strokes) for entry in entries)
+    return attached, slots
+
+
+def _kind(group: Sequence[Entry]) -> Kind | None:
+    kinds = [entry.value.kind for entry in group if entry.value is not None and entry.value.kind is not Kind.COUNT]
+    return kinds[0] if kinds else None
+
+
+def _wants_slot(group: Sequence[Entry]) -> bool:
+    kind = _kind(group)
+    return kind not in NO_DIMENSION
+
+
+def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes) -> Entry:
+    block = texts[entry.text].block
+    if found is None:
+        return replace(entry, view=_view_at(block.centre, strokes))
+    if entry.value is not None and entry.value.kind in NO_DIMENSION:
+        return replace(entry, slot=found.slot, view=_view_at(block.centre, strokes))
+    kind = entry.value.kind if entry.value is not None else Kind.LINEAR
+    measured = None if _is_second(entry) else measure(found, block, kind, strokes)
+    view = _view_of(measured, strokes) or _view_at(block.centre, strokes)
+    return replace(entry, slot=found.slot, measured=measured, view=view)
+
+
+def _is_second(entry: Entry) -> bool:
+    """Only the first length of a callout is what its own arrow measures; a bolt circle or a depth is not."""
+    return entry.value is not None and entry.value.name in ("bolt_circle", "depth", "pitch")
+
+
+def _view_of(measured: Measured | None, strokes: Strokes) -> str | None:
+    if measured is None:
+        return None
+    names = [strokes.arcs[i].view for i in measured.arcs] + [strokes.lines[i].view for i in measured.lines]
+    known = [name for name in names if name is not None]
+    return max(sorted(set(known)), key=known.count) if known else None
+
+
+def _view_at(point: tuple[float, float], strokes: Strokes) -> str | None:
+    """The smallest view whose box holds the point, else the nearest."""
+    inside = [v for v in strokes.views if v.box[0] <= point[0] <= v.box[2] and v.box[1] <= point[1] <= v.box[3]]
+    if inside:
+        return min(inside, key=lambda v: (v.box[2] - v.box[0]) * (v.box[3] - v.box[1])).id
+    drawn = [v for v in strokes.views if v.kind == "view"]
+    return min(drawn, key=lambda v: _box_gap(v.box, point)).id if drawn else None
+
+
+def _box_gap(box: tuple[float, float, float, float], point: tuple[float, float]) -> float:
+    dx = max(box[0] - point[0], 0.0, point[0] - box[2])
+    dy = max(box[1] - point[1], 0.0, point[1] - box[3])
+    return dx * dx + dy * dy
+
+
+def parse_or_none(parse: Callable[[str], object]) -> Parser:
+    """Wrap a parser whose failure is a falsy value that carries its reason."""
+    memory: dict[str, Callout | None] = {}
+
+    def parsed(text: str) -> Callout | None:
+        if text not in memory:
+            result = parse(text)
+            memory[text] = result if isinstance(result, Callout) else None
+        return memory[text]
+
+    return parsed
+
+
+def leads_to(entry: Entry) -> tuple[int, ...]:
+    """Arcs that the entry's leader touches."""
+    return entry.slot.arcs if isinstance(entry.slot, Leader) else ()

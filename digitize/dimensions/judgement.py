@@ -1,0 +1,375 @@
+"""From witnesses to states: judge every entry against the geometry, its chains and its rivals."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from digitize.dimensions.candidates import Candidate, style_prior
+from digitize.dimensions.chains import Chain, Interval, find_chains
+from digitize.dimensions.entries import LENGTHS, Entry, in_mm
+from digitize.dimensions.link import Slot
+from digitize.dimensions.reasons import Reason
+from digitize.dimensions.spans import Opening, Span
+from digitize.dimensions.table import State
+from digitize.dimensions.view_scales import Scaled, cos2_of
+from digitize.dimensions.witness import (
+    DISPUTE_Z,
+    ERROR_BOUND,
+    LEAST_READING,
+    RIVAL_Z,
+    SURE_READING,
+    Verdict,
+    judge,
+)
+from digitize.lettering.text import Kind, TypedValue, Unit
+
+BLIND_SHARE = 1 / 4.6
+"""U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
+BLIND_DEG = 1 / 180.0
+ANGLE_PEN_DEG = 0.35
+"""Error of a drawn angle, in degrees (common practice, no source)."""
+CHAIN_BROKEN = 0.01
+"""Factor for a candidate that does not close its chain (shared trial)."""
+NEARBY_MM = 15.0
+"""A slot is nearby when an end of it is this close to the figure, in mm of paper."""
+CHAIN_SHARE = 0.5
+"""Slack of a chain of decimals, in last written places for each link."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """An entry with its state, what it is believed to say, and why.
+
+    ``chosen`` is None where nothing was read. ``measured_mm`` is in part mm (or degrees), with its standard error.
+    """
+
+    entry: Entry
+    chosen: Candidate | None
+    state: State
+    confidence: float
+    measured: float | None
+    measured_std: float | None
+    reasons: tuple[str, ...]
+    rivals: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """An entry's measurement on the scale that it did not help to set."""
+
+    measured: float
+    sigma: float
+    dof: float
+    expected: tuple[float, ...]
+    part_per_paper: float
+    blind: float
+    gate: bool
+
+
+def weigh(index: int, entry: Entry, scaled: Scaled, unit: Unit, mm_per_px: float) -> Weighed | None:
+    """What each candidate would measure, in mm of paper (or degrees); None where nothing can be compared."""
+    if entry.measured is None or entry.value is None or not entry.options:
+        return None
+    if entry.value.kind is Kind.ANGLE:
+        sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
+        expected = tuple(float(option.value.nominal or 0) for option in entry.options)
+        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, True)
+    if entry.value.kind not in LENGTHS or entry.value.not_to_scale:
+        return None
+    fit = scaled.leave_out(index)
+    if fit is None:
+        return None
+    group = scaled.group_of[entry.view]
+    log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
+    measured = entry.measured.size * mm_per_px
+    sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * mm_per_px) ** 2 + (measured * log_std) ** 2)
+    part_per_paper = math.exp(log_scale)
+    expected = tuple(float(in_mm(option.value, unit) or 0) / part_per_paper for option in entry.options)
+    gate = scaled.enough(index, group)
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, gate)
+
+
+def intervals_of(entries: Sequence[Entry]) -> tuple[Interval, ...]:
+    """The entries that are lengths between two stations, for the chains."""
+    return tuple(
+        Interval(i, e.measured.first, e.measured.second, e.view)
+        for i, e in enumerate(entries)
+        if e.measured is not None and isinstance(e.slot, Span) and e.value is not None and e.value.kind in LENGTHS
+    )
+
+
+def closes(chain: Chain, values: Mapping[int, TypedValue], unit: Unit) -> Fraction | None:
+    """By how much a chain's parts miss its total, in mm, beyond what rounding excuses; None where it can't be said."""
+    members = [*chain.parts, chain.total]
+    if any(index not in values for index in members):
+        return None
+    lengths = {index: in_mm(values[index], unit) for index in members}
+    total = lengths[chain.total]
+    parts = [lengths[index] for index in chain.parts]
+    if total is None or any(part is None for part in parts):
+        return None
+    gap = sum((part for part in parts if part is not None), Fraction(0)) - total
+    return Fraction(0) if abs(gap) <= _rounding(members, values, unit) else gap
+
+
+def _rounding(members: Sequence[int], values: Mapping[int, TypedValue], unit: Unit) -> Fraction:
+    """Fractions must close exactly; decimals may each have been rounded."""
+    inch = Fraction(254, 10) if unit is Unit.INCH else Fraction(1)
+    rounded = [values[i].place for i in members if values[i].style.startswith(("decimal", "limits"))]
+    return sum((place * Fraction(1, 2) for place in rounded), Fraction(0)) * inch
+
+
+def chain_factors(
+    index: int, entry: Entry, chains: Sequence[Chain], values: Mapping[int, TypedValue], unit: Unit
+) -> list[float]:
+    """Factor of each candidate of one entry from the chains it stands in."""
+    factors = []
+    for option in entry.options:
+        trial = {**values, index: option.value}
+        gaps = [closes(chain, trial, unit) for chain in chains if index in (*chain.parts, chain.total)]
+        known = [gap for gap in gaps if gap is not None]
+        factors.append(CHAIN_BROKEN if known and all(gap != 0 for gap in known) else 1.0)
+    return factors
+
+
+def judge_all(
+    entries: Sequence[Entry], slots: Sequence[Slot], scaled: Scaled, unit: Unit, mm_per_px: float
+) -> tuple[Judged, ...]:
+    """Give every entry its state.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    slots : sequence of Slot
+        All of the sheet: another line nearby that fits withdraws a dispute.
+    scaled : Scaled
+    unit : Unit
+    mm_per_px : float
+
+    Returns
+    -------
+    tuple of Judged
+        One an entry, in order.
+    """
+    seen = [entry.value for entry in entries if entry.value is not None]
+    weighed = [weigh(i, entry, scaled, unit, mm_per_px) for i, entry in enumerate(entries)]
+    alone = [_verdict(entry, w, seen, [1.0] * len(entry.options)) for entry, w in zip(entries, weighed, strict=True)]
+    chains = find_chains(intervals_of(entries), mm_per_px)
+    values = {
+        i: entry.options[verdict.best].value
+        for i, (entry, verdict) in enumerate(zip(entries, alone, strict=True))
+        if verdict is not None and verdict.z < DISPUTE_Z
+    }
+    sound = [c for c in chains if all(i in values for i in (*c.parts, c.total))]
+    judged = []
+    for i, (entry, w) in enumerate(zip(entries, weighed, strict=True)):
+        own = [c for c in sound if i in (*c.parts, c.total)]
+        verdict = _verdict(entry, w, seen, chain_factors(i, entry, own, values, unit))
+        words = _chain_words(own, values, unit)
+        judged.append(_state(entry, w, verdict, words, slots, scaled, unit, mm_per_px))
+    return tuple(judged)
+
+
+def _verdict(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain: Sequence[float]) -> Verdict | None:
+    if w is None:
+        return None
+    reading = [option.probability for option in entry.options]
+    prior = [style_prior(option.value, seen) for option in entry.options]
+    return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind)
+
+
+@dataclass(frozen=True)
+class ChainWords:
+    """Sentences about the chains of one entry, and whether one of them is broken with none closing."""
+
+    words: tuple[str, ...]
+    broken: bool
+
+
+def _chain_words(chains: Sequence[Chain], values: Mapping[int, TypedValue], unit: Unit) -> ChainWords:
+    words = []
+    closing = broken = False
+    for chain in chains:
+        gap = closes(chain, values, unit)
+        terms = " + ".join(_plain(values[i]) for i in chain.parts)
+        total = _plain(values[chain.total])
+        if gap == 0:
+            closing = True
+            words.append(Reason.CLOSES_CHAIN.say(terms=terms, total=total))
+        elif gap is not None:
+            broken = True
+            words.append(Reason.BREAKS_CHAIN.say(terms=terms, total=total, gap=f"{float(abs(gap)):.3f} mm"))
+    return ChainWords(tuple(words), broken and not closing)
+
+
+def _plain(value: TypedValue) -> str:
+    """A nominal value as it would be written.
+
+    Examples
+    --------
+    >>> _plain(TypedValue(Kind.LINEAR, Fraction(11, 8), Unit.INCH, style="fraction"))
+    '1 3/8'
+    """
+    nominal = value.nominal or Fraction(0)
+    if value.style in ("fraction", "feet") and nominal.denominator > 1:
+        whole, rest = divmod(nominal, 1)
+        return f"{whole} {rest}" if whole else str(rest)
+    return f"{float(nominal):g}"
+
+
+def _state(
+    entry: Entry,
+    w: Weighed | None,
+    verdict: Verdict | None,
+    chain: ChainWords,
+    slots: Sequence[Slot],
+    scaled: Scaled,
+    unit: Unit,
+    mm_per_px: float,
+) -> Judged:
+    if entry.value is None or not entry.options:
+        return _unmeasured(entry)
+    if w is None or verdict is None:
+        return _single_witness(entry)
+    # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
+    best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
+    chosen = entry.options[best]
+    z = abs(w.measured - w.expected[best]) / w.sigma
+    measured, std, name = _in_unit(w, chosen.value, unit)
+    reasons = [Reason.READS.say(text=_quoted(chosen.text)), _measures(measured, std, name)]
+    rivals = tuple(dict.fromkeys(entry.options[i].text for i in verdict.rivals))
+    error = verdict.error if best == verdict.best else 1.0
+    state = _decide(entry, w, verdict, best, z, error, chain, slots, mm_per_px)
+    reasons += _why(entry, w, verdict, chosen, z, state, rivals, measured, name)
+    reasons += chain.words
+    confidence = max(0.0, 1.0 - error) if state is State.AGREED else min(1.0 - error, entry.reading, 0.99)
+    return Judged(entry, chosen, state, max(confidence, 0.0), measured, std, tuple(reasons), rivals)
+
+
+def _decide(
+    entry: Entry,
+    w: Weighed,
+    verdict: Verdict,
+    best: int,
+    z: float,
+    error: float,
+    chain: ChainWords,
+    slots: Sequence[Slot],
+    mm_per_px: float,
+) -> State:
+    if not w.gate:
+        return State.UNPROVEN
+    if chain.broken and z < DISPUTE_Z:
+        return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
+    sure = entry.options[best].probability >= LEAST_READING and best == verdict.best
+    if sure and error <= ERROR_BOUND and not verdict.rivals and entry.certain_line and best == 0:
+        return State.AGREED
+    contradicted = z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line
+    if contradicted and not _another_fits(entry, w, best, slots, mm_per_px):
+        return State.DISPUTED
+    return State.UNPROVEN
+
+
+def _another_fits(entry: Entry, w: Weighed, best: int, slots: Sequence[Slot], mm_per_px: float) -> bool:
+    """Does another slot near the figure fit its reading? Then the link is in doubt, not the figure."""
+    if entry.measured is None or entry.slot is None:
+        return False
+    at = entry.measured.text_at
+    for slot in slots:
+        if slot is entry.slot:
+            continue
+        size, points = _size(slot)
+        if size is None or min(math.dist(at, point) for point in points) * mm_per_px > NEARBY_MM:
+            continue
+        measured = size if isinstance(slot, Opening) else size * mm_per_px
+        if abs(measured - w.expected[best]) < RIVAL_Z * w.sigma:
+            return True
+    return False
+
+
+def _size(slot: Slot) -> tuple[float | None, tuple[tuple[float, float], ...]]:
+    if isinstance(slot, Span):
+        middle = (slot.first[0] + slot.second[0]) / 2, (slot.first[1] + slot.second[1]) / 2
+        return slot.size, (slot.first, slot.second, middle)
+    if isinstance(slot, Opening):
+        return slot.size_deg, (slot.middle,)
+    return None, (slot.tail,)
+
+
+def _in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:
+    """Measured size and its standard error in the value's own unit, with the unit's name."""
+    if value.kind is Kind.ANGLE:
+        return w.measured, w.sigma, "deg"
+    own = unit if value.unit is Unit.UNMARKED else value.unit
+    factor = w.part_per_paper / (25.4 if own is Unit.INCH else 1.0)
+    return w.measured * factor, w.sigma * factor, own.value
+
+
+def _measures(measured: float, std: float, name: str) -> str:
+    places = max(1, min(5, 1 - math.floor(math.log10(max(std, 1e-6)))))
+    return Reason.MEASURES.say(measured=f"{measured:.{places}f}", std=f"{std:.{places}f}", unit=name)
+
+
+def _quoted(text: str) -> str:
+    return text.replace("\n", " over ")
+
+
+def _why(
+    entry: Entry,
+    w: Weighed,
+    verdict: Verdict,
+    chosen: Candidate,
+    z: float,
+    state: State,
+    rivals: Sequence[str],
+    measured: float,
+    name: str,
+) -> list[str]:
+    reasons: list[str] = []
+    if z <= RIVAL_Z:
+        reasons.append(Reason.FITS.say(z=z))
+    else:
+        gap = abs(measured - float(chosen.value.nominal or 0))
+        reasons.append(
+            Reason.CONTRADICTS.say(
+                text=_quoted(chosen.text), measured=f"{measured:.4g}", unit=name, gap=f"{gap:.3g}", z=z
+            )
+        )
+        if verdict.fitting is not None:
+            reasons.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[verdict.fitting].text)))
+        if state is State.UNPROVEN and w.gate:
+            reasons.append(Reason.ANOTHER_LINE.say() if entry.reading > SURE_READING else "")
+    if not w.gate:
+        reasons.append(Reason.NO_SCALE.say())
+    if rivals:
+        reasons.append(Reason.RIVALS.say(rivals=", ".join(_quoted(r) for r in rivals[:4])))
+    if entry.options[0].probability < LEAST_READING or entry.reading < 0.5:
+        reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
+    if not entry.certain_line:
+        reasons.append(Reason.ASSUMED_END.say())
+    return [reason for reason in reasons if reason]
+
+
+def _unmeasured(entry: Entry) -> Judged:
+    """Nothing that parses to a number: unread, or words."""
+    if entry.value is not None:
+        return Judged(entry, None, State.UNPROVEN, entry.reading, None, None, (), ())
+    reason = Reason.UNREADABLE.say()
+    if entry.why_not:
+        reason = entry.why_not
+    return Judged(entry, None, State.UNREAD, 0.0, None, None, (reason,), ())
+
+
+def _single_witness(entry: Entry) -> Judged:
+    chosen = entry.options[0]
+    reasons = [Reason.READS.say(text=_quoted(chosen.text))]
+    if entry.value is not None and entry.value.not_to_scale:
+        reasons.append(Reason.MARKED_OFF_SCALE.say())
+    elif entry.measured is None:
+        reasons.append(Reason.NOT_MEASURED.say())
+    else:
+        reasons.append(Reason.NO_SCALE.say())
+    if entry.reading < 0.5:
+        reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
+    return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, 0.9), None, None, tuple(reasons), ())

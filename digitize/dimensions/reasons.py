@@ -1,0 +1,40 @@
+"""The one registry of reasons: why a value stands as it does, in a machinist's words."""
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """Sentences with named gaps; `Reason.X.say(...)` fills them."""
+
+    READS = "reads {text}"
+    MEASURES = "measures {measured} +- {std} {unit} on the sheet"
+    FITS = "reading and measurement agree within {z:.1f} standard errors"
+    CLOSES_CHAIN = "closes the chain {terms} = {total}"
+    BREAKS_CHAIN = "the chain {terms} does not make {total}: it is out by {gap}"
+    OTHER_VIEW = "found again as {other} on another feature of the sheet"
+    GEAR_RELATION = "fits the gear relation {relation}"
+    GEAR_RELATION_BROKEN = "does not fit the gear relation {relation}: out by {gap}"
+    RIVALS = "other readings that the drawing can't tell apart: {rivals}"
+    CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
+    WOULD_FIT = "{rival} would fit the drawing"
+    ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"
+    UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"
+    NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"
+    ASSUMED_END = "one end of the measured length had to be assumed"
+    NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
+    OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"
+    MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
+    REFERENCE = "given for reference on the print"
+    UNREADABLE = "lettering found, no reading good enough"
+    NOT_PARSED = "reads {text}, which is no dimension: {reason}"
+    LOST_PLUS_MINUS = "a sign stands alone: a plus-minus may have been misread"
+
+    def say(self, **gaps: object) -> str:
+        """Fill the gaps.
+
+        Examples
+        --------
+        >>> Reason.READS.say(text='1 3/8"')
+        'reads 1 3/8"'
+        """
+        return self.value.format(**gaps)

@@ -1,0 +1,234 @@
+"""Hear all witnesses together: links, scale, chains and gear relations make the dimension table.
+
+The one loop of the problem is closed here: the scale needs dimensions and the dimensions need a scale.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from calibrate.sheet import LevelSheet, apply_homography
+from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
+from digitize.dimensions.judgement import Judged, judge_all
+from digitize.dimensions.reasons import Reason
+from digitize.dimensions.relations import Check, Datum, check_relations
+from digitize.dimensions.table import Dimension, Point, Reconciled, State
+from digitize.dimensions.view_scales import describe, scale_views
+from digitize.dimensions.zones import zone_of
+from digitize.lettering.text import Kind, Text, TypedValue, Unit
+from digitize.strokes.primitives import Strokes
+
+LARGEST_INCH_INTEGER = 40
+"""A plain whole number above this is more likely millimetres than inches (common practice, no source)."""
+STATE_ORDER = (State.DISPUTED, State.UNREAD, State.UNPROVEN, State.AGREED)
+
+
+def reconcile(
+    sheet: LevelSheet,
+    strokes: Strokes,
+    texts: Sequence[Text],
+    parse: Callable[[str], object],
+    unit: Unit | None = None,
+) -> Reconciled:
+    """Tie figures to geometry, fit the scale and give every value its state.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    strokes : Strokes
+        Level pixels.
+    texts : sequence of Text
+    parse : callable
+        The grammar: canonical text to Callout, or a falsy value whose str is the reason.
+    unit : Unit, optional
+        MM or INCH where a person says so.
+
+    Returns
+    -------
+    Reconciled
+    """
+    parsed = parse_or_none(parse)
+    entries = collect(texts, parsed, lambda text: Reason.NOT_PARSED.say(text=text, reason=str(parse(text))))
+    mm_per_px = sheet.paper_mm_per_px
+    entries, slots = attach(entries, texts, strokes, mm_per_px)
+    unit = unit or sheet_unit(entries)
+    scaled = scale_views(entries, unit, mm_per_px)
+    judged = judge_all(entries, slots, scaled, unit, mm_per_px)
+    judged = settle_gear_data(judged)
+    return Reconciled(
+        dimensions=_rows(judged, texts, sheet, unit),
+        scales=describe(scaled, mm_per_px),
+        unit=unit,
+        title_block=_title_block(entries, texts),
+        warnings=(),
+    )
+
+
+def sheet_unit(entries: Sequence[Entry]) -> Unit:
+    """The sheet's own unit, by how its figures are written.
+
+    Marks and fractions speak for inches; large whole numbers and explicit millimetres for mm.
+    """
+    votes: Counter[Unit] = Counter()
+    for entry in entries:
+        if entry.value is not None and entry.value.nominal is not None:
+            found = _unit_vote(entry.value)
+            if found is not None:
+                votes[found] += 1
+    return Unit.MM if votes[Unit.MM] > votes[Unit.INCH] else Unit.INCH
+
+
+def _unit_vote(value: TypedValue) -> Unit | None:
+    if value.unit in (Unit.MM, Unit.INCH):
+        return value.unit
+    if value.name == "sheet_unit":
+        return value.unit
+    if value.name in ("module", "diametral_pitch"):
+        return Unit.MM if value.name == "module" else Unit.INCH
+    if value.unit is not Unit.UNMARKED or value.nominal is None:
+        return None
+    if value.style in ("fraction", "feet", "decimal3", "decimal4"):
+        return Unit.INCH
+    if value.style == "integer":
+        return Unit.MM if value.nominal > LARGEST_INCH_INTEGER else None
+    return Unit.MM if value.style == "decimal1" else None
+
+
+def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
+    """Index of the one entry that states each gear datum; a datum stated twice differently is left out."""
+    found: dict[str, list[int]] = {}
+    for i, item in enumerate(judged):
+        if item.chosen is not None and item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
+            found.setdefault(item.chosen.value.name, []).append(i)
+    single = {}
+    for name, indices in found.items():
+        values = {judged[i].chosen.value.nominal for i in indices}  # type: ignore[union-attr]
+        if len(values) == 1:
+            single[name] = indices[0]
+    return single
+
+
+def settle_gear_data(judged: Sequence[Judged]) -> tuple[Judged, ...]:
+    """Let gear relations witness the data that they tie together."""
+    where = gear_data(judged)
+    data = {name: _datum(judged[i]) for name, i in where.items()}
+    checks = check_relations({name: datum for name, datum in data.items() if datum is not None})
+    result = list(judged)
+    for name, i in where.items():
+        own = [check for check in checks if name in check.relation.names]
+        if own:
+            result[i] = _settle(judged[i], name, own)
+    return tuple(result)
+
+
+def _datum(item: Judged) -> Datum | None:
+    if item.chosen is None or item.chosen.value.nominal is None:
+        return None
+    rivals = tuple(
+        float(option.value.nominal)
+        for option in item.entry.options
+        if option.value.nominal is not None and option.value.nominal != item.chosen.value.nominal
+    )
+    return Datum(float(item.chosen.value.nominal), float(item.chosen.value.place), rivals)
+
+
+def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
+    closing = [check for check in checks if check.closes]
+    broken = [check for check in checks if not check.closes]
+    words = [Reason.GEAR_RELATION.say(relation=check.relation.words) for check in closing]
+    words += [
+        Reason.GEAR_RELATION_BROKEN.say(relation=check.relation.words, gap=f"{abs(check.gap):.4g}") for check in broken
+    ]
+    if broken:
+        state = State.UNPROVEN if closing else State.DISPUTED
+    else:
+        state = State.AGREED if any(name in check.tight for check in closing) else item.state
+    confidence = max(item.confidence, 0.99) if state is State.AGREED else item.confidence
+    return replace(item, state=state, confidence=confidence, reasons=(*item.reasons, *words))
+
+
+def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, str]:
+    """Note fields by name, as read."""
+    fields: dict[str, str] = {}
+    for entry in entries:
+        if entry.value is not None and entry.value.kind is Kind.NOTE and entry.value.name:
+            fields.setdefault(entry.value.name, texts[entry.text].readings[0].text)
+    return fields
+
+
+def _rows(judged: Sequence[Judged], texts: Sequence[Text], sheet: LevelSheet, unit: Unit) -> tuple[Dimension, ...]:
+    """Table rows in reading order, named by zone."""
+    height, width = sheet.grey.shape
+    placed = sorted(
+        ((zone_of(*texts[item.entry.text].block.centre, width, height), i) for i, item in enumerate(judged)),
+        key=lambda pair: (pair[0], texts[judged[pair[1]].entry.text].block.centre[::-1], judged[pair[1]].entry.which),
+    )
+    numbers: Counter[str] = Counter()
+    shared = Counter(item.entry.text for item in judged)
+    rows = []
+    for zone, i in placed:
+        if _is_bare_note(judged[i]):
+            continue
+        numbers[zone] += 1
+        text = texts[judged[i].entry.text]
+        callout = f"T{judged[i].entry.text + 1}" if shared[judged[i].entry.text] > 1 else None
+        rows.append(_row(judged[i], text, sheet, unit, zone, f"{zone}.{numbers[zone]}", callout))
+    return tuple(rows)
+
+
+def _is_bare_note(item: Judged) -> bool:
+    """Words without a value are not dimensions; fields of the title block are kept apart."""
+    value = item.entry.value
+    return value is not None and value.kind is Kind.NOTE and value.nominal is None
+
+
+def _row(
+    item: Judged, text: Text, sheet: LevelSheet, unit: Unit, zone: str, name: str, callout: str | None
+) -> Dimension:
+    value = item.chosen.value if item.chosen is not None else item.entry.value
+    own_unit = _own_unit(value, unit)
+    read = item.chosen.text if item.chosen else (text.readings[0].text if text.readings else "")
+    alternatives = [reading.text for reading in text.readings[:5] if reading.text != read]
+    return Dimension(
+        id=name,
+        zone=zone,
+        view=item.entry.view,
+        kind=value.kind if value is not None else Kind.LINEAR,
+        callout=callout,
+        text=read,
+        value=value.nominal if value is not None and item.state is not State.UNREAD else None,
+        unit=own_unit,
+        upper=value.upper if value is not None else None,
+        lower=value.lower if value is not None else None,
+        measured=item.measured,
+        measured_std=item.measured_std,
+        state=item.state,
+        confidence=item.confidence,
+        quad_px=_source_quad(text.block.quad, sheet),
+        alternatives=tuple(dict.fromkeys((*alternatives, *item.rivals))),
+        evidence=item.reasons,
+        name=value.name if value is not None else None,
+        style=value.style if value is not None else "",
+        geometry=item.entry.measured,
+    )
+
+
+def _own_unit(value: TypedValue | None, unit: Unit) -> Unit:
+    if value is None:
+        return unit
+    return unit if value.unit is Unit.UNMARKED else value.unit
+
+
+def _source_quad(quad: Sequence[Point], sheet: LevelSheet) -> tuple[Point, Point, Point, Point]:
+
+    back = apply_homography(np.linalg.inv(sheet.level_from_source), np.array(quad, dtype=np.float64))
+    corners = [(float(x), float(y)) for x, y in back]
+    return corners[0], corners[1], corners[2], corners[3]
+
+
+def by_state(dimensions: Sequence[Dimension]) -> Mapping[State, int]:
+    """How many rows stand in each state."""
+    counts = Counter(row.state for row in dimensions)
+    return {state: counts[state] for state in STATE_ORDER}
