@@ -1,0 +1,112 @@
+"""The bore of a gear and its keyseat, and the three usual ways of giving a keyseat's depth.
+
+Glossary
+--------
+depth at the side
+    From the edge where the keyseat's side leaves the bore, to its top.
+depth at the centre
+    From where the bore's circle would be on the keyseat's centre line, to its top (t2 of DIN 6885-1).
+over the keyseat (T)
+    From the opposite side of the bore to the top of the keyseat, measured on the centre line.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import asin, pi, sqrt
+
+import numpy as np
+
+from calibrate.errors import InputError
+from digitize.gears.tooth import CHORD_ERROR_MM, ClosedCurve, arc, as_points
+from digitize.standards import INCH_MM, key_for_shaft
+
+HUB_CLEARANCE_IN = Fraction(5, 1000)
+"""Clearance over the key that ANSI B17.1 adds to T (MHPC-B17, seen)."""
+
+
+@dataclass(frozen=True)
+class Keyseat:
+    """A parallel keyseat in a bore, standing on the +y axis, square corners."""
+
+    width_mm: float
+    depth_at_side_mm: float
+
+
+def chordal_height_mm(bore_mm: float, width_mm: float) -> float:
+    """Height of the bore's arc over the keyseat's width: (D - sqrt(D^2 - W^2)) / 2.
+
+    Raises
+    ------
+    InputError
+        Where the keyseat is not narrower than the bore.
+
+    Examples
+    --------
+    >>> round(chordal_height_mm(1.0, 0.25), 5)
+    0.01588
+    """
+    if not 0 < width_mm < bore_mm:
+        raise InputError("A keyseat must be narrower than its bore; check width and bore.")
+    return (bore_mm - sqrt(bore_mm**2 - width_mm**2)) / 2
+
+
+def depth_at_centre_mm(bore_mm: float, keyseat: Keyseat) -> float:
+    """The keyseat's depth on its centre line."""
+    return keyseat.depth_at_side_mm - chordal_height_mm(bore_mm, keyseat.width_mm)
+
+
+def over_keyseat_mm(bore_mm: float, keyseat: Keyseat) -> float:
+    """T: from the opposite side of the bore to the keyseat's top."""
+    return bore_mm + depth_at_centre_mm(bore_mm, keyseat)
+
+
+def keyseat_by_centre(bore_mm: float, width_mm: float, depth_mm: float) -> Keyseat:
+    """The keyseat whose depth is given on the centre line."""
+    return Keyseat(width_mm, depth_mm + chordal_height_mm(bore_mm, width_mm))
+
+
+def keyseat_by_over(bore_mm: float, width_mm: float, over_mm: float) -> Keyseat:
+    """The keyseat whose top is given from the opposite side of the bore."""
+    return keyseat_by_centre(bore_mm, width_mm, over_mm - bore_mm)
+
+
+def standard_keyseat(bore_mm: Fraction, standard: str) -> Keyseat | None:
+    """The hub keyseat that a standard gives for a bore, without clearance over the key; None outside its table.
+
+    Examples
+    --------
+    >>> standard_keyseat(Fraction(25), "DIN 6885-1").width_mm
+    8.0
+    """
+    metric = standard.startswith("DIN")
+    key = key_for_shaft(bore_mm if metric else bore_mm / INCH_MM, standard)
+    if key is None:
+        return None
+    if metric:
+        return keyseat_by_centre(float(bore_mm), float(key.width), float(key.hub_depth))
+    return Keyseat(float(key.width * INCH_MM), float(key.hub_depth * INCH_MM))
+
+
+def bore_outline(bore_mm: float, keyseat: Keyseat | None = None, chord_error_mm: float = CHORD_ERROR_MM) -> ClosedCurve:
+    """The closed outline of a bore, counter-clockwise, with its keyseat on the +y axis.
+
+    Raises
+    ------
+    InputError
+        For a bore or keyseat that can't be: not above zero, wider than the bore, or not leaving it.
+    """
+    if not bore_mm > 0:
+        raise InputError("A bore must be larger than zero; check the bore diameter.")
+    radius = bore_mm / 2
+    if keyseat is None:
+        ring = arc(radius, pi, chord_error_mm)[:-1]
+        return ClosedCurve(as_points(ring), chord_error_mm, pi * radius**2)
+    if depth_at_centre_mm(bore_mm, keyseat) <= 0:
+        raise InputError("The keyseat's top lies inside the bore; check its depth and how it is measured.")
+    half, corner = keyseat.width_mm / 2, asin(keyseat.width_mm / bore_mm)
+    side = sqrt(radius**2 - half**2)
+    top = side + keyseat.depth_at_side_mm
+    # The arc is drawn round the -y axis and turned over, so that it starts left of the keyseat and ends right of it.
+    ring = np.concatenate([-arc(radius, pi - corner, chord_error_mm), [complex(half, top), complex(-half, top)]])
+    area = pi * radius**2 + keyseat.width_mm * keyseat.depth_at_side_mm - (radius**2 * corner - half * side)
+    return ClosedCurve(as_points(ring), chord_error_mm, area)

@@ -1,0 +1,397 @@
+"""Spur gear geometry: true involute flanks and the root that a rack or hob leaves.
+
+Glossary
+--------
+rack
+    The straight-sided cutter that generates the tooth by rolling on the pitch circle; its tips are rounded.
+flank
+    The part of the tooth that the rack's straight side leaves: an involute of the base circle.
+root curve
+    What the rack's rounded tip leaves: the envelope of a circle that rolls with the rack (a trochoid's offset).
+form radius
+    Where flank and root curve meet.
+undercut
+    The root curve crosses the flank above the base circle instead of running into it.
+half angle
+    Half the tooth's angular thickness at some radius, seen from the gear's centre.
+
+All points are (x, y) in millimetres, y up, gear centre at the origin, one tooth standing on the +y axis. Outlines run
+counter-clockwise. Inside the module a point is a complex number x + iy in the frame of one *space*, whose axis is +y.
+
+References
+----------
+.. [1] Litvin, Gear Geometry and Applied Theory, on generation by a rack (from memory).
+"""
+
+from cmath import exp
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+from math import acos, atan, ceil, cos, hypot, pi, radians, sin, sqrt, tan
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.integrate import quad
+from scipy.optimize import brentq
+
+from calibrate.errors import InputError
+from digitize.gears.systems import Cut
+
+CHORD_ERROR_MM = 0.001
+"""Outlines are polygons no farther than this from the true curve: a tenth of the finest shop tolerance in use here."""
+FEWEST_TEETH = 5
+"""Fewer teeth than this no system of the tables cuts to a usable tooth."""
+TIP_LAND_SHARE = 1e-3
+"""A top land under this share of a module is a pointed tooth."""
+SAGITTA_SAFETY = 0.9
+"""Interior points tested for the chord error are few; the rest of the curve gets a tenth in hand."""
+CROSSING_STEPS = 400
+"""Places along the root curve at which a crossing with the flank is looked for before it is refined."""
+
+Curve = Callable[[float], complex]
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class GearSpec:
+    """What an external spur gear needs to be cut. Heights and radii in modules.
+
+    Attributes
+    ----------
+    teeth : int
+    module_mm : float
+    pressure_angle_deg : float
+    addendum, dedendum : float
+        Of the unshifted tooth.
+    fillet_radius : float
+        Tip radius of the generating rack; more than fits on the tip is cut down to what fits.
+    profile_shift : float
+        Shift of the rack outwards; the tip circle moves with it.
+    thinning_mm : float
+        Taken off the tooth's thickness at the pitch circle, for backlash.
+    """
+
+    teeth: int
+    module_mm: float
+    pressure_angle_deg: float
+    addendum: float = 1.0
+    dedendum: float = 1.25
+    fillet_radius: float = 0.38
+    profile_shift: float = 0.0
+    thinning_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.teeth < FEWEST_TEETH:
+            raise InputError(f"A gear of {self.teeth} teeth can't be drawn; give {FEWEST_TEETH} teeth or more.")
+        if not self.module_mm > 0 or not 5 <= self.pressure_angle_deg <= 35:
+            raise InputError("A gear needs a module above zero and a pressure angle between 5 and 35 degrees.")
+        if self.root_radius_mm <= 0 or self.addendum <= 0:
+            raise InputError("The tooth is deeper than the gear is large; check teeth, pitch and depth.")
+
+    @classmethod
+    def from_cut(cls, cut: Cut, teeth: int, profile_shift: float = 0.0, thinning_mm: float = 0.0) -> "GearSpec":
+        """The gear of a standard cut; raises `InputError` for forms that are no involute."""
+        angle = cut.system.pressure_angle_deg
+        if cut.system.form != "involute" or angle is None:
+            raise InputError(f"{cut.system.name}: its flank is no pure involute, so no outline is drawn from it.")
+        m = cut.module_mm
+        return cls(
+            teeth, m, angle, cut.addendum_mm / m, cut.dedendum_mm / m, cut.fillet_mm / m, profile_shift, thinning_mm
+        )
+
+    @property
+    def pitch_radius_mm(self) -> float:
+        """N m / 2."""
+        return self.teeth * self.module_mm / 2
+
+    @property
+    def base_radius_mm(self) -> float:
+        """Pitch radius times cos a."""
+        return self.pitch_radius_mm * cos(self.pressure_angle_rad)
+
+    @property
+    def tip_radius_mm(self) -> float:
+        """Half the outside diameter."""
+        return self.pitch_radius_mm + (self.addendum + self.profile_shift) * self.module_mm
+
+    @property
+    def root_radius_mm(self) -> float:
+        """Half the root diameter."""
+        return self.pitch_radius_mm - (self.dedendum - self.profile_shift) * self.module_mm
+
+    @property
+    def pressure_angle_rad(self) -> float:
+        """Pressure angle at the pitch circle."""
+        return radians(self.pressure_angle_deg)
+
+    @property
+    def thickness_mm(self) -> float:
+        """Circular thickness at the pitch circle: m (pi/2 + 2 x tan a) less the thinning."""
+        shift = 2 * self.profile_shift * tan(self.pressure_angle_rad)
+        return self.module_mm * (pi / 2 + shift) - self.thinning_mm
+
+
+def involute(angle_rad: float) -> float:
+    """The involute function: tan a - a."""
+    return tan(angle_rad) - angle_rad
+
+
+def half_angle_rad(gear: GearSpec, radius_mm: float) -> float:
+    """Half the angle that the involute tooth covers at a radius not inside the base circle."""
+    at_radius = acos(min(1.0, gear.base_radius_mm / radius_mm))
+    at_pitch = gear.thickness_mm / (2 * gear.pitch_radius_mm)
+    return at_pitch + involute(gear.pressure_angle_rad) - involute(at_radius)
+
+
+@dataclass(frozen=True)
+class RackTip:
+    """The rounded tip of the generating rack, against the pitch line it rolls on.
+
+    ``across_mm`` and ``below_mm`` place the centre of its right-hand round: sideways from the space's axis, and
+    outwards from the pitch line (negative: towards the root).
+    """
+
+    radius_mm: float
+    across_mm: float
+    below_mm: float
+
+
+def rack_tip(gear: GearSpec) -> RackTip:
+    """The tip round of the rack that cuts this gear, no larger than its tip can hold."""
+    angle, m = gear.pressure_angle_rad, gear.module_mm
+    half_width = pi * m / 4 + gear.thinning_mm / 2
+    half_land = half_width - gear.dedendum * m * tan(angle)
+    if half_land <= 0:
+        raise InputError("No rack can cut a tooth this deep: its own tip would be pointed; check depth and angle.")
+    largest = half_land * cos(angle) / (1 - sin(angle))
+    radius = min(gear.fillet_radius * m, largest)
+    across = half_land - radius * (1 - sin(angle)) / cos(angle)
+    return RackTip(radius, max(0.0, across), radius - (gear.dedendum - gear.profile_shift) * m)
+
+
+def is_undercut(gear: GearSpec) -> bool:
+    """Whether the straight part of the rack reaches below the point where the involute starts."""
+    tip = rack_tip(gear)
+    straight_depth = tip.radius_mm * sin(gear.pressure_angle_rad) - tip.below_mm
+    return straight_depth > gear.pitch_radius_mm * sin(gear.pressure_angle_rad) ** 2
+
+
+def _root_curve(gear: GearSpec, tip: RackTip) -> tuple[Curve, Curve]:
+    """The right-hand root curve of a space and its derivative, by the slope of the rack tip's normal.
+
+    The parameter runs from 0 (bottom of the space) to 90 deg less the pressure angle (end of the rack's round). The
+    contact normal must pass the pitch point, which gives the roll angle.
+    """
+    r = gear.pitch_radius_mm
+
+    def roll(t: float) -> tuple[float, float, float]:
+        across = tip.across_mm + tip.radius_mm * sin(t)
+        height = tip.below_mm - tip.radius_mm * cos(t)
+        return across, height, (across + height * tan(t)) / r
+
+    def point(t: float) -> complex:
+        across, height, phi = roll(t)
+        return complex(across - r * phi, r + height) * exp(-1j * phi)
+
+    def derivative(t: float) -> complex:
+        across, height, phi = roll(t)
+        d_across, d_height = tip.radius_mm * cos(t), tip.radius_mm * sin(t)
+        d_phi = (d_across + d_height * tan(t) + height / cos(t) ** 2) / r
+        place = complex(across - r * phi, r + height)
+        return (complex(d_across - r * d_phi, d_height) - 1j * d_phi * place) * exp(-1j * phi)
+
+    return point, derivative
+
+
+def _flank(gear: GearSpec) -> Curve:
+    """The right-hand flank of a space by its roll: tan of the pressure angle at the point."""
+    axis = pi / gear.teeth
+    at_pitch = gear.thickness_mm / (2 * gear.pitch_radius_mm) + involute(gear.pressure_angle_rad)
+
+    def point(roll: float) -> complex:
+        radius = gear.base_radius_mm * hypot(1.0, roll)
+        from_space_axis = axis - at_pitch + (roll - atan(roll))
+        return radius * 1j * exp(-1j * from_space_axis)
+
+    return point
+
+
+def _roll_at(gear: GearSpec, radius_mm: float) -> float:
+    return sqrt(max(0.0, (radius_mm / gear.base_radius_mm) ** 2 - 1))
+
+
+@dataclass(frozen=True)
+class SpaceSide:
+    """The right-hand side of one space, from its bottom to the tip of the tooth, as exact curves with their ends.
+
+    ``root_curve`` over (0, root_end), ``flank`` over (flank_start, flank_end); both meet at ``form_radius_mm``.
+    """
+
+    gear: GearSpec
+    root_curve: Curve
+    root_slope: Curve
+    root_end: float
+    flank: Curve
+    flank_start: float
+    flank_end: float
+    form_radius_mm: float
+    undercut: bool
+
+    @property
+    def bottom_half_angle_rad(self) -> float:
+        """Half the angle of the flat-bottomed part of the space."""
+        return _from_axis(self.root_curve(0.0))
+
+    @property
+    def tip_half_angle_rad(self) -> float:
+        """Half the angle of the top land."""
+        return half_angle_rad(self.gear, self.gear.tip_radius_mm)
+
+
+def space_side(gear: GearSpec) -> SpaceSide:
+    """Both curves of one side of a space, trimmed where they meet.
+
+    Raises
+    ------
+    InputError
+        Where the tooth is pointed below its tip circle, or undercut away to nothing.
+    """
+    tip = rack_tip(gear)
+    root, slope = _root_curve(gear, tip)
+    flank = _flank(gear)
+    _check_tip(gear)
+    last = pi / 2 - gear.pressure_angle_rad
+    undercut = is_undercut(gear)
+    end = _crossing(gear, root, last) if undercut else last
+    form_radius = abs(root(end))
+    if form_radius >= gear.tip_radius_mm:
+        raise InputError(f"With {gear.teeth} teeth the cutter leaves no flank; check teeth, depth and pressure angle.")
+    start, stop = _roll_at(gear, form_radius), _roll_at(gear, gear.tip_radius_mm)
+    return SpaceSide(gear, root, slope, end, flank, start, stop, form_radius, undercut)
+
+
+def _check_tip(gear: GearSpec) -> None:
+    land = half_angle_rad(gear, gear.tip_radius_mm) * gear.tip_radius_mm
+    if land < TIP_LAND_SHARE * gear.module_mm:
+        raise InputError("The tooth comes to a point below its outside diameter; check addendum, shift and teeth.")
+
+
+def _from_axis(point: complex) -> float:
+    """Angle of a point clockwise from the space's axis."""
+    return float(np.arctan2(point.real, point.imag))
+
+
+def _crossing(gear: GearSpec, root: Curve, last: float) -> float:
+    """Parameter at which an undercut root curve crosses the flank, the outermost crossing where there are more."""
+    axis = pi / gear.teeth
+
+    def gap(t: float) -> float:
+        point = root(t)
+        return axis - _from_axis(point) - half_angle_rad(gear, abs(point))
+
+    places = np.linspace(0.0, last, CROSSING_STEPS)
+    outside = [t for t in places if abs(root(t)) >= gear.base_radius_mm]
+    for low, high in pairwise(outside):
+        if gap(low) < 0 <= gap(high):
+            return float(brentq(gap, low, high, xtol=1e-14))
+    raise InputError(f"With {gear.teeth} teeth the cutter leaves no flank; check teeth, depth and pressure angle.")
+
+
+@dataclass(frozen=True)
+class ClosedCurve:
+    """A closed outline: a polygon close to the true curve, and the true curve's area.
+
+    Attributes
+    ----------
+    points : ndarray, float64, shape (M, 2)
+        x, y in millimetres, counter-clockwise; the first point is not repeated.
+    chord_error_mm : float
+        No point of the true curve is farther than this from the polygon.
+    area_mm2 : float
+        Enclosed by the true curve, from closed forms and one quadrature.
+    """
+
+    points: Points
+    chord_error_mm: float
+    area_mm2: float
+
+
+def outline(gear: GearSpec, chord_error_mm: float = CHORD_ERROR_MM) -> ClosedCurve:
+    """The closed outline of a gear's teeth.
+
+    Examples
+    --------
+    >>> curve = outline(GearSpec(teeth=42, module_mm=3.175, pressure_angle_deg=14.5, dedendum=1.157))
+    >>> round(float(np.hypot(*curve.points.T).max()) * 2 / 25.4, 6)
+    5.5
+    """
+    side = space_side(gear)
+    tooth = _tooth_points(side, chord_error_mm)
+    turns = np.exp(2j * pi * np.arange(gear.teeth) / gear.teeth)
+    ring = (turns[:, None] * tooth[None, :]).ravel()
+    return ClosedCurve(as_points(ring), chord_error_mm, area_mm2(side))
+
+
+def _tooth_points(side: SpaceSide, chord_error_mm: float) -> NDArray[np.complex128]:
+    """One tooth on the +y axis and the root arc after it, counter-clockwise, without the next tooth's first point."""
+    gear = side.gear
+    root = sample(side.root_curve, 0.0, side.root_end, chord_error_mm)
+    flank = sample(side.flank, side.flank_start, side.flank_end, chord_error_mm)
+    # The space's right-hand side is the left flank of the tooth half a pitch clockwise from it.
+    left = np.concatenate([root, flank[1:]]) * np.exp(1j * pi / gear.teeth)
+    right = -left.conj()
+    tip = arc(gear.tip_radius_mm, side.tip_half_angle_rad, chord_error_mm)
+    bottom = arc(gear.root_radius_mm, side.bottom_half_angle_rad, chord_error_mm) * np.exp(1j * pi / gear.teeth)
+    return np.concatenate([right, tip[1:-1], left[::-1], bottom[1:-1]])
+
+
+def arc(radius_mm: float, half_angle: float, chord_error_mm: float) -> NDArray[np.complex128]:
+    """An arc across the +y axis, counter-clockwise, with both ends."""
+    step = 2 * acos(max(-1.0, 1 - chord_error_mm / radius_mm))
+    count = max(1, ceil(2 * half_angle / step))
+    turn = np.linspace(-half_angle, half_angle, count + 1)
+    return np.asarray(radius_mm * 1j * np.exp(1j * turn), dtype=np.complex128)
+
+
+def sample(curve: Curve, start: float, stop: float, chord_error_mm: float) -> NDArray[np.complex128]:
+    """Points along a smooth curve whose chords stay within ``chord_error_mm`` of it, both ends included."""
+    allowed = SAGITTA_SAFETY * chord_error_mm
+    points = [curve(start)]
+    pending = [(start, stop)]
+    while pending:
+        low, high = pending.pop()
+        if _bulge(curve, low, high) <= allowed:
+            points.append(curve(high))
+        else:
+            middle = (low + high) / 2
+            pending += [(middle, high), (low, middle)]
+    return np.array(points, dtype=np.complex128)
+
+
+def _bulge(curve: Curve, low: float, high: float) -> float:
+    """Greatest distance of three inner points of a piece of curve from its chord."""
+    first, last = curve(low), curve(high)
+    chord = last - first
+    inner = [curve(low + share * (high - low)) - first for share in (0.25, 0.5, 0.75)]
+    if abs(chord) == 0:
+        return max(abs(point) for point in inner)
+    return max(abs((point * chord.conjugate()).imag) for point in inner) / abs(chord)
+
+
+def area_mm2(side: SpaceSide) -> float:
+    """Area of the gear, teeth included, bore not taken out.
+
+    Twice the teeth times the sector under one side of a space: arcs and involute in closed form (the sector under an
+    involute between rolls a and b is rb^2 (b^3 - a^3) / 6), the root curve by quadrature.
+    """
+    gear = side.gear
+    bottom = gear.root_radius_mm**2 * side.bottom_half_angle_rad / 2
+    root, _ = quad(lambda t: -(side.root_curve(t).conjugate() * side.root_slope(t)).imag / 2, 0.0, side.root_end)
+    flank = gear.base_radius_mm**2 * (side.flank_end**3 - side.flank_start**3) / 6
+    tip = gear.tip_radius_mm**2 * side.tip_half_angle_rad / 2
+    return float(2 * gear.teeth * (bottom + root + flank + tip))
+
+
+def as_points(ring: NDArray[np.complex128]) -> Points:
+    """Complex points as rows of x, y."""
+    return np.column_stack([ring.real, ring.imag])
