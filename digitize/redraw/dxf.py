@@ -1,0 +1,145 @@
+"""DXF documents: line types and layers by role, the unit, and a file that is the same byte for byte each time.
+
+DXF R2010. Layer names are the roles in capitals. Line types follow ISO 128-2: dashes, gaps and dots are multiples of
+the pen width.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import ezdxf
+from ezdxf import bbox
+from ezdxf.document import Drawing
+
+from digitize.lettering.text import Unit
+from digitize.strokes.primitives import Dash, Role
+
+MM_PER_INCH = Fraction(254, 10)  # exact since 1959
+UNITLESS = 0  # $INSUNITS codes of the DXF reference
+INCHES = 1
+MILLIMETRES = 4
+
+WIDE_PEN = 50  # 1/100 mm: ISO 128-2 line groups, wide to narrow 2 : 1
+NARROW_PEN = 25
+BORDER_PEN = 70  # ISO 5457: frame of the drawing space 0.7 mm
+
+_PEN_MM = NARROW_PEN / 100
+# ISO 128-2 table 1, in pen widths: long dash 24, dash 12, gap 3, dot 0.5 or less. DXF writes a gap as a negative.
+_LINE_TYPES: dict[str, tuple[str, tuple[float, ...]]] = {
+    "HIDDEN": ("Dashed __ __ __", (12, -3)),
+    "CENTER": ("Long dash dot ____ . ____", (24, -3, 0.5, -3)),
+    "PHANTOM": ("Long dash double dot ____ . . ____", (24, -3, 0.5, -3, 0.5, -3)),
+}
+LINE_TYPE_OF_DASH = {
+    Dash.SOLID: "CONTINUOUS",
+    Dash.DASHED: "HIDDEN",
+    Dash.CHAIN: "CENTER",
+    Dash.DOUBLE_CHAIN: "PHANTOM",
+}
+
+
+@dataclass(frozen=True)
+class LayerStyle:
+    """How a layer looks: AutoCAD colour index, line type name, line weight in 1/100 mm."""
+
+    colour: int
+    line_type: str = "CONTINUOUS"
+    weight: int = NARROW_PEN
+
+
+BLACK_OR_WHITE = 7
+RED, YELLOW, GREEN, CYAN, BLUE, MAGENTA, GREY = 1, 2, 3, 4, 5, 6, 8
+
+ROLE_STYLES: dict[Role, LayerStyle] = {
+    Role.VISIBLE: LayerStyle(BLACK_OR_WHITE, weight=WIDE_PEN),
+    Role.HIDDEN: LayerStyle(CYAN, "HIDDEN"),
+    Role.CENTRE: LayerStyle(RED, "CENTER"),
+    Role.PHANTOM: LayerStyle(MAGENTA, "PHANTOM"),
+    Role.HATCH: LayerStyle(GREY),
+    Role.DIMENSION: LayerStyle(BLUE),
+    Role.EXTENSION: LayerStyle(BLUE),
+    Role.LEADER: LayerStyle(BLUE),
+    Role.CUTTING: LayerStyle(RED, "CENTER", WIDE_PEN),
+    Role.BREAK: LayerStyle(GREY),
+    Role.BORDER: LayerStyle(GREY, weight=BORDER_PEN),
+    Role.TABLE: LayerStyle(GREY),
+}
+
+
+def layer_name(role: Role) -> str:
+    """Name of a role's layer.
+
+    Examples
+    --------
+    >>> layer_name(Role.CENTRE)
+    'CENTRE'
+    """
+    return role.value.upper()
+
+
+def per_mm(unit: Unit) -> float:
+    """File units in one millimetre.
+
+    Examples
+    --------
+    >>> per_mm(Unit.INCH) * 25.4
+    1.0
+    """
+    return float(1 / MM_PER_INCH) if unit is Unit.INCH else 1.0
+
+
+def new_drawing(unit: Unit, pattern_mm: float) -> Drawing:
+    """Start an empty drawing.
+
+    Parameters
+    ----------
+    unit : Unit
+        INCH, MM, or NONE for a trace whose scale and resolution are unknown.
+    pattern_mm : float
+        File units in one millimetre of paper, for the line patterns.
+    """
+    with _fixed_metadata():
+        drawing = ezdxf.new("R2010", units={Unit.INCH: INCHES, Unit.MM: MILLIMETRES}.get(unit, UNITLESS))
+    drawing.header["$MEASUREMENT"] = 0 if unit is Unit.INCH else 1
+    drawing.header["$LUNITS"] = 2  # decimal
+    drawing.header["$LWDISPLAY"] = 1
+    for name, (description, multiples) in _LINE_TYPES.items():
+        lengths = [multiple * _PEN_MM * pattern_mm for multiple in multiples]
+        drawing.linetypes.add(name, [sum(map(abs, lengths)), *lengths], description=description)
+    return drawing
+
+
+def add_layer(drawing: Drawing, name: str, style: LayerStyle) -> None:
+    """Add a layer, once."""
+    if name not in drawing.layers:
+        drawing.layers.add(name, color=style.colour, linetype=style.line_type, lineweight=style.weight)
+
+
+def add_role_layer(drawing: Drawing, role: Role) -> str:
+    """Add a role's layer, once, and give its name."""
+    add_layer(drawing, layer_name(role), ROLE_STYLES[role])
+    return layer_name(role)
+
+
+def save(drawing: Drawing, path: Path) -> None:
+    """Set the extents and write the file."""
+    extents = bbox.extents(drawing.modelspace(), fast=True)
+    if extents.has_data:
+        drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = tuple(extents.extmin), tuple(extents.extmax)
+        drawing.set_modelspace_vport(height=max(extents.size.y, extents.size.x, 1.0), center=extents.center.vec2)
+    with _fixed_metadata():
+        drawing.saveas(path)
+
+
+@contextmanager
+def _fixed_metadata() -> Iterator[None]:
+    """Have ezdxf write constant dates and identifiers, so that the same input gives the same bytes."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before

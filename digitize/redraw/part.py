@@ -1,0 +1,1 @@
+"""`part.dxf`: the part as dimensioned."""

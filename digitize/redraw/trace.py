@@ -1,0 +1,127 @@
+"""`trace.dxf`: the strokes as drawn, one layer a role, in the trace frame."""
+
+import math
+from pathlib import Path
+
+from ezdxf.document import Drawing
+from ezdxf.layouts import Modelspace
+
+from digitize.dimensions.table import ViewScale
+from digitize.lettering.text import Unit
+from digitize.redraw import dxf
+from digitize.redraw.curve import Circular
+from digitize.report.frame import Frame, Length
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, View
+
+NOTE_LAYER = "NOTE"
+NOTE_STYLE = dxf.LayerStyle(dxf.GREY)
+NOTE_HEIGHT_PAPER_MM = 3.5  # ISO 3098 nominal size
+ARROW_HALF_WIDTH = 1 / 6  # of its length: arrowheads three times as long as wide (ASME Y14.2)
+TICK_DEG = 45.0  # oblique stroke across the dimension line
+
+
+def write_trace(
+    path: Path, strokes: Strokes, frame: Frame, unit: Unit, other_scales: tuple[ViewScale, ...] = ()
+) -> None:
+    """Write the strokes as drawn.
+
+    Parameters
+    ----------
+    path : Path
+    strokes : Strokes
+        Level pixels.
+    frame : Frame
+    unit : Unit
+        INCH or MM. A frame in pixels gives a file without a unit, whatever this says.
+    other_scales : tuple of ViewScale
+        Views at another scale than the frame's; each gets a note beside it, for their lengths are not to be taken.
+    """
+    file_unit = Unit.NONE if frame.length is Length.PIXEL else unit
+    factor = dxf.per_mm(file_unit)
+    drawing = dxf.new_drawing(file_unit, frame.paper_mm * factor)
+    space = drawing.modelspace()
+    for line in strokes.lines:
+        _add_line(space, line, frame, factor)
+    for arc in strokes.arcs:
+        add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))
+    for head in strokes.arrowheads:
+        _add_arrowhead(space, head, strokes, frame, factor)
+    _add_scale_notes(drawing, strokes.views, frame, factor, other_scales)
+    dxf.save(drawing, path)
+
+
+def _attributes(drawing: Drawing, stroke: Line | Arc) -> dict[str, str]:
+    attributes = {"layer": dxf.add_role_layer(drawing, stroke.role)}
+    line_type = dxf.LINE_TYPE_OF_DASH[stroke.dash]
+    if stroke.dash is not Dash.SOLID and line_type != dxf.ROLE_STYLES[stroke.role].line_type:
+        attributes["linetype"] = line_type
+    return attributes
+
+
+def _scaled(point: Point, factor: float) -> Point:
+    return point[0] * factor, point[1] * factor
+
+
+def _add_line(space: Modelspace, line: Line, frame: Frame, factor: float) -> None:
+    start, end = (_scaled(frame.point(end), factor) for end in (line.start, line.end))
+    space.add_line(start, end, _attributes(_drawing(space), line))
+
+
+def _drawing(space: Modelspace) -> Drawing:
+    assert space.doc is not None
+    return space.doc
+
+
+def add_circular(space: Modelspace, curve: Circular, factor: float, attributes: dict[str, str]) -> None:
+    """Add a CIRCLE or an ARC, its lengths times ``factor``."""
+    centre, radius = _scaled(curve.centre, factor), curve.radius * factor
+    if curve.full:
+        space.add_circle(centre, radius, attributes)
+    else:
+        space.add_arc(centre, radius, curve.start_deg, curve.start_deg + curve.sweep_deg, dxfattribs=attributes)
+
+
+def _add_arrowhead(space: Modelspace, head: Arrowhead, strokes: Strokes, frame: Frame, factor: float) -> None:
+    role = Role.DIMENSION if head.line is None else strokes.lines[head.line].role
+    attributes = {"layer": dxf.add_role_layer(_drawing(space), role)}
+
+    def place(along: float, across: float) -> Point:
+        """Level pixels along and to the left of the arrow's direction, measured from its tip, into the file."""
+        cos, sin = math.cos(math.radians(head.direction_deg)), math.sin(math.radians(head.direction_deg))
+        dx, dy = along * cos - across * sin, along * sin + across * cos
+        return _scaled(frame.point((head.tip[0] + dx, head.tip[1] - dy)), factor)
+
+    length, half = head.length_px, head.length_px * ARROW_HALF_WIDTH
+    tip, left, right = place(0, 0), place(-length, half), place(-length, -half)
+    if head.form == "open":
+        space.add_lwpolyline([left, tip, right], dxfattribs=attributes)
+    elif head.form == "tick":
+        reach = length / 2 * math.cos(math.radians(TICK_DEG))
+        space.add_lwpolyline([place(-reach, -reach), place(reach, reach)], dxfattribs=attributes)
+    elif head.form == "dot":
+        space.add_circle(tip, math.dist(left, right) / 2, attributes)
+    else:
+        space.add_solid([tip, left, right], attributes)
+
+
+def _add_scale_notes(
+    drawing: Drawing, views: tuple[View, ...], frame: Frame, factor: float, others: tuple[ViewScale, ...]
+) -> None:
+    boxes = {view.id: view.box for view in views}
+    for scale in others:
+        if scale.view not in boxes:
+            continue
+        left, _top, _right, bottom = boxes[scale.view]
+        dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
+        drawing.modelspace().add_text(
+            _scale_note(scale, frame),
+            height=NOTE_HEIGHT_PAPER_MM * frame.paper_mm * factor,
+            dxfattribs={"layer": NOTE_LAYER, "insert": _scaled(frame.point((left, bottom)), factor)},
+        )
+
+
+def _scale_note(scale: ViewScale, frame: Frame) -> str:
+    if scale.not_to_scale:
+        return f"VIEW {scale.view}: NOT TO SCALE"
+    ratio = (scale.x_mm_per_px + scale.y_mm_per_px) / (frame.x_mm_per_px + frame.y_mm_per_px)
+    return f"VIEW {scale.view}: DRAWN AT ANOTHER SCALE, MULTIPLY LENGTHS HERE BY {ratio:.4f}"

@@ -1,0 +1,149 @@
+"""`sheet.json`: where the numbers come from, and how the sheet was calibrated."""
+
+import platform
+from collections.abc import Mapping
+from importlib import metadata
+from typing import Any
+
+from calibrate.sheet import LevelSheet, ResolutionStatus
+from digitize.dimensions.table import Reconciled, State, ViewScale
+from digitize.redraw.report import PartReport
+from digitize.report.cautions import CAUTIONS
+from digitize.report.frame import Frame, Length, main_scale
+from digitize.report.numbers import rounded, significant
+from digitize.report.paper import Paper
+from digitize.strokes.primitives import Strokes
+
+SCHEMA = "sheet/1"
+SCALE_DIGITS = 8
+LIBRARIES = ("numpy", "scipy", "opencv-python-headless", "scikit-image", "pillow", "tifffile", "pypdfium2", "ezdxf",
+             "shapely", "lark", "onnxruntime", "xlsxwriter", "numba")  # fmt: skip
+_TIMING_DIGITS = 3
+
+
+def versions() -> dict[str, str]:
+    """Versions of this program, of Python and of the libraries that a result depends on; missing ones left out."""
+    found = {"python": platform.python_version()}
+    for name in ("tracecloth", *LIBRARIES):
+        try:
+            found[name] = metadata.version(name)
+        except metadata.PackageNotFoundError:
+            continue
+    return found
+
+
+def provenance(
+    sheet: LevelSheet,
+    strokes: Strokes,
+    reconciled: Reconciled,
+    frame: Frame,
+    paper: Paper,
+    part: PartReport,
+    timings: Mapping[str, float],
+) -> dict[str, Any]:
+    """The whole of `sheet.json` as JSON values."""
+    height, width = sheet.source_shape_px
+    return {
+        "schema": SCHEMA,
+        "source": sheet.path.name,
+        "sha256": sheet.sha256,
+        "page": sheet.page,
+        "page_count": sheet.page_count,
+        "image_size_px": [width, height],
+        **_calibration(sheet, reconciled, frame, paper),
+        "views": _views(strokes, reconciled),
+        "dimensions": {state.value: sum(each.state is state for each in reconciled.dimensions) for state in State},
+        "part": _part(part),
+        "versions": versions(),
+        "timings_s": {name: round(seconds, _TIMING_DIGITS) for name, seconds in timings.items()},
+        "warnings": [*sheet.warnings, *reconciled.warnings],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper: Paper) -> dict[str, Any]:
+    homography = [[significant(value, 12) for value in row] for row in frame.pixel_to_mm.tolist()]
+    return {
+        "polarity": sheet.polarity.value,
+        "orientation_deg": sheet.orientation_deg,
+        "skew_deg": rounded(sheet.skew_deg),
+        "skew_std_deg": rounded(sheet.skew_std_deg),
+        "rectified": sheet.rectified,
+        "resolution": {
+            "status": sheet.resolution.status.value,
+            "x_dpi": rounded(sheet.resolution.x_dpi),
+            "y_dpi": rounded(sheet.resolution.y_dpi),
+            "note": sheet.resolution.note,
+        },
+        "trace_length": frame.length.value,
+        "pixel_to_mm": None if frame.length is Length.PIXEL else homography,
+        "pixel_to_trace": homography,
+        "mm_per_px": _paper_mm_per_px(sheet),
+        "scale": _scale(main_scale(reconciled), paper),
+        "shrink_percent": _pair(paper.shrink_percent),
+        "shrink_std_percent": _pair(paper.shrink_std_percent),
+        "shrink_difference_percent": rounded(paper.difference_percent, 4),
+    }
+
+
+def _paper_mm_per_px(sheet: LevelSheet) -> list[float] | None:
+    """Millimetres of paper per level pixel on x and y, or None where no resolution is known."""
+    if sheet.resolution.status is ResolutionStatus.UNKNOWN:
+        return None
+    return [significant(sheet.paper_mm_per_px, SCALE_DIGITS)] * 2
+
+
+def _pair(pair: tuple[float, float] | None) -> list[float | None] | None:
+    return None if pair is None else [rounded(value, 4) for value in pair]
+
+
+def _scale(scale: ViewScale | None, paper: Paper) -> dict[str, Any] | None:
+    """Scale of the main view, or None where no common scale fits enough dimensions."""
+    if scale is None:
+        return None
+    return {
+        "drawn_over_real": None if paper.drawn_over_real is None else str(paper.drawn_over_real),
+        "nominal_known": paper.nominal_known,
+        **_view_scale(scale),
+    }
+
+
+def _view_scale(scale: ViewScale) -> dict[str, Any]:
+    return {
+        "part_mm_per_px": [significant(value, SCALE_DIGITS) for value in (scale.x_mm_per_px, scale.y_mm_per_px)],
+        "std": [significant(value, 4) for value in (scale.x_std, scale.y_std)],
+        "witnesses": scale.witnesses,
+        "pen_std_mm": rounded(scale.pen_std_mm, 4),
+        "not_to_scale": scale.not_to_scale,
+        "known": scale.known,
+    }
+
+
+def _views(strokes: Strokes, reconciled: Reconciled) -> list[dict[str, Any]]:
+    scales = {scale.view: scale for scale in reconciled.scales}
+    return [
+        {
+            "id": view.id,
+            "kind": view.kind,
+            "box_px": [rounded(value, 1) for value in view.box],
+            "scale": _view_scale(scales[view.id]) if view.id in scales else None,
+        }
+        for view in strokes.views
+    ]
+
+
+def _part(part: PartReport) -> dict[str, Any]:
+    return {
+        "outlines": [
+            {
+                "view": each.view,
+                "kind": each.kind.value,
+                "area_mm2": rounded(each.area_mm2, 4),
+                "determined": each.determined,
+            }
+            for each in part.outlines
+        ],
+        "dimensions_used": list(part.used),
+        "left_out": [{"id": name, "why": why} for name, why in part.left_out],
+        "notes": list(part.notes),
+    }

@@ -1,0 +1,93 @@
+"""The few lines that a person reads when a sheet is done."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from digitize.dimensions.reconcile import by_state
+from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.gears.finding import GearFinding
+
+if TYPE_CHECKING:
+    from digitize.pipeline import SheetResult
+
+FIRST_TO_CHECK = 8
+"""Lines of "check first" that still get read."""
+
+
+def summary_of(result: "SheetResult", out: Path) -> str:
+    """Sheet, scale and how it is known, dimensions by state, gear, what to check first.
+
+    Parameters
+    ----------
+    result : SheetResult
+    out : Path
+        Where the files are.
+
+    Returns
+    -------
+    str
+    """
+    sheet, reconciled = result.sheet, result.reconciled
+    lines = [
+        f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: "
+        f"skew {sheet.skew_deg:+.3f} deg, turned by {sheet.orientation_deg} deg",
+        f"Scale: {scale_words(reconciled, sheet.paper_mm_per_px)}",
+        f"Dimensions: {state_words(reconciled)}",
+        f"Gear: {gear_words(result.gear)}",
+        *check_first(reconciled.dimensions),
+        *(f"Note: {warning}" for warning in (*sheet.warnings, *reconciled.warnings)),
+        f"Written to {out}",
+    ]
+    return "\n".join(lines)
+
+
+def scale_words(reconciled: Reconciled, paper_mm_per_px: float) -> str:
+    """The main scale, how it is known, and the shrink."""
+    if not reconciled.scales or not reconciled.scales[0].known:
+        return "not known: too few dimensions agree; lengths are those of the paper"
+    main = reconciled.scales[0]
+    mean = (main.x_mm_per_px + main.y_mm_per_px) / 2
+    percent = 100 * max(main.x_std / main.x_mm_per_px, main.y_std / main.y_mm_per_px)
+    stretch = 100 * (main.x_mm_per_px / main.y_mm_per_px - 1)
+    return (
+        f"{mean:.5f} mm of part a pixel, {mean / paper_mm_per_px:.4g} times the paper, +- {percent:.3f} %, "
+        f"from {main.known}; across against up {stretch:+.2f} %"
+    )
+
+
+def state_words(reconciled: Reconciled) -> str:
+    """Counts by state, in the order to look at them."""
+    counts = by_state(reconciled.dimensions)
+    if not reconciled.dimensions:
+        return "none could be read; the trace is still written"
+    return ", ".join(f"{counts[state]} {state.value}" for state in reversed(list(counts)))
+
+
+def gear_words(gear: GearFinding | None) -> str:
+    """The gear in a sentence."""
+    if gear is None:
+        return "none seen on this sheet"
+    if not gear.candidates:
+        return f"{gear.kind}, {gear.state.value}; no standard system fits"
+    best = gear.candidates[0]
+    return f"{best.teeth} teeth, {best.title} ({gear.state.value}, probability {best.probability:.2f})"
+
+
+def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:
+    """The doubtful rows, worst first."""
+    doubtful = [row for state in (State.DISPUTED, State.UNREAD) for row in dimensions if row.state is state]
+    if doubtful:
+        yield "Check first:"
+    for row in doubtful[:FIRST_TO_CHECK]:
+        reason = row.evidence[-1] if row.evidence else ""
+        yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {reason}"
+    if len(doubtful) > FIRST_TO_CHECK:
+        yield f"  ... and {len(doubtful) - FIRST_TO_CHECK} more in the table"
+
+
+def one_line(text: str) -> str:
+    """A stacked text in one line."""
+    return text.replace("\n", " / ")
+
+

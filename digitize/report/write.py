@@ -1,0 +1,75 @@
+"""Write every file of the output contract into one folder."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from calibrate.sheet import LevelSheet
+from digitize.dimensions.table import Reconciled
+from digitize.gears.finding import GearFinding
+from digitize.lettering.text import Text, Unit
+#from digitize.redraw.part import write_part
+from digitize.redraw.report import PartReport
+from digitize.redraw.trace import write_trace
+from digitize.report import check_print
+from digitize.report.files import staged
+from digitize.report.frame import other_scales, sheet_frame
+from digitize.report.paper import paper
+from digitize.report.picture import unread_pictures
+from digitize.report.provenance import provenance
+from digitize.report.table import table, write_csv, write_json, write_xlsx
+from digitize.strokes.primitives import Strokes
+
+FILES = ("trace.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
+         "check-print.html", "sheet.json")  # fmt: skip
+
+
+def write_results(
+    out_dir: Path,
+    sheet: LevelSheet,
+    strokes: Strokes,
+    texts: Sequence[Text],
+    reconciled: Reconciled,
+    gear: GearFinding | None,
+    timings: Mapping[str, float],
+    units: Unit | None = None,
+) -> list[Path]:
+    """Write the results of one sheet.
+
+    Parameters
+    ----------
+    out_dir : Path
+        Made where it is missing.
+    sheet : LevelSheet
+    strokes : Strokes
+    texts : sequence of Text
+        All lettering; what is in no row of the table is only counted.
+    reconciled : Reconciled
+    gear : GearFinding or None
+    timings : mapping of str to float
+        Seconds by stage, for `sheet.json` alone.
+    units : Unit or None
+        INCH or MM for the DXF files; None for the drawing's own.
+
+    Returns
+    -------
+    list of Path
+        The files, each of them whole.
+    """
+    unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
+    frame, on_paper = sheet_frame(sheet, reconciled), paper(sheet, reconciled)
+    content = table(sheet, reconciled, gear)
+    pictures = unread_pictures(sheet, reconciled.dimensions)
+    marked = check_print.marked(sheet, reconciled.dimensions)
+    with staged(out_dir) as stage:
+        write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled))
+        part = PartReport()
+        write_json(stage / "dimensions.json", content)
+        write_csv(stage / "dimensions.csv", content)
+        write_xlsx(stage / "dimensions.xlsx", content, pictures)
+        check_print.write_png(stage / "check-print.png", sheet, marked)
+        check_print.write_html(
+            stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures
+        )
+        record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
+        write_json(stage / "sheet.json", record | {"lettering_blocks": len(texts)})
+    return [out_dir / name for name in FILES]
