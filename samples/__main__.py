@@ -1,0 +1,55 @@
+"""Draw sample sheets: ``python -m samples --level clean --seeds 0:10 --out DIR``."""
+
+import argparse
+import json
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from samples.aging import EXPOSE, Scan
+from samples.compose import design_sheet, draw, streams
+from samples.truth import truth_record
+
+
+def _seeds(text: str) -> range:
+    first, _, last = text.partition(":")
+    return range(int(first), int(last)) if last else range(int(first), int(first) + 1)
+
+
+def save_picture(picture: NDArray[np.uint8], path: Path, dpi: float | None) -> None:
+    """Write a picture with its stated resolution, if it states one."""
+    options = {} if dpi is None else {"dpi": (dpi, dpi)}
+    Image.fromarray(picture).save(path, **options)
+
+
+def make_sheet(level: str, seed: int, out: Path, family: str | None = None) -> Path:
+    """Draw, age and save one sheet with its truth; returns the picture's path."""
+    sheet = design_sheet(level, seed, family)
+    source = streams(level, seed)
+    drawing, _ = draw(sheet, source, {})
+    scan: Scan = EXPOSE[level](drawing, source.exposure)
+    name = f"{level}-{seed:05d}"
+    out.mkdir(parents=True, exist_ok=True)
+    path = out / (name + scan.suffix)
+    save_picture(scan.picture, path, scan.exposure.dpi_stated)
+    record = truth_record(drawing, scan.exposure, name=name, seed=seed, level=level, image=path.name)
+    (out / f"{name}.truth.json").write_text(json.dumps(record, ensure_ascii=False, indent=1), encoding="utf-8")
+    return path
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Run the command line."""
+    parser = argparse.ArgumentParser(prog="samples", description=__doc__)
+    parser.add_argument("--level", choices=tuple(EXPOSE), default="clean")
+    parser.add_argument("--seeds", type=_seeds, default=range(1), help="first:last, last not included")
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--family", default=None)
+    options = parser.parse_args(argv)
+    for seed in options.seeds:
+        print(make_sheet(options.level, seed, options.out, options.family))
+
+
+if __name__ == "__main__":
+    main()
