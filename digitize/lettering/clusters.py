@@ -19,7 +19,10 @@ USUAL_FIGURE_MM = 3.2
 """Height of figures where a sheet has too few to tell (between 1/8 in and 3.5 mm: see heights.csv)."""
 LETTER_GAP = 0.62
 """Widest paper between letters of a word, in figure heights."""
-MARK_GAP = 0.5
+MARK_GAP = 1.1
+BAR_GAP = 0.5
+BAR_LENGTH = 0.8
+"""A mark may stand nearer to the bar of a fraction, this long at least, than to its figures."""
 LOOSE_TURNING = 1.45
 """A part that was freed from a line is taken for a letter only when its pen turned this much."""
 
@@ -56,7 +59,7 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float) -> list[
         elif min(first, second) < len(tall):
             joined = _gap(one, two) <= MARK_GAP * height_px
         else:
-            joined = False
+            joined = _gap(one, two) <= BAR_GAP * height_px and max(one.length, two.length) > BAR_LENGTH * height_px
         if joined:
             group.join(first, second)
     clusters: dict[int, list[Part]] = {}

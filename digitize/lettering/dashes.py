@@ -1,7 +1,8 @@
 """Bars that belong to dashed lines, chain lines and hatching, and so are no lettering.
 
 A dash has another dash, or the end of a line, ahead of it and behind it along its own direction; a one, a minus or a
-fraction bar has not. A hatch line has parallel neighbours on both sides; three ones in a row have too, but stand upright.
+fraction bar has not. A hatch line has parallel neighbours on both sides; three ones in a row have too, but stand
+upright.
 """
 
 import math

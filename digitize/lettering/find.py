@@ -17,8 +17,8 @@ from digitize.lettering.clusters import cluster, figure_height_px
 from digitize.lettering.dashes import dash_labels
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
-from digitize.lettering.parts import Look, Part, find_parts
-from digitize.lettering.rows import Row, frame_axes, joined, place, split_rows
+from digitize.lettering.parts import Look, find_parts
+from digitize.lettering.rows import Row, frame_axes, joined, place, rows_at, split_rows
 from digitize.lettering.text import Layout, Lettering, TextBlock
 
 WORD_GAP = 1.5
@@ -27,8 +27,8 @@ SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
 SMALLEST_OF_USUAL = 0.5
 LARGEST_OF_USUAL = 4.0
-ALONE_TURNING = 1.5
-"""A lone figure's pen turns at least this much, ones apart: below are corners of the drawing."""
+ALONE_TURNING = 1.3
+"""A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
 
 
 def find_lettering(sheet: LevelSheet) -> Lettering:
@@ -49,6 +49,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     parts = tuple(part for part in parts if part.label not in dashes and part.look is not Look.WEDGE)
     height_px = figure_height_px(sheet, parts)
     rows = [row for group in cluster(sheet, parts, height_px) for row in split_rows(group, height_px)]
+    rows = with_lone_letters_turned(rows, height_px)
     rows = [row for row in join_words(sheet.ink, labels, rows) if is_lettering(row, height_px)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
@@ -88,8 +89,14 @@ def is_lettering(row: Row, usual_height: float) -> bool:
         return _is_ones(row, usual_height)
     if len(row.parts) == 1:
         return _is_lone_figure(row, usual_height)
-    free = [part for part in glyphs if part.free]
-    return bool(free) or (len(glyphs) >= 2 and _like_heights(row, glyphs))
+    return any(part.free for part in glyphs) or _is_company(row, usual_height)
+
+
+def _is_company(row: Row, usual_height: float) -> bool:
+    """Letters that all touched lines: two and more of like height, so that they are no corners of the drawing."""
+    heights = [item.height for item in place(row.parts, row.angle_deg) if item.part.look in (Look.GLYPH, Look.BAR)]
+    tall = [height for height in heights if 0.6 * usual_height < height < 1.6 * usual_height]
+    return len(tall) >= 2 and max(tall) < 1.3 * min(tall)
 
 
 def _is_lone_figure(row: Row, usual_height: float) -> bool:
@@ -97,11 +104,6 @@ def _is_lone_figure(row: Row, usual_height: float) -> bool:
     left, top, right, bottom = row.box
     upright = 0.25 < (right - left) / max(bottom - top, 1.0) < 0.95
     return part.free and upright and part.turning > ALONE_TURNING and 0.7 < row.height / usual_height < 1.5
-
-
-def _like_heights(row: Row, glyphs: Sequence[Part]) -> bool:
-    heights = [item.height for item in place(glyphs, row.angle_deg)]
-    return max(heights) < 1.3 * min(heights)
 
 
 def _is_ones(row: Row, usual_height: float) -> bool:
@@ -113,6 +115,24 @@ def _is_ones(row: Row, usual_height: float) -> bool:
         return False
     top, right = min(item.top for item in ones), max(item.right for item in ones)
     return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)
+
+
+def with_lone_letters_turned(rows: Sequence[Row], usual_height: float) -> list[Row]:
+    """Give single letters, which may read either way, the direction of the words that they stand in line with."""
+    words = [row for row in rows if row.letters >= 2]
+    return [_turned_to_words(row, words, usual_height) if row.letters < 2 else row for row in rows]
+
+
+def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row:
+    best, best_gap = row, math.inf
+    for word in words:
+        turned = rows_at(row.parts, word.angle_deg, usual_height)
+        if len(turned) != 1 or len(turned[0].parts) != len(row.parts):
+            continue
+        for gap in (_gap_in_line(turned[0], word), _gap_in_line(word, turned[0])):
+            if gap is not None and gap < best_gap:
+                best, best_gap = turned[0], gap
+    return best
 
 
 def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row]) -> list[Row]:
@@ -150,7 +170,7 @@ def _gap_in_line(row: Row, other: Row) -> float | None:
     height = max(row.height, other.height)
     if min(row.height, other.height) < 0.55 * height:
         return None
-    left, top, right, bottom = row.box
+    _, top, right, bottom = row.box
     gap = other.box[0] - right
     level = (other.box[1] + other.box[3]) / 2 - (top + bottom) / 2
     if not -0.5 * height < gap < WORD_GAP * height or abs(level) > SAME_LEVEL * height:
@@ -167,7 +187,7 @@ def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row) 
         return False
     own = {part.label for part in (*row.parts, *other.parts)}
     for v in (level - 0.3 * row.height, level, level + 0.3 * row.height):
-        steps = max(int(math.ceil(end - start)) + 1, 2)
+        steps = max(math.ceil(end - start) + 1, 2)
         points = np.column_stack([np.linspace(start, end, steps), np.full(steps, v)]) @ axes
         columns = np.clip(np.rint(points[:, 0]).astype(int), 0, ink.shape[1] - 1)
         lines = np.clip(np.rint(points[:, 1]).astype(int), 0, ink.shape[0] - 1)

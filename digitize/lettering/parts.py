@@ -14,6 +14,7 @@ stroke length
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import cv2
 import numpy as np
@@ -166,7 +167,7 @@ def _look_at(
     )
 
 
-def _tight_rectangle(outer: NDArray[np.int32]) -> tuple[float, float, float]:
+def _tight_rectangle(outer: NDArray[Any]) -> tuple[float, float, float]:
     """Longer side, shorter side and direction of the longer one, pixels counted as squares."""
     (_, _), (width, height), turn_deg = cv2.minAreaRect(outer)
     if width < height:

@@ -19,11 +19,15 @@ import numpy as np
 from calibrate.sheet import FloatArray
 from digitize.lettering.parts import Look, Part
 
+LENGTH_WORTH = 0.6
+"""Rows are longer than they are high: decides where letters are as wide as tall."""
 STEEPEST_ANGLE_DEG = 105.0
 """Figures are read from the bottom or from the right of a sheet, a little past upright at most."""
 SLANT_DEG = 12.0
 """A cluster nearer than this to level or upright is taken to be level or upright."""
 SLANT_COST = 0.35
+FRACTION_WORTH = 1.5
+"""A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
 LEVEL_BAR_DEG = 24.0
 STEEP_BAR_DEG = 68.0
 BAR_REACH = 0.75
@@ -33,6 +37,7 @@ ROW_STEP = 0.6
 LIMITS_GAP = 0.45
 LIMITS_LONGEST = 9
 """Two rows closer than this are limits rather than a note, if no row has more parts."""
+MARK_REACH = 1.2
 SPLIT_GAP = 1.7
 TALL = 0.55
 
@@ -121,7 +126,8 @@ def split_rows(parts: Sequence[Part], usual_height: float) -> list[Row]:
 
 def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
     """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
-    candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in _slanted_angles(parts))]
+    slanted = [*_slanted_angles(parts), *_bar_angles(parts)]
+    candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in slanted)]
     scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
     return candidates[int(np.argmax(scores))][0]
 
@@ -140,6 +146,13 @@ def _slanted_angles(parts: Sequence[Part]) -> list[float]:
     return [_normal_angle(best), _normal_angle(best + 90.0)]
 
 
+def _bar_angles(parts: Sequence[Part]) -> list[float]:
+    """Directions in which some slanted bar of a cluster would be a level fraction bar."""
+    bars = [part for part in parts if part.look is Look.BAR and len(parts) >= 3]
+    slanted = [bar for bar in bars if SLANT_DEG < abs(bar.axis_deg) < 90.0 - SLANT_DEG]
+    return [_normal_angle(bar.axis_deg) for bar in slanted]
+
+
 def _area_at(points: FloatArray, turn_deg: float) -> float:
     turned = points @ frame_axes(turn_deg).T
     spans = np.ptp(turned, axis=0)
@@ -154,12 +167,23 @@ def _normal_angle(angle_deg: float) -> float:
 def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: float) -> float:
     """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
     placed = place(parts, angle_deg)
+    fractions = _fractions(placed, usual_height)
+    inside = {item.part.label for unit in fractions for item in unit.items}
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
     if not letters:
         return 0.0
-    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in letters]
-    bars = _fractions(placed, usual_height)
-    return float(np.mean(upright)) + 1.5 * min(len(bars), 1) + _neighbourliness(letters, usual_height)
+    turned = [item for item in letters if item.part.look is not Look.BAR] or letters
+    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
+    plain = [item for item in letters if item.part.label not in inside]
+    spread = _span(placed, along=True) / _span(placed, along=False)
+    length = LENGTH_WORTH * float(np.clip(math.log2(spread), -1, 1))
+    return float(np.mean(upright)) + FRACTION_WORTH * bool(fractions) + _neighbourliness(plain, usual_height) + length
+
+
+def _span(placed: Sequence[Placed], along: bool) -> float:
+    if along:
+        return max(item.right for item in placed) - min(item.left for item in placed) + 1
+    return max(item.bottom for item in placed) - min(item.top for item in placed) + 1
 
 
 def _neighbourliness(letters: Sequence[Placed], height: float) -> float:
@@ -258,7 +282,7 @@ def _plain_height(loose: Sequence[Placed], fractions: Sequence[_Unit], usual_hei
     plain = [item.height for item in loose if item.part.look is Look.GLYPH and item.height > 0.5 * usual_height]
     plain += [item.height for item in loose if item.part.look is Look.RING and item.height > 0.7 * usual_height]
     if not plain:
-        plain = [item.height for item in loose if _is_steep(item) and item.height > 0.55 * usual_height]
+        plain = [item.height for item in loose if _is_steep(item) and 0.55 < item.height / usual_height < 1.5]
     if not plain:
         plain = [item.height for unit in fractions for item in unit.items[1:] if item.height > 0.4 * usual_height]
     return float(np.percentile(plain, 60)) if plain else usual_height
@@ -331,7 +355,7 @@ def _with_marks(run: Sequence[_Unit], small: Sequence[Placed], height: float) ->
     top, bottom = min(unit.top for unit in run), max(unit.bottom for unit in run)
     items = [item for unit in run for item in unit.items]
     for item in small:
-        beside = left - 0.8 * height < item.middle[0] < right + 0.8 * height
+        beside = left - MARK_REACH * height < item.middle[0] < right + MARK_REACH * height
         within = top - 0.35 * height < item.middle[1] < bottom + 0.3 * height
         if beside and within and not _is_underline(item, bottom, height):
             items.append(item)
