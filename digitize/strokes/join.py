@@ -55,7 +55,7 @@ class Bench:
 
 
 @dataclass(frozen=True)
-class _Board:
+class Board:
     """End and middle points, widths and lengths of all pieces as arrays, and which are still free."""
 
     points: FloatArray
@@ -65,9 +65,10 @@ class _Board:
     free: NDArray[np.bool_]
 
 
-def _board(pieces: list[Piece]) -> _Board:
+def board_of(pieces: list[Piece]) -> Board:
+    """Lay out pieces, all of them free."""
     points = np.array([[p.start, p.track.at(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]).reshape(-1, 3, 2)
-    return _Board(
+    return Board(
         points,
         np.array([p.width for p in pieces]),
         np.array([p.length for p in pieces]),
@@ -105,7 +106,7 @@ def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatA
     return np.asarray(bench.px(LATERAL_MM) + np.minimum(extra, bench.px(0.25)), dtype=np.float64)
 
 
-def _gaps(board: _Board, piece: Piece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _gaps(board: Board, piece: Piece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Gap ahead of and behind a piece to every other piece, the larger offset, and the others' lengths along."""
     s, off = piece.track.place(board.points)
     if piece.track.kind == LINE:
@@ -123,8 +124,8 @@ def _gaps(board: _Board, piece: Piece) -> tuple[FloatArray, FloatArray, FloatArr
     return ahead, behind, np.abs(off).max(axis=1), high - low
 
 
-def _candidates(bench: Bench, board: _Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
-    """Free pieces on the track, nearest first: gap, number, and whether they lie ahead."""
+def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
+    """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
     ahead, behind, off, along = _gaps(board, piece)
     ahead = np.where(ahead < -0.5 * along, np.inf, ahead)
     behind = np.where(behind < -0.5 * along, np.inf, behind)
@@ -201,7 +202,7 @@ def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     list of Piece
         In order of falling length.
     """
-    board = _board(pieces)
+    board = board_of(pieces)
     order = sorted(range(len(pieces)), key=lambda k: (-pieces[k].length, pieces[k].start))
     joined = []
     for k in order:
@@ -212,12 +213,12 @@ def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     return joined
 
 
-def _grown(bench: Bench, board: _Board, pieces: list[Piece], piece: Piece) -> Piece:
+def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Piece:
     """Grow one piece at both ends until nothing fits any more."""
     grew = True
     while grew:
         grew = False
-        for gap, k, ahead in _candidates(bench, board, piece, bench.px(LONGEST_INKED_GAP_MM)):
+        for gap, k, ahead in candidates(bench, board, piece, bench.px(LONGEST_INKED_GAP_MM)):
             if not _bridged(bench, piece, gap, ahead, pieces[k].length):
                 continue
             larger = union(bench, piece, pieces[k], ahead, fuse=True)

@@ -1,0 +1,276 @@
+"""Dashes gathered to one stroke: hidden lines, centre lines, pitch circles, and the dashed dimension lines of old books.
+
+Glossary
+--------
+sequence
+    Pieces one after the other on one track, parted by paper.
+pattern
+    What a sequence repeats: "dashed" (all alike), "chain" (long and short by turns), "double_chain" (long and two
+    short).
+
+A sequence is a stroke only if its gaps repeat and its dashes keep to a pattern; what does not is left as it was.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.join import Bench, Board, board_of, candidates, closed_up, union
+from digitize.strokes.pieces import Piece, run_extents, track_of
+
+LONGEST_GAP_MM = 5.0
+LONGEST_SHORT_DASH_MM = 9.0
+"""Dashes of a plain dashed line are shorter than this (ISO 128-20 on A0: 12 pen widths)."""
+SHORT_SHARE = 0.5
+"""A short dash of a chain line is at most this share of a long one."""
+GAP_RATIO = 1.8
+GAP_SLACK_MM = 0.35
+DASH_RATIO = 1.6
+DASH_SLACK_MM = 0.5
+LEAST_ROUND_DASHES = 5
+LEAST_ROUND_SWEEP_DEG = 40.0
+PAIR_RATIO = 1.5
+PAIR_DASH_MM = 5.5
+PAIR_GAP_MM = 1.8
+TURN_DEG = 35.0
+"""Largest turn from one straight dash of a circle to the next."""
+
+
+def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
+    """Name the pattern of a sequence; None where it keeps to none.
+
+    Parameters
+    ----------
+    lengths : list of float
+        Of its dashes, px; a dash may have swallowed gaps where another line crosses.
+    gaps : list of float
+        Between them, px; one fewer.
+    px_per_mm : float
+
+    Examples
+    --------
+    >>> pattern_of([30, 31, 30, 12], [9, 9, 9], 10)
+    'dashed'
+    >>> pattern_of([120, 25, 121, 24, 119], [15, 15, 15, 15], 10)
+    'chain'
+    >>> pattern_of([400, 30, 31], [9, 9], 10) is None
+    True
+    """
+    if len(lengths) == 2:
+        return _pair(lengths, gaps[0], px_per_mm)
+    if len(lengths) < 3 or not _gaps_repeat(gaps, px_per_mm):
+        return None
+    return _dashed(lengths, gaps, px_per_mm) or _chain(lengths)
+
+
+def _gaps_repeat(gaps: list[float], px_per_mm: float) -> bool:
+    usual = float(np.median(gaps))
+    slack = GAP_SLACK_MM * px_per_mm
+    return all(usual / GAP_RATIO - slack <= gap <= usual * GAP_RATIO + slack for gap in gaps)
+
+
+def _pair(lengths: list[float], gap: float, px_per_mm: float) -> str | None:
+    """Two dashes are a dashed line if they are short and alike."""
+    short, long = sorted(lengths)
+    alike = long <= PAIR_RATIO * short and long <= PAIR_DASH_MM * px_per_mm
+    return "dashed" if alike and gap <= min(PAIR_GAP_MM * px_per_mm, 0.7 * short) else None
+
+
+def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
+    """All inner dashes are one, two or three dashes long; those at the ends may be cut short."""
+    inner = lengths[1:-1] if len(lengths) > 3 else lengths
+    unit = float(np.percentile(inner, 40))
+    gap, slack = float(np.median(gaps)), DASH_SLACK_MM * px_per_mm
+    if unit > LONGEST_SHORT_DASH_MM * px_per_mm:
+        return None
+    for length in inner:
+        count = max(1, round((length + gap) / (unit + gap)))
+        whole = count * (unit + gap) - gap
+        if count > 3 or not whole / DASH_RATIO - slack <= length <= whole * DASH_RATIO + slack:
+            return None
+    ends_fit = all(length <= 2 * (unit + gap) * DASH_RATIO for length in lengths)
+    return "dashed" if ends_fit else None
+
+
+def _chain(lengths: list[float]) -> str | None:
+    """Long and short dashes by turns; a long one may have swallowed a short one where another line crosses."""
+    long = float(np.median([n for n in lengths if n >= SHORT_SHARE * max(np.percentile(lengths, 75), 1e-9)]))
+    short = [n < SHORT_SHARE * long for n in lengths]
+    inner = short[1:-1]
+    if not any(inner):
+        return None
+    in_pairs = sum(a and b for a, b in zip(inner, inner[1:], strict=False))
+    triples = sum(a and b and c for a, b, c in zip(inner, inner[1:], inner[2:], strict=False))
+    longs_in_row = sum(not a and not b for a, b in zip(short, short[1:], strict=False))
+    if triples or longs_in_row > max(1, len(lengths) // 4):
+        return None
+    if in_pairs == 0:
+        return "chain"
+    return "double_chain" if 2 * in_pairs >= 0.8 * sum(inner) else None
+
+
+def split_sequence(lengths: list[float], gaps: list[float], px_per_mm: float) -> list[tuple[int, int, str]]:
+    """Find the parts of a sequence that keep to a pattern: first dash, end dash (exclusive), pattern."""
+    if len(lengths) < 2:
+        return []
+    pattern = pattern_of(lengths, gaps, px_per_mm)
+    if pattern is not None:
+        return [(0, len(lengths), pattern)]
+    at = _worst_gap(lengths, gaps)
+    left = split_sequence(lengths[: at + 1], gaps[:at], px_per_mm)
+    right = split_sequence(lengths[at + 1 :], gaps[at + 1 :], px_per_mm)
+    return left + [(a + at + 1, b + at + 1, name) for a, b, name in right]
+
+
+def _worst_gap(lengths: list[float], gaps: list[float]) -> int:
+    """Number of the gap at which a sequence falls apart best: beside an over-long end dash, or the oddest gap."""
+    usual, gap = max(float(np.median(lengths)), 1e-6), max(float(np.median(gaps)), 1e-6)
+    oddness = [max(g / gap, gap / max(g, 1e-6)) for g in gaps]
+    if max(oddness) < GAP_RATIO or len(gaps) == 1:
+        oddness[0] = max(oddness[0], lengths[0] / usual)
+        oddness[-1] = max(oddness[-1], lengths[-1] / usual)
+    return int(np.argmax(oddness))
+
+
+def gather_dashes(bench: Bench, pieces: list[Piece]) -> list[Piece]:
+    """Make one stroke of every dashed or chain line and circle among joined pieces.
+
+    Returns
+    -------
+    list of Piece
+        The strokes found, with ``dash`` set, and all pieces that belong to none.
+    """
+    straight = _gather(bench, pieces, LINE)
+    return _gather(bench, straight, ARC)
+
+
+def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:
+    board = board_of(pieces)
+    board.free[:] = [p.dash == "solid" and not p.closed for p in pieces]
+    order = sorted(np.flatnonzero(board.free).tolist(), key=lambda k: (-pieces[k].length, pieces[k].start))
+    found = []
+    for k in order:
+        if not board.free[k]:
+            continue
+        for stroke, members in _strokes_from(bench, board, pieces, k, kind):
+            board.free[members] = False
+            found.append(stroke)
+    taken = {k for k in order if not board.free[k]}
+    return found + [p for k, p in enumerate(pieces) if k not in taken]
+
+
+def _strokes_from(
+    bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int
+) -> list[tuple[Piece, list[int]]]:
+    """Strokes in the sequences through piece ``k``, with the numbers of their dashes."""
+    for seed, members in _seeds(bench, board, pieces, k, kind):
+        grown, numbers = _collected(bench, board, pieces, seed, members)
+        strokes = _by_pattern(bench, pieces, grown, numbers)
+        if strokes:
+            return strokes
+    return []
+
+
+def _seeds(bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int) -> list[tuple[Piece, list[int]]]:
+    """Ways to begin: the piece itself, or for circles through straight dashes the piece and a neighbour."""
+    if pieces[k].track.kind == kind:
+        return [(pieces[k], [k])]
+    if kind == LINE or pieces[k].length > bench.px(LONGEST_SHORT_DASH_MM):
+        return []
+    seeds = []
+    for other in _neighbours(bench, board, pieces[k], k):
+        fitted = track_of(bench.trail, pieces[k].spans + pieces[other].spans, ARC)
+        if fitted is None or fitted[1] > bench.rms_px or not bench.px(3.0) < fitted[0].radius < bench.px(150.0):
+            continue
+        alone = union(bench, replace(pieces[k], track=fitted[0]), pieces[other], True, fuse=False)
+        if alone is not None and alone.length < 0.5 * alone.track.period:
+            seeds.append((alone, [k, other]))
+    return seeds
+
+
+def _neighbours(bench: Bench, board: Board, piece: Piece, k: int) -> list[int]:
+    """Free pieces beyond the end of a dash that turn a little from its direction."""
+    at = np.array(piece.end)
+    heading = np.array(piece.track.heading(piece.s1))
+    near = np.hypot(*np.moveaxis(board.points - at, -1, 0)).min(axis=1) <= bench.px(LONGEST_GAP_MM)
+    chord = board.points[:, 2] - board.points[:, 0]
+    length = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-9)
+    straight = np.abs(chord @ heading) / length >= np.cos(np.radians(TURN_DEG))
+    ahead = (board.points[:, 1] - at) @ heading > 0
+    picks = np.flatnonzero(board.free & near & straight & ahead & (board.length < bench.px(LONGEST_SHORT_DASH_MM)))
+    return [int(n) for n in picks if n != k]
+
+
+def _collected(
+    bench: Bench, board: Board, pieces: list[Piece], seed: Piece, members: list[int]
+) -> tuple[Piece, list[int]]:
+    """Grow a seed over gaps of paper; returns it with the numbers of its dashes in order of s."""
+    numbers = list(members)
+    board.free[numbers] = False
+    grew = True
+    while grew:
+        grew = False
+        for _, k, ahead in candidates(bench, board, seed, bench.px(LONGEST_GAP_MM)):
+            larger = union(bench, seed, pieces[k], ahead, fuse=False)
+            if larger is None or len(larger.runs) != len(numbers) + 1:
+                continue
+            board.free[k] = False
+            numbers = [*numbers, k] if ahead else [k, *numbers]
+            seed, grew = larger, True
+            break
+    board.free[numbers] = True
+    return seed, numbers
+
+
+def _by_pattern(
+    bench: Bench, pieces: list[Piece], grown: Piece, numbers: list[int]
+) -> list[tuple[Piece, list[int]]]:
+    """Cut a grown sequence into the strokes whose patterns hold."""
+    extents = run_extents(grown.track, grown.runs)
+    lengths = [b - a for a, b in extents]
+    gaps = [max(c - b, 0.0) for (_, b), (c, _) in zip(extents, extents[1:], strict=False)]
+    strokes = []
+    for first, end, name in split_sequence(lengths, gaps, bench.px(1.0)):
+        members = numbers[first:end]
+        stroke = _one_stroke(bench, [pieces[k] for k in members], grown, first, end)
+        if stroke is not None and _round_enough(stroke, end - first):
+            strokes.append((closed_up_dashes(bench, replace(stroke, dash=name)), members))
+    return strokes
+
+
+def _round_enough(stroke: Piece, dashes: int) -> bool:
+    """A broken circle must show enough of itself."""
+    if stroke.track.kind == LINE:
+        return True
+    sweep = np.degrees(stroke.length / stroke.track.radius)
+    return dashes >= LEAST_ROUND_DASHES and sweep >= LEAST_ROUND_SWEEP_DEG
+
+
+def _one_stroke(bench: Bench, members: list[Piece], grown: Piece, first: int, end: int) -> Piece | None:
+    """Fit the track of some dashes of a sequence anew."""
+    spans = tuple(span for p in members for span in p.spans)
+    fitted = track_of(bench.trail, spans, grown.track.kind)
+    if fitted is None:
+        return None
+    track = fitted[0]
+    if track.kind == LINE and track.dx * grown.track.dx + track.dy * grown.track.dy < 0:
+        track = replace(track, dx=-track.dx, dy=-track.dy)
+    runs = grown.runs[first:end]
+    extents = run_extents(track, runs)
+    width = float(np.median([p.width for p in members]))
+    return Piece(
+        track, extents[0][0], min(extents[-1][1], extents[0][0] + track.period), width, fitted[1], spans, runs
+    )
+
+
+def closed_up_dashes(bench: Bench, stroke: Piece) -> Piece:
+    """Make a full circle of a broken one whose last gap is no wider than the others."""
+    if stroke.track.kind != ARC:
+        return stroke
+    extents = run_extents(stroke.track, stroke.runs)
+    gaps = [c - b for (_, b), (c, _) in zip(extents, extents[1:], strict=False)]
+    if stroke.track.period - stroke.length <= GAP_RATIO * max(gaps, default=0.0) + bench.px(GAP_SLACK_MM):
+        start = stroke.s0 % stroke.track.period
+        return replace(stroke, s0=start, s1=start + stroke.track.period)
+    return closed_up(bench, stroke)
