@@ -18,10 +18,12 @@ from scipy.stats import t as student
 
 from calibrate.sheet import FloatArray
 
-PEN_PRIOR_MM = 0.12
-"""Pen error expected before any residual is seen, in mm of paper (hand-drawn originals; common practice, no source)."""
-PEN_PRIOR_WEIGHT = 4.0
-"""... and how many observations that expectation is worth."""
+PEN_START_MM = 0.12
+"""Pen error assumed before any residual is seen, in mm of paper (hand-drawn originals; common practice, no source)."""
+PEN_GRID_MM = np.geomspace(0.015, 0.5, 24)
+"""Pen errors weighed against each other, in mm of paper: from a plotter's to a shaky hand's."""
+PEN_PRIOR_DOF = 3.0
+"""Degrees of freedom granted to the pen error beyond those of the residuals."""
 STRETCH_PRIOR = 0.006
 """Standard deviation of the stretch before any length is seen: paper shrinks by up to 1.2 % on one axis."""
 TAIL_DOF = 4.0
@@ -117,7 +119,7 @@ def vote(lengths: Sequence[Length]) -> tuple[float, float]:
     """
     ratios = np.array([length.log_ratio for length in lengths])
     trust = np.array([length.trust for length in lengths])
-    pen = np.array([np.hypot(PEN_PRIOR_MM, length.std_mm) / length.measured_mm for length in lengths])
+    pen = np.array([np.hypot(PEN_START_MM, length.std_mm) / length.measured_mm for length in lengths])
     width = np.maximum(VOTE_WIDTH, pen)
     z = (ratios[:, None] - ratios[None, :]) / np.hypot(width[:, None], width[None, :])
     votes = (np.exp(-0.5 * z**2) * trust[None, :]).sum(axis=1)
@@ -144,8 +146,7 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
     Notes
     -----
     log(nominal / measured) = d_group + stretch cos2 / 2 + error, the error's standard deviation being
-    hypot(pen, std) / measured. The pen variance has an inverse-gamma prior worth `PEN_PRIOR_WEIGHT` observations;
-    weights are those of a Student-t with `TAIL_DOF` degrees of freedom.
+    hypot(pen, std) / measured. The pen error is weighed over a grid of values; weights are those of a Student-t with `TAIL_DOF` degrees of freedom.
     """
     y = np.array([length.log_ratio for length in lengths])
     measured = np.array([length.measured_mm for length in lengths])
@@ -156,7 +157,7 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
     parameters = np.append(np.asarray(start, dtype=np.float64), 0.0)
     prior_precision = np.append(np.full(groups, 1e-6), STRETCH_PRIOR**-2)
     prior_mean = parameters.copy()
-    pen = PEN_PRIOR_MM
+    pen = PEN_START_MM
     for _ in range(ITERATIONS):
         sigma_mm = np.hypot(pen, std)
         z = (y - design @ parameters) * measured / sigma_mm
@@ -164,17 +165,26 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
         precision = weights * (measured / sigma_mm) ** 2
         normal = design.T @ (precision[:, None] * design) + np.diag(prior_precision)
         parameters = np.linalg.solve(normal, design.T @ (precision * y) + prior_precision * prior_mean)
-        pen, dof = _pen_error((y - design @ parameters) * measured, std, weights, groups)
+        pen, dof = _pen_error((y - design @ parameters) * measured, std, weights, groups + 1)
     return ScaleFit(parameters, np.linalg.inv(normal), pen, np.minimum(weights, 1.0), dof)
 
 
-def _pen_error(residual_mm: FloatArray, std: FloatArray, weights: FloatArray, groups: int) -> tuple[float, float]:
-    """Pen error and its degrees of freedom from weighted residuals, after Box's prior of a few observations."""
-    excess = np.maximum(weights * residual_mm**2 - std**2 * (weights > 0), 0.0)
-    carried = float(np.minimum(weights, 1.0).sum())
-    dof = PEN_PRIOR_WEIGHT + max(carried - min(groups, carried), 0.0)
-    variance = (PEN_PRIOR_WEIGHT * PEN_PRIOR_MM**2 + float(excess.sum())) / dof
-    return float(np.sqrt(variance)), dof
+def _pen_error(residual_mm: FloatArray, std: FloatArray, weights: FloatArray, used: int) -> tuple[float, float]:
+    """Pen error and its degrees of freedom.
+
+    Notes
+    -----
+    Posterior mean of the variance over `PEN_GRID_MM` with a log-uniform prior, the likelihood lowered by the
+    parameters already fitted (``used``), as an unbiased variance is.
+    """
+    carried = np.minimum(weights, 1.0)
+    spread = np.hypot(PEN_GRID_MM[:, None], std[None, :])
+    fitted = min(used, max(float(carried.sum()) - 1.0, 0.0))
+    log_likelihood = -(carried * (np.log(spread) + 0.5 * (residual_mm / spread) ** 2)).sum(axis=1)
+    log_likelihood += fitted * np.log(np.median(spread, axis=1))
+    belief = np.exp(log_likelihood - log_likelihood.max())
+    variance = float((belief * PEN_GRID_MM**2).sum() / belief.sum())
+    return float(np.sqrt(variance)), PEN_PRIOR_DOF + max(float(carried.sum()) - fitted, 0.0)
 
 
 def without(lengths: Sequence[Length], index: int) -> list[Length]:

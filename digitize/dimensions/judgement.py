@@ -67,29 +67,6 @@ class Weighed:
     gate: bool
 
 
-def weigh(index: int, entry: Entry, scaled: Scaled, unit: Unit, mm_per_px: float) -> Weighed | None:
-    """What each candidate would measure, in mm of paper (or degrees); None where nothing can be compared."""
-    if entry.measured is None or entry.value is None or not entry.options:
-        return None
-    if entry.value.kind is Kind.ANGLE:
-        sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
-        expected = tuple(float(option.value.nominal or 0) for option in entry.options)
-        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, True)
-    if entry.value.kind not in LENGTHS or entry.value.not_to_scale:
-        return None
-    fit = scaled.leave_out(index)
-    if fit is None:
-        return None
-    group = scaled.group_of[entry.view]
-    log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
-    measured = entry.measured.size * mm_per_px
-    sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * mm_per_px) ** 2 + (measured * log_std) ** 2)
-    part_per_paper = math.exp(log_scale)
-    expected = tuple(float(in_mm(option.value, unit) or 0) / part_per_paper for option in entry.options)
-    gate = scaled.enough(index, group)
-    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, gate)
-
-
 def intervals_of(entries: Sequence[Entry]) -> tuple[Interval, ...]:
     """The entries that are lengths between two stations, for the chains."""
     return tuple(
@@ -133,19 +110,47 @@ def chain_factors(
     return factors
 
 
-def judge_all(
-    entries: Sequence[Entry], slots: Sequence[Slot], scaled: Scaled, unit: Unit, mm_per_px: float
-) -> tuple[Judged, ...]:
+@dataclass(frozen=True)
+class Bench:
+    """What every judgement of a sheet leans on: its slots, scale, unit, and paper mm per level pixel."""
+
+    slots: Sequence[Slot]
+    scaled: Scaled
+    unit: Unit
+    mm_per_px: float
+
+
+def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
+    """What each candidate would measure, in mm of paper (or degrees); None where nothing can be compared."""
+    if entry.measured is None or entry.value is None or not entry.options:
+        return None
+    if entry.value.kind is Kind.ANGLE:
+        sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
+        expected = tuple(float(option.value.nominal or 0) for option in entry.options)
+        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, True)
+    if entry.value.kind not in LENGTHS or entry.value.not_to_scale:
+        return None
+    fit = bench.scaled.leave_out(index)
+    if fit is None:
+        return None
+    group = bench.scaled.group_of[entry.view]
+    log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
+    measured = entry.measured.size * bench.mm_per_px
+    sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
+    part_per_paper = math.exp(log_scale)
+    expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
+    gate = bench.scaled.enough(index, group)
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, gate)
+
+
+def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
     """Give every entry its state.
 
     Parameters
     ----------
     entries : sequence of Entry
-    slots : sequence of Slot
-        All of the sheet: another line nearby that fits withdraws a dispute.
-    scaled : Scaled
-    unit : Unit
-    mm_per_px : float
+    bench : Bench
+        Its slots are all of the sheet's: another line nearby that fits withdraws a dispute.
 
     Returns
     -------
@@ -153,9 +158,9 @@ def judge_all(
         One an entry, in order.
     """
     seen = [entry.value for entry in entries if entry.value is not None]
-    weighed = [weigh(i, entry, scaled, unit, mm_per_px) for i, entry in enumerate(entries)]
+    weighed = [weigh(i, entry, bench) for i, entry in enumerate(entries)]
     alone = [_verdict(entry, w, seen, [1.0] * len(entry.options)) for entry, w in zip(entries, weighed, strict=True)]
-    chains = find_chains(intervals_of(entries), mm_per_px)
+    chains = find_chains(intervals_of(entries), bench.mm_per_px)
     values = {
         i: entry.options[verdict.best].value
         for i, (entry, verdict) in enumerate(zip(entries, alone, strict=True))
@@ -165,9 +170,8 @@ def judge_all(
     judged = []
     for i, (entry, w) in enumerate(zip(entries, weighed, strict=True)):
         own = [c for c in sound if i in (*c.parts, c.total)]
-        verdict = _verdict(entry, w, seen, chain_factors(i, entry, own, values, unit))
-        words = _chain_words(own, values, unit)
-        judged.append(_state(entry, w, verdict, words, slots, scaled, unit, mm_per_px))
+        verdict = _verdict(entry, w, seen, chain_factors(i, entry, own, values, bench.unit))
+        judged.append(_state(entry, w, verdict, _chain_words(own, values, bench.unit), bench))
     return tuple(judged)
 
 
@@ -218,71 +222,71 @@ def _plain(value: TypedValue) -> str:
     return f"{float(nominal):g}"
 
 
-def _state(
-    entry: Entry,
-    w: Weighed | None,
-    verdict: Verdict | None,
-    chain: ChainWords,
-    slots: Sequence[Slot],
-    scaled: Scaled,
-    unit: Unit,
-    mm_per_px: float,
-) -> Judged:
+@dataclass(frozen=True)
+class Stand:
+    """How the chosen candidate of an entry stands: ``best`` its place, ``z`` its residual, ``error`` its posterior."""
+
+    best: int
+    z: float
+    error: float
+    verdict: Verdict
+
+    @property
+    def first_and_best(self) -> bool:
+        """Is what the reader saw best also what the witnesses prefer?"""
+        return self.best == 0 and self.verdict.best == 0
+
+
+def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: ChainWords, bench: Bench) -> Judged:
     if entry.value is None or not entry.options:
         return _unmeasured(entry)
     if w is None or verdict is None:
         return _single_witness(entry)
     # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
     best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
-    chosen = entry.options[best]
     z = abs(w.measured - w.expected[best]) / w.sigma
-    measured, std, name = _in_unit(w, chosen.value, unit)
-    reasons = [Reason.READS.say(text=_quoted(chosen.text)), _measures(measured, std, name)]
+    stand = Stand(best, z, verdict.error if best == verdict.best else 1.0, verdict)
+    chosen = entry.options[best]
+    measured, std, name = _in_unit(w, chosen.value, bench.unit)
     rivals = tuple(dict.fromkeys(entry.options[i].text for i in verdict.rivals))
-    error = verdict.error if best == verdict.best else 1.0
-    state = _decide(entry, w, verdict, best, z, error, chain, slots, mm_per_px)
-    reasons += _why(entry, w, verdict, chosen, z, state, rivals, measured, name)
-    reasons += chain.words
-    confidence = max(0.0, 1.0 - error) if state is State.AGREED else min(1.0 - error, entry.reading, 0.99)
-    return Judged(entry, chosen, state, max(confidence, 0.0), measured, std, tuple(reasons), rivals)
+    state = _decide(entry, w, stand, chain, bench)
+    reasons = (
+        Reason.READS.say(text=_quoted(chosen.text)),
+        _measures(measured, std, name),
+        *_fit_words(entry, w, stand, state, f"{measured:.4g}", name),
+        *_doubts(entry, w, rivals),
+        *chain.words,
+    )
+    confidence = 1.0 - stand.error if state is State.AGREED else min(1.0 - stand.error, entry.reading, 0.99)
+    return Judged(entry, chosen, state, max(confidence, 0.0), measured, std, reasons, rivals)
 
 
-def _decide(
-    entry: Entry,
-    w: Weighed,
-    verdict: Verdict,
-    best: int,
-    z: float,
-    error: float,
-    chain: ChainWords,
-    slots: Sequence[Slot],
-    mm_per_px: float,
-) -> State:
+def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
     if not w.gate:
         return State.UNPROVEN
-    if chain.broken and z < DISPUTE_Z:
+    if chain.broken and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
-    sure = entry.options[best].probability >= LEAST_READING and best == verdict.best
-    if sure and error <= ERROR_BOUND and not verdict.rivals and entry.certain_line and best == 0:
+    sure = stand.first_and_best and entry.options[0].probability >= LEAST_READING
+    if sure and stand.error <= ERROR_BOUND and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
-    contradicted = z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line
-    if contradicted and not _another_fits(entry, w, best, slots, mm_per_px):
+    contradicted = stand.z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line
+    if contradicted and not _another_fits(entry, w, stand.best, bench):
         return State.DISPUTED
     return State.UNPROVEN
 
 
-def _another_fits(entry: Entry, w: Weighed, best: int, slots: Sequence[Slot], mm_per_px: float) -> bool:
+def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
     """Does another slot near the figure fit its reading? Then the link is in doubt, not the figure."""
     if entry.measured is None or entry.slot is None:
         return False
     at = entry.measured.text_at
-    for slot in slots:
+    for slot in bench.slots:
         if slot is entry.slot:
             continue
         size, points = _size(slot)
-        if size is None or min(math.dist(at, point) for point in points) * mm_per_px > NEARBY_MM:
+        if size is None or min(math.dist(at, point) for point in points) * bench.mm_per_px > NEARBY_MM:
             continue
-        measured = size if isinstance(slot, Opening) else size * mm_per_px
+        measured = size if isinstance(slot, Opening) else size * bench.mm_per_px
         if abs(measured - w.expected[best]) < RIVAL_Z * w.sigma:
             return True
     return False
@@ -315,40 +319,33 @@ def _quoted(text: str) -> str:
     return text.replace("\n", " over ")
 
 
-def _why(
-    entry: Entry,
-    w: Weighed,
-    verdict: Verdict,
-    chosen: Candidate,
-    z: float,
-    state: State,
-    rivals: Sequence[str],
-    measured: float,
-    name: str,
-) -> list[str]:
-    reasons: list[str] = []
-    if z <= RIVAL_Z:
-        reasons.append(Reason.FITS.say(z=z))
-    else:
-        gap = abs(measured - float(chosen.value.nominal or 0))
-        reasons.append(
-            Reason.CONTRADICTS.say(
-                text=_quoted(chosen.text), measured=f"{measured:.4g}", unit=name, gap=f"{gap:.3g}", z=z
-            )
-        )
-        if verdict.fitting is not None:
-            reasons.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[verdict.fitting].text)))
-        if state is State.UNPROVEN and w.gate:
-            reasons.append(Reason.ANOTHER_LINE.say() if entry.reading > SURE_READING else "")
+def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: str, name: str) -> list[str]:
+    """How reading and measurement stand to each other."""
+    if stand.z <= RIVAL_Z:
+        return [Reason.FITS.say(z=stand.z)]
+    text = _quoted(entry.options[stand.best].text)
+    nominal = float(entry.options[stand.best].value.nominal or 0)
+    gap = f"{abs(float(measured) - nominal):.3g}"
+    words = [Reason.CONTRADICTS.say(text=text, measured=measured, unit=name, gap=gap, z=stand.z)]
+    if stand.verdict.fitting is not None:
+        words.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[stand.verdict.fitting].text)))
+    if state is State.UNPROVEN and w.gate and entry.reading > SURE_READING and stand.z > DISPUTE_Z:
+        words.append(Reason.ANOTHER_LINE.say())
+    return words
+
+
+def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str]) -> list[str]:
+    """What keeps a value from being agreed though nothing contradicts it."""
+    words = []
     if not w.gate:
-        reasons.append(Reason.NO_SCALE.say())
+        words.append(Reason.NO_SCALE.say())
     if rivals:
-        reasons.append(Reason.RIVALS.say(rivals=", ".join(_quoted(r) for r in rivals[:4])))
+        words.append(Reason.RIVALS.say(rivals=", ".join(_quoted(rival) for rival in rivals[:4])))
     if entry.options[0].probability < LEAST_READING or entry.reading < 0.5:
-        reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
+        words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if not entry.certain_line:
-        reasons.append(Reason.ASSUMED_END.say())
-    return [reason for reason in reasons if reason]
+        words.append(Reason.ASSUMED_END.say())
+    return words
 
 
 def _unmeasured(entry: Entry) -> Judged:

@@ -11,7 +11,7 @@ import numpy as np
 
 from calibrate.sheet import LevelSheet, apply_homography
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
-from digitize.dimensions.judgement import Judged, judge_all
+from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.table import Dimension, Point, Reconciled, State
@@ -55,7 +55,7 @@ def reconcile(
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     unit = unit or sheet_unit(entries)
     scaled = scale_views(entries, unit, mm_per_px)
-    judged = judge_all(entries, slots, scaled, unit, mm_per_px)
+    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px))
     judged = settle_gear_data(judged)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
@@ -223,7 +223,7 @@ def _own_unit(value: TypedValue | None, unit: Unit) -> Unit:
 
 def _source_quad(quad: Sequence[Point], sheet: LevelSheet) -> tuple[Point, Point, Point, Point]:
 
-    back = apply_homography(np.linalg.inv(sheet.level_from_source), np.array(quad, dtype=np.float64))
+    back = apply_homography(np.linalg.inv(sheet.level_from_source).astype(np.float64), np.array(quad, dtype=np.float64))
     corners = [(float(x), float(y)) for x, y in back]
     return corners[0], corners[1], corners[2], corners[3]
 

@@ -1,0 +1,115 @@
+"""The whole job on one screen: a print in, dimensions one can stake a workpiece on out.
+
+    >>> from digitize.pipeline import digitize_sheet           # doctest: +SKIP
+    >>> result = digitize_sheet("samples/sheets/flange.png")   # doctest: +SKIP
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from calibrate import calibrate_sheet
+from calibrate.sheet import LevelSheet
+from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.table import Reconciled
+from digitize.gears.finding import GearFinding
+from digitize.gears.from_sheet import gear_of_sheet
+from digitize.lettering.find import find_lettering
+from digitize.lettering.grammar import parse
+from digitize.lettering.read import Reader, default_reader, read_blocks
+from digitize.lettering.text import Text, Unit
+from digitize.report.write import write_results
+from digitize.strokes.primitives import Strokes
+from digitize.strokes.trace import trace_strokes
+
+Progress = Callable[[str], None]
+
+STAGES = ("straighten", "find lettering", "trace strokes", "read lettering", "reconcile", "identify gear", "write")
+"""What the progress line counts through."""
+
+
+@dataclass(frozen=True)
+class SheetResult:
+    """All that is known of one sheet, with the files written (empty where none were asked for)."""
+
+    sheet: LevelSheet
+    strokes: Strokes
+    texts: tuple[Text, ...]
+    reconciled: Reconciled
+    gear: GearFinding | None
+    files: tuple[Path, ...]
+    timings_s: dict[str, float]
+
+
+def digitize_sheet(
+    path: Path | str,
+    page: int = 1,
+    out: Path | str | None = None,
+    unit: Unit | None = None,
+    reader: Reader | None = None,
+    progress: Progress = lambda stage: None,
+) -> SheetResult:
+    """Digitize one page of a print.
+
+    Parameters
+    ----------
+    path : path
+        TIFF, PNG, JPEG, JPEG 2000 or PDF.
+    page : int
+        From 1.
+    out : path, optional
+        Folder for the files of the output contract; without it nothing is written.
+    unit : Unit, optional
+        `Unit.MM` or `Unit.INCH`; otherwise the drawing's own.
+    reader : Reader, optional
+        Of lettering; the best that is installed by default.
+    progress : callable
+        Called with each of `STAGES` as it begins.
+
+    Returns
+    -------
+    SheetResult
+
+    Raises
+    ------
+    calibrate.errors.InputError
+        The file or page can't be used; its message says why in one sentence.
+    """
+    clock = Stopwatch(progress)
+    with clock.stage("straighten"):
+        sheet = calibrate_sheet(Path(path), page)
+    with clock.stage("find lettering"):
+        lettering = find_lettering(sheet)
+    with clock.stage("trace strokes"):
+        strokes = trace_strokes(sheet, lettering.mask)
+    with clock.stage("read lettering"):
+        texts = read_blocks(sheet, lettering.blocks, reader or default_reader())
+    with clock.stage("reconcile"):
+        reconciled = reconcile(sheet, strokes, texts, parse, unit)
+    with clock.stage("identify gear"):
+        gear = gear_of_sheet(reconciled, strokes)
+    files: tuple[Path, ...] = ()
+    if out is not None:
+        with clock.stage("write"):
+            files = tuple(
+                write_results(Path(out), sheet, strokes, texts, reconciled, gear, clock.timings_s, unit)
+            )
+    return SheetResult(sheet, strokes, texts, reconciled, gear, files, clock.timings_s)
+
+
+class Stopwatch:
+    """Names stages as they begin and keeps the seconds they took."""
+
+    def __init__(self, progress: Progress) -> None:
+        self.progress = progress
+        self.timings_s: dict[str, float] = {}
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time one stage."""
+        self.progress(name)
+        start = time.perf_counter()
+        yield
+        self.timings_s[name] = time.perf_counter() - start

@@ -1,0 +1,79 @@
+"""Spans, leaders and openings on strokes whose layout is known."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from digitize.dimensions.spans import find_leaders, find_openings, find_spans, unit
+from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes
+from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, circle, draw, sure
+
+
+def test_no_arrowhead_gives_no_span() -> None:
+    assert find_spans(Strokes(), MM_PER_PX) == ()
+
+
+def test_lone_arrowhead_without_line_gives_no_span() -> None:
+    strokes = Strokes(arrowheads=(Arrowhead((100.0, 100.0), 0.0, 30.0),))
+    assert find_spans(strokes, MM_PER_PX) == ()
+
+
+@given(angle_deg=st.floats(-180, 180), length=st.floats(100, 900))
+def test_a_dimension_line_is_one_span_of_its_length_at_any_angle(angle_deg: float, length: float) -> None:
+    u = unit(angle_deg)
+    second = 1500 + length * u[0], 1500 + length * u[1]
+    strokes, _ = draw([Drawn((1500.0, 1500.0), second, sure("1"))])
+    (span,) = find_spans(strokes, MM_PER_PX)
+    assert span.size == pytest.approx(length, abs=1e-6)
+    assert not span.outside
+
+
+def test_a_chain_is_as_many_spans_as_it_has_links() -> None:
+    stations = [300.0, 500.0, 900.0, 1600.0]
+    chain = [Drawn((a, 800.0), (b, 800.0), sure("1")) for a, b in zip(stations, stations[1:], strict=False)]
+    strokes, _ = draw(chain)
+    sizes = sorted(span.size for span in find_spans(strokes, MM_PER_PX))
+    assert sizes == pytest.approx([200.0, 400.0, 700.0], abs=1e-6)
+
+
+def test_arrows_that_point_at_each_other_are_an_outside_pair() -> None:
+    lines = (
+        Line((400.0, 500.0), (500.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((560.0, 500.0), (660.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((500.0, 400.0), (500.0, 520.0), 3.0, role=Role.EXTENSION),
+        Line((560.0, 400.0), (560.0, 520.0), 3.0, role=Role.EXTENSION),
+    )
+    heads = (Arrowhead((499.0, 500.0), 0.0, 35.0, line=0), Arrowhead((561.0, 500.0), 180.0, 35.0, line=1))
+    (span,) = find_spans(Strokes(lines, (), heads), MM_PER_PX)
+    assert span.outside
+    assert span.size == pytest.approx(60.0)
+    assert {end[0] for end in span.tails} == {400.0, 660.0}
+
+
+def test_a_tip_is_carried_onto_its_extension_line() -> None:
+    strokes, _ = draw([Drawn((500.0, 500.0), (900.0, 500.0), sure("1"))])
+    heads = tuple(Arrowhead((h.tip[0] + 2.0, h.tip[1]), h.direction_deg, 35.0, line=h.line) for h in strokes.arrowheads)
+    (span,) = find_spans(Strokes(strokes.lines, (), heads), MM_PER_PX)
+    assert span.first[0] == pytest.approx(500.0)
+    assert span.size == pytest.approx(400.0)
+
+
+def test_a_leader_names_the_circle_that_it_touches() -> None:
+    head = Arrowhead((1000 + 100 * unit(30)[0], 1000 + 100 * unit(30)[1]), 210.0, 35.0, line=0)
+    tail = 1000 + 300 * unit(30)[0], 1000 + 300 * unit(30)[1]
+    strokes = Strokes((Line(head.tip, tail, 3.0, role=Role.LEADER),), (circle((1000, 1000), 100.0),), (head,))
+    (leader,) = find_leaders(strokes, (), MM_PER_PX)
+    assert leader.arcs == (0,)
+    assert leader.tail == pytest.approx(tail)
+
+
+def test_an_angle_is_measured_between_its_tips() -> None:
+    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
+    heads = tuple(
+        Arrowhead((1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]), a + turn, 35.0) for a, turn in ((0, -90), (45, 90))
+    )
+    (opening,) = find_openings(Strokes((), (arc,), heads), MM_PER_PX)
+    assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
+    assert math.dist(opening.middle, (1000.0, 1000.0)) == pytest.approx(400.0)
