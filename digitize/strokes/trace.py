@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.strokes.dashes import gather_dashes
+from digitize.strokes.ends import set_ends
 from digitize.strokes.fit import ARC, LINE, Tolerance, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
@@ -45,7 +46,8 @@ def traced_pieces(ground: Ground) -> list[Piece]:
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
     tolerance = tolerance_of(ground)
     bench = Bench(ground, trail, tolerance.rms_px)
-    return gather_dashes(bench, join_pieces(bench, pieces_of(trail, cut_chains(trail, tolerance))))
+    joined = join_pieces(bench, pieces_of(trail, cut_chains(trail, tolerance)))
+    return set_ends(bench, gather_dashes(bench, joined))
 
 
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:

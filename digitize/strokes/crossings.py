@@ -1,0 +1,159 @@
+"""Where tracks meet: crossings of lines and circles, and the tangent points of those that only touch."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.pieces import Piece, Track
+
+FloatArray = NDArray[np.float64]
+PARALLEL_SINE = 0.05
+"""Lines that differ by less than about 3 degrees have no crossing to speak of."""
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A point where a piece meets another: s on it, s on the other, the other's number, the sine of their angle."""
+
+    s: float
+    other_s: float
+    other: int
+    sine: float
+
+
+class Table:
+    """All pieces as arrays, to find quickly which ones pass near a point."""
+
+    def __init__(self, pieces: list[Piece]) -> None:
+        """Lay out the pieces."""
+        self.pieces = pieces
+        tracks = [p.track for p in pieces]
+        self.kind = np.array([t.kind for t in tracks], dtype=np.int64)
+        self.x, self.y = np.array([t.x for t in tracks]), np.array([t.y for t in tracks])
+        self.dx, self.dy = np.array([t.dx for t in tracks]), np.array([t.dy for t in tracks])
+        self.radius = np.array([max(t.radius, 1e-9) for t in tracks])
+        self.s0, self.s1 = np.array([p.s0 for p in pieces]), np.array([p.s1 for p in pieces])
+        self.width = np.array([p.width for p in pieces])
+
+    def near(self, x: float, y: float, reach: FloatArray | float) -> NDArray[np.int64]:
+        """Numbers of the pieces that pass within ``reach`` of a point."""
+        px, py = x - self.x, y - self.y
+        along = np.where(self.kind == LINE, px * self.dx + py * self.dy, 0.0)
+        off = np.abs(py * self.dx - px * self.dy)
+        beyond = np.maximum(np.maximum(self.s0 - along, along - self.s1), 0.0)
+        straight = np.hypot(off, beyond)
+        angle = np.arctan2(py, px) * self.radius
+        period = 2 * math.pi * self.radius
+        past = (angle - self.s0) % period - (self.s1 - self.s0)
+        outside = np.clip(np.minimum(past, (self.s0 - angle) % period), 0.0, None)
+        outside = np.where(past <= 0.0, 0.0, outside)
+        bent = np.hypot(np.abs(np.hypot(px, py) - self.radius), outside)
+        return np.flatnonzero(np.where(self.kind == LINE, straight, bent) <= reach)
+
+
+def meets(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
+    """Points where two tracks meet, with the sine of the angle between them; tangent points have sine 0.
+
+    Two lines meet once, unless they are nearly parallel. A line and a circle, or two circles, meet twice, or touch:
+    where the nearest approach misses or overlaps by less than `TOUCH_PX` the tangent point is returned instead.
+    """
+    if first.kind == LINE and second.kind == LINE:
+        return _two_lines(first, second)
+    if first.kind == LINE:
+        return _line_and_circle(first, second)
+    if second.kind == LINE:
+        return _line_and_circle(second, first)
+    return _two_circles(first, second)
+
+
+TOUCH_PX = 2.0
+
+
+def _two_lines(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
+    sine = first.dx * second.dy - first.dy * second.dx
+    if abs(sine) < PARALLEL_SINE:
+        return []
+    x, y = second.x - first.x, second.y - first.y
+    s = (x * second.dy - y * second.dx) / sine
+    return [(first.at(s), abs(sine))]
+
+
+def _line_and_circle(line: Track, circle: Track) -> list[tuple[FloatArray, float]]:
+    s, off = line.place(np.array([circle.x, circle.y]))
+    distance = abs(float(off))
+    if abs(distance - circle.radius) < TOUCH_PX:
+        return [(line.at(float(s)), 0.0)]
+    if distance > circle.radius:
+        return []
+    half = math.sqrt(circle.radius**2 - distance**2)
+    return [(line.at(float(s) + sign * half), half / circle.radius) for sign in (-1.0, 1.0)]
+
+
+def _two_circles(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
+    x, y = second.x - first.x, second.y - first.y
+    distance = math.hypot(x, y)
+    if distance < 1e-6:
+        return []
+    ux, uy = x / distance, y / distance
+    outside = abs(distance - first.radius - second.radius) < TOUCH_PX
+    inside = abs(distance - abs(first.radius - second.radius)) < TOUCH_PX
+    if outside or inside:
+        sign = 1.0 if outside or first.radius > second.radius else -1.0
+        return [(np.array([first.x + sign * first.radius * ux, first.y + sign * first.radius * uy]), 0.0)]
+    along = (distance**2 + first.radius**2 - second.radius**2) / (2 * distance)
+    if abs(along) >= first.radius:
+        return []
+    half = math.sqrt(first.radius**2 - along**2)
+    sine = half * distance / (first.radius * second.radius)
+    foot = np.array([first.x + along * ux, first.y + along * uy])
+    return [(foot + sign * half * np.array([-uy, ux]), sine) for sign in (-1.0, 1.0)]
+
+
+def s_near(track: Track, point: FloatArray, near: float) -> float:
+    """``s`` of a point on a track, on a circle the one nearest to ``near``."""
+    s = float(track.place(point)[0])
+    if track.kind == ARC:
+        s = near + (s - near + 0.5 * track.period) % track.period - 0.5 * track.period
+    return s
+
+
+def crossings_of(table: Table, k: int, slack: float) -> list[Crossing]:
+    """Crossings of piece ``k`` with all others, in order of s; both may end up to ``slack`` px short of it."""
+    piece = table.pieces[k]
+    found = []
+    for other in _candidates(table, k, slack):
+        for point, sine in meets(piece.track, table.pieces[other].track):
+            if sine < PARALLEL_SINE:
+                continue
+            s = s_near(piece.track, point, 0.5 * (piece.s0 + piece.s1))
+            mate = table.pieces[other]
+            other_s = s_near(mate.track, point, 0.5 * (mate.s0 + mate.s1))
+            if piece.s0 - slack <= s <= piece.s1 + slack and mate.s0 - slack <= other_s <= mate.s1 + slack:
+                found.append(Crossing(s, other_s, int(other), sine))
+    return sorted(found, key=lambda c: (c.s, c.other))
+
+
+def _candidates(table: Table, k: int, slack: float) -> list[int]:
+    """Pieces whose track may cross a piece: for two lines settled exactly, else by bounding circles."""
+    piece = table.pieces[k]
+    if piece.track.kind == LINE:
+        sine = piece.track.dx * table.dy - piece.track.dy * table.dx
+        safe = np.where(np.abs(sine) < PARALLEL_SINE, np.inf, sine)
+        x, y = table.x - piece.track.x, table.y - piece.track.y
+        s = (x * table.dy - y * table.dx) / safe
+        t = (x * piece.track.dy - y * piece.track.dx) / safe
+        lines = (s >= piece.s0 - slack) & (s <= piece.s1 + slack) & (t >= table.s0 - slack) & (t <= table.s1 + slack)
+        off = np.abs(y * piece.track.dx - x * piece.track.dy)
+        along = x * piece.track.dx + y * piece.track.dy
+        reach = table.radius + slack
+        arcs = (off <= reach) & (along >= piece.s0 - reach) & (along <= piece.s1 + reach)
+        picks = np.where(table.kind == LINE, lines & np.isfinite(safe), arcs)
+    else:
+        distance = np.hypot(table.x - piece.track.x, table.y - piece.track.y)
+        size = np.where(table.kind == LINE, np.maximum(np.abs(table.s0), np.abs(table.s1)), table.radius)
+        picks = distance <= piece.track.radius + size + slack
+    picks[k] = False
+    return np.flatnonzero(picks).tolist()

@@ -1,0 +1,98 @@
+"""Where strokes end: at their own last ink, or on the stroke that they run into.
+
+Thinning stops about half a width short of the last ink, and a junction blurs the last few pixels. So every free end is
+first set to the ink's end less half a width (pens leave round ends), then moved onto a stroke that it meets.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from digitize.strokes.crossings import Table, meets, s_near
+from digitize.strokes.fit import ARC
+from digitize.strokes.join import INK_LEVEL, Bench, inked_share
+from digitize.strokes.pieces import Piece
+from digitize.strokes.refine import darkness_at
+
+REACH_WIDTHS = 1.0
+"""An end is drawn to a crossing within this many widths of the two strokes together, and `REACH_MM`."""
+REACH_MM = 0.25
+TANGENT_REACH_MM = 1.5
+STEP_PX = 0.25
+SNAP_INKED = 0.8
+
+
+def set_ends(bench: Bench, pieces: list[Piece]) -> list[Piece]:
+    """Move the ends of all pieces to where their strokes end."""
+    drawn = [_to_last_ink(bench, piece) for piece in pieces]
+    table = Table(drawn)
+    return [_snapped(bench, table, k) for k in range(len(drawn))]
+
+
+def _to_last_ink(bench: Bench, piece: Piece) -> Piece:
+    """Set both ends to the last ink on the track less half a width."""
+    if piece.closed:
+        return piece
+    s1 = _last_ink(bench, piece, piece.s1, 1.0) - 0.5 * piece.width
+    s0 = _last_ink(bench, piece, piece.s0, -1.0) + 0.5 * piece.width
+    if s1 - s0 < 0.25 * piece.length:
+        return piece
+    return replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period))
+
+
+def _last_ink(bench: Bench, piece: Piece, s: float, sign: float) -> float:
+    """Last s in a direction, from a little inside an end, at which the track is inked."""
+    reach = 1.5 * piece.width + 2.0
+    start = s - sign * min(0.5 * piece.width, 0.25 * piece.length)
+    last = start
+    for step in np.arange(0.0, reach + 0.5 * piece.width, STEP_PX):
+        x, y = piece.track.at(start + sign * step)
+        if darkness_at(bench.ground.dark, float(x), float(y)) < INK_LEVEL:
+            break
+        last = start + sign * step
+    return last
+
+
+def _snapped(bench: Bench, table: Table, k: int) -> Piece:
+    """Move the ends of one piece onto the strokes that they meet."""
+    piece = table.pieces[k]
+    if piece.closed:
+        return piece
+    s0 = _snap(bench, table, k, piece.s0, -1.0)
+    s1 = _snap(bench, table, k, piece.s1, 1.0)
+    return replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period)) if s1 > s0 else piece
+
+
+def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
+    """Return the s of the nearest meeting point within reach of an end that ink leads to; else the end as it was."""
+    piece = table.pieces[k]
+    x, y = (float(v) for v in piece.track.at(s))
+    reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
+    best, best_at = np.inf, s
+    for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)):
+        if other == k:
+            continue
+        for point, sine in meets(piece.track, table.pieces[other].track):
+            at = s_near(piece.track, point, s)
+            limit = reach[other] if sine > 0.0 else bench.px(TANGENT_REACH_MM)
+            if sine == 0.0 and not _is_fillet(piece, table.pieces[other]):
+                continue
+            if not _on(table.pieces[other], point, limit):
+                continue
+            inked = sign * (at - s) <= 0 or inked_share(bench.ground.all_dark, piece.track, *sorted((s, at))) > SNAP_INKED
+            if abs(at - s) <= limit and abs(at - s) < best and inked:
+                best, best_at = abs(at - s), at
+    if sign * (best_at - s) < -0.5 * piece.length:
+        return s
+    return best_at
+
+
+def _is_fillet(piece: Piece, other: Piece) -> bool:
+    """A tangent point ends a stroke only where line and arc, or two arcs, flow into each other."""
+    return piece.track.kind == ARC or other.track.kind == ARC
+
+
+def _on(piece: Piece, point: np.ndarray, slack: float) -> bool:  # type: ignore[type-arg]
+    """Whether a point of a piece's track lies between its ends, give or take ``slack``."""
+    s = s_near(piece.track, point, 0.5 * (piece.s0 + piece.s1))
+    return piece.s0 - slack <= s <= piece.s1 + slack
