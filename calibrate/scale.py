@@ -11,7 +11,7 @@ pen error
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import t as student
@@ -190,8 +190,3 @@ def _pen_error(residual_mm: FloatArray, std: FloatArray, weights: FloatArray, us
 def without(lengths: Sequence[Length], index: int) -> list[Length]:
     """The lengths with one left out: a value does not vouch for itself."""
     return [length for i, length in enumerate(lengths) if i != index]
-
-
-def regroup(lengths: Sequence[Length], group_of: Sequence[int]) -> list[Length]:
-    """The same lengths with their view index replaced by a scale group."""
-    return [replace(length, group=group_of[length.group]) for length in lengths]

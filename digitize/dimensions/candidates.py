@@ -48,9 +48,8 @@ def confusions(text: str) -> Iterator[str]:
             yield text[:i] + "." + text[i:]
             if i == 0 or text[i - 1] not in DIGITS:
                 yield text[:i] + "1" + text[i:]
-        if character in DIGITS or character == ".":
-            if len(text) > 1:
-                yield text[:i] + text[i + 1 :]
+        if (character in DIGITS or character == ".") and len(text) > 1:
+            yield text[:i] + text[i + 1 :]
 
 
 def candidates(readings: Sequence[Reading], which: int, parse: Parser) -> tuple[Candidate, ...]:

@@ -56,7 +56,7 @@ class Judged:
 
 @dataclass(frozen=True)
 class Weighed:
-    """An entry's measurement on the scale that it did not help to set."""
+    """An entry's measurement on the scale that it did not help to set; nothing may be agreed at an error bound of 0."""
 
     measured: float
     sigma: float
@@ -64,7 +64,7 @@ class Weighed:
     expected: tuple[float, ...]
     part_per_paper: float
     blind: float
-    gate: bool
+    error_bound: float
 
 
 def intervals_of(entries: Sequence[Entry]) -> tuple[Interval, ...]:
@@ -127,20 +127,20 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     if entry.value.kind is Kind.ANGLE:
         sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
         expected = tuple(float(option.value.nominal or 0) for option in entry.options)
-        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, True)
+        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, ERROR_BOUND)
     if entry.value.kind not in LENGTHS or entry.value.not_to_scale:
         return None
     fit = bench.scaled.leave_out(index)
-    if fit is None:
-        return None
     group = bench.scaled.group_of[entry.view]
+    if fit is None or group is None:
+        return None
     log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
     measured = entry.measured.size * bench.mm_per_px
     sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
     part_per_paper = math.exp(log_scale)
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
-    gate = bench.scaled.enough(index, group)
-    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, gate)
+    bound = bench.scaled.error_bound(group)
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound)
 
 
 def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
@@ -241,7 +241,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
     if entry.value is None or not entry.options:
         return _unmeasured(entry)
     if w is None or verdict is None:
-        return _single_witness(entry)
+        return _single_witness(entry, bench)
     # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
     best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
     z = abs(w.measured - w.expected[best]) / w.sigma
@@ -262,12 +262,12 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
 
 
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
-    if not w.gate:
+    if w.error_bound == 0:
         return State.UNPROVEN
     if chain.broken and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
     sure = stand.first_and_best and entry.options[0].probability >= LEAST_READING
-    if sure and stand.error <= ERROR_BOUND and not stand.verdict.rivals and entry.certain_line:
+    if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     contradicted = stand.z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line
     if contradicted and not _another_fits(entry, w, stand.best, bench):
@@ -329,7 +329,7 @@ def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: s
     words = [Reason.CONTRADICTS.say(text=text, measured=measured, unit=name, gap=gap, z=stand.z)]
     if stand.verdict.fitting is not None:
         words.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[stand.verdict.fitting].text)))
-    if state is State.UNPROVEN and w.gate and entry.reading > SURE_READING and stand.z > DISPUTE_Z:
+    if state is State.UNPROVEN and w.error_bound and entry.reading > SURE_READING and stand.z > DISPUTE_Z:
         words.append(Reason.ANOTHER_LINE.say())
     return words
 
@@ -337,7 +337,7 @@ def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: s
 def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str]) -> list[str]:
     """What keeps a value from being agreed though nothing contradicts it."""
     words = []
-    if not w.gate:
+    if w.error_bound == 0:
         words.append(Reason.NO_SCALE.say())
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(_quoted(rival) for rival in rivals[:4])))
@@ -358,13 +358,15 @@ def _unmeasured(entry: Entry) -> Judged:
     return Judged(entry, None, State.UNREAD, 0.0, None, None, (reason,), ())
 
 
-def _single_witness(entry: Entry) -> Judged:
+def _single_witness(entry: Entry, bench: Bench) -> Judged:
     chosen = entry.options[0]
     reasons = [Reason.READS.say(text=_quoted(chosen.text))]
     if entry.value is not None and entry.value.not_to_scale:
         reasons.append(Reason.MARKED_OFF_SCALE.say())
     elif entry.measured is None:
         reasons.append(Reason.NOT_MEASURED.say())
+    elif bench.scaled.fit is not None and bench.scaled.group_of[entry.view] is None:
+        reasons.append(Reason.OFF_SCALE_VIEW.say())
     else:
         reasons.append(Reason.NO_SCALE.say())
     if entry.reading < 0.5:

@@ -9,7 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibrate.sheet import LevelSheet, apply_homography
+from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
+from digitize.dimensions.cells import join_cells
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.reasons import Reason
@@ -18,6 +19,7 @@ from digitize.dimensions.table import Dimension, Point, Reconciled, State
 from digitize.dimensions.view_scales import describe, scale_views
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
+from digitize.standards.lookup import scale_note
 from digitize.strokes.primitives import Strokes
 
 LARGEST_INCH_INTEGER = 40
@@ -50,20 +52,30 @@ def reconcile(
     Reconciled
     """
     parsed = parse_or_none(parse)
+    texts = join_cells(texts, parsed)
     entries = collect(texts, parsed, lambda text: Reason.NOT_PARSED.say(text=text, reason=str(parse(text))))
     mm_per_px = sheet.paper_mm_per_px
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     unit = unit or sheet_unit(entries)
-    scaled = scale_views(entries, unit, mm_per_px)
+    fields = _title_block(entries, texts)
+    scaled = scale_views(entries, unit, mm_per_px, _noted_scale(fields, sheet))
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px))
     judged = settle_gear_data(judged)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
         scales=describe(scaled, mm_per_px),
         unit=unit,
-        title_block=_title_block(entries, texts),
+        title_block=fields,
         warnings=(),
     )
+
+
+def _noted_scale(fields: Mapping[str, str], sheet: LevelSheet) -> float | None:
+    """Part mm per paper mm by the title block, where the resolution makes paper mm true."""
+    note = scale_note(fields["scale"]) if "scale" in fields else None
+    if note is None or sheet.resolution.status is ResolutionStatus.UNKNOWN:
+        return None
+    return float(1 / note.drawn_over_real)
 
 
 def sheet_unit(entries: Sequence[Entry]) -> Unit:

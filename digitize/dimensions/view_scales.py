@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from calibrate.scale import Length, ScaleFit, fit_scale, regroup, vote, without
+from calibrate.scale import Length, ScaleFit, fit_scale, vote, without
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm
 from digitize.dimensions.table import Measured, ViewScale
 from digitize.lettering.text import Kind, Unit
@@ -18,6 +18,18 @@ FITS_MAIN = 0.012
 PEN_SLACK_MM = 0.45
 LEAST_LENGTH_MM = 1.5
 """Shorter lengths, in mm of paper, say nothing of a scale."""
+NOTE_LENGTH_MM = 100.0
+"""Length that a scale note is worth a statement about ..."""
+NOTE_STD_MM = 1.2
+"""... and its standard error, in mm of paper: a print shrinks by up to 1.2 %, a scan is off by one."""
+NOTE_ENOUGH = 2
+"""Inlying lengths that make a scale together with a scale note and a trusted resolution."""
+FULL_BOUND = 0.003
+"""Largest posterior error of an agreed value whose scale stands on `ENOUGH` lengths (shared trial)."""
+NOTE_BOUND = 0.001
+"""... and whose scale leans on the note (shared trial)."""
+NOTE_VIEW = -1
+"""Stands for the title block where the note is put among the views' lengths."""
 LEAST_VOTES = 2.5
 """Summed trust that a separate view scale needs."""
 
@@ -26,14 +38,16 @@ LEAST_VOTES = 2.5
 class Scaled:
     """The fit, with what is needed to leave one length out.
 
-    ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group.
+    ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
+    ``noted`` the last of the lengths stands for the sheet's scale note.
     """
 
     lengths: tuple[Length, ...]
     length_of: dict[int, int]
-    group_of: dict[str | None, int]
+    group_of: dict[str | None, int | None]
     starts: tuple[float, ...]
     fit: ScaleFit | None
+    noted: bool = False
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -42,14 +56,25 @@ class Scaled:
         rest = without(self.lengths, self.length_of[entry])
         return fit_scale(rest, len(self.starts), self.starts) if rest else None
 
-    def enough(self, entry: int, group: int) -> bool:
-        """Do enough other lengths carry the scale of this entry's group?"""
+    def carriers(self, group: int) -> int:
+        """Dimensions that carry the scale of a group; the note is not one."""
         if self.fit is None:
-            return False
-        own = self.length_of.get(entry)
-        carriers = self.fit.carriers(self.lengths, group)
-        itself = own is not None and self.fit.weights[own] > 0.5
-        return carriers - itself >= ENOUGH - 1
+            return 0
+        note = self.noted and self.lengths[-1].group == group and self.fit.weights[-1] > 0.5
+        return self.fit.carriers(self.lengths, group) - note
+
+    def note_holds(self, group: int) -> bool:
+        """Does the scale note speak for this group, and agree with its dimensions?"""
+        return (
+            self.noted and self.fit is not None and self.lengths[-1].group == group and bool(self.fit.weights[-1] > 0.5)
+        )
+
+    def error_bound(self, group: int) -> float:
+        """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
+        carriers = self.carriers(group)
+        if carriers >= ENOUGH - self.note_holds(group):
+            return FULL_BOUND
+        return NOTE_BOUND if self.note_holds(group) and carriers >= NOTE_ENOUGH else 0.0
 
 
 def cos2_of(measured: Measured) -> float:
@@ -60,7 +85,7 @@ def cos2_of(measured: Measured) -> float:
     return (dx * dx - dy * dy) / (dx * dx + dy * dy)
 
 
-def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float) -> Scaled:
+def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, note: float | None = None) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
     Parameters
@@ -70,6 +95,8 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float) -> Scale
         The sheet's own.
     mm_per_px : float
         Paper millimetres per level pixel.
+    note : float, optional
+        Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
 
     Returns
     -------
@@ -84,12 +111,19 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float) -> Scale
         if length is not None:
             length_of[index] = len(lengths)
             lengths.append(length)
+    noted = note is not None
+    if note is not None:
+        lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9))
     if not lengths:
-        return Scaled((), {}, {None if v == "" else v: 0 for v in views}, (0.0,), None)
+        return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
     groups, starts = _group(lengths, len(views))
-    regrouped = tuple(regroup(lengths, groups))
-    group_of: dict[str | None, int] = {view or None: groups[number[view]] for view in views}
-    return Scaled(regrouped, length_of, group_of, tuple(starts), fit_scale(regrouped, len(starts), starts))
+    group_of: dict[str | None, int | None] = {view or None: groups[number[view]] for view in views}
+    kept = [i for i, length in enumerate(lengths) if groups[length.group] is not None]
+    place = {old: new for new, old in enumerate(kept)}
+    regrouped = tuple(replace(lengths[i], group=groups[lengths[i].group] or 0) for i in kept)
+    own = {entry: place[i] for entry, i in length_of.items() if i in place}
+    fit = fit_scale(regrouped, len(starts), starts) if regrouped else None
+    return Scaled(regrouped, own, group_of, tuple(starts), fit, noted)
 
 
 def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | None:
@@ -111,25 +145,25 @@ def _fits(length: Length, log_scale: float) -> bool:
     return off < FITS_MAIN or off * length.measured_mm < PEN_SLACK_MM
 
 
-def _group(lengths: Sequence[Length], views: int) -> tuple[list[int], list[float]]:
-    """Let views share the main scale where their own lengths allow it."""
+def _group(lengths: Sequence[Length], views: int) -> tuple[dict[int, int | None], list[float]]:
+    """Let views share the main scale where their own lengths allow it.
+
+    A view whose lengths fit neither the main scale nor one of their own has none: it is not drawn to scale, or its
+    figures are wrong, and which of the two can't be said.
+    """
     main, _ = vote(lengths)
     starts = [main]
-    groups = [0] * views
+    groups: dict[int, int | None] = {NOTE_VIEW: 0}
     for view in range(views):
         own = [length for length in lengths if length.group == view]
-        if not own or sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
+        if sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
+            groups[view] = 0
             continue
         log_scale, support = vote(own)
-        if support < LEAST_VOTES or _fits_all(own, main):
-            continue
-        groups[view] = len(starts)
-        starts.append(log_scale)
+        groups[view] = len(starts) if support >= LEAST_VOTES else None
+        if support >= LEAST_VOTES:
+            starts.append(log_scale)
     return groups, starts
-
-
-def _fits_all(lengths: Sequence[Length], log_scale: float) -> bool:
-    return all(_fits(length, log_scale) for length in lengths)
 
 
 def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
@@ -137,14 +171,23 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
     if scaled.fit is None:
         return ()
     fit = scaled.fit
-    support = [fit.carriers(scaled.lengths, g) for g in range(len(scaled.starts))]
-    order = sorted(scaled.group_of.items(), key=lambda item: (-support[item[1]], item[0] or ""))
-    return tuple(_view_scale(view, group, fit, support[group], mm_per_px) for view, group in order)
+    support = [scaled.carriers(group) for group in range(len(scaled.starts))]
+    grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
+    order = sorted(grouped, key=lambda item: (-support[item[1]], item[0] or ""))
+    return tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
 
 
-def _view_scale(view: str | None, group: int, fit: ScaleFit, support: int, mm_per_px: float) -> ViewScale:
+def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_per_px: float) -> ViewScale:
     (x, x_std), (y, y_std) = fit.log_scale(group, 1.0), fit.log_scale(group, -1.0)
     x_scale, y_scale = math.exp(x) * mm_per_px, math.exp(y) * mm_per_px
-    known = f"{support} dimensions" if support >= ENOUGH else ""
     stds = x_scale * x_std, y_scale * y_std
-    return ViewScale(view or "", x_scale, y_scale, *stds, support, fit.pen_std_mm, known=known)
+    support = scaled.carriers(group)
+    return ViewScale(view or "", x_scale, y_scale, *stds, support, fit.pen_std_mm, known=_known(scaled, group))
+
+
+def _known(scaled: Scaled, group: int) -> str:
+    """How the scale of a group is known, in words; empty where it is not."""
+    if scaled.error_bound(group) == 0.0:
+        return ""
+    note = " and the scale note" if scaled.note_holds(group) else ""
+    return f"{scaled.carriers(group)} dimensions{note}"
