@@ -146,7 +146,8 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
     Notes
     -----
     log(nominal / measured) = d_group + stretch cos2 / 2 + error, the error's standard deviation being
-    hypot(pen, std) / measured. The pen error is weighed over a grid of values; weights are those of a Student-t with `TAIL_DOF` degrees of freedom.
+    hypot(pen, std) / measured. The pen error is weighed over a grid of values; the weights are those of a
+    Student-t with `TAIL_DOF` degrees of freedom.
     """
     y = np.array([length.log_ratio for length in lengths])
     measured = np.array([length.measured_mm for length in lengths])

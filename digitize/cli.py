@@ -37,9 +37,9 @@ def commands() -> None:
 @app.command("sheet")
 def sheet_command(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
-    page: Annotated[int | None, typer.Option(help="One page of a file of several; all of them without it.")] = None,
-    out: Annotated[Path | None, typer.Option(help="Folder for the results; one named after the print without it.")] = None,
-    units: Annotated[str | None, typer.Option(help="in or mm; the drawing's own without it.")] = None,
+    page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
+    out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
+    units: Annotated[str | None, typer.Option(help="in or mm; default: the drawing's own.")] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Digitize one print: DXF, dimension table, gear and check print.
@@ -78,9 +78,11 @@ def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: b
     columns = SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn()
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(path.name, total=len(STAGES))
-        return digitize_sheet(
-            path, page, out, unit, progress=lambda stage: bar.update(task, advance=1, description=f"{path.name}: {stage}")
-        )
+
+        def show(stage: str) -> None:
+            bar.update(task, advance=1, description=f"{path.name}: {stage}")
+
+        return digitize_sheet(path, page, out, unit, progress=show)
 
 
 @contextmanager

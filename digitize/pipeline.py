@@ -1,7 +1,7 @@
 """The whole job on one screen: a print in, dimensions one can stake a workpiece on out.
 
-    >>> from digitize.pipeline import digitize_sheet           # doctest: +SKIP
-    >>> result = digitize_sheet("samples/sheets/flange.png")   # doctest: +SKIP
+>>> from digitize.pipeline import digitize_sheet           # doctest: +SKIP
+>>> result = digitize_sheet("samples/sheets/flange.png")   # doctest: +SKIP
 """
 
 import time
@@ -89,13 +89,11 @@ def digitize_sheet(
     with clock.stage("reconcile"):
         reconciled = reconcile(sheet, strokes, texts, parse, unit)
     with clock.stage("identify gear"):
-        gear = gear_of_sheet(reconciled, strokes)
+        gear = gear_of_sheet(reconciled, strokes, texts)
     files: tuple[Path, ...] = ()
     if out is not None:
         with clock.stage("write"):
-            files = tuple(
-                write_results(Path(out), sheet, strokes, texts, reconciled, gear, clock.timings_s, unit)
-            )
+            files = tuple(write_results(Path(out), sheet, strokes, texts, reconciled, gear, clock.timings_s, unit))
     return SheetResult(sheet, strokes, texts, reconciled, gear, files, clock.timings_s)
 
 

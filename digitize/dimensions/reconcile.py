@@ -224,6 +224,7 @@ def _row(
         name=value.name if value is not None else None,
         style=value.style if value is not None else "",
         geometry=item.entry.measured,
+        typed=value,
     )
 
 

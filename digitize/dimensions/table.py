@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from digitize.lettering.text import Kind, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 
 Point = tuple[float, float]
 
@@ -75,6 +75,7 @@ class Dimension:
     name: str | None = None
     style: str = ""
     geometry: Measured | None = None
+    typed: TypedValue | None = None
 
     @property
     def residual(self) -> float | None:
@@ -90,6 +91,7 @@ class ViewScale:
 
     ``witnesses`` counts the dimensions that carried the fit. ``not_to_scale`` is True where no common scale fits.
     ``known`` says in words how the scale is known; empty where it is not, and lengths are then paper millimetres.
+    ``pen_std_mm`` is the draughtsman's error in mm of paper; ``part_per_paper`` is the drawing scale.
     """
 
     view: str
@@ -101,6 +103,7 @@ class ViewScale:
     pen_std_mm: float
     not_to_scale: bool = False
     known: str = ""
+    part_per_paper: float = 1.0
 
 
 @dataclass(frozen=True)

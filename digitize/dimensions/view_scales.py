@@ -181,8 +181,16 @@ def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_
     (x, x_std), (y, y_std) = fit.log_scale(group, 1.0), fit.log_scale(group, -1.0)
     x_scale, y_scale = math.exp(x) * mm_per_px, math.exp(y) * mm_per_px
     stds = x_scale * x_std, y_scale * y_std
-    support = scaled.carriers(group)
-    return ViewScale(view or "", x_scale, y_scale, *stds, support, fit.pen_std_mm, known=_known(scaled, group))
+    return ViewScale(
+        view or "",
+        x_scale,
+        y_scale,
+        *stds,
+        scaled.carriers(group),
+        fit.pen_std_mm,
+        known=_known(scaled, group),
+        part_per_paper=math.exp((x + y) / 2),
+    )
 
 
 def _known(scaled: Scaled, group: int) -> str:
