@@ -61,7 +61,7 @@ def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str
         return _pair(lengths, gaps[0], px_per_mm)
     if len(lengths) < 3 or not _gaps_repeat(gaps, px_per_mm):
         return None
-    return _dashed(lengths, gaps, px_per_mm) or _chain(lengths)
+    return _chain(lengths) or _dashed(lengths, gaps, px_per_mm)
 
 
 def _gaps_repeat(gaps: list[float], px_per_mm: float) -> bool:

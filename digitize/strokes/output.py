@@ -5,9 +5,10 @@ import math
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
+from digitize.strokes.arrowheads import Head
 from digitize.strokes.fit import ARC
 from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Arc, Dash, Line, Point
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point
 
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
@@ -43,6 +44,14 @@ def arc_from(piece: Piece, level_from_working: FloatArray) -> Arc:
     return Arc(
         centre, track.radius * scale, start_deg, sweep, piece.width, centre_std, radius_std, Dash(piece.dash)
     )
+
+
+def arrowhead_from(head: Head, level_from_working: FloatArray, line: int | None) -> Arrowhead:
+    """Carry an arrowhead to the level frame; ``line`` is the number there of the line that it ends."""
+    tail = (head.x - head.length * head.dx, head.y - head.length * head.dy)
+    tip, back = _level(level_from_working, [(head.x, head.y), tail])
+    direction = math.degrees(math.atan2(back[1] - tip[1], tip[0] - back[0])) % 360.0
+    return Arrowhead(tip, direction, math.dist(tip, back), head.form, line)
 
 
 def arc_errors(piece: Piece) -> tuple[float, float]:

@@ -7,12 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
+from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
 from digitize.strokes.fit import ARC, LINE, Tolerance, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
-from digitize.strokes.output import arc_from, line_from
+from digitize.strokes.output import arc_from, arrowhead_from, line_from
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.refine import refine_chains
@@ -70,10 +71,14 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
         If the mask is not as large as the level picture.
     """
     ground = ground_of(sheet, lettering_mask)
-    pieces = [p for p in traced_pieces(ground) if p.length >= ground.px(LEAST_LENGTH_MM)]
+    traced = traced_pieces(ground)
+    heads = find_heads(ground, traced)
+    pieces = [p for p in traced if p.length >= ground.px(LEAST_LENGTH_MM)]
     lines = [line_from(p, sheet.level_from_working) for p in pieces if p.track.kind == LINE]
     arcs = [arc_from(p, sheet.level_from_working) for p in pieces if p.track.kind == ARC]
+    arrows = [arrowhead_from(h, sheet.level_from_working, None) for h in heads]
     return Strokes(
         lines=tuple(sorted(lines, key=lambda line: (line.start, line.end))),
         arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
+        arrowheads=tuple(arrows),
     )

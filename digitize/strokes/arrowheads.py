@@ -1,0 +1,345 @@
+"""Arrowheads on their lines: filled, open, oblique ticks, dots.
+
+An arrowhead is looked for where a line ends or meets another stroke, since that is where a drafter points at. What is
+tested is the ink on both sides of the line behind such a point: in a head it widens evenly on both sides from the tip
+to the tail, and is gone behind the tail.
+
+Glossary
+--------
+tip candidate
+    A point on a piece, with the direction in which a head there would point.
+flank
+    Distance from the line to the edge of the head (filled) or to the middle of its barb (open), the smaller of the two
+    sides, so that a neighbour's ink on one side does no harm.
+slope
+    How much a flank grows per px behind the tip.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.compiled import compiled
+from digitize.strokes.crossings import Crossing, Table, crossings_of
+from digitize.strokes.fit import LINE
+from digitize.strokes.ground import Ground
+from digitize.strokes.pieces import Piece
+from digitize.strokes.refine import darkness_at
+from digitize.strokes.seeds import ByteImage
+
+FloatArray = NDArray[np.float64]
+
+LONGEST_MM, SHORTEST_MM = 8.0, 0.9
+STEP_PX = 0.5
+TIP_REACH_MM = 0.55
+"""The flanks must run together this near to the candidate."""
+STEEPEST, FLATTEST = 0.55, 0.06
+LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9
+"""How much wider than its line a head must be on each side."""
+CROSSING_SLACK_MM = 0.4
+SAME_TIP_MM = 0.8
+SAME_TURN_DEG = 25.0
+TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
+TICK_ANGLE_DEG = (30.0, 65.0)
+DOT_WIDTHS = 2.2
+
+
+@dataclass(frozen=True)
+class Head:
+    """An arrowhead in the working frame: tip, unit direction, length, form, the piece it ends and s of its tip there.
+
+    ``doubt`` orders rivals for the same place: the scatter of the flanks over the width of the head.
+    """
+
+    x: float
+    y: float
+    dx: float
+    dy: float
+    length: float
+    half_width: float
+    form: str
+    piece: int
+    s: float
+    doubt: float
+
+
+@compiled
+def _flanks(
+    dark: ByteImage, x: float, y: float, dx: float, dy: float, steps: int, farthest: float, inner: FloatArray, outer: FloatArray
+) -> None:
+    """Edge of the ink on the line, and middle of the next ink outside it, on both sides behind a tip.
+
+    ``inner`` and ``outer`` have shape (2, steps); -1 where there is none within ``farthest`` px.
+    """
+    level = 100.0
+    for k in range(steps):
+        s = 0.5 * k
+        cx, cy = x - s * dx, y - s * dy
+        for side in range(2):
+            nx, ny = (-dy, dx) if side == 0 else (dy, -dx)
+            inner[side, k] = -1.0
+            outer[side, k] = -1.0
+            before = darkness_at(dark, cx, cy)
+            state = 0
+            if before < level:
+                inner[side, k] = 0.0
+                state = 1
+            enter = 0.0
+            t = 0.5
+            while t <= farthest:
+                here = darkness_at(dark, cx + t * nx, cy + t * ny)
+                if state != 1 and here < level:
+                    at = t - 0.5 * (level - here) / max(before - here, 1e-9)
+                    if state == 0:
+                        inner[side, k] = at
+                        state = 1
+                    else:
+                        outer[side, k] = 0.5 * (enter + at)
+                        break
+                elif state == 1 and here >= level:
+                    enter = t - 0.5 * (here - level) / max(here - before, 1e-9)
+                    state = 2
+                before = here
+                t += 0.5
+
+
+@compiled
+def _slope_of(s: FloatArray, h: FloatArray) -> tuple[float, float, float]:
+    """Straight flank h = slope (s - tip): slope, tip and rms; slope 0 where undetermined. Strays are left out once."""
+    keep = np.ones(len(s), np.bool_)
+    slope, tip, rms = 0.0, 0.0, np.inf
+    for _ in range(2):
+        n = np.sum(keep)
+        if n < 4:
+            return 0.0, 0.0, np.inf
+        ms, mh = np.mean(s[keep]), np.mean(h[keep])
+        var = np.sum((s[keep] - ms) ** 2)
+        if var <= 0.0:
+            return 0.0, 0.0, np.inf
+        slope = np.sum((s[keep] - ms) * (h[keep] - mh)) / var
+        if abs(slope) < 1e-6:
+            return 0.0, 0.0, np.inf
+        tip = ms - mh / slope
+        off = h - slope * (s - tip)
+        rms = np.sqrt(np.mean(off[keep] ** 2))
+        keep = np.abs(off) <= max(2.0 * rms, 0.5)
+    return slope, tip, rms
+
+
+@compiled
+def _filled(inner: FloatArray, base: float, steps: int, least_rise: float, longest: float) -> tuple[float, float, float, float, float]:
+    """Tip offset, tail, slope, rms and peak of a filled head; slope 0 where there is none."""
+    h = np.minimum(inner[0], inner[1])
+    for side in range(2):
+        for k in range(steps):
+            if inner[side, k] < 0.0:
+                h[k] = max(inner[0, k], inner[1, k])
+    start = -1
+    for k in range(steps):
+        if 0.0 <= h[k] <= 0.6 * 0.5 * k + base + 0.5:
+            start = k
+            break
+    if start < 0:
+        return 0.0, 0.0, 0.0, np.inf, 0.0
+    peak, at = 0.0, start
+    tail = -1
+    for k in range(start, steps):
+        if h[k] < 0.0:
+            break
+        if h[k] > peak:
+            if h[k] > 0.65 * 0.5 * k + base + 1.5:
+                break
+            peak, at = h[k], k
+        elif peak > base + least_rise and h[k] < base + 0.4 * (peak - base):
+            tail = k
+            break
+        elif 0.5 * (k - at) > 0.35 * longest:
+            break
+    if tail < 0 or peak < base + least_rise or peak < 1.45 * base:
+        return 0.0, 0.0, 0.0, np.inf, 0.0
+    first = start
+    while first < at and h[first] < base + 0.25 * (peak - base):
+        first += 1
+    if at - first < 3:
+        return 0.0, 0.0, 0.0, np.inf, 0.0
+    s = 0.5 * np.arange(first, at + 1).astype(np.float64)
+    slope, tip, rms = _slope_of(s, h[first : at + 1])
+    return tip, 0.5 * tail, slope, rms, peak
+
+
+@compiled
+def _open(outer: FloatArray, steps: int, mismatch: float) -> tuple[float, float, float, float, float]:
+    """Tip offset, tail, slope, rms and width at the tail of an open head; slope 0 where there is none."""
+    s = np.zeros(steps)
+    h = np.zeros(steps)
+    n, missing = 0, 0
+    for k in range(2, steps):
+        left, right = outer[0, k], outer[1, k]
+        good = left > 0.0 and right > 0.0 and abs(left - right) <= mismatch + 0.25 * (left + right) / 2.0
+        good = good and 0.5 * (left + right) <= 0.7 * 0.5 * k + 1.0
+        if good and n > 0 and 0.5 * (left + right) < h[n - 1] - 1.5:
+            good = False
+        if good:
+            s[n], h[n] = 0.5 * k, 0.5 * (left + right)
+            n += 1
+            missing = 0
+        elif n > 0:
+            missing += 1
+            if missing > 3:
+                break
+    if n < 6 or s[n - 1] - s[0] < 0.2 * s[n - 1]:
+        return 0.0, 0.0, 0.0, np.inf, 0.0
+    slope, tip, rms = _slope_of(s[:n], h[:n])
+    return tip, s[n - 1], slope, rms, h[n - 1]
+
+
+@dataclass(frozen=True)
+class _Shape:
+    tip: float
+    tail: float
+    slope: float
+    rms: float
+    peak: float
+    form: str
+
+
+def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: float) -> _Shape | None:
+    """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None."""
+    longest = ground.px(LONGEST_MM)
+    steps = int(longest / STEP_PX) + 2
+    inner, outer = np.empty((2, steps)), np.empty((2, steps))
+    _flanks(ground.all_dark, x, y, dx, dy, steps, 0.45 * longest, inner, outer)
+    rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
+    shapes = [
+        _Shape(*_filled(inner, base, steps, rise, longest), form="filled"),
+        _Shape(*_open(outer, steps, 1.5), form="open"),
+    ]
+    fitting = [shape for shape in shapes if _is_head(ground, shape)]
+    return min(fitting, key=lambda shape: shape.rms / shape.peak, default=None)
+
+
+def _is_head(ground: Ground, shape: _Shape) -> bool:
+    """Whether flanks have a head's slope and length, run together at the candidate, and are straight."""
+    length = shape.tail - shape.tip
+    return (
+        FLATTEST <= shape.slope <= STEEPEST
+        and ground.px(SHORTEST_MM) <= length <= ground.px(LONGEST_MM)
+        and abs(shape.tip) <= ground.px(TIP_REACH_MM) + 0.15 * length
+        and shape.rms <= max(0.45, 0.09 * shape.peak)
+    )
+
+
+def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
+    """Find all arrowheads, each once.
+
+    Returns
+    -------
+    list of Head
+        In the order of their tips (x, then y).
+    """
+    table = Table(pieces)
+    slack = ground.px(CROSSING_SLACK_MM)
+    found: list[Head] = []
+    for k, piece in enumerate(pieces):
+        if piece.length < ground.px(SHORTEST_MM):
+            continue
+        crossings = crossings_of(table, k, slack) if piece.track.kind == LINE else []
+        for s, sign in _tip_candidates(piece, crossings, slack):
+            head = _head_at(ground, piece, k, s, sign)
+            if head is not None:
+                found.append(_set_on_crossing(ground, head, piece, crossings))
+        found += _ticks(ground, table, k, crossings)
+    return _each_once(ground, found)
+
+
+def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
+    """Places on a piece where a head may point, with the sign of s in which it would point."""
+    if piece.closed:
+        return []
+    places = [(piece.s0, -1.0), (piece.s1, 1.0)]
+    for crossing in crossings:
+        for sign in (-1.0, 1.0):
+            tail_inside = crossing.s > piece.s0 + slack if sign > 0 else crossing.s < piece.s1 - slack
+            if tail_inside:
+                places.append((crossing.s, sign))
+    return places
+
+
+def _head_at(ground: Ground, piece: Piece, k: int, s: float, sign: float) -> Head | None:
+    """Test one candidate."""
+    x, y = (float(v) for v in piece.track.at(s))
+    hx, hy = piece.track.heading(s)
+    dx, dy = sign * hx, sign * hy
+    base = 0.5 * min(piece.width, 1.3 * ground.pen_px)
+    shape = _shape_at(ground, x, y, dx, dy, base)
+    if shape is None:
+        return None
+    length = shape.tail - shape.tip
+    return Head(
+        x - shape.tip * dx,
+        y - shape.tip * dy,
+        dx,
+        dy,
+        length,
+        shape.peak,
+        shape.form,
+        k,
+        s - sign * shape.tip,
+        shape.rms / shape.peak + 0.2 * abs(shape.tip) / length,
+    )
+
+
+def _set_on_crossing(ground: Ground, head: Head, piece: Piece, crossings: list[Crossing]) -> Head:
+    """Put a tip on the stroke that it touches."""
+    near = [c for c in crossings if abs(c.s - head.s) <= ground.px(TIP_REACH_MM)]
+    if not near:
+        return head
+    s = min(near, key=lambda c: abs(c.s - head.s)).s
+    x, y = (float(v) for v in piece.track.at(s))
+    shift = (x - head.x) * head.dx + (y - head.y) * head.dy
+    return Head(
+        x, y, head.dx, head.dy, head.length + shift, head.half_width, head.form, head.piece, s, head.doubt
+    )
+
+
+def _ticks(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> list[Head]:
+    """Oblique strokes across the end of a line, where it meets another one."""
+    piece = table.pieces[k]
+    found = []
+    for crossing in crossings:
+        tick = table.pieces[crossing.other]
+        if tick.track.kind != LINE or not ground.px(TICK_SHORTEST_MM) <= tick.length <= ground.px(TICK_LONGEST_MM):
+            continue
+        if abs(crossing.other_s - 0.5 * (tick.s0 + tick.s1)) > 0.15 * tick.length or piece.length < 1.5 * tick.length:
+            continue
+        angle = math.degrees(math.asin(min(crossing.sine, 1.0)))
+        at_end = min(abs(crossing.s - piece.s0), abs(crossing.s - piece.s1)) <= tick.length
+        third = any(abs(c.s - crossing.s) < ground.px(CROSSING_SLACK_MM) and c.other != crossing.other and c.sine > 0.8
+                    for c in crossings)
+        if not (TICK_ANGLE_DEG[0] <= angle <= TICK_ANGLE_DEG[1] and at_end and third):
+            continue
+        x, y = (float(v) for v in piece.track.at(crossing.s))
+        sign = 1.0 if abs(crossing.s - piece.s1) < abs(crossing.s - piece.s0) else -1.0
+        hx, hy = piece.track.heading(crossing.s)
+        found.append(Head(x, y, sign * hx, sign * hy, tick.length, 0.35 * tick.length, "tick", k, crossing.s, 0.5))
+    return found
+
+
+def _each_once(ground: Ground, heads: list[Head]) -> list[Head]:
+    """Of heads at one place that point the same way keep the least doubtful."""
+    kept: list[Head] = []
+    for head in sorted(heads, key=lambda h: (h.doubt, h.x, h.y)):
+        rivals = (k for k in kept if math.hypot(k.x - head.x, k.y - head.y) <= _same_reach(ground, k, head))
+        if not any(_alike(k, head) for k in rivals):
+            kept.append(head)
+    return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def _same_reach(ground: Ground, first: Head, second: Head) -> float:
+    return max(ground.px(SAME_TIP_MM), 0.7 * min(first.length, second.length))
+
+
+def _alike(first: Head, second: Head) -> bool:
+    return first.dx * second.dx + first.dy * second.dy >= math.cos(math.radians(SAME_TURN_DEG))
