@@ -7,18 +7,19 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
-OPENING_PENS = 18.0
-"""A bar is at least this many pens long without a break: 7 mm, longer than the straight parts of letters."""
-BRIDGE_PENS = 6.0
-"""Breaks up to this long, where lettering or a crossing interrupts a line, are bridged."""
-SHORTEST_PENS = 50.0
-"""Shorter bars (20 mm) say too little of the angle."""
-THICKEST_PENS = 3.0
+SHORTEST_PENS, SHORTEST_SHARE = 67.0, 0.05
+"""Bars shorter than this many pens (20 mm), or this part of the picture's longer side, say too little of the angle."""
+UNBROKEN_SHARE = 1 / 3
+"""Part of its least length that a bar runs without a break; longer than the straight parts of letters."""
+BRIDGE_SHARE = 0.1
+"""Breaks up to this part of the least length, where lettering or a crossing interrupts a line, are bridged."""
+THICKEST_PENS = 5.0
+"""Broad lines are twice or thrice as wide as the fine ones that the pen's width stands for."""
 MOST_BARS = 400
 MOST_COLUMNS = 1500
 """Columns measured on one bar; more add nothing to the angle."""
-REACH_PENS = 1.5
-"""Half-height of the window in which a column's centre is taken, beyond the pen's half width."""
+REACH_PENS = 2.5
+"""Half-height of the window in which a column's centre is taken: a broad line fits in."""
 WIDTH_TOLERANCE = 0.35
 """Columns whose inked width strays from the bar's own by more than this are crossings or touching lettering."""
 FIT_ROUNDS = 4
@@ -87,15 +88,16 @@ def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
 
 def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, float, float]]:
     """Centre lines (x0, y0, x1, y1) of long thin pieces in a levelled picture."""
-    opening = np.ones((1, max(3, round(OPENING_PENS * pen_px))), np.uint8)
+    shortest = max(SHORTEST_PENS * pen_px, SHORTEST_SHARE * max(level.shape))
+    opening = np.ones((1, max(3, round(UNBROKEN_SHARE * shortest))), np.uint8)
     kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, opening)
-    bridge = np.ones((1, max(1, round(BRIDGE_PENS * pen_px))), np.uint8)
+    bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest))), np.uint8)
     joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
     count, labels, stats, centres = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
     pieces = []
     for label in range(1, count):
         x, y, width, height, area = (int(v) for v in stats[label])
-        if width < SHORTEST_PENS * pen_px or area > THICKEST_PENS * pen_px * width:
+        if width < shortest or area > THICKEST_PENS * pen_px * width:
             continue
         part = labels[y : y + height, x : x + width] == label
         middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
@@ -137,7 +139,7 @@ def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, Floa
     x0, x1 = int(np.ceil(bar.start[0])), int(np.floor(bar.end[0]))
     x = np.arange(x0, x1 + 1, max(1, (x1 - x0) // MOST_COLUMNS))
     expected = np.interp(x, [bar.start[0], bar.end[0]], [bar.start[1], bar.end[1]])
-    reach = int(np.ceil((0.5 + REACH_PENS) * pen_px))
+    reach = int(np.ceil(REACH_PENS * pen_px))
     nearest = np.round(expected).astype(np.intp)
     inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
     x, nearest = x[inside], nearest[inside]

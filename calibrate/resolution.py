@@ -13,12 +13,12 @@ LOWEST_DPI, HIGHEST_DPI = 100.0, 2400.0
 """Outside this range no document scanner is used for drawings (common practice, no source)."""
 LARGEST_AXIS_RATIO = 2.1
 """Fax machines scan 204 x 98 dpi; nothing usual is more oblong than that (ITU-T T.4, from memory)."""
-FINEST_PEN_MM, BROADEST_PEN_MM = 0.16, 1.2
-"""Commonest pen line of a print lies between these (common practice, no source; ISO 128 has 0.13 to 2 mm, from memory)."""
+FINEST_PEN_MM, BROADEST_PEN_MM = 0.16, 0.8
+"""The fine lines of a print lie between these (common practice, no source; ISO 128 has 0.13 to 2 mm, from memory)."""
 SHORTEST_SHEET_MM, LONGEST_SHEET_MM = 100.0, 5000.0
 """Longer side of a sheet (common practice, no source)."""
-ASSUMED_PEN_MM = 0.4
-"""Modal pen line, a mixture of visible and fine lines (common practice, no source)."""
+ASSUMED_PEN_MM = 0.3
+"""Fine lines and lettering of an inked drawing (common practice, no source)."""
 
 
 def unknown(note: str) -> Resolution:
@@ -51,7 +51,9 @@ def turned(resolution: Resolution) -> Resolution:
     return Resolution(resolution.status, resolution.y_dpi, resolution.x_dpi, resolution.note)
 
 
-def judge(resolution: Resolution, pen_px: float, *, photographed: bool = False) -> Resolution:
+def judge(
+    resolution: Resolution, pen_px: float, shape_px: tuple[int, ...], *, photographed: bool = False
+) -> Resolution:
     """Believe a stated resolution or not.
 
     Parameters
@@ -60,6 +62,8 @@ def judge(resolution: Resolution, pen_px: float, *, photographed: bool = False) 
         As stated.
     pen_px : float
         Modal width of the pen lines, in pixels.
+    shape_px : tuple of int
+        Height and width of the picture.
     photographed : bool
         True where a perspective was found: a camera knows nothing of the paper's size.
 
@@ -70,16 +74,20 @@ def judge(resolution: Resolution, pen_px: float, *, photographed: bool = False) 
 
     Examples
     --------
-    >>> judge(stated(72, 72, "JFIF"), pen_px=4.0).note
+    >>> judge(stated(72, 72, "JFIF"), 4.0, (3000, 4000)).note
     'the file states 72 dpi, which programs write when they know nothing; not believed'
-    >>> judge(stated(300, 300, "TIFF tags"), pen_px=4.0).status
+    >>> judge(stated(300, 300, "TIFF tags"), 4.0, (3000, 4000)).status
     <ResolutionStatus.STATED: 'stated'>
     """
     if resolution.x_dpi is None or resolution.y_dpi is None:
         return resolution
     if photographed:
         return unknown(f"the file states {_said(resolution)}, but it is a photograph; not believed")
-    reason = _absurdity(resolution.x_dpi, resolution.y_dpi) or _pen_contradicts(resolution, pen_px)
+    reason = (
+        _absurdity(resolution.x_dpi, resolution.y_dpi)
+        or _pen_contradicts(resolution, pen_px)
+        or _size_contradicts(resolution, max(shape_px[:2]))
+    )
     return unknown(f"the file states {_said(resolution)}, {reason}; not believed") if reason else resolution
 
 
@@ -114,3 +122,12 @@ def _pen_contradicts(resolution: Resolution, pen_px: float) -> str | None:
     if FINEST_PEN_MM <= pen_mm <= BROADEST_PEN_MM:
         return None
     return f"at which the pen lines would be {pen_mm:.2f} mm wide"
+
+
+def _size_contradicts(resolution: Resolution, longer_side_px: int) -> str | None:
+    longer_mm = longer_side_px * paper_mm_per_px(resolution, 1.0)
+    if SHORTEST_SHEET_MM <= longer_mm <= LONGEST_SHEET_MM:
+        return None
+    return f"at which the sheet would be only {longer_mm:.0f} mm long" if longer_mm < SHORTEST_SHEET_MM else (
+        f"at which the sheet would be {longer_mm / 1000:.1f} m long"
+    )

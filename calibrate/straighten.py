@@ -31,7 +31,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     working_grey, working_ink = restored.grey, restored.ink
     skew = find_skew(working_grey, working_ink, restored.pen_px)
     level_from_working, size = levelling(working_grey.shape[0], working_grey.shape[1], skew.skew_deg)
-    resolution = judge(page.resolution, restored.pen_px)
+    resolution = judge(page.resolution, restored.pen_px, page.pixels.shape)
     return LevelSheet(
         path=page.path,
         sha256=page.sha256,

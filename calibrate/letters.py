@@ -1,0 +1,149 @@
+"""Letter-sized pieces of ink, and how well their shapes stand upright.
+
+Nothing is read here. A piece is brought to a small square raster and compared with a stroke alphabet; the question is
+only whether it resembles some letter more as it stands or upside down.
+"""
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import FloatArray, InkImage
+
+SMALLEST_PENS, LARGEST_PENS = 4.0, 22.0
+"""Heights of letters, in pen widths: about 1.6 to 9 mm of paper."""
+SLENDEREST = 0.3
+"""Short side over long side; slenderer pieces are dashes, ones and strokes."""
+FULLEST = 0.75
+"""Inked part of the box; fuller pieces are arrowheads and dots."""
+NEIGHBOUR_SIZES = 1.6
+"""The next letter of a word is nearer than this many heights, centre to centre."""
+ALIKE = 0.6
+"""Neighbouring letters have sizes within this ratio."""
+LEAST_LIKENESS, FULL_LIKENESS = 0.72, 0.9
+"""Correlation with the best letter below which a piece says nothing, and from which it has its full say."""
+MOST_LETTERS = 600
+LOOK_PEN_PX = 2.5
+"""Pieces are looked for at a reduction that leaves the pen about this wide."""
+RASTER = 20
+RASTER_MARGIN = 3
+BLUR_PX = 1.2
+GRID_WIDTH, GRID_HEIGHT = 4.0, 6.0
+DRAWN_SCALE = 16
+SLANTS = (0.0, 0.27)
+"""Upright lettering and lettering inclined by 15 degrees (ISO 3098)."""
+
+
+@dataclass(frozen=True)
+class Letters:
+    """Pieces that stand in a row with another: rasters (N, RASTER, RASTER) and along which axis their row lies."""
+
+    rasters: NDArray[np.float32]
+    in_level_row: NDArray[np.bool_]
+
+
+def find_letters(ink: InkImage, pen_px: float) -> Letters:
+    """Find letter-sized pieces of ink that have a neighbour of the same size.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+    pen_px : float
+    """
+    step = max(1, int(pen_px / LOOK_PEN_PX))
+    small = np.ascontiguousarray(ink[::step, ::step]).view(np.uint8)
+    _, labels, stats, centres = cv2.connectedComponentsWithStats(small, connectivity=8, ltype=cv2.CV_32S)
+    chosen = _letter_sized(stats, pen_px / step)
+    offset, has_neighbour = _to_neighbour(centres[chosen], stats[chosen])
+    chosen, offset = chosen[has_neighbour], offset[has_neighbour]
+    if len(chosen) > MOST_LETTERS:
+        every = np.linspace(0, len(chosen) - 1, MOST_LETTERS).astype(int)
+        chosen, offset = chosen[every], offset[every]
+    rasters = [_raster(labels, int(label), stats[label]) for label in chosen]
+    level = np.abs(offset[:, 0]) > np.abs(offset[:, 1])
+    return Letters(np.array(rasters, np.float32).reshape(-1, RASTER, RASTER), level)
+
+
+def upright_margin(rasters: NDArray[np.float32]) -> FloatArray:
+    """How much better each piece resembles a letter as it stands than upside down, shape (N,).
+
+    A piece has the more to say the better it resembles any letter, and nothing where it resembles none.
+    """
+    standing, inverted = _likeness(rasters), _likeness(rasters[:, ::-1, ::-1])
+    say = (np.maximum(standing, inverted) - LEAST_LIKENESS) / (FULL_LIKENESS - LEAST_LIKENESS)
+    return np.asarray((standing - inverted) * np.clip(say, 0.0, 1.0), np.float64)
+
+
+def _letter_sized(stats: NDArray[np.int32], pen_px: float) -> NDArray[np.intp]:
+    width, height = stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]
+    longer, shorter = np.maximum(width, height), np.minimum(width, height)
+    full = stats[:, cv2.CC_STAT_AREA] / np.maximum(width * height, 1)
+    fits = (longer >= SMALLEST_PENS * pen_px) & (longer <= LARGEST_PENS * pen_px)
+    fits &= (shorter >= SLENDEREST * longer) & (full <= FULLEST)
+    fits[0] = False
+    return np.flatnonzero(fits)
+
+
+def _to_neighbour(centres: FloatArray, stats: NDArray[np.int32]) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Step (x, y) to the nearest piece of like size, and whether there is one near enough."""
+    from scipy.spatial import cKDTree
+
+    size = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]).astype(np.float64)
+    offset = np.zeros((len(centres), 2))
+    found = np.zeros(len(centres), np.bool_)
+    if len(centres) < 2:
+        return offset, found
+    distance, index = cKDTree(centres).query(centres, k=2)
+    other = index[:, 1]
+    alike = np.minimum(size, size[other]) >= ALIKE * np.maximum(size, size[other])
+    found = alike & (distance[:, 1] <= NEIGHBOUR_SIZES * size)
+    return centres[other] - centres, found
+
+
+def _raster(labels: NDArray[np.int32], label: int, stat: NDArray[np.int32]) -> NDArray[np.float32]:
+    x, y, width, height = (int(v) for v in stat[:4])
+    part = (labels[y : y + height, x : x + width] == label).astype(np.float32)
+    return _normalised(part)
+
+
+def _normalised(part: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Bring a piece to the raster, its own box stretched to the full square, blurred, mean 0 and norm 1."""
+    inner = RASTER - 2 * RASTER_MARGIN
+    filled = cv2.resize(part, (inner, inner), interpolation=cv2.INTER_AREA)
+    framed = cv2.copyMakeBorder(filled, *([RASTER_MARGIN] * 4), cv2.BORDER_CONSTANT, value=0)
+    blurred = cv2.GaussianBlur(framed, (0, 0), BLUR_PX)
+    centred = blurred - blurred.mean()
+    return np.asarray(centred / max(float(np.linalg.norm(centred)), 1e-6), np.float32)
+
+
+def _likeness(rasters: NDArray[np.float32]) -> FloatArray:
+    templates = _alphabet()
+    flat = rasters.reshape(len(rasters), -1)
+    return np.asarray((flat @ templates.T).max(axis=1, initial=-1.0), np.float64)
+
+
+@lru_cache(maxsize=1)
+def _alphabet() -> NDArray[np.float32]:
+    """All letters, upright and inclined, as rows of normalised rasters."""
+    text = resources.files("calibrate").joinpath("alphabet.toml").read_text(encoding="utf-8")
+    glyphs: dict[str, list[list[list[float]]]] = tomllib.loads(text)["strokes"]
+    return np.array([_drawn(glyph, slant).ravel() for glyph in glyphs.values() for slant in SLANTS], np.float32)
+
+
+def _drawn(glyph: list[list[list[float]]], slant: float) -> NDArray[np.float32]:
+    strokes = [np.array(stroke, np.float64) for stroke in glyph]
+    placed = [np.column_stack([s[:, 0] + slant * s[:, 1], GRID_HEIGHT - s[:, 1]]) for s in strokes]
+    points = np.vstack(placed)
+    low, high = points.min(axis=0), points.max(axis=0)
+    pen = DRAWN_SCALE * 0.7
+    size = np.ceil((high - low) * DRAWN_SCALE + pen).astype(int) + 1
+    picture = np.zeros((int(size[1]), int(size[0])), np.uint8)
+    for stroke in placed:
+        pixels = np.round((stroke - low) * DRAWN_SCALE + pen / 2).astype(np.int32)
+        cv2.polylines(picture, [pixels], False, 255, int(pen), cv2.LINE_8)
+    return _normalised(picture.astype(np.float32) / 255)
