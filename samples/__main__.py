@@ -3,9 +3,8 @@
 import argparse
 import json
 from pathlib import Path
+from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
 from PIL import Image
 
 from samples.aging import EXPOSE, Scan
@@ -18,10 +17,16 @@ def _seeds(text: str) -> range:
     return range(int(first), int(last)) if last else range(int(first), int(first) + 1)
 
 
-def save_picture(picture: NDArray[np.uint8], path: Path, dpi: float | None) -> None:
-    """Write a picture with its stated resolution, if it states one."""
-    options = {} if dpi is None else {"dpi": (dpi, dpi)}
-    Image.fromarray(picture).save(path, **options)
+def save_picture(scan: Scan, path: Path) -> None:
+    """Write a picture in the format that the archive kept, with its stated resolution, if it states one."""
+    dpi = scan.exposure.dpi_stated
+    options: dict[str, Any] = {} if dpi is None else {"dpi": (dpi, dpi)}
+    image = Image.fromarray(scan.picture)
+    if scan.suffix == ".tif":
+        image, options["compression"] = image.convert("1"), "group4"
+    if scan.suffix == ".jpg":
+        options["quality"] = scan.quality
+    image.save(path, **options)
 
 
 def make_sheet(level: str, seed: int, out: Path, family: str | None = None) -> Path:
@@ -33,7 +38,7 @@ def make_sheet(level: str, seed: int, out: Path, family: str | None = None) -> P
     name = f"{level}-{seed:05d}"
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
-    save_picture(scan.picture, path, scan.exposure.dpi_stated)
+    save_picture(scan, path)
     record = truth_record(drawing, scan.exposure, name=name, seed=seed, level=level, image=path.name)
     (out / f"{name}.truth.json").write_text(json.dumps(record, ensure_ascii=False, indent=1), encoding="utf-8")
     return path

@@ -5,24 +5,31 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samples import gears, shafts
+from samples import brackets, bushings, flanges, gears, shafts
 from samples.drafting import Board, Box, View
 from samples.museum import PAPERS, Office, open_office
 from samples.notation import Figure, Notation
 from samples.parts import PartPlan, Rng, TableRow, ViewPlan
-from samples.truth import Drawing
+from samples.truth import Drawing, Quad
 
 MARGIN_MM = 10.0  # ISO 5457
 TITLE_SIZE_MM = (100.0, 32.0)
 ROW_MM = 7.0
 GAP_MM = 4.0
+WIDE_SHEET_MM = 350.0
+BLOCK_WIDTH_MM = 84.0
+LABEL_WIDTH_MM = 42.0
+NOTE_ROOM_MM = 6.0
 MM_PER_INCH = 25.4
 
 FAMILIES: dict[str, Callable[[Rng, Notation], PartPlan]] = {
     "gear": gears.plan,
     "shaft": shafts.plan,
+    "flange": flanges.plan,
+    "bracket": brackets.plan,
+    "bushing": bushings.plan,
 }
-FAMILY_SHARES = {"gear": 0.5, "shaft": 0.5}
+FAMILY_SHARES = {"gear": 0.3, "shaft": 0.24, "flange": 0.16, "bracket": 0.16, "bushing": 0.14}
 
 SCALES = {  # part mm per paper mm, with the words of the title block
     "in": ((0.5, "TWICE SIZE"), (1.0, "FULL SIZE"), (4 / 3, '9" = 1\'-0"'), (2.0, "HALF SIZE"), (4.0, "QUARTER SIZE"),
@@ -70,15 +77,23 @@ def _row_size(part: PartPlan, scale: float) -> tuple[float, float]:
     return width, up + down
 
 
+def _block_height(part: PartPlan) -> float:
+    return ROW_MM * (len(part.rows) + 1) if part.rows else 0.0
+
+
+def _block_beside(paper: tuple[float, float]) -> bool:
+    """Whether the sheet is wide enough for a data block at the upper right; else it stands by the title block."""
+    return paper[0] > WIDE_SHEET_MM
+
+
 def _free(part: PartPlan, paper: tuple[float, float]) -> Box:
     """The part of the paper that the views may take: above the title block, left of a data block."""
-    right = paper[0] - MARGIN_MM - GAP_MM
-    if part.rows:
-        right -= 66.0 if paper[0] > 350 else 0.0
+    right, top = paper[0] - MARGIN_MM - GAP_MM, paper[1] - MARGIN_MM - GAP_MM
     bottom = MARGIN_MM + TITLE_SIZE_MM[1] + GAP_MM
-    top = paper[1] - MARGIN_MM - GAP_MM
-    if part.rows and paper[0] <= 350:
-        top -= 0.0
+    if part.rows and _block_beside(paper):
+        right -= BLOCK_WIDTH_MM + GAP_MM
+    elif part.rows:
+        bottom = max(bottom, MARGIN_MM + 2 * GAP_MM + NOTE_ROOM_MM + _block_height(part))
     return MARGIN_MM + GAP_MM, bottom, right, top
 
 
@@ -140,6 +155,7 @@ def draw(sheet: Sheet, source: Streams, wrong: dict[str, tuple[Figure, str]]) ->
         _data_block(board, sheet)
     for planned, view in views:
         planned.dimensions(board, view)
+    board.finish()
     drawing = Drawing(
         sheet.part.title, sheet.part.family, sheet.part.notation.unit, sheet.paper, sheet.office.style.pen_error_mm,
         board.view_marks(), tuple(board.lines), tuple(board.arcs), tuple(board.heads), tuple(board.texts),
@@ -179,38 +195,43 @@ def _title_block(board: Board, sheet: Sheet) -> None:
     for share, k, text in cells:
         size = 3.0 if k < 3 else 3.4
         base = bottom + k * row + (row - size) / 2
-        board.write(text, (left + share * width + 2.5, base), "title", size)
+        room = width * (1 - share if k < 2 and share else 0.52 if k < 2 else 1.0) - 4.0
+        _cell(board, text, left + share * width + 2.5, base, room, "title", size)
     board.write(unit_note, (MARGIN_MM + 5, MARGIN_MM + 5), "note", 3.0)
+
+
+def _cell(board: Board, text: str, left: float, base: float, room: float, what: str, height: float) -> Quad:
+    """Letter a cell of a table, smaller where it would not fit."""
+    laid = board.lettered(text, height)
+    fitted = height * min(1.0, room / max(laid.size[0], 1e-6))
+    return board.write(text, (left, base + (height - fitted) / 2), what, fitted)
 
 
 def _data_block(board: Board, sheet: Sheet) -> None:
     """Gear-data block: on a wide sheet at the upper right, else left of the title block."""
-    rows = sheet.part.rows
+    rows, height = sheet.part.rows, _block_height(sheet.part)
     size = min(sheet.office.style.text_mm, 3.2)
-    label_width, value_width = 17.5 * size * 0.78, 22.0
-    if any(row.key == "tooth_form" for row in rows):
-        value_width = 20.5 * size * 0.78
-    wide = sheet.paper[0] > 350
-    height = ROW_MM * (len(rows) + 1)
-    if wide:
-        right, top = sheet.paper[0] - MARGIN_MM - 3, sheet.paper[1] - MARGIN_MM - 3
+    if _block_beside(sheet.paper):
+        right, top = sheet.paper[0] - MARGIN_MM - GAP_MM, sheet.paper[1] - MARGIN_MM - GAP_MM
     else:
-        right, top = sheet.paper[0] - MARGIN_MM - TITLE_SIZE_MM[0] - 4, MARGIN_MM + 14 + height
-    left = right - label_width - value_width
+        right = sheet.paper[0] - MARGIN_MM - TITLE_SIZE_MM[0] - GAP_MM
+        top = MARGIN_MM + GAP_MM + NOTE_ROOM_MM + height
+    left = right - BLOCK_WIDTH_MM
     _rectangle(board, (left, top - height, right, top), "table")
     board.write("GEAR DATA", (left + 3, top - ROW_MM + (ROW_MM - size) / 2), "table", size)
-    board.stroke((left + label_width, top - ROW_MM), (left + label_width, top - height), "table")
+    board.stroke((left + LABEL_WIDTH_MM, top - ROW_MM), (left + LABEL_WIDTH_MM, top - height), "table")
     for k, row in enumerate(rows, start=1):
         y = top - k * ROW_MM
         board.stroke((left, y), (right, y), "table")
-        _table_row(board, row, left, left + label_width, y - ROW_MM + (ROW_MM - size) / 2, size)
+        _table_row(board, row, left, y - ROW_MM + (ROW_MM - size) / 2, size)
 
 
-def _table_row(board: Board, row: TableRow, left: float, middle: float, base: float, size: float) -> None:
-    board.write(row.label, (left + 1.5, base), "table", size)
+def _table_row(board: Board, row: TableRow, left: float, base: float, size: float) -> None:
+    _cell(board, row.label, left + 1.5, base, LABEL_WIDTH_MM - 3.0, "table", size)
     key = f"G.{row.key}"
     written, trap = board.figure_of(key, row.figure)
-    quad = board.write(written.text, (middle + 2, base), "table", size)
+    room = BLOCK_WIDTH_MM - LABEL_WIDTH_MM - 3.5
+    quad = _cell(board, written.text, left + LABEL_WIDTH_MM + 2, base, room, "table", size)
     board.record(key, written, trap, quad, None)
 
 

@@ -14,7 +14,8 @@ crowding
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,9 @@ TEXT_CLEARANCE = 0.45  # of a figure's height, between figure and line
 PEN_TRUNCATION = 2.5  # no draughtsman leaves a line further out than this many standard deviations
 SHOULDER_MM = 4.0  # short level end of a leader
 ARC_SAMPLES = 24
+HATCH_CLEARANCE_MM = 0.8
+HATCH_SHORTEST_MM = 0.8
+SLIDES = (0.5, 0.78, 0.22, 0.95, 0.05)  # where along a broken line a figure may stand, in order of liking
 LETTER_PEN = 0.1  # pen width to cap height: ISO 3098 type B
 
 
@@ -107,6 +111,10 @@ class View:
         return px + self.slip("x", x), py + self.slip("y", y)
 
 
+def _xy(point: FloatArray) -> Point:
+    return float(point[0]), float(point[1])
+
+
 def _box_of(points: Iterable[Point] | FloatArray) -> Box:
     xy = np.asarray(list(points), dtype=np.float64)
     low, high = xy.min(axis=0), xy.max(axis=0)
@@ -139,6 +147,7 @@ class Board:
         self.right: dict[str, Figure] = {}
         self._segments: list[tuple[float, float, float, float]] = []
         self._boxes: list[Box] = []
+        self._hatching: list[tuple[str, FloatArray, float]] = []
 
     # -- frames -------------------------------------------------------------------------------------------------
     def view(self, name: str, origin: Point, unit_mm: float, scale: float, extent: Box, **more: object) -> View:
@@ -188,7 +197,7 @@ class Board:
         self.arcs.append(mark)
         angles = np.radians(start + np.linspace(0, sweep, ARC_SAMPLES + 1))
         xy = np.array(centre) + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-        self._segments += [(*map(float, a), *map(float, b)) for a, b in zip(xy[:-1], xy[1:], strict=True)]  # type: ignore[misc]
+        self._segments += [(*map(float, a), *map(float, b)) for a, b in pairwise(xy)]  # type: ignore[misc]
 
     def arc(self, view: View, c: Point, radius: float, start: float, sweep: float, role: str = "visible") -> None:
         """Draw an arc given in part units; its radius has its own error."""
@@ -287,13 +296,14 @@ class Board:
 
     def linear(
         self, view: View, key: str, p: Point, q: Point, axis: str, figure: Figure, *, side: str | None = None,
-        level: int = 0, at: float | None = None, extend: bool = True, slide: float = 0.5,
+        level: int = 0, at: float | None = None, extend: bool = True, slide: float | None = None,
         chain: str | None = None, shared: str | None = None,
     ) -> None:
         """Dimension the distance of two part points along an axis ("x" or "y").
 
         The line lies ``level`` steps outside a ``side`` ("top", "bottom", "left", "right") of the view, or at the
-        part coordinate ``at`` inside it. ``slide`` shifts the figure along a broken line, 0.5 for its middle.
+        part coordinate ``at`` inside it. ``slide`` puts the figure along the line, 0.5 for its middle; by default
+        it stands in the middle unless something is there.
         """
         k = 0 if axis == "x" else 1
         a, b = np.array(view.paper(*p)), np.array(view.paper(*q))
@@ -327,7 +337,7 @@ class Board:
         self.stroke(tuple(start), tuple(end), "extension", view)
 
     def _figure_on_line(
-        self, figure: Figure, first: FloatArray, second: FloatArray, k: int, view: str, slide: float, side: str | None,
+        self, figure: Figure, first: FloatArray, second: FloatArray, k: int, view: str, slide: float | None, side: str | None,
     ) -> Quad:
         """Letter a figure on the dimension line from first to second (k = 0 level, 1 upright)."""
         laid = self.lettered(figure.text)
@@ -337,12 +347,17 @@ class Board:
         pad = TEXT_CLEARANCE * self.style.text_mm
         room = float(second[k] - first[k])
         arrow = self.style.arrow_mm
-        above = not self.style.broken and (k == 0 or self.style.aligned)
+        above = not self.style.broken and (k == 0 or self.style.aligned) and "\n" not in figure.text
         needs = run + 2 * pad + 2 * arrow + (0 if above else 2.0)
         along = np.array([1.0, 0.0]) if k == 0 else np.array([0.0, 1.0])
         if room >= needs:
             slack = (room - needs) / 2
-            centre = (first + second) / 2 + along * (2 * slide - 1) * slack
+            up = np.array([-along[1], along[0]]) * ((height / 2 + pad) if above else 0.0)
+            spots = [
+                (first + second) / 2 + along * (2 * s - 1) * slack for s in ((slide,) if slide is not None else SLIDES)
+            ]
+            crowds = [self.crowding(self._footprint(spot + up, laid, angle), 0.3) for spot in spots]
+            centre = spots[int(np.argmin(crowds))]
             self._inside_arrows(first, second, along, k, view)
             return self._on_line(figure, laid, first, second, centre, run, height, along, angle, above, view)
         return self._reversed(figure, laid, first, second, along, run, height, angle, view, side, pad)
@@ -357,7 +372,7 @@ class Board:
     ) -> Quad:
         pad = TEXT_CLEARANCE * self.style.text_mm
         if above:
-            self.stroke(tuple(first), tuple(second), "dimension", view)
+            self.stroke(_xy(first), _xy(second), "dimension", view)
             up = np.array([-along[1], along[0]])
             return self.place(laid, figure.text, tuple(centre + up * (height / 2 + pad)), angle, "dimension")
         half = along * (run / 2 + pad)
@@ -411,13 +426,13 @@ class Board:
         """Call out a point of the paper by a leader; of the directions offered the least crowded is taken."""
         written, trap = self.figure_of(key, figure)
         laid = self.lettered(written.text)
-        width, height = laid.size
+        width = laid.size[0]
         best: tuple[float, Point, float, FloatArray] | None = None
         for order, (angle, stretch) in enumerate((a, s) for s in (1.0, 1.6, 2.3) for a in towards_deg):
             turn = np.radians(angle)
             elbow = np.array(tip) + reach * stretch * np.array([np.cos(turn), np.sin(turn)])
             way = 1.0 if np.cos(turn) >= 0 else -1.0
-            centre = elbow + [way * (SHOULDER_MM + 1.2 + width / 2), 0]
+            centre = elbow + np.array([way * (SHOULDER_MM + 1.2 + width / 2), 0.0])
             crowd = self.crowding(self._footprint(centre, laid, 0.0)) + 8 * self.crossing(tip, tuple(elbow))
             score = crowd + 0.05 * order
             if best is None or score < best[0]:
@@ -430,6 +445,33 @@ class Board:
         self.stroke(elbow_at, (elbow_at[0] + way * SHOULDER_MM, elbow_at[1]), "leader", view.id)
         quad = self.place(laid, written.text, (float(centre[0]), float(centre[1])), 0.0, what)
         self.record(key, written, trap, quad, view.id, ends, None, shared)
+
+    def angle(
+        self, view: View, key: str, corner: Point, start_deg: float, sweep_deg: float, radius_mm: float, figure: Figure
+    ) -> None:
+        """Dimension an angle at a part point by an arc of ``radius_mm``; the first leg gets an extension line."""
+        centre = np.array(view.paper(*corner))
+        legs = np.radians([start_deg, start_deg + sweep_deg])
+        rays = np.column_stack([np.cos(legs), np.sin(legs)])
+        tips = centre + radius_mm * rays
+        reach = rays[0] * (radius_mm + EXTENSION_OVERRUN_MM)
+        self.stroke(_xy(centre + rays[0] * EXTENSION_GAP_MM), _xy(centre + reach), "extension", view.id)
+        written, trap = self.figure_of(key, figure)
+        laid = self.lettered(written.text)
+        middle = np.radians(start_deg + sweep_deg / 2)
+        out = np.array([np.cos(middle), np.sin(middle)])
+        self.bow(_xy(centre), radius_mm, start_deg, sweep_deg, "dimension", view.id)
+        self.head(_xy(tips[0]), start_deg - 90)
+        self.head(_xy(tips[1]), start_deg + sweep_deg + 90)
+        stand_off = radius_mm + np.hypot(*laid.size) / 2 + 0.8
+        quad = self.place(laid, written.text, _xy(centre + out * stand_off), 0.0, "dimension")
+        self.record(key, written, trap, quad, view.id, (_xy(tips[0]), _xy(tips[1])))
+
+    def title(self, view: View, text: str, below_mm: float) -> None:
+        """Letter a view's title under it."""
+        laid = self.lettered(text)
+        x = (view.box[0] + view.box[2]) / 2
+        self.place(laid, text, (x, view.box[1] - below_mm), 0.0, "note")
 
     def rim_leader(
         self, view: View, key: str, c: Point, radius: float, towards_deg: Iterable[float], figure: Figure,
@@ -460,16 +502,33 @@ class Board:
 
     # -- hatching -----------------------------------------------------------------------------------------------
     def hatch(self, view: View, outline: Iterable[Point], slope_deg: float = 45.0) -> None:
-        """Hatch a closed outline of part points, leaving lettering free."""
-        ring = np.array([view.paper(*p) for p in outline])
-        turn = np.radians(slope_deg)
-        along, normal = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
-        heights = ring @ normal
-        spacing = self.style.hatch_mm
-        for level in np.arange(np.ceil(heights.min() / spacing) * spacing, heights.max(), spacing):
-            for start, end in _chords(ring, normal, along, float(level)):
-                p, q = normal * level + along * start, normal * level + along * end
-                self.stroke(tuple(p), tuple(q), "hatch", view.id)
+        """Order the hatching of a closed outline of part points; `finish` draws it, round the lettering."""
+        self._hatching.append((view.id, np.array([view.paper(*p) for p in outline]), slope_deg))
+
+    def finish(self) -> None:
+        """Draw the hatching that was ordered, leaving lettering free."""
+        for view, ring, slope_deg in self._hatching:
+            turn = np.radians(slope_deg)
+            along, normal = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+            heights, spacing = ring @ normal, self.style.hatch_mm
+            for level in np.arange(np.ceil(heights.min() / spacing) * spacing, heights.max(), spacing):
+                for start, end in _chords(ring, normal, along, float(level)):
+                    for s, e in self._around_lettering(normal * level, along, start, end):
+                        self.stroke(_xy(normal * level + along * s), _xy(normal * level + along * e), "hatch", view)
+
+    def _around_lettering(
+        self, foot: FloatArray, along: FloatArray, start: float, end: float
+    ) -> list[tuple[float, float]]:
+        """Parts of a hatch line outside all lettering."""
+        free = [(start, end)]
+        for box in self._boxes:
+            t0 = (np.array(box[:2]) - HATCH_CLEARANCE_MM - foot) / along
+            t1 = (np.array(box[2:]) + HATCH_CLEARANCE_MM - foot) / along
+            enter, leave = float(np.minimum(t0, t1).max()), float(np.maximum(t0, t1).min())
+            if enter < leave:
+                cut = [(s, min(e, enter)) for s, e in free] + [(max(s, leave), e) for s, e in free]
+                free = [(s, e) for s, e in cut if e - s > HATCH_SHORTEST_MM]
+        return free
 
     # -- the result ---------------------------------------------------------------------------------------------
     def view_marks(self) -> tuple[ViewMark, ...]:
@@ -485,9 +544,5 @@ def _chords(ring: FloatArray, normal: FloatArray, along: FloatArray, level: floa
         if (ha > 0) != (hb > 0):
             crossings.append(float((a + (b - a) * ha / (ha - hb)) @ along))
     crossings.sort()
-    return [(s, e) for s, e in zip(crossings[::2], crossings[1::2], strict=False) if e - s > 0.8]
-
-
-def unsteady(hand: Hand, wobble: float) -> Hand:
-    """The same hand with a different unsteadiness."""
-    return replace(hand, wobble=wobble)
+    pairs = zip(crossings[::2], crossings[1::2], strict=False)
+    return [(s, e) for s, e in pairs if e - s > HATCH_SHORTEST_MM]

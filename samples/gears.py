@@ -133,7 +133,8 @@ def draw_teeth(gear: Gear, board: Board, view: View) -> None:
 
     for tooth in range(gear.teeth):
         middle = np.pi / 2 + tooth * step
-        board.bow((cx, cy), k * flank[-1][0], np.degrees(middle - half_tip), np.degrees(2 * half_tip), "visible", view.id)
+        tip = np.degrees(middle - half_tip), np.degrees(2 * half_tip)
+        board.bow((cx, cy), k * flank[-1][0], *tip, "visible", view.id)
         gap = step - 2 * half_base
         board.bow((cx, cy), k * root, np.degrees(middle + half_base), np.degrees(gap), "visible", view.id)
         for side in (1, -1):
@@ -181,8 +182,8 @@ def half_section(gear: Gear) -> list[Xy]:
     if gear.web is None:
         return [(-f, low), (-f, root), (f, root), (f, hub), (h - f, hub), (h - f, low)]
     w, recess = float(gear.web) / 2, float(gear.recess) / 2
-    return [(-f, low), (-f, hub), (-w, hub), (-w, recess), (-f, recess), (-f, root), (f, root), (f, recess), (w, recess),
-            (w, hub), (h - f, hub), (h - f, low)]
+    left = [(-f, low), (-f, hub), (-w, hub), (-w, recess), (-f, recess), (-f, root)]
+    return [*left, (f, root), (f, recess), (w, recess), (w, hub), (h - f, hub), (h - f, low)]
 
 
 def section(gear: Gear, board: Board, view: View) -> None:

@@ -191,7 +191,7 @@ def _fraction(num: str, den: str, hand: Hand, rng: Rng) -> Laid:
     if hand.sloped_bar:
         rise, bar = 0.42, np.array([[0.0, -0.2], [0.5, 1.25]])
         top = top.moved(-top.box[0], rise)
-        bar = bar + [top.box[2] - 0.12, 0]
+        bar = bar + np.array([top.box[2] - 0.12, 0.0])
         low = low.moved(bar[1, 0] - 0.22 - low.box[0], -0.22)
     else:
         width = max(top.size[0], low.size[0])
@@ -217,7 +217,7 @@ def _row(text: str, hand: Hand, rng: Rng) -> Laid:
         if plain.strip():
             part = _run(plain.rstrip() if match else plain, hand, rng).moved(x, 0)
             parts.append(part)
-            x += part.advance + (0.1 if plain.endswith(" ") and match else 0)
+            x += part.advance + (0.12 if plain.endswith(" ") and match else 0)
             x += WORD_GAP * 0.5 if match and plain.endswith(" ") and not plain.rstrip()[-1:].isdigit() else 0
         elif plain:
             x += WORD_GAP

@@ -5,6 +5,8 @@ line (a box one pixel wide across the line). The rule is the same on both sides 
 ink lies where its truth says, to a few thousandths of a pixel.
 """
 
+from itertools import pairwise
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -111,7 +113,7 @@ def dashed(points: FloatArray, dash: str) -> list[FloatArray]:
 
 def _subdivided(points: FloatArray) -> FloatArray:
     pieces = []
-    for a, b in zip(points[:-1], points[1:], strict=True):
+    for a, b in pairwise(points):
         count = max(1, int(np.ceil(np.hypot(*(b - a)) / PIECE_MM)))
         pieces.append(a + (b - a) * np.linspace(0, 1, count, endpoint=False)[:, None])
     return np.vstack([*pieces, points[-1:]])
@@ -149,7 +151,7 @@ def _head_strokes(head: HeadMark, pen_mm: float) -> list[tuple[FloatArray, float
         reach = np.array([np.cos(angle), np.sin(angle)]) * head.length_mm / 2
         return [(np.vstack([tip - reach, tip + reach]), 1.6 * pen_mm)]
     if head.form == "dot":
-        return [(np.vstack([tip, tip + [1e-3, 0]]), head.length_mm / 2)]
+        return [(np.vstack([tip, tip + np.array([1e-3, 0.0])]), head.length_mm / 2)]
     return []
 
 

@@ -123,8 +123,8 @@ def _diameter_figure(shaft: Shaft, k: int, notation: Notation) -> Figure:
 def dimensions(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
     """Dimension the side view."""
     _lengths(shaft, notation, board, view)
-    _diameters(shaft, notation, board, view)
     _seat_dimensions(shaft, notation, board, view)
+    _diameters(shaft, notation, board, view)
     _callouts(shaft, notation, board, view)
 
 

@@ -1,0 +1,153 @@
+"""Flanges: front view with a bolt circle, section with hub, thickness and hatching."""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+import numpy as np
+
+from samples.drafting import Board, View
+from samples.notation import Figure, Notation, joined, length
+from samples.parts import PartPlan, Rng, ViewPlan, drills, nearest, pick, stepped
+
+Xy = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Flange:
+    """Diameters and lengths in the sheet's unit; ``height`` is over all, ``twice`` repeats the outside diameter."""
+
+    outside: Fraction
+    bore: Fraction
+    hub: Fraction
+    bolt_circle: Fraction
+    holes: int
+    drill: Fraction
+    thickness: Fraction
+    height: Fraction
+    twice: bool
+
+
+def design(rng: Rng, notation: Notation) -> Flange:
+    """Choose a flange."""
+    inch = notation.unit == "in"
+    grain = Fraction(1, 8) if inch else Fraction(1)
+    outside = stepped(rng, 3.5, 9, Fraction(1, 4)) if inch else stepped(rng, 90, 240, Fraction(5))
+    bore = nearest(float(outside) * rng.uniform(0.22, 0.32), grain)
+    hub = nearest(float(bore) * rng.uniform(1.5, 1.7), grain)
+    bolt = nearest((float(outside) * 0.98 + float(hub)) / 2, grain * 2)
+    sizes = [d for d in drills(notation.unit) if 0.045 < float(d / outside) < 0.11] or drills(notation.unit)[:1]
+    thickness = nearest(float(outside) * rng.uniform(0.09, 0.14), grain)
+    height = thickness + nearest(float(outside) * rng.uniform(0.15, 0.3), grain)
+    return Flange(outside, bore, hub, bolt, int(pick(rng, (4, 6, 6, 8))), pick(rng, sizes), thickness, height,
+                  bool(rng.random() < 0.45))
+
+
+def hole_centres(flange: Flange) -> list[Xy]:
+    """Centres of the bolt holes, the first to the right of the upright centre line."""
+    r = float(flange.bolt_circle) / 2
+    first = np.pi / 2 - (np.pi / 4 if flange.holes == 4 else 0.0)
+    angles = first - 2 * np.pi * np.arange(flange.holes) / flange.holes
+    return [(float(r * np.cos(a)), float(r * np.sin(a))) for a in angles]
+
+
+def front(flange: Flange, board: Board, view: View) -> None:
+    """Draw the front view."""
+    for diameter in (flange.outside, flange.hub, flange.bore):
+        board.circle(view, (0, 0), float(diameter) / 2)
+    board.circle(view, (0, 0), float(flange.bolt_circle) / 2, "centre")
+    for centre in hole_centres(flange):
+        board.circle(view, centre, float(flange.drill) / 2)
+        board.cross(view, centre, view.length(float(flange.drill) / 2) + 2.0)
+    board.cross(view, (0, 0), view.length(float(flange.outside) / 2) + 5)
+
+
+def half_section(flange: Flange) -> list[Xy]:
+    """Cut metal above the axis, flange at the left."""
+    bore, hub, out = (float(d) / 2 for d in (flange.bore, flange.hub, flange.outside))
+    t, h = float(flange.thickness), float(flange.height)
+    return [(0, bore), (0, out), (t, out), (t, hub), (h, hub), (h, bore)]
+
+
+def section(flange: Flange, board: Board, view: View) -> None:
+    """Draw the section: the cut runs through two opposite bolt holes."""
+    ring = half_section(flange)
+    t, h = float(flange.thickness), float(flange.height)
+    bolt, hole = float(flange.bolt_circle) / 2, float(flange.drill) / 2
+    for sign in (1, -1):
+        board.path(view, [(x, sign * y) for x, y in ring], closed=True)
+        for y in (bolt - hole, bolt + hole):
+            board.line(view, (0, sign * y), (t, sign * y))
+        board.axis(view, (0, sign * bolt), (t, sign * bolt), 3.0)
+        inner = [(0, ring[0][1]), (0, bolt - hole), (t, bolt - hole), (t, ring[3][1]), ring[4], ring[5]]
+        outer = [(0, bolt + hole), (0, ring[1][1]), (t, ring[1][1]), (t, bolt + hole)]
+        for part in (inner, outer):
+            board.hatch(view, [(x, sign * y) for x, y in part])
+    bore = ring[0][1]
+    for x in (0.0, h):
+        board.line(view, (x, -bore), (x, bore))
+    board.axis(view, (0, 0), (h, 0))
+
+
+def bolt_note(flange: Flange, notation: Notation, wording: int) -> Figure:
+    """The callout of the bolt holes: how many, what drill, on what circle."""
+    plain = replace(notation, diameter="Ø") if notation.unit == "mm" else notation
+    if notation.unit == "mm":
+        hole = length(plain, flange.drill, "diameter", count=flange.holes)
+        circle = length(plain, flange.bolt_circle, "diameter")
+        start = f"{flange.holes} HOLES" if wording else f"{flange.holes} ×"
+        return joined(start, hole, "ON", circle, "P.C.D.")
+    bare = replace(notation, inch_marks=notation.inch_marks)
+    size = length(bare, flange.drill, "linear")
+    drill = Figure(size.text, tuple(replace(v, kind="diameter", count=flange.holes) for v in size.values))
+    round_ = length(bare, flange.bolt_circle, "linear")
+    circle = Figure(round_.text, tuple(replace(v, kind="diameter") for v in round_.values))
+    if wording == 1:
+        return joined(f"{flange.holes} HOLES", drill, "DRILL ON", circle, "B.C.")
+    return joined("DRILL", drill, f"{flange.holes} HOLES", "ON", circle, "DIA. B.C.")
+
+
+def front_dimensions(flange: Flange, notation: Notation, wording: int, board: Board, view: View) -> None:
+    """Dimension the front view: bolt holes by a note, outside diameter where it is repeated."""
+    centres = hole_centres(flange)
+    chosen = centres[1 if flange.holes != 4 else 0]
+    reach = view.length(float(flange.outside) / 2 - float(np.hypot(*chosen)) / 2)
+    board.rim_leader(view, "H", chosen, float(flange.drill) / 2, (60, 45, 75), bolt_note(flange, notation, wording), reach)
+    if flange.twice:
+        r = float(flange.outside) / 2
+        figure = length(notation, flange.outside, "diameter")
+        board.linear(view, "OF", (0, -r), (0, r), "y", figure, side="left", shared="outside")
+
+
+def section_dimensions(flange: Flange, notation: Notation, board: Board, view: View) -> None:
+    """Dimension the section."""
+    out, hub, bore = (float(d) / 2 for d in (flange.outside, flange.hub, flange.bore))
+    t, h = float(flange.thickness), float(flange.height)
+    board.linear(view, "T", (0, -out), (t, -out), "x", length(notation, flange.thickness), side="bottom", chain="height")
+    step = length(notation, flange.height - flange.thickness)
+    board.linear(view, "TH", (t, -out), (h, -hub), "x", step, side="bottom", chain="height")
+    board.linear(view, "H2", (0, -out), (h, -hub), "x", length(notation, flange.height), side="bottom", level=1,
+                 chain="height:sum")
+    board.linear(view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
+    board.linear(view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
+    board.linear(view, "OD", (t, -out), (t, out), "y", length(notation, flange.outside, "diameter"), side="right", level=2,
+                 shared="outside")
+
+
+def plan(rng: Rng, notation: Notation) -> PartPlan:
+    """A flange, ready to be drawn."""
+    flange, wording = design(rng, notation), int(rng.integers(2))
+    r, h = float(flange.outside) / 2, float(flange.height)
+    views = (
+        ViewPlan("front", (-r, -r, r, r), (22.0 if flange.twice else 12.0, 14.0, 26.0, 26.0),
+                 lambda board, at: front(flange, board, at),
+                 lambda board, at: front_dimensions(flange, notation, wording, board, at)),
+        ViewPlan("section", (0.0, -r, h, r), (12.0, 30.0, 44.0, 12.0),
+                 lambda board, at: section(flange, board, at),
+                 lambda board, at: section_dimensions(flange, notation, board, at)),
+    )  # fmt: skip
+    unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
+    x, y = np.array(half_section(flange)).T
+    area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
+    title = pick(rng, ("PIPE FLANGE", "COUPLING FLANGE", "BEARING COVER", "PULLEY FLANGE"))
+    return PartPlan("flange", title, notation, views, areas=(("section", area),),
+                    material=pick(rng, ("C.I.", "STEEL", "M.S.")))
