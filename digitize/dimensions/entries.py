@@ -12,7 +12,7 @@ from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Un
 from digitize.strokes.primitives import Strokes
 
 MM_PER_INCH = Fraction(254, 10)
-LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
 """Kinds that stand in words or tables and are not drawn with a dimension line."""
 

@@ -71,11 +71,12 @@ class Span:
 
 @dataclass(frozen=True)
 class Leader:
-    """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` are the circles or arcs it touches."""
+    """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` and ``edges`` are what it touches."""
 
     tip: Point
     tail: Point
     arcs: tuple[int, ...]
+    edges: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -175,11 +176,11 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     number = {id(head): i for i, head in enumerate(heads)}
     for group in axes(heads, AXIS_OFFSET_MM / mm_per_px):
         axis = unit(fold_deg(group[0].direction_deg))
-        for one, other in pairwise(group):
-            span = _pair(one, other, axis, strokes, mm_per_px)
-            if span is not None:
-                spans.append(span)
-                paired.update((number[id(one)], number[id(other)]))
+        for left, right in pairwise(stations(group, axis, SHORTEST_SPAN_MM / mm_per_px)):
+            found = _between(left, right, axis, strokes, mm_per_px)
+            if found is not None:
+                spans.append(found[0])
+                paired.update(number[id(head)] for head in found[1])
     for i, head in enumerate(heads):
         if i not in paired:
             span = _half_drawn(head, strokes, mm_per_px)
@@ -188,16 +189,39 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     return tuple(spans)
 
 
-def _pair(one: Arrowhead, other: Arrowhead, axis: Point, strokes: Strokes, mm_per_px: float) -> Span | None:
-    gap = along(other.tip, one.tip, axis)
-    if gap * mm_per_px < SHORTEST_SPAN_MM:
-        return None
-    one_back = along(unit(one.direction_deg), (0.0, 0.0), axis) < 0
-    other_forward = along(unit(other.direction_deg), (0.0, 0.0), axis) > 0
-    ticks = "tick" in (one.form, other.form) or "dot" in (one.form, other.form)
-    if not ticks and one_back != other_forward:
-        return None
-    outside = not ticks and not one_back
+def stations(group: Sequence[Arrowhead], axis: Point, reach_px: float) -> list[list[Arrowhead]]:
+    """Gather the tips of one axis that meet on one extension line, in order along the axis."""
+    found: list[list[Arrowhead]] = []
+    for head in group:
+        if found and along(head.tip, found[-1][0].tip, axis) < reach_px:
+            found[-1].append(head)
+        else:
+            found.append([head])
+    return found
+
+
+def _between(
+    left: Sequence[Arrowhead], right: Sequence[Arrowhead], axis: Point, strokes: Strokes, mm_per_px: float
+) -> tuple[Span, tuple[Arrowhead, Arrowhead]] | None:
+    """The span between neighbouring stations: an inside pair where its shaft lies there, else an outside pair."""
+    for outside in (False, True):
+        for one in left:
+            for other in right:
+                if _faces(one, -axis[0], -axis[1]) != outside and _faces(other, *axis) != outside:
+                    span = _pair(one, other, axis, outside, strokes, mm_per_px)
+                    if span is not None:
+                        return span, (one, other)
+    return None
+
+
+def _faces(arrow: Arrowhead, x: float, y: float) -> bool:
+    """Does an arrow point along (x, y)? A tick or dot points either way."""
+    return arrow.form in ("tick", "dot") or along(unit(arrow.direction_deg), (0.0, 0.0), (x, y)) > 0
+
+
+def _pair(
+    one: Arrowhead, other: Arrowhead, axis: Point, outside: bool, strokes: Strokes, mm_per_px: float
+) -> Span | None:
     if not outside and not _shaft_between(one, other, axis, strokes, mm_per_px):
         return None
     first, first_std, first_line = _stop(one.tip, axis, strokes, mm_per_px)
@@ -362,8 +386,24 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
             for i, arc in enumerate(strokes.arcs)
             if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px and on_sweep(arc, head.tip, 8.0)
         )
-        leaders.append(Leader(head.tip, tail, arcs))
+        leaders.append(Leader(head.tip, tail, arcs, _edges_at(head, strokes, touch_px)))
     return tuple(leaders)
+
+
+def _edges_at(head: Arrowhead, strokes: Strokes, touch_px: float) -> tuple[int, ...]:
+    """Visible lines that a leader's tip touches."""
+    touched = []
+    for index, line in enumerate(strokes.lines):
+        if line.role is not Role.VISIBLE or index == head.line:
+            continue
+        length = math.dist(line.start, line.end)
+        direction = (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length
+        if (
+            abs(across(head.tip, line.start, direction)) < touch_px
+            and 0 <= along(head.tip, line.start, direction) <= length
+        ):
+            touched.append(index)
+    return tuple(touched)
 
 
 def _shoulder_end(tail: Point, line_index: int, strokes: Strokes, touch_px: float) -> Point:
