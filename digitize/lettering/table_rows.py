@@ -1,0 +1,82 @@
+"""What the rows of gear-data blocks, title blocks and notes on the unit mean."""
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+
+from digitize.lettering import numbers
+from digitize.lettering.callouts import callout_values
+from digitize.lettering.labels import Row, gear_row, title_row
+from digitize.lettering.numbers import Number, Refused
+from digitize.lettering.text import Kind, TypedValue, Unit
+from digitize.standards import lookup
+
+GEAR_UNITS = {
+    "count": Unit.COUNT,
+    "none": Unit.NONE,
+    "mm": Unit.MM,
+    "deg": Unit.DEGREE,
+    "unmarked": Unit.UNMARKED,
+}
+
+
+def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
+    """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
+    if unit := _unit_note(text):
+        return (TypedValue(Kind.NOTE, None, unit, name="unit"),)
+    if row := gear_row(text):
+        return (_gear_value(row, comma),)
+    if row := title_row(text):
+        nominal = _scale(row.filled) if row.label.key == "scale" else None
+        return (TypedValue(Kind.NOTE, nominal, Unit.NONE, name=row.label.key),)
+    if (scale := _scale(text)) and not re.fullmatch(r"[\d /.]+", text):
+        return (TypedValue(Kind.NOTE, scale, Unit.NONE, name="scale"),)
+    return None
+
+
+def _unit_note(text: str) -> Unit | None:
+    match = re.fullmatch(r"(?:ALL )?(?:DIMENSIONS|DIMS\.?|SIZES)(?: ARE)?(?: IN)? (.+?)\.?", text)
+    if match is None:
+        return None
+    if re.fullmatch(r"INCH(?:ES)?|INS?", match[1]):
+        return Unit.INCH
+    return Unit.MM if re.fullmatch(r"M\.?M|MILLIMET(?:RE|ER)S?", match[1]) else None
+
+
+def _scale(text: str) -> Fraction | None:
+    """Drawn over real, where a scale is stated without doubt."""
+    if match := re.fullmatch(r"(\d+(?:\.\d+)?) ?: ?(\d+(?:\.\d+)?)", text):
+        return Fraction(match[1]) / Fraction(match[2]) if Fraction(match[2]) else None
+    note = lookup.scale_note(text)
+    return note.drawn_over_real if note is not None and note.kind != "ambiguous" else None
+
+
+def _gear_value(row: Row, comma: bool) -> TypedValue:
+    label, filled = row.label, row.filled
+    unit = GEAR_UNITS[label.unit]
+    if label.value == "words" or not filled:
+        return TypedValue(Kind.GEAR_DATA, None, unit, name=label.key)
+    if label.value == "size":
+        size = _only_size(filled, comma)
+        return replace(size, kind=Kind.GEAR_DATA, name=label.key)
+    if label.value == "angle":
+        angle = numbers.angle(filled if "°" in filled else f"{filled}°")
+        return TypedValue(Kind.GEAR_DATA, angle.value, unit, place=angle.place, style="angle", name=label.key)
+    number = _bare_number(filled, comma)
+    if label.value == "integer" and number.style != "integer":
+        raise Refused(f"{label.text} is a whole number, not {filled}.")
+    return TypedValue(Kind.GEAR_DATA, number.value, unit, place=number.place, style=number.style, name=label.key)
+
+
+def _bare_number(text: str, comma: bool) -> Number:
+    bare = re.sub(r" ?M\.?M\.?$", "", text)
+    if not re.fullmatch(r"(?:\d+[ -])?\d+/\d+|\d*[.,]\d+|\d+", bare):
+        raise Refused(f"{text} is no number.")
+    return numbers.any_number(bare, comma)
+
+
+def _only_size(text: str, comma: bool) -> TypedValue:
+    values = callout_values(text, comma)
+    if len(values) != 1 or values[0].kind not in (Kind.LINEAR, Kind.DIAMETER):
+        raise Refused(f"{text} is not one size.")
+    return values[0]
