@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from calibrate.sheet import FloatArray, GreyImage, InkImage
+from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
+from calibrate.transforms import quarter_turn
 
 SHORTEST_PENS, SHORTEST_SHARE = 67.0, 0.05
 """Bars shorter than this many pens (20 mm), or this part of the picture's longer side, say too little of the angle."""
@@ -26,25 +27,43 @@ FIT_ROUNDS = 4
 OUTLIER_SIGMAS = 2.5
 SMALLEST_SIGMA_PX = 0.05
 FEWEST_COLUMNS = 20
-LARGEST_DEVIATION_DEG = 0.5
-"""Bars further than this from the coarse skew are drawn slanting."""
 
 
 @dataclass(frozen=True)
 class Bars:
-    """Angles of bars, counter-clockwise as seen, with standard errors and lengths; arrays of shape (N,)."""
+    """Measured bars.
 
-    angle_deg: FloatArray
+    Attributes
+    ----------
+    ends : ndarray, float64, shape (N, 2, 2)
+        First and last point (x, y) of each centre line.
+    std_deg : ndarray, float64, shape (N,)
+        Standard error of each angle.
+    """
+
+    ends: FloatArray
     std_deg: FloatArray
-    length_px: FloatArray
+
+    @property
+    def count(self) -> int:
+        """Number of bars."""
+        return len(self.ends)
+
+    @property
+    def angle_deg(self) -> FloatArray:
+        """Turn of each bar from its axis, counter-clockwise as seen, shape (N,); between -45 and 45."""
+        along = self.ends[:, 1] - self.ends[:, 0]
+        turned = np.degrees(np.arctan2(-along[:, 1], along[:, 0]))
+        return np.asarray((turned + 45.0) % 90.0 - 45.0, np.float64)
+
+    @property
+    def length_px(self) -> FloatArray:
+        """Length of each bar, shape (N,)."""
+        return np.asarray(np.linalg.norm(self.ends[:, 1] - self.ends[:, 0], axis=1), np.float64)
 
     def joined(self, other: "Bars") -> "Bars":
         """Give the bars of both."""
-        return Bars(
-            np.concatenate([self.angle_deg, other.angle_deg]),
-            np.concatenate([self.std_deg, other.std_deg]),
-            np.concatenate([self.length_px, other.length_px]),
-        )
+        return Bars(np.concatenate([self.ends, other.ends]), np.concatenate([self.std_deg, other.std_deg]))
 
 
 @dataclass(frozen=True)
@@ -122,12 +141,12 @@ def measure_bars(grey: GreyImage, bars: list[Bar], pen_px: float) -> Bars:
         Those that could be measured.
     """
     rows = [row for row in (_measured(grey, bar, pen_px) for bar in bars) if row is not None]
-    columns = np.array(rows, np.float64).reshape(-1, 3).T
-    return Bars(columns[0], columns[1], columns[2])
+    table = np.array(rows, np.float64).reshape(-1, 5)
+    return Bars(table[:, :4].reshape(-1, 2, 2), table[:, 4])
 
 
-def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[float, float, float] | None:
-    """Angle, its standard error, and length of one bar; None where the line is too ragged to fit."""
+def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[float, ...] | None:
+    """End points of one bar and the standard error of its angle; None where the line is too ragged to fit."""
     x, middle, width = _columns(grey, bar, pen_px)
     typical = np.median(width) if len(width) else 0.0
     clean = np.abs(width - typical) <= WIDTH_TOLERANCE * typical
@@ -150,7 +169,8 @@ def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, Floa
     return x.astype(np.float64), middle, total / 255.0
 
 
-def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
+def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, ...] | None:
+    """Straight line through columns: end points x0, y0, x1, y1 and the angle's standard error in degrees."""
     sigma = np.inf
     for _ in range(FIT_ROUNDS):
         if len(x) < FEWEST_COLUMNS:
@@ -164,6 +184,31 @@ def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
         if keep.all():
             break
         x, y = x[keep], y[keep]
-    angle = -float(np.degrees(np.arctan(slope)))
-    # Neighbouring columns share their ink; count one in a pen's width or so as independent.
-    return angle, float(np.degrees(sigma / across**0.5)), float(np.ptp(x))
+    first, last = float(x.min()), float(x.max())
+    at = float(y.mean()) - slope * float(x.mean())
+    return first, at + slope * first, last, at + slope * last, float(np.degrees(sigma / across**0.5))
+
+
+def find_and_measure(grey: GreyImage, ink: InkImage, coarse_deg: float, pen_px: float) -> tuple[Bars, Bars]:
+    """Find and measure the level and the upright bars of a picture, in its own pixels.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+        Paper 255, full ink 0.
+    ink : ndarray, bool, shape (H, W)
+    coarse_deg : float
+    pen_px : float
+
+    Returns
+    -------
+    tuple of Bars
+        Level ones, upright ones.
+    """
+    level = measure_bars(grey, find_bars(ink, coarse_deg, pen_px), pen_px)
+    # A quarter turn clockwise makes upright lines level and leaves the skew as it is.
+    turned_grey, turned_ink = (np.ascontiguousarray(np.rot90(image, -1)) for image in (grey, ink))
+    turned = measure_bars(turned_grey, find_bars(turned_ink, coarse_deg, pen_px), pen_px)
+    back = np.linalg.inv(quarter_turn(grey.shape[0], grey.shape[1], -1))
+    ends = apply_homography(back, turned.ends.reshape(-1, 2)).reshape(-1, 2, 2)
+    return level, Bars(ends, turned.std_deg)

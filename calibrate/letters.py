@@ -12,11 +12,12 @@ from importlib import resources
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from calibrate.sheet import FloatArray, InkImage
 
-SMALLEST_PENS, LARGEST_PENS = 4.0, 22.0
-"""Heights of letters, in pen widths: about 1.6 to 9 mm of paper."""
+SMALLEST_PENS, LARGEST_PENS = 5.0, 28.0
+"""Heights of letters, in widths of the fine pen: about 1.5 to 8 mm of paper."""
 SLENDEREST = 0.3
 """Short side over long side; slenderer pieces are dashes, ones and strokes."""
 FULLEST = 0.75
@@ -91,8 +92,6 @@ def _letter_sized(stats: NDArray[np.int32], pen_px: float) -> NDArray[np.intp]:
 
 def _to_neighbour(centres: FloatArray, stats: NDArray[np.int32]) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Step (x, y) to the nearest piece of like size, and whether there is one near enough."""
-    from scipy.spatial import cKDTree
-
     size = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]).astype(np.float64)
     offset = np.zeros((len(centres), 2))
     found = np.zeros(len(centres), np.bool_)
@@ -123,7 +122,7 @@ def _normalised(part: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def _likeness(rasters: NDArray[np.float32]) -> FloatArray:
     templates = _alphabet()
-    flat = rasters.reshape(len(rasters), -1)
+    flat = rasters.reshape(len(rasters), RASTER * RASTER)
     return np.asarray((flat @ templates.T).max(axis=1, initial=-1.0), np.float64)
 
 

@@ -13,15 +13,12 @@ separately and are compared. Lettering is never used: its words follow the pen, 
 """
 
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.bars import Bars, find_bars, measure_bars
+from calibrate.bars import Bars, find_and_measure
 from calibrate.sheet import FloatArray, GreyImage, InkImage
-
-_Sample = TypeVar("_Sample", bound=np.generic)
 
 LARGEST_SKEW_DEG = 8.0
 """Sheets laid by hand on a scanner are straighter than this."""
@@ -44,15 +41,29 @@ COARSE_STD_DEG = 0.1
 class Skew:
     """Skew with its standard error, and how it was found.
 
-    ``level_deg`` and ``upright_deg`` are the separate findings of the level and the upright bars, None where a
-    direction has too few. ``bar_count`` is the number of bars behind the figure.
+    ``out_of_square`` is the skew of the level bars less that of the upright ones, with its standard error, None where
+    a direction has too few bars. ``bar_count`` is the number of bars behind the figure.
     """
 
     skew_deg: float
     std_deg: float
-    level_deg: float | None
-    upright_deg: float | None
+    out_of_square: tuple[float, float] | None
     bar_count: int
+
+
+@dataclass(frozen=True)
+class Ruled:
+    """The long lines of a picture: coarse skew, level bars and upright bars."""
+
+    coarse_deg: float
+    level: Bars
+    upright: Bars
+
+
+def find_ruled(grey: GreyImage, ink: InkImage, pen_px: float) -> Ruled:
+    """Find and measure the long lines of a picture; parameters as in `find_skew`."""
+    coarse = coarse_skew_deg(ink)
+    return Ruled(coarse, *find_and_measure(grey, ink, coarse, pen_px))
 
 
 def find_skew(grey: GreyImage, ink: InkImage, pen_px: float) -> Skew:
@@ -70,11 +81,7 @@ def find_skew(grey: GreyImage, ink: InkImage, pen_px: float) -> Skew:
     -------
     Skew
     """
-    coarse = coarse_skew_deg(ink)
-    level = measure_bars(grey, find_bars(ink, coarse, pen_px), pen_px)
-    # A quarter turn clockwise makes upright lines level and leaves the skew as it is.
-    upright = measure_bars(_turned(grey), find_bars(_turned(ink), coarse, pen_px), pen_px)
-    return _combined(coarse, level, upright)
+    return combined_skew(find_ruled(grey, ink, pen_px))
 
 
 def coarse_skew_deg(ink: InkImage) -> float:
@@ -102,17 +109,21 @@ def _energy(position: NDArray[np.float32]) -> float:
     return float(np.square(counts).sum())
 
 
-def _turned(image: NDArray[_Sample]) -> NDArray[_Sample]:
-    return np.ascontiguousarray(np.rot90(image, -1))
+def combined_skew(ruled: Ruled) -> Skew:
+    """Combine measured bars into one skew; the coarse one stands where there are none.
 
-
-def _combined(coarse: float, level: Bars, upright: Bars) -> Skew:
-    level_deg, upright_deg = (_agreed(b)[0] if len(b.angle_deg) >= FEWEST_BARS else None for b in (level, upright))
-    both = level.joined(upright)
-    if len(both.angle_deg) == 0:
-        return Skew(coarse, COARSE_STD_DEG, None, None, 0)
-    skew_deg, std_deg = _agreed(both)
-    return Skew(skew_deg, std_deg, level_deg, upright_deg, len(both.angle_deg))
+    Parameters
+    ----------
+    ruled : Ruled
+    """
+    parts = [_agreed(bars) if bars.count >= FEWEST_BARS else None for bars in (ruled.level, ruled.upright)]
+    out_of_square = None
+    if parts[0] is not None and parts[1] is not None:
+        out_of_square = (parts[0][0] - parts[1][0], float(np.hypot(parts[0][1], parts[1][1])))
+    both = ruled.level.joined(ruled.upright)
+    if both.count == 0:
+        return Skew(ruled.coarse_deg, COARSE_STD_DEG, None, 0)
+    return Skew(*_agreed(both), out_of_square, both.count)
 
 
 def _agreed(bars: Bars) -> tuple[float, float]:

@@ -1,18 +1,24 @@
-"""A restored page becomes a level sheet: quarter turns, perspective, fine skew, judged resolution."""
+"""A restored page becomes a level sheet: perspective, fine skew, quarter turns, judged resolution."""
 
 import cv2
 import numpy as np
 
-from calibrate.resolution import judge, paper_mm_per_px
-from calibrate.sheet import FloatArray, GreyImage, InkImage, LevelSheet, PageImage, Restored
-from calibrate.skew import Skew, find_skew
-from calibrate.transforms import levelling
+from calibrate.perspective import flatten_perspective
+from calibrate.resolution import judge, paper_mm_per_px, turned
+from calibrate.sheet import FloatArray, GreyImage, InkImage, LevelSheet, PageImage, Resolution, Restored
+from calibrate.skew import Skew, combined_skew
+from calibrate.transforms import levelling, quarter_turn
+from calibrate.turns import find_turn
 
 PAPER = 255
 HALF_INK = 127
 LARGEST_SHEAR_DEG = 0.15
 """Level and upright lines of a good scan stay square to each other to well within this."""
+SHEAR_STDS = 4.0
 UNSURE_SKEW_DEG = 0.1
+PERSPECTIVE_NOTE = (
+    "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
+)
 
 
 def straighten(page: PageImage, restored: Restored) -> LevelSheet:
@@ -28,10 +34,14 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     -------
     LevelSheet
     """
-    working_grey, working_ink = restored.grey, restored.ink
-    skew = find_skew(working_grey, working_ink, restored.pen_px)
-    level_from_working, size = levelling(working_grey.shape[0], working_grey.shape[1], skew.skew_deg)
-    resolution = judge(page.resolution, restored.pen_px, page.pixels.shape)
+    flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px)
+    grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
+    level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
+    level_grey, level_ink = _moved(grey, level_from_working, size), _moved_ink(ink, level_from_working, size)
+    turn = find_turn(level_ink, restored.pen_px)
+    turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
+    turn_level = quarter_turn(size[0], size[1], turn.quarters)
+    resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
         path=page.path,
         sha256=page.sha256,
@@ -39,28 +49,32 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         page_count=page.page_count,
         source_shape_px=(page.pixels.shape[0], page.pixels.shape[1]),
         polarity=restored.polarity,
-        resolution=resolution,
-        working_grey=working_grey,
-        working_ink=working_ink,
-        grey=_moved(working_grey, level_from_working, size),
-        ink=_moved_ink(working_ink, level_from_working, size),
-        working_from_source=np.eye(3),
-        level_from_working=level_from_working,
-        orientation_deg=0,
+        resolution=_upright_resolution(resolution, turn.quarters),
+        working_grey=np.ascontiguousarray(np.rot90(grey, turn.quarters)),
+        working_ink=np.ascontiguousarray(np.rot90(ink, turn.quarters)),
+        grey=np.ascontiguousarray(np.rot90(level_grey, turn.quarters)),
+        ink=np.ascontiguousarray(np.rot90(level_ink, turn.quarters)),
+        working_from_source=turn_working @ flat.matrix,
+        level_from_working=turn_level @ level_from_working @ np.linalg.inv(turn_working),
+        orientation_deg=90 * turn.quarters,
         skew_deg=skew.skew_deg,
         skew_std_deg=skew.std_deg,
-        rectified=False,
+        rectified=flat.rectified,
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
-        warnings=_doubts(skew),
+        warnings=_warnings(skew, turn.doubt, photographed=flat.rectified),
     )
+
+
+def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:
+    return turned(resolution) if quarters % 2 else resolution
 
 
 def _moved(grey: GreyImage, matrix: FloatArray, size: tuple[int, int]) -> GreyImage:
-    moved: GreyImage = cv2.warpAffine(
+    moved = cv2.warpAffine(
         grey, matrix[:2], size[::-1], flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_CONSTANT, borderValue=PAPER
     )
-    return moved
+    return np.asarray(moved, np.uint8)
 
 
 def _moved_ink(ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> InkImage:
@@ -69,14 +83,16 @@ def _moved_ink(ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> InkI
     return np.asarray(moved > HALF_INK, np.bool_)
 
 
-def _doubts(skew: Skew) -> tuple[str, ...]:
-    doubts = []
+def _warnings(skew: Skew, turn_doubt: str | None, *, photographed: bool) -> tuple[str, ...]:
+    doubts = [PERSPECTIVE_NOTE] if photographed else []
+    if turn_doubt:
+        doubts.append(turn_doubt)
     if skew.bar_count == 0:
         doubts.append("No long straight lines were found; the skew comes from the whole picture and is less exact.")
     elif skew.std_deg > UNSURE_SKEW_DEG:
         doubts.append(f"The long lines disagree among themselves; the skew is good to {skew.std_deg:.2f} degrees only.")
-    if skew.level_deg is not None and skew.upright_deg is not None:
-        shear = abs(skew.level_deg - skew.upright_deg)
-        if shear > LARGEST_SHEAR_DEG:
-            doubts.append(f"Level and upright lines are {shear:.2f} degrees off square: the scan or the paper is sheared.")
+    if skew.out_of_square is not None:
+        shear, std = (abs(part) for part in skew.out_of_square)
+        if shear > max(LARGEST_SHEAR_DEG, SHEAR_STDS * std):
+            doubts.append(f"Level and upright lines are {shear:.2f} degrees off square: scan or paper is sheared.")
     return tuple(doubts)

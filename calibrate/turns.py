@@ -8,12 +8,13 @@ from memory). Where that does not either, the sheet is left as it is and the dou
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 
-from calibrate.letters import Letters, find_letters, upright_margin
+from calibrate.letters import find_letters, upright_margin
 from calibrate.sheet import FloatArray, InkImage
 
-SURE_Z = 4.0
+SURE_Z = 3.5
 """Standard deviations by which a direction must win to count."""
 COUNTED_SHARE = 0.4
 """The rarer row direction has a say when it has at least this share of the letters of the commoner one."""
@@ -22,6 +23,12 @@ CORNER_SHARE = 0.22
 TITLE_RATIO = 1.6
 """A title block's corner holds at least this many times the ink of the opposite one."""
 LEAST_CORNER_INK = 0.004
+FRAME_LOOK_PX = 1000
+"""Longer side of the reduced picture in which the border is looked for."""
+FRAME_COVER = 0.6
+"""A border line covers at least this part of the picture's side."""
+FRAME_MARGIN_SHARE = 0.2
+"""The border lies within this part of the picture from its edge."""
 
 
 @dataclass(frozen=True)
@@ -72,10 +79,12 @@ def _z(margins: FloatArray) -> float:
 
 
 def _by_title_block(ink: InkImage, *, level_rows: bool) -> int | None:
-    rows, columns = (np.flatnonzero(ink.any(axis=axis)) for axis in (1, 0))
-    if len(rows) == 0:
+    """Quarter turns that bring the fuller of two opposite corners of a framed sheet to the lower right."""
+    box = _frame(ink)
+    if box is None:
         return None
-    drawn = ink[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    left, top, right, bottom = box
+    drawn = ink[top:bottom, left:right]
     height, width = (max(1, round(CORNER_SHARE * side)) for side in drawn.shape)
     corners = (drawn[-height:, -width:], drawn[-height:, :width], drawn[:height, :width], drawn[:height, -width:])
     share = [float(corner.mean()) for corner in corners]
@@ -84,3 +93,20 @@ def _by_title_block(ink: InkImage, *, level_rows: bool) -> int | None:
     more, less = (first, second) if share[first] >= share[second] else (second, first)
     clear = share[more] >= TITLE_RATIO * share[less] and share[more] >= LEAST_CORNER_INK
     return more if clear else None
+
+
+def _frame(ink: InkImage) -> tuple[int, int, int, int] | None:
+    """Inside of a drawn border (left, top, right, bottom) in pixels, or None where the sheet has none."""
+    step = max(1, round(max(ink.shape) / FRAME_LOOK_PX))
+    height, width = ink.shape
+    small = cv2.resize(ink.view(np.uint8) * np.uint8(255), (width // step, height // step), interpolation=cv2.INTER_AREA)
+    spans = []
+    for lines in (small > 0, small.T > 0):
+        ruled = np.flatnonzero(lines.mean(axis=1) >= FRAME_COVER)
+        reach = FRAME_MARGIN_SHARE * len(lines)
+        low, high = ruled[ruled < reach], ruled[ruled > len(lines) - reach]
+        if len(low) == 0 or len(high) == 0:
+            return None
+        spans.append(((int(low.max()) + 2) * step, (int(high.min()) - 1) * step))
+    (top, bottom), (left, right) = spans
+    return left, top, right, bottom

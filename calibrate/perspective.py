@@ -1,0 +1,225 @@
+"""The perspective of a photographed sheet, and the map that takes it off.
+
+Two witnesses: the four edges of the paper, where they lie inside the picture, give the map roughly; the long drawn
+lines, level ones among themselves parallel and upright ones too, give what is left of it. A flat scan has neither
+converging edges nor converging lines, and is left alone.
+
+Terms
+-----
+convergence
+    Degrees by which opposite sides of the whole picture would fail to be parallel: the size of a perspective.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.optimize import least_squares
+
+from calibrate.bars import Bars
+from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
+from calibrate.skew import Ruled, find_ruled
+
+LEAST_EDGE_CONVERGENCE_DEG = 0.5
+"""Edges of paper are cut and found to better than this."""
+LEAST_LINE_CONVERGENCE_DEG = 0.4
+"""Stretched paper may show a tenth of it on a flat scan."""
+LEAST_Z = 8.0
+"""Standard errors by which a convergence of lines must differ from none."""
+FEWEST_BARS_EACH_WAY = 4
+LINE_SCALE_DEG = 0.05
+"""Misfit at which a line starts to count as drawn slanting."""
+USUAL_FOCUS = 0.8
+"""Focal length over the picture's longer side where the picture doesn't tell: cameras for near things (no source)."""
+FOCUS_RANGE = (0.45, 5.0)
+LEAST_TILT = 0.02
+"""Size of the tilt terms below which the focal length can't be found from the corners."""
+
+
+@dataclass(frozen=True)
+class Flat:
+    """Images without perspective, the lines measured on them, the homography to them from the pictures before.
+
+    ``rectified`` tells whether there was a perspective at all; without one the images are the ones given.
+    """
+
+    grey: GreyImage
+    ink: InkImage
+    ruled: Ruled
+    matrix: FloatArray
+    rectified: bool
+
+
+def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None, pen_px: float) -> Flat:
+    """Take the perspective off a photographed sheet.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+        Paper 255, full ink 0.
+    ink : ndarray, bool, shape (H, W)
+    quad : ndarray, float64, shape (4, 2), or None
+        Corners of the paper, clockwise from top left.
+    pen_px : float
+
+    Returns
+    -------
+    Flat
+    """
+    matrix, seen_grey, seen_ink = np.eye(3), grey, ink
+    by_edges = quad is not None and _edge_convergence_deg(quad) >= LEAST_EDGE_CONVERGENCE_DEG
+    if quad is not None and by_edges:
+        matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape))
+    ruled = find_ruled(seen_grey, seen_ink, pen_px)
+    finer = from_lines(ruled.level, ruled.upright, seen_grey.shape)
+    if finer is None:
+        return Flat(seen_grey, seen_ink, ruled, matrix, by_edges)
+    matrix, seen_grey, seen_ink = _warped(grey, ink, finer @ matrix)
+    return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, True)
+
+
+def from_quad(quad: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """Homography that brings a sheet's corners to a rectangle of the sheet's own proportions.
+
+    Parameters
+    ----------
+    quad : ndarray, float64, shape (4, 2)
+        Clockwise from top left.
+    shape : tuple of int
+        Of the picture: its middle is taken for the camera's axis.
+
+    Returns
+    -------
+    ndarray, float64, shape (3, 3)
+    """
+    top, right, bottom, left = np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1)
+    area = (top + bottom) * (left + right) / 4
+    ratio = width_over_height(quad, shape)
+    width, height = np.sqrt(area * ratio), np.sqrt(area / ratio)
+    target = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    return np.asarray(cv2.getPerspectiveTransform(quad.astype(np.float32), target), np.float64)
+
+
+def width_over_height(quad: FloatArray, shape: tuple[int, ...]) -> float:
+    """Proportion of a rectangle seen by a camera with square pixels and its axis in the picture's middle.
+
+    Parameters
+    ----------
+    quad : ndarray, float64, shape (4, 2)
+        Clockwise from top left.
+    shape : tuple of int
+        Of the picture.
+
+    Notes
+    -----
+    Zhang and He, Whiteboard scanning and image enhancement, 2007, equations for k2, k3, f and w/h (from memory;
+    checked in the tests by projecting rectangles). Where the tilt is about one axis only the focal length is not to be
+    had, and a usual one is taken.
+    """
+    longer = float(max(shape[:2]))
+    middle = (np.array([shape[1], shape[0]]) - 1) / 2
+    corners = np.column_stack([(quad - middle) / longer, np.ones(4)])
+    m1, m2, m4, m3 = corners
+    k2 = np.cross(m1, m4) @ m3 / (np.cross(m2, m4) @ m3)
+    k3 = np.cross(m1, m4) @ m2 / (np.cross(m3, m4) @ m2)
+    across, down = k2 * m2 - m1, k3 * m3 - m1
+    focus = _focus(across, down)
+    along = [float(np.hypot(*n[:2]) ** 2 / focus**2 + n[2] ** 2) for n in (across, down)]
+    return float(np.sqrt(along[0] / along[1]))
+
+
+def _focus(across: FloatArray, down: FloatArray) -> float:
+    """Focal length over the longer side, from the two vanishing directions if they tell it."""
+    if min(abs(across[2]), abs(down[2])) < LEAST_TILT:
+        return USUAL_FOCUS
+    square = -(across[0] * down[0] + across[1] * down[1]) / (across[2] * down[2])
+    return float(np.sqrt(square)) if FOCUS_RANGE[0] ** 2 <= square <= FOCUS_RANGE[1] ** 2 else USUAL_FOCUS
+
+
+def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...]) -> FloatArray | None:
+    """Homography that makes level lines parallel, upright ones too, and the two square.
+
+    Parameters
+    ----------
+    level, upright : Bars
+    shape : tuple of int
+        Of the picture.
+
+    Returns
+    -------
+    ndarray, float64, shape (3, 3), or None
+        None where there are too few lines, or where they hardly converge.
+    """
+    if min(level.count, upright.count) < FEWEST_BARS_EACH_WAY:
+        return None
+    normal = _normalising(shape)
+    both = level.joined(upright)
+    ends = apply_homography(normal, both.ends.reshape(-1, 2)).reshape(-1, 2, 2)
+    is_upright = np.arange(both.count) >= level.count
+    weight = both.length_px / both.length_px.max()
+    fit = least_squares(_misfit, np.zeros(4), args=(ends, is_upright, weight), loss="cauchy", f_scale=1.0)
+    covariance = np.linalg.pinv(fit.jac.T @ fit.jac) * max(2 * fit.cost / max(both.count - 4, 1), 1e-6)
+    z = np.abs(fit.x[:2]) / np.sqrt(np.diag(covariance)[:2])
+    homography = np.linalg.inv(normal) @ _rectifier(fit.x) @ normal
+    if float(z.max()) < LEAST_Z or _convergence_deg(homography, shape) < LEAST_LINE_CONVERGENCE_DEG:
+        return None
+    return homography
+
+
+def _normalising(shape: tuple[int, ...]) -> FloatArray:
+    """Map of pixels to coordinates about the middle, the half diagonal being 1."""
+    middle = (np.array([shape[1], shape[0]]) - 1) / 2
+    half = float(np.hypot(*middle))
+    return np.array([[1 / half, 0, -middle[0] / half], [0, 1 / half, -middle[1] / half], [0, 0, 1]])
+
+
+def _rectifier(terms: FloatArray) -> FloatArray:
+    """Homography of the two tilt terms and a shear; the fourth term, the common skew, is not taken off here."""
+    return np.array([[1, terms[2], 0], [0, 1, 0], [terms[0], terms[1], 1]])
+
+
+def _misfit(terms: FloatArray, ends: FloatArray, is_upright: FloatArray, weight: FloatArray) -> FloatArray:
+    mapped = apply_homography(_rectifier(terms), ends.reshape(-1, 2)).reshape(-1, 2, 2)
+    along = mapped[:, 1] - mapped[:, 0]
+    angle = np.degrees(np.arctan2(-along[:, 1], along[:, 0])) - np.where(is_upright, 90.0, 0.0)
+    deviation = (angle - np.degrees(terms[3]) + 90.0) % 180.0 - 90.0
+    return np.asarray(weight * deviation / LINE_SCALE_DEG, np.float64)
+
+
+def _corners(shape: tuple[int, ...]) -> FloatArray:
+    height, width = shape[:2]
+    return np.array([[0.0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]])
+
+
+def _convergence_deg(homography: FloatArray, shape: tuple[int, ...]) -> float:
+    return _edge_convergence_deg(apply_homography(homography, _corners(shape)))
+
+
+def _edge_convergence_deg(quad: FloatArray) -> float:
+    """Largest angle between opposite sides of a four-cornered figure, in degrees."""
+    sides = np.roll(quad, -1, axis=0) - quad
+    angle = np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
+    opposite = np.abs((angle[:2] - angle[2:]) % 180.0)
+    return float(np.minimum(opposite, 180.0 - opposite).max())
+
+
+def _warped(grey: GreyImage, ink: InkImage, homography: FloatArray) -> tuple[FloatArray, GreyImage, InkImage]:
+    """Warp both images, the matrix first, so that the whole of the old picture is inside the new one, at the scale of its middle."""
+    matrix = _at_own_scale(homography, grey.shape)
+    corners = apply_homography(matrix, _corners(grey.shape))
+    placed = np.eye(3)
+    placed[:2, 2] = -corners.min(axis=0)
+    matrix = placed @ matrix
+    width, height = (int(np.ceil(side)) + 1 for side in np.ptp(corners, axis=0))
+    new_grey = cv2.warpPerspective(grey, matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=255)
+    full = cv2.warpPerspective(ink.view(np.uint8) * np.uint8(255), matrix, (width, height), flags=cv2.INTER_LINEAR)
+    return matrix, np.asarray(new_grey, np.uint8), np.asarray(full > 127, np.bool_)
+
+
+def _at_own_scale(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """Scale a homography so that it keeps areas at the picture's middle."""
+    middle = (np.array([shape[1], shape[0]]) - 1) / 2
+    around = apply_homography(homography, middle + np.array([[0.0, 0], [1, 0], [0, 1]]))
+    across, down = around[1] - around[0], around[2] - around[0]
+    area = abs(float(across[0] * down[1] - across[1] * down[0]))
+    return np.diag([area**-0.5, area**-0.5, 1.0]) @ homography
