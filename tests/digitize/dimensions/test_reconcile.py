@@ -1,0 +1,116 @@
+"""The witness rule on whole sheets without pixels: what is sound is agreed, what is wrong never is."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from digitize.dimensions.reconcile import by_state, reconcile
+from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Reading, Unit
+from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, draw, level_sheet, sure
+
+PX_PER_INCH = 25.4 / MM_PER_PX / 2
+"""The test sheets are drawn half size."""
+WIDTHS_IN = tuple(Fraction(n, 8) for n in (9, 13, 22, 30, 37, 45, 58, 70))
+
+
+def figure(value: Fraction) -> str:
+    """A value in inches as a draughtsman writes it."""
+    whole, rest = divmod(value, 1)
+    return " ".join(str(part) for part in (whole, rest) if part) + '"'
+
+
+def drawn(value: Fraction, row: int, readings: tuple[Reading, ...] | None = None, pen_px: float = 0.0) -> Drawn:
+    """A length across the sheet, drawn true or off by a pen error."""
+    length = float(value) * PX_PER_INCH + pen_px
+    return Drawn((200.0, 200.0 + 300 * row), (200.0 + length, 200.0 + 300 * row), readings or sure(figure(value)))
+
+
+def sheet_with(dimensions: list[Drawn]) -> Reconciled:
+    strokes, texts = draw(dimensions)
+    return reconcile(level_sheet(), strokes, texts, parse)
+
+
+def row_of(result: Reconciled, text: str) -> Dimension:
+    return next(row for row in result.dimensions if row.text == text)
+
+
+def test_an_empty_sheet_has_no_rows() -> None:
+    result = sheet_with([])
+    assert result.dimensions == ()
+    assert result.scales == ()
+
+
+def test_a_sound_sheet_is_agreed_and_its_scale_known() -> None:
+    result = sheet_with([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    assert by_state(result.dimensions)[State.AGREED] == len(WIDTHS_IN)
+    assert result.unit is Unit.INCH
+    assert result.scales[0].part_per_paper == pytest.approx(2.0, rel=1e-4)
+    assert all(row.measured == pytest.approx(float(row.value or 0), abs=1e-3) for row in result.dimensions)
+
+
+def test_three_lengths_make_no_scale() -> None:
+    result = sheet_with([drawn(value, i) for i, value in enumerate(WIDTHS_IN[:3])])
+    assert {row.state for row in result.dimensions} == {State.UNPROVEN}
+
+
+def test_a_figure_that_disagrees_with_its_drawing_is_disputed_and_says_by_how_much() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    result = sheet_with([*sound, drawn(WIDTHS_IN[0], 8, sure('1 7/8"'))])
+    wrong = row_of(result, '1 7/8"')
+    assert wrong.state is State.DISPUTED
+    assert any("measures 1.125 in" in reason and "0.75 in" in reason for reason in wrong.evidence)
+    assert by_state(result.dimensions)[State.AGREED] == len(sound)
+
+
+def test_what_geometry_prefers_is_not_written_over_what_was_read() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    torn = (Reading('1 7/8"', 0.6), Reading('1 1/8"', 0.3))
+    result = sheet_with([*sound, drawn(WIDTHS_IN[0], 8, torn)])
+    doubtful = next(row for row in result.dimensions if row.text in ('1 7/8"', '1 1/8"'))
+    assert doubtful.state is not State.AGREED
+
+
+def test_an_unreadable_figure_is_unread() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
+    strokes, texts = draw([*sound, Drawn((200.0, 2800.0), (900.0, 2800.0), ())])
+    result = reconcile(level_sheet(), strokes, texts, parse)
+    assert by_state(result.dimensions)[State.UNREAD] == 1
+    assert next(row for row in result.dimensions if row.state is State.UNREAD).value is None
+
+
+def test_a_chain_that_does_not_close_keeps_its_links_from_being_agreed() -> None:
+    stations = [Fraction(0), Fraction(9, 8), Fraction(22, 8), Fraction(45, 8)]
+    links = [
+        Drawn((200 + float(a) * PX_PER_INCH, 500.0), (200 + float(b) * PX_PER_INCH, 500.0), sure(figure(b - a)))
+        for a, b in zip(stations, stations[1:], strict=False)
+    ]
+    total = Drawn((200.0, 800.0), (200 + float(stations[-1]) * PX_PER_INCH, 800.0), sure('5 41/64"'))
+    shaky = (2.5, -2.0, 1.5, -2.5, 2.0)
+    others = [drawn(value, i + 4, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[3:8], shaky, strict=True))]
+    result = sheet_with([*links, total, *others])
+    assert row_of(result, '5 41/64"').state is not State.AGREED
+    assert any("does not make" in reason for reason in row_of(result, '5 41/64"').evidence)
+
+
+def test_limits_that_the_pen_cannot_tell_apart_lean_on_the_reading_alone() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    vague = tuple(Reading(text, p) for text, p in (('1.126"', 0.5), ('1.125"', 0.45)))
+    result = sheet_with([*sound, drawn(WIDTHS_IN[0], 8, vague)])
+    assert next(row for row in result.dimensions if row.text.startswith("1.12")).state is not State.AGREED
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_no_reading_that_geometry_can_tell_apart_is_ever_agreed(data: st.DataObject) -> None:
+    victim = data.draw(st.integers(0, len(WIDTHS_IN) - 1))
+    wrong = Fraction(data.draw(st.integers(2, 640)), 64)
+    true = WIDTHS_IN[victim]
+    if abs(wrong - true) * Fraction(254, 20) < Fraction(1):
+        return
+    lengths = [drawn(value, i, sure(figure(wrong)) if i == victim else None) for i, value in enumerate(WIDTHS_IN)]
+    result = sheet_with(lengths)
+    assert all(row.value in WIDTHS_IN for row in result.dimensions if row.state is State.AGREED)
