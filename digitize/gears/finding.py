@@ -11,6 +11,7 @@ class Candidate:
 
     ``system`` is a key of ``systems.toml``; ``probability`` is posterior over all hypotheses; ``speaks_for`` and
     ``speaks_against`` are sentences. ``module_mm`` and ``diametral_pitch`` describe the same pitch.
+    ``pressure_angle_deg`` is None for cast teeth.
     """
 
     system: str
@@ -18,7 +19,7 @@ class Candidate:
     teeth: int
     module_mm: float
     diametral_pitch: float
-    pressure_angle_deg: float
+    pressure_angle_deg: float | None
     outside_diameter_mm: float
     probability: float
     speaks_for: tuple[str, ...] = ()
@@ -31,6 +32,8 @@ class GearFinding:
 
     ``kind`` is "spur" or what else the evidence says it is (bevel, worm, helical, internal ...), for which no spur
     system is claimed. ``measure_next`` names the one measurement that would decide between what is left.
+    ``same_tooth`` are the systems that give the leading candidate's tooth under other names; their claim is the same.
+    ``none_probability`` is what is left for a gear of no tabled system.
     """
 
     kind: str
@@ -39,3 +42,5 @@ class GearFinding:
     candidates: tuple[Candidate, ...]
     evidence: tuple[str, ...]
     measure_next: tuple[str, ...] = ()
+    same_tooth: tuple[str, ...] = ()
+    none_probability: float = 0.0

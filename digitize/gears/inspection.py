@@ -138,9 +138,9 @@ def over_pins(gear: GearSpec, pin_mm: float) -> BenchSize:
     """The size over pins, with the circle on which the pins touch and whether they stand above the tips."""
     centre = _pin_centre_radius_mm(gear, pin_mm)
     along_normal = gear.base_radius_mm * tan(acos(gear.base_radius_mm / centre)) - pin_mm / 2
-    size = _judged(
-        gear, f"over pins of {pin_mm:.3f} mm", over_pins_mm(gear, pin_mm), hypot(gear.base_radius_mm, along_normal)
-    )
+    # A pin that touches below the base circle's tangent point would rest on no involute at all.
+    touch = hypot(gear.base_radius_mm, along_normal) if along_normal > 0 else 0.0
+    size = _judged(gear, f"over pins of {pin_mm:.3f} mm", over_pins_mm(gear, pin_mm), touch)
     if size.usable and centre + pin_mm / 2 < gear.tip_radius_mm:
         return BenchSize(size.name, size.value_mm, False, "the pins lie below the tips; take larger ones")
     return size
@@ -182,3 +182,14 @@ def virtual_teeth(teeth: int, helix_angle_rad: float) -> float:
 def half_thickness_angle_deg(gear: GearSpec) -> float:
     """Half the angle of a tooth at the pitch circle, in degrees."""
     return half_angle_rad(gear, gear.pitch_radius_mm) * 180 / pi
+
+
+def over_pins_fall(gear: GearSpec, pin_mm: float) -> float:
+    """How much the size over pins falls for each millimetre taken off the tooth's thickness.
+
+    From inv f = t/D + ...: dM/dt = (Db/D) / sin f for even teeth, times cos(90 deg / N) for odd ones (derived).
+    """
+    centre = _pin_centre_radius_mm(gear, pin_mm)
+    at_centre = acos(gear.base_radius_mm / centre)
+    fall = cos(gear.pressure_angle_rad) / sin(at_centre)
+    return fall if gear.teeth % 2 == 0 else fall * cos(pi / (2 * gear.teeth))

@@ -63,6 +63,8 @@ class ToothSystem:
     Attributes
     ----------
     id, name : str
+    kind : str
+        "full_depth", "stub", "stub_two_number" or "cast".
     form : str
         "involute", "composite" (middle third involute, ends cycloidal) or "cast" (moulded, no involute).
     pitch_kind : str
@@ -87,6 +89,7 @@ class ToothSystem:
 
     id: str
     name: str
+    kind: str
     form: str
     pitch_kind: str
     pressure_angle_deg: float | None
@@ -350,6 +353,7 @@ def _system(table: dict[str, Any]) -> ToothSystem:
     return ToothSystem(
         id=table["id"],
         name=table["name"],
+        kind=table["kind"],
         form=table.get("form", "involute"),
         pitch_kind=_pitch_kind(table),
         pressure_angle_deg=None if angle is None else float(angle),
