@@ -1,1 +1,235 @@
-"""`part.dxf`: the part as dimensioned."""
+"""`part.dxf`: the part as dimensioned: closed outlines, DIMENSION entities, the gear's true teeth."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ezdxf.document import Drawing
+
+from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
+from digitize.gears.finding import GearFinding
+from digitize.lettering.text import Unit
+from digitize.redraw import dimensioned, dxf, outline
+from digitize.redraw.dimensioned import Placed, scaled
+from digitize.redraw.figures import PlacedFigure, nominal_mm
+from digitize.redraw.gear_outline import GearDrawing, covered, draw_gear
+from digitize.redraw.plane import Piece, Straight
+from digitize.redraw.profile import DrawnView, Profile, profile
+from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.redraw.trace import add_circular
+from digitize.report.frame import Frame, scaled_about
+from digitize.strokes.primitives import Role, Strokes, View
+
+OUTLINE, INNER, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "EDGE", "GEAR", "DISPUTED"
+_LAYERS = {
+    OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    EDGE: dxf.LayerStyle(dxf.GREEN),
+    GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    DISPUTED: dxf.LayerStyle(dxf.RED),
+}
+_DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
+_LINE_PITCH = 1.6  # of listed text, in text heights
+NO_FIGURE = "it is not tied to anything drawn"
+
+
+@dataclass(frozen=True)
+class _Solved:
+    view: DrawnView
+    profile: Profile
+
+
+def write_part(
+    path: Path,
+    strokes: Strokes,
+    reconciled: Reconciled,
+    gear: GearFinding | None,
+    frame: Frame,
+    unit: Unit,
+) -> PartReport:
+    """Write the part as dimensioned.
+
+    Parameters
+    ----------
+    path : Path
+    strokes : Strokes
+    reconciled : Reconciled
+    gear : GearFinding or None
+        Its teeth are drawn only where it is agreed.
+    frame : Frame
+        Of the sheet; each view keeps its place on the sheet and has its own scale.
+    unit : Unit
+        INCH or MM, the file's.
+
+    Returns
+    -------
+    PartReport
+        What was closed, which figures hold, what was left out and why.
+    """
+    views, notes = drawn_views(strokes, reconciled, frame)
+    solved = [_Solved(view, profile(view, _figures(view, reconciled))) for view in views]
+    teeth = draw_gear(gear, views, strokes, reconciled, frame)
+    drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
+    dimensioned.add_style(drawing, frame.paper_mm * dxf.per_mm(unit), unit)
+    outlines: list[Outline] = []
+    for each in solved:
+        outlines += _add_profile(drawing, each, teeth, unit)
+    outlines += _add_teeth(drawing, teeth, unit)
+    _add_figures(drawing, solved, reconciled, unit)
+    _list_disputed(drawing, reconciled, frame, unit)
+    dxf.save(drawing, path)
+    said = (*notes, *(note for each in solved for note in each.profile.notes), *teeth.notes)
+    used = tuple(name for each in solved for name in each.profile.ends)
+    return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), said)
+
+
+def drawn_views(strokes: Strokes, reconciled: Reconciled, frame: Frame) -> tuple[list[DrawnView], list[str]]:
+    """The views whose scale is known, each with its strokes and a frame of its own, and notes on the others."""
+    scales = {each.view: each for each in reconciled.scales}
+    names = Counter(line.view for line in strokes.lines if line.role is Role.VISIBLE)
+    names += Counter(arc.view for arc in strokes.arcs if arc.role is Role.VISIBLE)
+    views, notes = [], []
+    for view in strokes.views:
+        if view.kind != "view" or view.id not in names:
+            continue
+        scale = scales.get(view.id)
+        if scale is None or not scale.known or scale.not_to_scale:
+            notes.append(f"view {view.id} is left out: {_unscaled(scale)}")
+        else:
+            views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale)))
+    return views, notes
+
+
+def _unscaled(scale: ViewScale | None) -> str:
+    return "it keeps to no common scale" if scale is not None and scale.not_to_scale else "its scale is not known"
+
+
+def _drawn_view(view: View, strokes: Strokes, frame: Frame) -> DrawnView:
+    return DrawnView(
+        view.id,
+        frame,
+        tuple(line for line in strokes.lines if line.view == view.id),
+        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id),
+    )
+
+
+def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
+    """The view's agreed lengths, the surest first."""
+    agreed = [each for each in reconciled.dimensions if each.view == view.name and each.state is State.AGREED]
+    figures = []
+    for each in sorted(agreed, key=lambda one: (-one.confidence, one.id)):
+        value = nominal_mm(each, reconciled.unit)
+        if each.geometry is not None and value is not None and value > 0:
+            ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
+            figures.append(PlacedFigure(each, value, *ends))
+    return figures
+
+
+def _add_profile(drawing: Drawing, solved: _Solved, teeth: GearDrawing, unit: Unit) -> list[Outline]:
+    shape, factor, written = solved.profile, dxf.per_mm(unit), []
+    on_rings: set[Piece] = set()
+    for ring, determined in zip(shape.rings, shape.determined, strict=True):
+        on_rings |= {step.piece for step in ring.steps}
+        if covered(teeth, solved.view.name, outline.ring_polygon(shape.plane, ring)):
+            continue
+        kind = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
+        layer = dimensioned.SCALED if not determined else OUTLINE if kind is OutlineKind.OUTER else INNER
+        _add_ring(drawing, shape, ring, layer, factor)
+        written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
+    if shape.rings:
+        _add_edges(drawing, shape, on_rings, teeth, solved, factor)
+    return written
+
+
+def _style(layer: str) -> dxf.LayerStyle:
+    return _LAYERS.get(layer) or dimensioned.LAYERS[layer]
+
+
+def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, factor: float) -> None:
+    dxf.add_layer(drawing, layer, _style(layer))
+    if ring.circle:
+        circle = outline.ring_circle(shape.plane, ring)
+        centre = tuple(round(value * factor, _DIGITS) for value in circle.centre)
+        drawing.modelspace().add_circle(centre, round(circle.radius * factor, _DIGITS), {"layer": layer})
+        return
+    corners = [
+        (round(x * factor, _DIGITS), round(y * factor, _DIGITS), bulge)
+        for x, y, bulge in outline.bulged(shape.plane, ring.steps)
+    ]
+    drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
+
+
+def _add_edges(
+    drawing: Drawing, shape: Profile, on_rings: set[Piece], teeth: GearDrawing, solved: _Solved, factor: float
+) -> None:
+    """The view's other visible pieces: shoulders, steps, edges that close nothing."""
+    dxf.add_layer(drawing, EDGE, _LAYERS[EDGE])
+    space = drawing.modelspace()
+    for piece in shape.plane.pieces:
+        stroke = shape.plane.strokes[piece.stroke]
+        if piece in on_rings or covered(teeth, solved.view.name, outline.piece_line(shape.plane, piece)):
+            continue
+        if isinstance(stroke, Straight):
+            ends = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
+            space.add_line(*ends, {"layer": EDGE})
+        else:
+            start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
+            add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": EDGE})
+
+
+def _add_teeth(drawing: Drawing, teeth: GearDrawing, unit: Unit) -> list[Outline]:
+    written = []
+    for points, area, kind in teeth.curves:
+        dxf.add_layer(drawing, GEAR, _LAYERS[GEAR])
+        corners = [(round(float(x) * dxf.per_mm(unit), _DIGITS), round(float(y) * dxf.per_mm(unit), _DIGITS))
+                   for x, y in points]  # fmt: skip
+        drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": GEAR})
+        written.append(Outline(teeth.view, kind, area, True))
+    return written
+
+
+def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconciled, unit: Unit) -> None:
+    by_view = {each.view.name: each for each in solved}
+    for dimension in reconciled.dimensions:
+        mine = by_view.get(dimension.view)
+        if mine is None or dimension.geometry is None:
+            continue
+        layer = dimensioned.layer_of(dimension, dimension.id in mine.profile.ends)
+        if layer is None:
+            continue
+        frame, geometry = mine.view.frame, dimension.geometry
+        drawn = frame.point(geometry.first), frame.point(geometry.second)
+        first, second = mine.profile.ends.get(dimension.id, drawn)
+        placed = Placed(dimension, first, second, frame.point(geometry.text_at), layer)
+        dimensioned.add_dimension(drawing, placed, unit, reconciled.unit)
+
+
+def _list_disputed(drawing: Drawing, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
+    """List the disputed figures under the sheet: they shape nothing and get no DIMENSION."""
+    height = dimensioned.TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
+    disputed = [each for each in reconciled.dimensions if each.state is State.DISPUTED]
+    for number, each in enumerate(disputed, start=1):
+        dxf.add_layer(drawing, DISPUTED, _LAYERS[DISPUTED])
+        text = f"{each.id}: {each.text.replace(chr(10), ' / ')} DISPUTED"
+        place = (0.0, -number * _LINE_PITCH * height)
+        drawing.modelspace().add_text(text, height=height, dxfattribs={"layer": DISPUTED, "insert": place})
+
+
+def _left_out(solved: Sequence[_Solved], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    reasons = {name: why for each in solved for name, why in each.profile.left_out}
+    return tuple(
+        (each.id, reasons.get(each.id) or _why_unused(each, {one.view.name for one in solved}))
+        for each in reconciled.dimensions
+        if each.id not in used
+    )
+
+
+def _why_unused(dimension: Dimension, views: set[str | None]) -> str:
+    if dimension.state is not State.AGREED:
+        return f"it is {dimension.state.value}"
+    if dimension.geometry is None:
+        return NO_FIGURE
+    if dimension.view not in views:
+        return "its view is not redrawn"
+    return "it is no length"

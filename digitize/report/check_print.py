@@ -147,9 +147,7 @@ def _svg_hit(mark: marks.Mark) -> dict[str, float]:
 
 def to_check_first(dimensions: Sequence[Dimension]) -> list[Dimension]:
     """The rows a person should look at, most doubtful first."""
-    doubtful = [
-        each for each in dimensions if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE
-    ]
+    doubtful = [each for each in dimensions if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE]
     return sorted(doubtful, key=lambda each: (marks.URGENCY.index(each.state), each.confidence))
 
 

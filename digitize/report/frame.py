@@ -10,7 +10,7 @@ part millimetre
     paper, and where no resolution is known either, in level pixels: `Frame.length` says which.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -130,3 +130,29 @@ def other_scales(reconciled: Reconciled) -> tuple[ViewScale, ...]:
 def _differs(other: ViewScale, scale: ViewScale) -> bool:
     ratio = (other.x_mm_per_px + other.y_mm_per_px) / (scale.x_mm_per_px + scale.y_mm_per_px)
     return bool(other.known) and abs(ratio - 1) > SAME_SCALE
+
+
+def scaled_about(frame: Frame, box: tuple[float, float, float, float], scale: ViewScale) -> Frame:
+    """A view's own frame: its scale, its box's middle where the sheet's frame has it.
+
+    Parameters
+    ----------
+    frame : Frame
+        Of the sheet.
+    box : tuple of float
+        (left, top, right, bottom) in level pixels.
+    scale : ViewScale
+    """
+    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    x, y = frame.point(middle)
+    x_mm, y_mm = scale.x_mm_per_px, scale.y_mm_per_px
+    homography = np.array([[x_mm, 0.0, x - x_mm * middle[0]], [0.0, -y_mm, y + y_mm * middle[1]], [0.0, 0.0, 1.0]])
+    growth = (x_mm + y_mm) / (frame.x_mm_per_px + frame.y_mm_per_px)
+    return replace(
+        frame,
+        mm_from_level=homography,
+        x_mm_per_px=x_mm,
+        y_mm_per_px=y_mm,
+        length=Length.PART_MM,
+        paper_mm=frame.paper_mm * growth,
+    )

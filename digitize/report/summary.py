@@ -89,5 +89,3 @@ def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:
 def one_line(text: str) -> str:
     """A stacked text in one line."""
     return text.replace("\n", " / ")
-
-

@@ -151,9 +151,7 @@ def write_xlsx(path: Path, content: Mapping[str, Any], pictures: Mapping[str, by
     book.set_properties({"created": _CREATED, "title": f"Dimensions of {content['sheet']['source']}"})
     heading = book.add_format({"bold": True, "text_wrap": True, "bottom": 1})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
-    fills = {
-        state.value: book.add_format({"bg_color": fill, "valign": "top"}) for state, fill in _STATE_FILLS.items()
-    }
+    fills = {state.value: book.add_format({"bg_color": fill, "valign": "top"}) for state, fill in _STATE_FILLS.items()}
     _dimension_page(book.add_worksheet("Dimensions"), content, pictures, (heading, wrapped), fills)
     _list_page(book.add_worksheet("Gear"), _gear_lines(content["gear"]), heading, wrapped)
     _list_page(book.add_worksheet("Sheet"), _sheet_lines(content), heading, wrapped)

@@ -7,8 +7,7 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.table import Reconciled
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Text, Unit
-#from digitize.redraw.part import write_part
-from digitize.redraw.report import PartReport
+from digitize.redraw.part import write_part
 from digitize.redraw.trace import write_trace
 from digitize.report import check_print
 from digitize.report.files import staged
@@ -19,7 +18,7 @@ from digitize.report.provenance import provenance
 from digitize.report.table import table, write_csv, write_json, write_xlsx
 from digitize.strokes.primitives import Strokes
 
-FILES = ("trace.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
+FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
          "check-print.html", "sheet.json")  # fmt: skip
 
 
@@ -62,14 +61,12 @@ def write_results(
     marked = check_print.marked(sheet, reconciled.dimensions)
     with staged(out_dir) as stage:
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled))
-        part = PartReport()
+        part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit)
         write_json(stage / "dimensions.json", content)
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
         check_print.write_png(stage / "check-print.png", sheet, marked)
-        check_print.write_html(
-            stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures
-        )
+        check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(texts)})
     return [out_dir / name for name in FILES]

@@ -76,9 +76,7 @@ class Print:
         (x, y), shift = self.px(centre), self._wobble_px()
         radius_px = radius / self.part_per_paper * PX_PER_MM * (self.x_shrink + self.y_shrink) / 2
         place = (x + self._wobble_px(), y + self._wobble_px())
-        self.arcs.append(
-            Arc(place, radius_px + shift, start_deg, sweep_deg, 4.0, dash=dash, role=role, view=self.view)
-        )
+        self.arcs.append(Arc(place, radius_px + shift, start_deg, sweep_deg, 4.0, dash=dash, role=role, view=self.view))
         return len(self.arcs) - 1
 
     def row(

@@ -1,0 +1,194 @@
+"""Figures of the print as relations between the unknowns of a view.
+
+Glossary
+--------
+mark
+    What an extension line can start from: a level, a centre line, a circle's centre, its rim, a corner.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.dimensions.table import Dimension
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.dxf import MM_PER_INCH
+from digitize.redraw.plane import Axis
+from digitize.redraw.solve import Relation, Values, linear
+from digitize.redraw.unknowns import Unknowns
+from digitize.strokes.primitives import Point
+
+MARK_MM = 0.8  # of paper: an extension line starts no further from what it is drawn from
+STRAY_MM = 1.2  # of paper: a drawn length further from its figure is not what the figure speaks of ...
+STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale would still pass no more
+ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
+_CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.3  # of paper: how much nearer a less likely mark must be
+
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS)
+
+
+@dataclass(frozen=True)
+class PlacedFigure:
+    """A figure in the frame of its view: value and ends in part mm."""
+
+    dimension: Dimension
+    value: float
+    first: Point
+    second: Point
+
+
+@dataclass(frozen=True)
+class Demand:
+    """A relation, and where the figure's two ends lie, exactly its value apart, once it holds."""
+
+    relation: Relation
+    ends: Callable[[FloatArray], tuple[Point, Point]]
+
+
+@dataclass(frozen=True)
+class _Mark:
+    place: float
+    terms: dict[int, float]
+    penalty: float
+
+
+def nominal_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
+    """A length's written value in mm, or None where it is no length."""
+    if dimension.value is None or dimension.kind not in LENGTHS:
+        return None
+    unit = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
+    if unit is Unit.INCH:
+        return float(dimension.value * MM_PER_INCH)
+    return float(dimension.value) if unit is Unit.MM else None
+
+
+def demand(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    """What a figure demands of the unknowns; where it can't be tied to anything drawn, why not."""
+    geometry = figure.dimension.geometry
+    assert geometry is not None
+    if geometry.arcs and figure.dimension.kind in (Kind.DIAMETER, Kind.RADIUS):
+        return _size(figure, geometry.arcs, unknowns, paper_mm)
+    if figure.dimension.kind is Kind.RADIUS:
+        return "no arc was found that it measures"
+    return _span(figure, unknowns, paper_mm)
+
+
+def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    diameter = figure.dimension.kind is Kind.DIAMETER
+    factor = 2.0 if diameter else 1.0
+    circles = [unknowns.circles[arc] for arc in arcs if arc in unknowns.circles]
+    if not circles:
+        return "the circle it measures is no edge of this view"
+    circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
+    if _strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
+        return "the circle it was tied to is of another size"
+    towards_x, towards_y = _direction(figure.first, figure.second)
+
+    def ends(values: FloatArray) -> tuple[Point, Point]:
+        x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
+        back = radius if diameter else 0.0
+        return (x - back * towards_x, y - back * towards_y), (x + radius * towards_x, y + radius * towards_y)
+
+    return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends)
+
+
+def _direction(first: Point, second: Point) -> Point:
+    length = math.dist(first, second) or 1.0
+    return (second[0] - first[0]) / length, (second[1] - first[1]) / length
+
+
+def _strays(drawn: float, value: float, paper_mm: float) -> bool:
+    return abs(drawn - value) > max(STRAY_MM * paper_mm, STRAY * value)
+
+
+def _span(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    drawn = math.dist(figure.first, figure.second)
+    if drawn == 0:
+        return "its two ends fall together"
+    for axis in Axis:
+        if abs(figure.second[axis.value] - figure.first[axis.value]) / drawn >= ALONG_AXIS:
+            return _span_on_axis(figure, axis, unknowns, paper_mm)
+    return _span_between_points(figure, unknowns, paper_mm)
+
+
+def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    marks = [_nearest(end[axis.value], axis, unknowns, paper_mm) for end in (figure.first, figure.second)]
+    first, second = marks
+    if first is None or second is None:
+        return "one of its ends stands on no edge or centre that was found"
+    low, high = sorted((first, second), key=lambda each: each.place)
+    if _strays(high.place - low.place, figure.value, paper_mm):
+        return "the edges it was tied to lie at another distance"
+    terms = dict(high.terms)
+    for unknown, factor in low.terms.items():
+        terms[unknown] = terms.get(unknown, 0.0) - factor
+    if all(factor == 0 for factor in terms.values()):
+        return "both its ends stand on one edge"
+
+    def ends(values: FloatArray) -> tuple[Point, Point]:
+        start, end = (sum(f * float(values[u]) for u, f in mark.terms.items()) for mark in (first, second))
+        across = (figure.first[1 - axis.value] + figure.second[1 - axis.value]) / 2
+        return ((start, across), (end, across)) if axis is Axis.X else ((across, start), (across, end))
+
+    return Demand(linear(terms, figure.value, figure.dimension.id), ends)
+
+
+def _nearest(place: float, axis: Axis, unknowns: Unknowns, paper_mm: float) -> _Mark | None:
+    near = [each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= MARK_MM * paper_mm]
+    return min(near, key=lambda each: abs(each.place - place) + each.penalty, default=None)
+
+
+def _marks(axis: Axis, unknowns: Unknowns, paper_mm: float) -> Iterator[_Mark]:
+    """Everything that has a place on an axis, the likeliest starts of extension lines without a penalty."""
+
+    def single(unknown: int, penalty_mm: float = 0.0) -> _Mark:
+        return _Mark(unknowns.drawn[unknown], {unknown: 1.0}, penalty_mm * paper_mm)
+
+    for level_axis, unknown in zip(unknowns.level_axes, unknowns.levels, strict=True):
+        if level_axis is axis:
+            yield single(unknown)
+    for line_axis, unknown in unknowns.axes:
+        if line_axis is axis:
+            yield single(unknown, _CENTRE_MM)
+    for circle in unknowns.circles.values():
+        centre = circle.x if axis is Axis.X else circle.y
+        yield single(centre, _CENTRE_MM)
+        for sign in (-1.0, 1.0):
+            rim = unknowns.drawn[centre] + sign * unknowns.drawn[circle.radius]
+            yield _Mark(rim, {centre: 1.0, circle.radius: sign}, _RIM_MM * paper_mm)
+    for node in unknowns.nodes:
+        yield single(node[axis.value], _CORNER_MM)
+
+
+def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    points = [*unknowns.nodes, *((each.x, each.y) for each in unknowns.circles.values())]
+    found = [_nearest_point(end, points, unknowns, paper_mm) for end in (figure.first, figure.second)]
+    first, second = found
+    if first is None or second is None or first == second:
+        return "it is slanted, and its ends stand on no corners or centres"
+    drawn = math.dist(*((unknowns.drawn[x], unknowns.drawn[y]) for x, y in (first, second)))
+    if _strays(drawn, figure.value, paper_mm):
+        return "the points it was tied to lie at another distance"
+
+    def residual(values: Values) -> complex:
+        x0, y0, x1, y1 = values
+        return complex(np.sqrt((x1 - x0) ** 2 + (y1 - y0) ** 2) - figure.value)
+
+    def ends(values: FloatArray) -> tuple[Point, Point]:
+        start, end = ((float(values[x]), float(values[y])) for x, y in (first, second))
+        return start, end
+
+    return Demand(Relation((*first, *second), residual, figure.dimension.id), ends)
+
+
+def _nearest_point(
+    at: Point, points: Sequence[tuple[int, int]], unknowns: Unknowns, paper_mm: float
+) -> tuple[int, int] | None:
+    def distance(point: tuple[int, int]) -> float:
+        return math.dist(at, (unknowns.drawn[point[0]], unknowns.drawn[point[1]]))
+
+    near = [point for point in points if distance(point) <= MARK_MM * paper_mm]
+    return min(near, key=distance, default=None)

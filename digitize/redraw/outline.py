@@ -1,0 +1,269 @@
+"""Closed outlines of a plane graph: what lies outermost, and what is closed within it.
+
+Glossary
+--------
+ring
+    Pieces that follow one another round a closed region.
+bulge
+    Tangent of a quarter of the angle that a piece sweeps, 0 where it is straight: how DXF keeps true arcs.
+outer, inner
+    A ring that lies within no other, and one that does.
+"""
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from digitize.redraw.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.plane import LOOSE, Piece, Plane, Round
+from digitize.strokes.primitives import Point
+
+SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
+_SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
+_LOOK_AHEAD = 0.3  # of the shortest piece at a node: how far along each the headings are compared
+
+
+@dataclass(frozen=True)
+class Step:
+    """A piece as a ring passes it; ``forward`` is False where it is walked from its last node to its first."""
+
+    piece: Piece
+    forward: bool
+
+    @property
+    def start(self) -> int:
+        """Node it sets out from."""
+        return self.piece.first if self.forward else self.piece.last
+
+    @property
+    def end(self) -> int:
+        """Node it comes to."""
+        return self.piece.last if self.forward else self.piece.first
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A closed outline of a plane graph. ``within`` is the index of the outer ring that it lies in, None if it is one."""
+
+    steps: tuple[Step, ...]
+    within: int | None = None
+
+    @property
+    def circle(self) -> bool:
+        """True for a circle that meets nothing."""
+        return len(self.steps) == 1 and self.steps[0].piece.first == LOOSE
+
+    def nodes(self) -> list[int]:
+        """Its nodes in order; none for a lone circle."""
+        return [] if self.circle else [step.start for step in self.steps]
+
+
+def rings(plane: Plane, paper_mm: float) -> list[Ring]:
+    """Find the outlines: of each connected part of the graph the outermost ring, largest first.
+
+    Dangling pieces bound nothing and are passed over. A shape narrower than `SMALLEST_MM` of paper is no outline.
+    """
+    found = [Ring((Step(piece, True),)) for piece in plane.pieces if piece.first == LOOSE]
+    found += [Ring(steps) for steps in _outer_cycles(plane)]
+    shapes = [(ring_polygon(plane, ring), ring) for ring in found]
+    wide = [(shape, ring) for shape, ring in shapes if shape.is_valid and _width(shape) >= SMALLEST_MM * paper_mm]
+    wide.sort(key=lambda each: (-each[0].area, each[0].bounds))
+    return [
+        replace(ring, within=next((i for i, (other, _) in enumerate(wide[:index]) if _within(shape, other)), None))
+        for index, (shape, ring) in enumerate(wide)
+    ]
+
+
+def _width(shape: Polygon) -> float:
+    """Twice the area over half the perimeter: about the width of a long strip, the diameter of a circle."""
+    return float(4 * shape.area / shape.length)
+
+
+def _within(shape: Polygon, other: Polygon) -> bool:
+    return bool(other.contains(shape.representative_point()))
+
+
+def _outer_cycles(plane: Plane) -> list[tuple[Step, ...]]:
+    """Outermost rings of the graph's connected parts, counter-clockwise.
+
+    Notes
+    -----
+    Every piece is walked once each way. Turning at each node to the next piece clockwise from the one just walked
+    goes round a face with the face on the left; round the unbounded face of a connected part the walk is clockwise,
+    so that face alone has a negative area. Where that walk passes a node twice it is split into rings.
+    """
+    leaving = _leaving(plane, _without_dangles(plane.pieces))
+    turn = {step: order[i - 1] for order in leaving.values() for i, step in enumerate(order)}
+    cycles: list[tuple[Step, ...]] = []
+    unwalked = dict.fromkeys(turn)
+    while unwalked:
+        face = _face(next(iter(unwalked)), turn)
+        for step in face:
+            del unwalked[step]
+        if signed_area(plane, face) < 0:
+            outside = [replace(step, forward=not step.forward) for step in reversed(face)]
+            cycles += [cycle for cycle in _simple_cycles(outside) if signed_area(plane, cycle) > 0]
+    return cycles
+
+
+def _without_dangles(pieces: Sequence[Piece]) -> list[Piece]:
+    kept = [piece for piece in pieces if piece.first != piece.last]
+    while True:
+        degree = Counter(end for piece in kept for end in (piece.first, piece.last))
+        fewer = [piece for piece in kept if degree[piece.first] > 1 and degree[piece.last] > 1]
+        if len(fewer) == len(kept):
+            return kept
+        kept = fewer
+
+
+def _leaving(plane: Plane, pieces: Sequence[Piece]) -> dict[int, list[Step]]:
+    """The steps that leave each node, counter-clockwise by the direction in which they set out."""
+    leaving: dict[int, list[Step]] = defaultdict(list)
+    for piece in pieces:
+        for forward in (True, False):
+            step = Step(piece, forward)
+            leaving[step.start].append(step)
+    for node, steps in leaving.items():
+        reach = _LOOK_AHEAD * min(piece_length(plane, step.piece) for step in steps)
+        heading = {step: _heading(plane, step, reach) for step in steps}
+        leaving[node] = sorted(steps, key=heading.__getitem__)
+    return leaving
+
+
+def _heading(plane: Plane, step: Step, reach: float) -> float:
+    """Direction from a step's start to the point that it has come to after a length ``reach``, so that pieces which
+    touch at the node are told apart by their curvature."""
+    share = reach / piece_length(plane, step.piece)
+    x, y = plane.nodes[step.start].at
+    to_x, to_y = _at(plane, step.piece, share if step.forward else 1 - share)
+    return math.atan2(to_y - y, to_x - x)
+
+
+def _at(plane: Plane, piece: Piece, share: float) -> Point:
+    stroke = plane.strokes[piece.stroke]
+    if isinstance(stroke, Round):
+        start, sweep = piece_angles(stroke.curve, plane, piece)
+        return stroke.curve.at(start + sweep * share)
+    (x0, y0), (x1, y1) = plane.nodes[piece.first].at, plane.nodes[piece.last].at
+    return x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
+
+
+def piece_length(plane: Plane, piece: Piece) -> float:
+    """Length of a piece in mm."""
+    stroke = plane.strokes[piece.stroke]
+    if isinstance(stroke, Round):
+        return math.radians(piece_angles(stroke.curve, plane, piece)[1]) * stroke.curve.radius
+    return math.dist(plane.nodes[piece.first].at, plane.nodes[piece.last].at)
+
+
+def _face(first: Step, turn: dict[Step, Step]) -> list[Step]:
+    face: list[Step] = []
+    step = first
+    while not face or step != first:
+        face.append(step)
+        step = turn[replace(step, forward=not step.forward)]
+    return face
+
+
+def _simple_cycles(walk: Sequence[Step]) -> list[tuple[Step, ...]]:
+    """Split a closed walk wherever it comes back to a node."""
+    cycles, path, place = [], list[Step](), dict[int, int]()
+    for step in walk:
+        place[step.start] = len(path)
+        path.append(step)
+        if step.end in place:
+            cut = place[step.end]
+            cycles.append(tuple(path[cut:]))
+            for passed in path[cut:]:
+                place.pop(passed.start, None)
+            del path[cut:]
+    return cycles
+
+
+def piece_points(plane: Plane, piece: Piece) -> list[Point]:
+    """A piece as points from its first node to its last, arcs sampled."""
+    stroke = plane.strokes[piece.stroke]
+    if not isinstance(stroke, Round):
+        return [plane.nodes[piece.first].at, plane.nodes[piece.last].at]
+    start, sweep = piece_angles(stroke.curve, plane, piece)
+    count = max(4, math.ceil(sweep / _SAMPLE_DEG))
+    points = [stroke.curve.at(start + sweep * i / count) for i in range(count + 1)]
+    if piece.first != LOOSE:
+        points[0], points[-1] = plane.nodes[piece.first].at, plane.nodes[piece.last].at
+    return points
+
+
+def piece_angles(curve: Circular, plane: Plane, piece: Piece) -> tuple[float, float]:
+    """Start and counter-clockwise sweep of a round piece, in degrees."""
+    if piece.first == LOOSE:
+        return curve.start_deg, FULL_TURN_DEG
+    start, end = (
+        math.degrees(math.atan2(at[1] - curve.centre[1], at[0] - curve.centre[0]))
+        for at in (plane.nodes[piece.first].at, plane.nodes[piece.last].at)
+    )
+    return start, (end - start) % FULL_TURN_DEG
+
+
+def bulged(plane: Plane, steps: Sequence[Step]) -> list[tuple[float, float, float]]:
+    """Corners of a ring as (x, y, bulge), in the order of its steps."""
+    corners = []
+    for step in steps:
+        stroke, bulge = plane.strokes[step.piece.stroke], 0.0
+        if isinstance(stroke, Round):
+            bulge = math.tan(math.radians(piece_angles(stroke.curve, plane, step.piece)[1] / 4))
+        x, y = plane.nodes[step.start].at
+        corners.append((x, y, bulge if step.forward else -bulge))
+    return corners
+
+
+def signed_area(plane: Plane, steps: Sequence[Step]) -> float:
+    """Area within a closed walk with true arcs, in square mm; negative where it goes clockwise.
+
+    Notes
+    -----
+    Shoelace formula on the corners, plus for each arc its circular segment r^2 (sweep - sin sweep) / 2, with the
+    sign of its bulge.
+    """
+    corners = np.array(bulged(plane, steps))
+    following = np.roll(corners, -1, axis=0)
+    twice = corners[:, 0] * following[:, 1] - following[:, 0] * corners[:, 1]
+    sweep = 4 * np.arctan(corners[:, 2])
+    chord = np.hypot(*(following - corners)[:, :2].T)
+    curved = sweep != 0
+    radius = np.divide(chord / 2, np.sin(sweep / 2), out=np.zeros_like(chord), where=curved)
+    segments = radius**2 * (sweep - np.sin(sweep)) / 2
+    return float(twice.sum() / 2 + segments.sum())
+
+
+def ring_area(plane: Plane, ring: Ring) -> float:
+    """Area that a ring encloses, in square mm."""
+    if ring.circle:
+        return math.pi * ring_circle(plane, ring).radius ** 2
+    return signed_area(plane, ring.steps)
+
+
+def ring_circle(plane: Plane, ring: Ring) -> Circular:
+    """The circle of a lone circle's ring."""
+    stroke = plane.strokes[ring.steps[0].piece.stroke]
+    assert isinstance(stroke, Round)
+    return stroke.curve
+
+
+def ring_polygon(plane: Plane, ring: Ring) -> Polygon:
+    """A ring as a polygon with its arcs sampled, to ask what lies in it and whether it crosses itself."""
+    if ring.circle:
+        return Polygon(piece_points(plane, ring.steps[0].piece))
+    points: list[Point] = []
+    for step in ring.steps:
+        chain = piece_points(plane, step.piece)
+        points += chain[:-1] if step.forward else chain[:0:-1]
+    return Polygon(points)
+
+
+def piece_line(plane: Plane, piece: Piece) -> LineString:
+    """A piece as a line with its arc sampled."""
+    return LineString(piece_points(plane, piece))

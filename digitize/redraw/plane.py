@@ -1,0 +1,406 @@
+"""Strokes of one view as a plane graph: what meets where, and the pieces between.
+
+Glossary
+--------
+level
+    A place that level or upright straight strokes share: one y for level strokes, one x for upright ones.
+straight, round
+    A stroke of the graph: a straight one, on a level or slanted, or one along a circle.
+meeting
+    A point where two strokes cross, touch, or end so near each other that the drafter meant them to.
+node
+    Meetings that are one point to the pen.
+piece
+    A stroke between two neighbouring nodes.
+stub
+    The end of a stroke beyond its last node: an overshoot where it is short, dropped.
+
+Coordinates are part mm, y up. Tolerances are in mm of paper, since it is the pen that errs.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from itertools import combinations, pairwise
+
+from digitize.redraw.curve import FULL_TURN_DEG, Circular
+from digitize.strokes.primitives import Point
+
+LEVEL_MM = 0.3  # strokes of one level lie no further apart: the pen's error
+RISE_MM = 0.25  # a level stroke's ends differ by no more ...
+RISE = math.tan(math.radians(0.25))  # ... or it is off by less than this: the stroke stage's error on a long line
+GAP_MM = 0.8  # corners are left open or overshot by no more
+SNAP_MM = 0.4  # meetings nearer to each other are one node: about a pen's width
+TANGENT_MM = 0.35  # a line that misses a circle or cuts it by no more touches it
+
+
+class Axis(Enum):
+    """Along which coordinate a level has its place."""
+
+    X = 0
+    Y = 1
+
+
+@dataclass(frozen=True)
+class Level:
+    """A shared place on one axis; ``weight`` is the length of its strokes."""
+
+    axis: Axis
+    position: float
+    weight: float
+
+
+@dataclass(frozen=True)
+class Straight:
+    """A straight stroke; ``level`` is an index into the levels, None where it is slanted."""
+
+    start: Point
+    end: Point
+    level: int | None = None
+
+    @property
+    def length(self) -> float:
+        """Length in mm."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def direction(self) -> Point:
+        """Unit vector from start to end."""
+        return (self.end[0] - self.start[0]) / self.length, (self.end[1] - self.start[1]) / self.length
+
+    def along(self, point: Point) -> float:
+        """Distance of a point from the start, along the stroke."""
+        (dx, dy), (x, y) = self.direction, self.start
+        return (point[0] - x) * dx + (point[1] - y) * dy
+
+
+@dataclass(frozen=True)
+class Round:
+    """A stroke along a circle; ``arc`` is its index in `Strokes.arcs`."""
+
+    curve: Circular
+    arc: int
+
+    @property
+    def length(self) -> float:
+        """Length in mm."""
+        return math.radians(self.curve.sweep_deg) * self.curve.radius
+
+    def along(self, point: Point) -> float:
+        """Distance of a point from the start, along the arc; a point just before the start is below 0."""
+        turn = self.turn_deg(point)
+        spare = FULL_TURN_DEG - self.curve.sweep_deg
+        if not self.curve.full and turn > self.curve.sweep_deg + spare / 2:
+            turn -= FULL_TURN_DEG
+        return math.radians(turn) * self.curve.radius
+
+    def turn_deg(self, point: Point) -> float:
+        """Angle of a point about the centre, from the arc's start, 0 to 360."""
+        (x, y), curve = point, self.curve
+        angle = math.degrees(math.atan2(y - curve.centre[1], x - curve.centre[0]))
+        return (angle - curve.start_deg) % FULL_TURN_DEG
+
+
+Stroke = Straight | Round
+
+
+@dataclass(frozen=True)
+class Node:
+    """A point and the strokes (indices) that meet there; ``touching`` pairs are tangent there."""
+
+    at: Point
+    strokes: frozenset[int]
+    touching: frozenset[tuple[int, int]] = frozenset()
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Part of a stroke between two nodes (indices), counter-clockwise on a round one.
+
+    ``first`` and ``last`` are equal for a circle that meets nothing; both are then -1.
+    """
+
+    stroke: int
+    first: int
+    last: int
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The graph of one view."""
+
+    strokes: tuple[Stroke, ...]
+    levels: tuple[Level, ...]
+    nodes: tuple[Node, ...]
+    pieces: tuple[Piece, ...]
+
+
+LOOSE = -1  # node index of a circle that meets nothing
+
+
+def build(straights: Sequence[Straight], rounds: Sequence[Round], paper_mm: float) -> Plane:
+    """Make the plane graph of one view.
+
+    Parameters
+    ----------
+    straights : sequence of Straight
+        As drawn, levels not yet known.
+    rounds : sequence of Round
+    paper_mm : float
+        Part mm in one mm of paper.
+    """
+    levels, levelled = find_levels(straights, paper_mm)
+    strokes: tuple[Stroke, ...] = (*_joined(levelled, levels, paper_mm), *rounds)
+    nodes, pieces = _pieces(strokes, _nodes(strokes, paper_mm), paper_mm)
+    return Plane(strokes, levels, nodes, pieces)
+
+
+def axis_of(straight: Straight, paper_mm: float) -> Axis | None:
+    """The axis on which a stroke has one place; None where it is slanted."""
+    wide, high = (abs(b - a) for a, b in zip(straight.start, straight.end, strict=True))
+    if high <= max(RISE_MM * paper_mm, RISE * wide) and high < wide:
+        return Axis.Y
+    if wide <= max(RISE_MM * paper_mm, RISE * high) and wide < high:
+        return Axis.X
+    return None
+
+
+def find_levels(straights: Sequence[Straight], paper_mm: float) -> tuple[tuple[Level, ...], list[Straight]]:
+    """Gather level and upright strokes into levels, and lay the strokes on them.
+
+    Returns
+    -------
+    levels : tuple of Level
+    straights : list of Straight
+        In the order given, each exactly on its level.
+    """
+    levels: list[Level] = []
+    placed: list[Straight] = list(straights)
+    for axis in Axis:
+        mine = [i for i, each in enumerate(straights) if axis_of(each, paper_mm) is axis]
+        middle = {i: (straights[i].start[axis.value] + straights[i].end[axis.value]) / 2 for i in mine}
+        for group in _near_groups(sorted(mine, key=middle.__getitem__), middle, LEVEL_MM * paper_mm):
+            weight = sum(straights[i].length for i in group)
+            position = sum(middle[i] * straights[i].length for i in group) / weight
+            for i in group:
+                placed[i] = _laid(straights[i], axis, position, len(levels))
+            levels.append(Level(axis, position, weight))
+    return tuple(levels), placed
+
+
+def _near_groups(order: Sequence[int], place: dict[int, float], most: float) -> list[list[int]]:
+    """Split a sorted sequence into groups that span no more than ``most``."""
+    groups: list[list[int]] = []
+    for i in order:
+        if groups and place[i] - place[groups[-1][0]] <= most:
+            groups[-1].append(i)
+        else:
+            groups.append([i])
+    return groups
+
+
+def _laid(straight: Straight, axis: Axis, position: float, level: int) -> Straight:
+    def lay(point: Point) -> Point:
+        return (position, point[1]) if axis is Axis.X else (point[0], position)
+
+    return Straight(lay(straight.start), lay(straight.end), level)
+
+
+def _joined(straights: Iterable[Straight], levels: Sequence[Level], paper_mm: float) -> list[Straight]:
+    """Join strokes of one level that overlap or nearly touch; slanted ones are left as they are."""
+    slanted = [each for each in straights if each.level is None]
+    joined = []
+    for index, level in enumerate(levels):
+        other = 1 - level.axis.value
+        spans = sorted(sorted((each.start[other], each.end[other])) for each in straights if each.level == index)
+        for low, high in _joined_spans(spans, GAP_MM * paper_mm):
+            ends = ((level.position, low), (level.position, high))
+            start, end = (place if level.axis is Axis.X else place[::-1] for place in ends)
+            joined.append(Straight(start, end, index))
+    return joined + slanted
+
+
+def _joined_spans(spans: Sequence[Sequence[float]], gap: float) -> list[list[float]]:
+    joined: list[list[float]] = []
+    for low, high in spans:
+        if joined and low <= joined[-1][1] + gap:
+            joined[-1][1] = max(joined[-1][1], high)
+        else:
+            joined.append([low, high])
+    return joined
+
+
+@dataclass(frozen=True)
+class _Meeting:
+    at: Point
+    first: int
+    second: int
+    touching: bool = False
+
+
+def _nodes(strokes: Sequence[Stroke], paper_mm: float) -> list[Node]:
+    meetings: list[_Meeting] = []
+    for (i, one), (j, other) in combinations(enumerate(strokes), 2):
+        meetings += [
+            _Meeting(at, i, j, touching)
+            for at, touching in _meetings(one, other, paper_mm)
+            if _reaches(one, at, touching, paper_mm) and _reaches(other, at, touching, paper_mm)
+        ]
+    return [_node(group, strokes) for group in _snapped(meetings, SNAP_MM * paper_mm)]
+
+
+def _reaches(stroke: Stroke, at: Point, touching: bool, paper_mm: float) -> bool:
+    """True where a stroke, made longer by the gap that pens leave, comes to a point."""
+    if isinstance(stroke, Round) and stroke.curve.full:
+        return True
+    gap = GAP_MM * paper_mm
+    if touching:
+        # Where a line touches a circle, pen error shifts the end of either along them by far more than across.
+        radius = stroke.curve.radius if isinstance(stroke, Round) else stroke.length
+        gap += math.sqrt(2 * min(radius, stroke.length) * TANGENT_MM * paper_mm / 2)
+    return -gap <= stroke.along(at) <= stroke.length + gap
+
+
+def _meetings(one: Stroke, other: Stroke, paper_mm: float) -> list[tuple[Point, bool]]:
+    """Points where two strokes, extended, meet, and whether they touch there rather than cross."""
+    if isinstance(one, Straight) and isinstance(other, Straight):
+        return [(at, False) for at in _crossing(one, other)]
+    if isinstance(one, Straight) and isinstance(other, Round):
+        return _line_circle(one, other.curve, TANGENT_MM * paper_mm)
+    if isinstance(one, Round) and isinstance(other, Round):
+        return _circle_circle(one.curve, other.curve, TANGENT_MM * paper_mm)
+    return _meetings(other, one, paper_mm)
+
+
+PARALLEL_SINE = math.sin(math.radians(2.0))  # lines nearer to parallel than this do not make a corner
+
+
+def _crossing(one: Straight, other: Straight) -> list[Point]:
+    (ax, ay), (bx, by) = one.direction, other.direction
+    sine = ax * by - ay * bx
+    if abs(sine) < PARALLEL_SINE:
+        return []
+    dx, dy = other.start[0] - one.start[0], other.start[1] - one.start[1]
+    reach = (dx * by - dy * bx) / sine
+    return [(one.start[0] + reach * ax, one.start[1] + reach * ay)]
+
+
+def _line_circle(line: Straight, circle: Circular, touch: float) -> list[tuple[Point, bool]]:
+    (dx, dy), (x, y) = line.direction, line.start
+    along = line.along(circle.centre)
+    foot = (x + along * dx, y + along * dy)
+    distance = math.dist(foot, circle.centre)
+    if abs(distance - circle.radius) < touch and circle.radius > touch:
+        return [(foot, True)]
+    if distance > circle.radius:
+        return []
+    half = math.sqrt(circle.radius**2 - distance**2)
+    return [((foot[0] + sign * half * dx, foot[1] + sign * half * dy), False) for sign in (-1, 1)]
+
+
+def _circle_circle(one: Circular, other: Circular, touch: float) -> list[tuple[Point, bool]]:
+    apart = math.dist(one.centre, other.centre)
+    if apart < touch:
+        return []
+    ux, uy = ((b - a) / apart for a, b in zip(one.centre, other.centre, strict=True))
+    along = (apart**2 + one.radius**2 - other.radius**2) / (2 * apart)
+    inner, outer = abs(one.radius - other.radius), one.radius + other.radius
+    if min(abs(apart - inner), abs(apart - outer)) < touch:
+        reach = math.copysign(one.radius, along)
+        return [((one.centre[0] + reach * ux, one.centre[1] + reach * uy), True)]
+    if not inner < apart < outer:
+        return []
+    half = math.sqrt(max(one.radius**2 - along**2, 0.0))
+    base = one.centre[0] + along * ux, one.centre[1] + along * uy
+    return [((base[0] - sign * half * uy, base[1] + sign * half * ux), False) for sign in (-1, 1)]
+
+
+def _snapped(meetings: Sequence[_Meeting], snap: float) -> list[list[_Meeting]]:
+    """Group meetings that are one point to the pen, each within ``snap`` of its group's first."""
+    groups: list[list[_Meeting]] = []
+    for meeting in sorted(meetings, key=lambda each: each.at):
+        near = (g for g in reversed(groups) if math.dist(g[0].at, meeting.at) <= snap)
+        group = next(near, None)
+        if group is None:
+            groups.append([meeting])
+        else:
+            group.append(meeting)
+    return groups
+
+
+def _node(group: Sequence[_Meeting], strokes: Sequence[Stroke]) -> Node:
+    """One node; it lies where the straightest evidence puts it: on a crossing of levels, if there is one."""
+    met = frozenset(index for each in group for index in (each.first, each.second))
+    best = min(group, key=lambda each: (_slack(each, strokes), each.at))
+    touching = frozenset((each.first, each.second) for each in group if each.touching)
+    return Node(best.at, met, touching)
+
+
+def _slack(meeting: _Meeting, strokes: Sequence[Stroke]) -> int:
+    """0 for a crossing of two levels, more for each slanted or round stroke and for a touch."""
+    on_level = sum(
+        isinstance(stroke, Straight) and stroke.level is not None
+        for stroke in (strokes[meeting.first], strokes[meeting.second])
+    )
+    return 2 - on_level + 2 * meeting.touching
+
+
+def _pieces(
+    strokes: Sequence[Stroke], nodes: Sequence[Node], paper_mm: float
+) -> tuple[tuple[Node, ...], tuple[Piece, ...]]:
+    """Cut the strokes at their nodes; ends further than a gap from any node get a node of their own."""
+    all_nodes = list(nodes)
+    at_stroke: list[list[int]] = [[] for _ in strokes]
+    for number, node in enumerate(nodes):
+        for met in node.strokes:
+            at_stroke[met].append(number)
+    pieces: list[Piece] = []
+    for index, stroke in enumerate(strokes):
+        if isinstance(stroke, Round) and stroke.curve.full:
+            pieces += _ring_pieces(index, stroke, at_stroke[index], all_nodes)
+        else:
+            pieces += _open_pieces(index, stroke, at_stroke[index], all_nodes, GAP_MM * paper_mm)
+    return tuple(all_nodes), tuple(pieces)
+
+
+def _open_pieces(index: int, stroke: Stroke, mine: list[int], nodes: list[Node], gap: float) -> list[Piece]:
+    places = {number: stroke.along(nodes[number].at) for number in mine}
+    order = sorted(mine, key=places.__getitem__)
+    start, end = _ends(stroke)
+    if not order or places[order[0]] > gap:
+        order.insert(0, _add_node(nodes, start, index))
+    if len(order) == 1 or stroke.length - places.get(order[-1], 0.0) > gap:
+        order.append(_add_node(nodes, end, index))
+    return [Piece(index, first, last) for first, last in pairwise(order)]
+
+
+def _ring_pieces(index: int, ring: Round, mine: list[int], nodes: list[Node]) -> list[Piece]:
+    if not mine:
+        return [Piece(index, LOOSE, LOOSE)]
+    order = sorted(mine, key=lambda number: ring.turn_deg(nodes[number].at))
+    if len(order) == 1:
+        opposite = ring.curve.start_deg + ring.turn_deg(nodes[order[0]].at) + FULL_TURN_DEG / 2
+        order.append(_add_node(nodes, ring.curve.at(opposite), index))
+    return [Piece(index, first, last) for first, last in pairwise([*order, order[0]])]
+
+
+def _ends(stroke: Stroke) -> tuple[Point, Point]:
+    if isinstance(stroke, Round):
+        return stroke.curve.start, stroke.curve.end
+    return stroke.start, stroke.end
+
+
+def _add_node(nodes: list[Node], at: Point, stroke: int) -> int:
+    nodes.append(Node(at, frozenset({stroke})))
+    return len(nodes) - 1
+
+
+def moved(plane: Plane, nodes: Sequence[Point], rounds: dict[int, Circular]) -> Plane:
+    """The same graph with its nodes and circles elsewhere; straight strokes follow their nodes."""
+    placed = tuple(replace(node, at=at) for node, at in zip(plane.nodes, nodes, strict=True))
+    strokes = tuple(
+        replace(stroke, curve=rounds[index]) if isinstance(stroke, Round) else stroke
+        for index, stroke in enumerate(plane.strokes)
+    )
+    return replace(plane, nodes=placed, strokes=strokes)

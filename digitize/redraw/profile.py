@@ -1,0 +1,183 @@
+"""The closed outlines of one view, as drawn and as dimensioned.
+
+Steps: the view's visible strokes become a plane graph; its unknowns and relations are set up; the agreed figures are
+added, the surest first; all is solved; the outlines are read off the moved graph.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.redraw import figures, outline, plane, solve
+from digitize.redraw.figures import Demand, PlacedFigure
+from digitize.redraw.outline import Ring
+from digitize.redraw.plane import Level, Plane, Round, Straight
+from digitize.redraw.solve import Solution
+from digitize.redraw.unknowns import Unknowns, describe
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Arc, Line, Point, Role
+
+MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
+SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
+RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
+
+
+@dataclass(frozen=True)
+class DrawnView:
+    """The strokes of one view with their indices in `Strokes`, and the frame that places them in part mm."""
+
+    name: str | None
+    frame: Frame
+    lines: tuple[Line, ...]
+    arcs: tuple[tuple[int, Arc], ...]
+
+
+@dataclass(frozen=True)
+class Profile:
+    """Outlines of one view.
+
+    Attributes
+    ----------
+    plane : Plane
+        As dimensioned where the solution settled, else as drawn.
+    rings : tuple of Ring
+    determined : tuple of bool
+        For each ring, whether figures and relations leave nothing of it to drawn lengths; an inner ring's place in
+        the outer one counts.
+    ends : dict of str to (Point, Point)
+        Ends of each figure that holds, by row id, in part mm, exactly its value apart.
+    left_out : tuple of (str, str)
+    notes : tuple of str
+    """
+
+    plane: Plane
+    rings: tuple[Ring, ...]
+    determined: tuple[bool, ...]
+    ends: dict[str, tuple[Point, Point]]
+    left_out: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+
+
+def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
+    """Find and solve the outlines of one view.
+
+    Parameters
+    ----------
+    view : DrawnView
+    placed : sequence of PlacedFigure
+        The view's agreed figures, the surest first.
+    """
+    paper_mm = view.frame.paper_mm
+    straights = [_straight(view.frame, line) for line in view.lines if line.role is Role.VISIBLE]
+    rounds = [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.VISIBLE]
+    if len(straights) + len(rounds) > MOST_STROKES:
+        note = f"{_called(view.name)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
+        return Profile(Plane((), (), (), ()), (), (), {}, _all_left_out(placed, note), (note,))
+    drawn = plane.build([each for each in straights if each.length > 0], rounds, paper_mm)
+    unknowns, joints, habits = describe(drawn, _axes(view, paper_mm), _pitch_circles(view), paper_mm)
+    demands, left_out = _demands(placed, unknowns, paper_mm)
+    wanted = [each.relation for each in demands.values()]
+    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *habits])
+    moved = _moved(drawn, unknowns, solution.values)
+    rings = tuple(outline.rings(drawn, paper_mm))
+    if not solution.settled or not _sound(drawn, moved, rings, paper_mm):
+        why = "the agreed figures could not all be met by moving the drawn edges a little"
+        note = f"{_called(view.name)} is as drawn: {why}"
+        return Profile(drawn, rings, (False,) * len(rings), {}, (*left_out, *_all_left_out(placed, why)), (note,))
+    return _solved(moved, rings, unknowns, solution, demands, left_out)
+
+
+def _called(name: str | None) -> str:
+    return "the sheet" if name is None else f"view {name}"
+
+
+def _straight(frame: Frame, line: Line) -> Straight:
+    return Straight(frame.point(line.start), frame.point(line.end))
+
+
+def _all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, str], ...]:
+    return tuple((each.dimension.id, why) for each in placed)
+
+
+def _axes(view: DrawnView, paper_mm: float) -> tuple[Level, ...]:
+    centre_lines = [_straight(view.frame, line) for line in view.lines if line.role is Role.CENTRE]
+    levels, _ = plane.find_levels([each for each in centre_lines if each.length > 0], paper_mm)
+    return levels
+
+
+def _pitch_circles(view: DrawnView) -> list[Round]:
+    return [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.CENTRE]
+
+
+def _demands(
+    placed: Sequence[PlacedFigure], unknowns: Unknowns, paper_mm: float
+) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
+    """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
+    found = [(each.dimension.id, figures.demand(each, unknowns, paper_mm)) for each in placed]
+    demands = {name: each for name, each in found if isinstance(each, Demand)}
+    return demands, [(name, each) for name, each in found if isinstance(each, str)]
+
+
+def _moved(drawn: Plane, unknowns: Unknowns, values: FloatArray) -> Plane:
+    nodes = [(float(values[x]), float(values[y])) for x, y in unknowns.nodes]
+    curves = {}
+    for index, arc in unknowns.rounds.items():
+        circle, stroke = unknowns.circles[arc], drawn.strokes[index]
+        assert isinstance(stroke, Round)
+        centre = (float(values[circle.x]), float(values[circle.y]))
+        curves[index] = replace(stroke.curve, centre=centre, radius=float(values[circle.radius]))
+    return plane.moved(drawn, nodes, curves)
+
+
+def _sound(drawn: Plane, moved: Plane, rings: Sequence[Ring], paper_mm: float) -> bool:
+    """Whether the moved outlines are still what was drawn: near it, and not crossing themselves."""
+    for ring in rings:
+        before, after = outline.ring_polygon(drawn, ring), outline.ring_polygon(moved, ring)
+        if not after.is_valid or after.hausdorff_distance(before) > SHIFT_MM * paper_mm:
+            return False
+    return True
+
+
+def _solved(
+    moved: Plane,
+    rings: tuple[Ring, ...],
+    unknowns: Unknowns,
+    solution: Solution,
+    demands: dict[str, Demand],
+    left_out: Sequence[tuple[str, str]],
+) -> Profile:
+    broken = [
+        (each.dimension, f"it contradicts figures that are surer, by {abs(each.value(solution.values)):.3f} mm")
+        for each in solution.contradicting
+        if each.dimension is not None
+    ]
+    lost = {name for name, _ in broken}
+    ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
+    determined = tuple(
+        _determined([ring] if ring.within is None else [ring, rings[ring.within]], unknowns, solution.free)
+        for ring in rings
+    )
+    return Profile(moved, rings, determined, ends, (*left_out, *broken), ())
+
+
+def _determined(ring_and_outer: Sequence[Ring], unknowns: Unknowns, free: FloatArray) -> bool:
+    """Whether a ring, with the outer ring that it lies in, can only be carried along as a whole."""
+    xs, ys, sizes = _ring_unknowns(ring_and_outer, unknowns)
+    moving = free[[*xs, *ys, *sizes]]
+    carried = np.zeros((len(moving), 2))
+    carried[: len(xs), 0] = 1.0
+    carried[len(xs) : len(xs) + len(ys), 1] = 1.0
+    bent = moving - carried @ np.linalg.lstsq(carried, moving, rcond=None)[0]
+    return bool(np.abs(bent).max(initial=0.0) < RIGID)
+
+
+def _ring_unknowns(rings: Sequence[Ring], unknowns: Unknowns) -> tuple[list[int], list[int], list[int]]:
+    """Unknowns of the x places, the y places and the radii of some rings."""
+    nodes = [unknowns.nodes[node] for ring in rings for node in ring.nodes()]
+    strokes = sorted({step.piece.stroke for ring in rings for step in ring.steps} & unknowns.rounds.keys())
+    circles = [unknowns.circles[unknowns.rounds[index]] for index in strokes]
+    xs = [x for x, _ in nodes] + [each.x for each in circles]
+    ys = [y for _, y in nodes] + [each.y for each in circles]
+    return xs, ys, [each.radius for each in circles]

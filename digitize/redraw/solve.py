@@ -1,0 +1,166 @@
+"""Least squares under relations that must hold exactly.
+
+Glossary
+--------
+unknown
+    One number to be found, with the value it has on the drawing and a weight.
+relation
+    A function of a few unknowns that must be zero.
+independent
+    A relation that says something the relations before it do not.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import FloatArray
+
+Values = NDArray[np.complex128]
+
+INDEPENDENT = 1e-7  # part of a gradient, relative, that must be new for its relation to say something new
+SETTLED_MM = 1e-10  # every relation holds to this when the solution has settled
+_ROUNDS = 40  # Gauss-Newton needs a handful; more means that it does not settle
+_TINY = 1e-30  # complex step: exact derivatives without differences
+
+
+@dataclass(frozen=True)
+class Relation:
+    """``residual`` of the values of ``unknowns`` (indices) must be 0; mm, or radians.
+
+    ``residual`` takes complex values, so that its derivatives can be taken by a complex step. ``dimension`` is the
+    row id where a figure on the print is the reason.
+    """
+
+    unknowns: tuple[int, ...]
+    residual: Callable[[Values], complex]
+    dimension: str | None = None
+
+    def value(self, values: FloatArray) -> float:
+        """How far the relation is from holding."""
+        return float(np.real(self.residual(values[list(self.unknowns)].astype(np.complex128))))
+
+    def gradient(self, values: FloatArray) -> FloatArray:
+        """Derivatives by its own unknowns."""
+        base = values[list(self.unknowns)].astype(np.complex128)
+        steps = base + 1j * _TINY * np.eye(len(base))
+        return np.array([np.imag(self.residual(step)) / _TINY for step in steps])
+
+
+def linear(terms: dict[int, float], constant: float, dimension: str | None = None) -> Relation:
+    """The relation sum(coefficient * unknown) = constant.
+
+    Examples
+    --------
+    >>> linear({0: 1.0, 2: -1.0}, 5.0).value(np.array([9.0, 0.0, 3.0]))
+    1.0
+    """
+    factors = np.array(list(terms.values()))
+    return Relation(tuple(terms), lambda values: complex(factors @ values - constant), dimension)
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Result of `solve`.
+
+    Attributes
+    ----------
+    values : ndarray, float64, shape (N,)
+    settled : bool
+        False where no solution was found; ``values`` are then the drawing's.
+    holding, following, contradicting : tuple of Relation
+        Those that were imposed, those that follow from them, and those that can't hold beside them.
+    free : ndarray, float64, shape (N, K)
+        Directions in which the unknowns can still move without breaking a relation.
+    """
+
+    values: FloatArray
+    settled: bool
+    holding: tuple[Relation, ...]
+    following: tuple[Relation, ...]
+    contradicting: tuple[Relation, ...]
+    free: FloatArray
+
+
+def solve(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation]) -> Solution:
+    """Move the unknowns as little as possible so that the relations hold.
+
+    Parameters
+    ----------
+    drawn : ndarray, float64, shape (N,)
+        Values on the drawing.
+    weights : ndarray, float64, shape (N,)
+        Of the squared movements; positive.
+    relations : sequence of Relation
+        The first have the right of way: one that depends on those before it is only checked.
+
+    Returns
+    -------
+    Solution
+
+    Notes
+    -----
+    Minimise (v - drawn)^T W (v - drawn) with c(v) = 0 by Gauss-Newton on Lagrange's conditions: each round solves
+    J W^-1 J^T m = c + J (drawn - v) for the multipliers m and moves to drawn - W^-1 J^T m. Linear relations hold
+    after one round.
+    """
+    independent, dependent = _sift(drawn, relations)
+    values, settled = _settle(drawn, weights, independent)
+    if not settled:
+        return Solution(drawn, False, (), (), tuple(relations), np.eye(len(drawn)))
+    following = tuple(each for each in dependent if abs(each.value(values)) <= 100 * SETTLED_MM)
+    contradicting = tuple(each for each in dependent if each not in following)
+    return Solution(values, True, tuple(independent), following, contradicting, _free(values, independent))
+
+
+def _sift(drawn: FloatArray, relations: Sequence[Relation]) -> tuple[list[Relation], list[Relation]]:
+    """Split relations into independent ones and those whose gradient the earlier ones already span."""
+    basis = np.empty((len(relations), len(drawn)))
+    independent: list[Relation] = []
+    dependent: list[Relation] = []
+    for relation in relations:
+        row = _row(relation, drawn)
+        length = np.linalg.norm(row)
+        known = basis[: len(independent)]
+        row -= known.T @ (known @ row)
+        row -= known.T @ (known @ row)  # twice is enough to keep the basis orthogonal
+        new = np.linalg.norm(row)
+        if new <= INDEPENDENT * length:
+            dependent.append(relation)
+        else:
+            basis[len(independent)] = row / new
+            independent.append(relation)
+    return independent, dependent
+
+
+def _row(relation: Relation, values: FloatArray) -> FloatArray:
+    row = np.zeros(len(values))
+    np.add.at(row, list(relation.unknowns), relation.gradient(values))
+    return row
+
+
+def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation]) -> tuple[FloatArray, bool]:
+    values = drawn.copy()
+    if not relations:
+        return values, True
+    for _ in range(_ROUNDS):
+        residuals = np.array([each.value(values) for each in relations])
+        if np.abs(residuals).max() < SETTLED_MM and not np.array_equal(values, drawn):
+            return values, True
+        jacobian = np.array([_row(each, values) for each in relations])
+        pulled = jacobian / weights
+        multipliers = np.linalg.lstsq(pulled @ jacobian.T, residuals + jacobian @ (drawn - values), rcond=None)[0]
+        values = drawn - pulled.T @ multipliers
+    residuals = np.array([each.value(values) for each in relations])
+    return values, bool(np.abs(residuals).max() < SETTLED_MM)
+
+
+def _free(values: FloatArray, relations: Sequence[Relation]) -> FloatArray:
+    if not relations:
+        return np.eye(len(values))
+    jacobian = np.array([_row(each, values) for each in relations])
+    _, singular, rows = np.linalg.svd(jacobian)
+    rank = int((singular > INDEPENDENT * singular[0]).sum())
+    return np.asarray(rows[rank:].T, dtype=np.float64)
