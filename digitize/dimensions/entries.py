@@ -1,20 +1,24 @@
 """One entry a value: what was read, what it may say, and what it measures, before any state is given."""
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.candidates import Candidate, Parser, candidates
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
 from digitize.dimensions.spans import Leader, Span
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Point, Strokes
 
 MM_PER_INCH = Fraction(254, 10)
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
 """Kinds that stand in words or tables and are not drawn with a dimension line."""
+UNSEEN = ("depth", "key_depth", "key_width", "width", "pitch")
+"""Parts of a callout that its leader's tip does not show."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,8 @@ class Entry:
         The reader's own probability of the best string.
     why_not : str
         Why the best reading does not parse; empty where it does.
+    figures : bool
+        False where what was read is words, and no dimension is missed.
     """
 
     text: int
@@ -48,6 +54,7 @@ class Entry:
     view: str | None = None
     reading: float = 0.0
     why_not: str = ""
+    figures: bool = True
 
     @property
     def certain_line(self) -> bool:
@@ -85,12 +92,27 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
         if callout is None:
             why = explain(text.readings[0].text) if text.readings else ""
             probability = text.readings[0].probability if text.readings else 0.0
-            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why))
+            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not _is_words(text)))
             continue
         for which, value in enumerate(callout.values):
             options = candidates(readings, which, parse) if value.nominal is not None else ()
             entries.append(Entry(index, which, value, options, reading=readings[0].probability))
     return tuple(entries)
+
+
+WORDS = re.compile(r"[A-Za-z]{3}")
+"""Three letters in a row are no figure."""
+DATE = re.compile(r"\b(JAN|FEB|MAR|APR|MAY|JUNE?|JULY?|AUG|SEPT?|OCT|NOV|DEC)", re.IGNORECASE)
+"""Digits beside a month are a date."""
+
+
+def _is_words(text: Text) -> bool:
+    """Was something read that is words or a date, so that no figure is missed by leaving it out?"""
+    if not text.readings:
+        return False
+    read = text.readings[0].text
+    no_digits = not any(character.isdigit() for character in read)
+    return WORDS.search(read) is not None and (no_digits or DATE.search(read) is not None)
 
 
 LIKELY_SLIP = 0.3
@@ -139,19 +161,47 @@ def _wants_slot(group: Sequence[Entry]) -> bool:
 
 def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes) -> Entry:
     block = texts[entry.text].block
+    at_text = _view_at(block.centre, strokes)
     if found is None:
-        return replace(entry, view=_view_at(block.centre, strokes))
-    if entry.value is not None and entry.value.kind in NO_DIMENSION:
-        return replace(entry, slot=found.slot, view=_view_at(block.centre, strokes))
-    kind = entry.value.kind if entry.value is not None else Kind.LINEAR
-    measured = None if _is_second(entry) else measure(found, block, kind, strokes)
-    view = _view_of(measured, strokes) or _view_at(block.centre, strokes)
-    return replace(entry, slot=found.slot, measured=measured, view=view)
+        return replace(entry, view=at_text)
+    measured = _measure(entry, found, texts, strokes)
+    return replace(entry, slot=found.slot, measured=measured, view=_view_of(measured, strokes) or at_text)
 
 
-def _is_second(entry: Entry) -> bool:
-    """Only the first length of a callout is what its own arrow measures; a bolt circle or a depth is not."""
-    return entry.value is not None and entry.value.name in ("bolt_circle", "depth", "pitch")
+def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes) -> Measured | None:
+    """What the slot shows of this one value of its callout."""
+    block, value = texts[entry.text].block, entry.value
+    if value is None:
+        return measure(found, block, Kind.LINEAR, strokes)
+    if value.kind is Kind.COUNT or value.name == "bolt_circle":
+        return _measure_holes(value.kind, found, block.centre, strokes)
+    if value.kind in NO_DIMENSION or value.name in UNSEEN:
+        return None
+    return measure(found, block, value.kind, strokes)
+
+
+def _measure_holes(kind: Kind, found: Link, text_at: Point, strokes: Strokes) -> Measured | None:
+    """How many equal holes there are, or the diameter of the circle that they stand on."""
+    holes = [i for i in _led_to(found.slot) if strokes.arcs[i].sweep_deg >= WHOLE_DEG]
+    if not holes:
+        return None
+    hole = strokes.arcs[holes[0]].centre
+    ring = bolt_circle(holes[0], strokes.arcs)
+    if kind is Kind.COUNT:
+        equal = ring.holes if ring is not None else equal_holes(holes[0], strokes.arcs)
+        return Measured(Kind.COUNT, hole, hole, float(len(equal)), 0.0, text_at, equal)
+    if ring is None:
+        return None
+    towards = (hole[0] - ring.centre[0]) / ring.radius_px, (hole[1] - ring.centre[1]) / ring.radius_px
+    first, second = (
+        (ring.centre[0] + sign * ring.radius_px * towards[0], ring.centre[1] + sign * ring.radius_px * towards[1])
+        for sign in (-1, 1)
+    )
+    return Measured(Kind.DIAMETER, first, second, 2 * ring.radius_px, 2 * ring.radius_std_px, text_at, ring.holes)
+
+
+def _led_to(slot: Slot) -> tuple[int, ...]:
+    return slot.arcs if isinstance(slot, Leader) else ()
 
 
 def _view_of(measured: Measured | None, strokes: Strokes) -> str | None:
@@ -188,8 +238,3 @@ def parse_or_none(parse: Callable[[str], object]) -> Parser:
         return memory[text]
 
     return parsed
-
-
-def leads_to(entry: Entry) -> tuple[int, ...]:
-    """Arcs that the entry's leader touches."""
-    return entry.slot.arcs if isinstance(entry.slot, Leader) else ()

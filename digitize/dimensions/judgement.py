@@ -29,6 +29,12 @@ BLIND_SHARE = 1 / 4.6
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
+COUNT_SIGMA = 0.15
+"""A count of drawn holes is whole: one more or less is many standard errors off."""
+COUNT_DOF = 30.0
+"""... with hardly a tail."""
+BLIND_COUNT = 0.05
+"""Density of a count that has nothing to do with the figure: up to a score of holes are usual."""
 CHAIN_BROKEN = 0.01
 """Factor for a candidate that does not close its chain (shared trial)."""
 NEARBY_MM = 15.0
@@ -124,6 +130,9 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     """What each candidate would measure, in mm of paper (or degrees); None where nothing can be compared."""
     if entry.measured is None or entry.value is None or not entry.options:
         return None
+    if entry.value.kind is Kind.COUNT:
+        counts = tuple(float(option.value.nominal or 0) for option in entry.options)
+        return Weighed(entry.measured.size, COUNT_SIGMA, COUNT_DOF, counts, 1.0, BLIND_COUNT, ERROR_BOUND)
     if entry.value.kind is Kind.ANGLE:
         sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
         expected = tuple(float(option.value.nominal or 0) for option in entry.options)
@@ -269,7 +278,9 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     sure = stand.first_and_best and entry.options[0].probability >= LEAST_READING
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
-    contradicted = stand.z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line
+    counted = entry.value is not None and entry.value.kind is Kind.COUNT
+    # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
+    contradicted = stand.z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         return State.DISPUTED
     return State.UNPROVEN
@@ -303,14 +314,16 @@ def _size(slot: Slot) -> tuple[float | None, tuple[tuple[float, float], ...]]:
 
 def _in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:
     """Measured size and its standard error in the value's own unit, with the unit's name."""
-    if value.kind is Kind.ANGLE:
-        return w.measured, w.sigma, "deg"
+    if value.kind in (Kind.ANGLE, Kind.COUNT):
+        return w.measured, w.sigma if value.kind is Kind.ANGLE else 0.0, value.unit.value
     own = unit if value.unit is Unit.UNMARKED else value.unit
     factor = w.part_per_paper / (25.4 if own is Unit.INCH else 1.0)
     return w.measured * factor, w.sigma * factor, own.value
 
 
 def _measures(measured: float, std: float, name: str) -> str:
+    if name == Unit.COUNT:
+        return Reason.COUNTED.say(count=f"{measured:.0f}")
     places = max(1, min(5, 1 - math.floor(math.log10(max(std, 1e-6)))))
     return Reason.MEASURES.say(measured=f"{measured:.{places}f}", std=f"{std:.{places}f}", unit=name)
 
@@ -329,7 +342,8 @@ def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: s
     words = [Reason.CONTRADICTS.say(text=text, measured=measured, unit=name, gap=gap, z=stand.z)]
     if stand.verdict.fitting is not None:
         words.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[stand.verdict.fitting].text)))
-    if state is State.UNPROVEN and w.error_bound and entry.reading > SURE_READING and stand.z > DISPUTE_Z:
+    sure = entry.reading > SURE_READING and stand.z > DISPUTE_Z and name != Unit.COUNT
+    if state is State.UNPROVEN and w.error_bound and sure:
         words.append(Reason.ANOTHER_LINE.say())
     return words
 

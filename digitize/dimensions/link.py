@@ -165,6 +165,8 @@ def _opening_cost(block: TextBlock, opening: Opening) -> float:
 def measure(found: Link, block: TextBlock, kind: Kind, strokes: Strokes) -> Measured | None:
     """What the linked slot measures, in level pixels; None where the slot does not fit the kind of the figure."""
     slot = found.slot
+    if (kind is Kind.ANGLE) != isinstance(slot, Opening):
+        return None
     if isinstance(slot, Span):
         return _measure_span(slot, block, kind, strokes)
     if isinstance(slot, Opening):

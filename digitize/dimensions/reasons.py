@@ -8,6 +8,7 @@ class Reason(StrEnum):
 
     READS = "reads {text}"
     MEASURES = "measures {measured} +- {std} {unit} on the sheet"
+    COUNTED = "{count} equal ones are drawn"
     FITS = "reading and measurement agree within {z:.1f} standard errors"
     CLOSES_CHAIN = "closes the chain {terms} = {total}"
     BREAKS_CHAIN = "the chain {terms} does not make {total}: it is out by {gap}"

@@ -24,6 +24,8 @@ from digitize.strokes.primitives import Strokes
 
 LARGEST_INCH_INTEGER = 40
 """A plain whole number above this is more likely millimetres than inches (common practice, no source)."""
+NOTE_VOTES = 20
+"""Figures that a note on the sheet's unit outweighs."""
 STATE_ORDER = (State.DISPUTED, State.UNREAD, State.UNPROVEN, State.AGREED)
 
 
@@ -89,13 +91,13 @@ def sheet_unit(entries: Sequence[Entry]) -> Unit:
             found = _unit_vote(entry.value)
             if found is not None:
                 votes[found] += 1
+        elif entry.value is not None and entry.value.name == "unit":
+            votes[entry.value.unit] += NOTE_VOTES
     return Unit.MM if votes[Unit.MM] > votes[Unit.INCH] else Unit.INCH
 
 
 def _unit_vote(value: TypedValue) -> Unit | None:
     if value.unit in (Unit.MM, Unit.INCH):
-        return value.unit
-    if value.name == "sheet_unit":
         return value.unit
     if value.name in ("module", "diametral_pitch"):
         return Unit.MM if value.name == "module" else Unit.INCH
@@ -191,9 +193,11 @@ def _rows(judged: Sequence[Judged], texts: Sequence[Text], sheet: LevelSheet, un
 
 
 def _is_bare_note(item: Judged) -> bool:
-    """Words without a value are not dimensions; fields of the title block are kept apart."""
+    """Words are not dimensions; fields of the title block are kept apart."""
     value = item.entry.value
-    return value is not None and value.kind is Kind.NOTE and value.nominal is None
+    if value is not None:
+        return value.kind is Kind.NOTE or (value.kind is Kind.GEAR_DATA and value.nominal is None)
+    return not item.entry.figures
 
 
 def _row(
