@@ -28,6 +28,7 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
+from digitize.strokes.widths import Pens, pens_of
 
 FloatArray = NDArray[np.float64]
 
@@ -39,8 +40,15 @@ STEEPEST, FLATTEST = 0.55, 0.06
 LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9
 """How much wider than its line a head must be on each side."""
 CROSSING_SLACK_MM = 0.4
+UNEVEN_SHARE = 0.2
+LEAST_FLARE = 1.35
+"""A head's half width over that of a piece that seems thick; less, and the piece is an edge."""
+THIN_SPREAD = 1.25
+"""Lines of the thin pen are at most this much wider than its usual width."""
+STUMP_MM = 7.0
+"""A piece this short may seem thick only because most of it is its own arrowhead."""
 SAME_TIP_MM = 0.8
-SAME_TURN_DEG = 25.0
+SAME_TURN_DEG = 35.0
 TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
 TICK_ANGLE_DEG = (30.0, 65.0)
 DOT_WIDTHS = 2.2
@@ -69,7 +77,7 @@ class Head:
 def _flanks(
     dark: ByteImage, x: float, y: float, dx: float, dy: float, steps: int, farthest: float, inner: FloatArray, outer: FloatArray
 ) -> None:
-    """Edge of the ink on the line, and middle of the next ink outside it, on both sides behind a tip.
+    """Edge of the ink on the line, and far edge of the next ink outside it, on both sides behind a tip.
 
     ``inner`` and ``outer`` have shape (2, steps); -1 where there is none within ``farthest`` px.
     """
@@ -86,7 +94,6 @@ def _flanks(
             if before < level:
                 inner[side, k] = 0.0
                 state = 1
-            enter = 0.0
             t = 0.5
             while t <= farthest:
                 here = darkness_at(dark, cx + t * nx, cy + t * ny)
@@ -96,10 +103,9 @@ def _flanks(
                         inner[side, k] = at
                         state = 1
                     else:
-                        outer[side, k] = 0.5 * (enter + at)
+                        outer[side, k] = at
                         break
                 elif state == 1 and here >= level:
-                    enter = t - 0.5 * (here - level) / max(here - before, 1e-9)
                     state = 2
                 before = here
                 t += 0.5
@@ -137,8 +143,10 @@ def _filled(inner: FloatArray, base: float, steps: int, least_rise: float, longe
             if inner[side, k] < 0.0:
                 h[k] = max(inner[0, k], inner[1, k])
     start = -1
-    for k in range(steps):
-        if 0.0 <= h[k] <= 0.6 * 0.5 * k + base + 0.5:
+    for k in range(steps - 4):
+        # a stroke that crosses at the tip widens the first flanks, less and less
+        settled = h[k + 1] >= h[k] - 0.1 and h[k + 2] >= h[k] - 0.1 and h[k + 4] >= h[k] - 0.1
+        if 0.0 <= h[k] <= 0.6 * 0.5 * k + base + 0.5 and settled:
             start = k
             break
     if start < 0:
@@ -170,28 +178,36 @@ def _filled(inner: FloatArray, base: float, steps: int, least_rise: float, longe
 
 
 @compiled
-def _open(outer: FloatArray, steps: int, mismatch: float) -> tuple[float, float, float, float, float]:
-    """Tip offset, tail, slope, rms and width at the tail of an open head; slope 0 where there is none."""
+def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tuple[float, float, float, float, float]:
+    """Tip offset, tail, slope, rms and width at the tail of an open head; slope 0 where there is none.
+
+    Near the tip barbs and line are one, further back there is paper between them; their outer edges are straight all
+    the way and lie half a pen outside the lines that meet at the tip.
+    """
     s = np.zeros(steps)
     h = np.zeros(steps)
-    n, missing = 0, 0
+    n, parted, missing = 0, 0, 0
     for k in range(2, steps):
-        left, right = outer[0, k], outer[1, k]
-        good = left > 0.0 and right > 0.0 and abs(left - right) <= mismatch + 0.25 * (left + right) / 2.0
-        good = good and 0.5 * (left + right) <= 0.7 * 0.5 * k + 1.0
-        if good and n > 0 and 0.5 * (left + right) < h[n - 1] - 1.5:
+        both = outer[0, k] > 0.0 and outer[1, k] > 0.0
+        low = min(outer[0, k], outer[1, k]) if both else min(inner[0, k], inner[1, k])
+        high = max(outer[0, k], outer[1, k]) if both else max(inner[0, k], inner[1, k])
+        good = low > base + 0.4 and low <= 0.7 * 0.5 * k + base + 1.0 and high - low <= 1.5 + 0.25 * low
+        if good and n > 0 and low < h[n - 1] - 0.8:
+            if both or parted > 0:
+                break
             good = False
         if good:
-            s[n], h[n] = 0.5 * k, 0.5 * (left + right)
+            s[n], h[n] = 0.5 * k, low
             n += 1
             missing = 0
+            parted += both
         elif n > 0:
             missing += 1
-            if missing > 3:
+            if missing > 5:
                 break
-    if n < 6 or s[n - 1] - s[0] < 0.2 * s[n - 1]:
+    if n < 6 or parted < 3:
         return 0.0, 0.0, 0.0, np.inf, 0.0
-    slope, tip, rms = _slope_of(s[:n], h[:n])
+    slope, tip, rms = _slope_of(s[:n], h[:n] - base)
     return tip, s[n - 1], slope, rms, h[n - 1]
 
 
@@ -212,12 +228,21 @@ def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: fl
     inner, outer = np.empty((2, steps)), np.empty((2, steps))
     _flanks(ground.all_dark, x, y, dx, dy, steps, 0.45 * longest, inner, outer)
     rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
-    shapes = [
-        _Shape(*_filled(inner, base, steps, rise, longest), form="filled"),
-        _Shape(*_open(outer, steps, 1.5), form="open"),
-    ]
-    fitting = [shape for shape in shapes if _is_head(ground, shape)]
-    return min(fitting, key=lambda shape: shape.rms / shape.peak, default=None)
+    shapes = _shapes(inner, outer, base, steps, rise, longest)
+    fitting = [s for s in shapes if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base)]
+    return min(fitting, key=lambda shape: shape.rms / shape.peak + abs(shape.tip) / shape.tail, default=None)
+
+
+def _shapes(
+    inner: FloatArray, outer: FloatArray, base: float, steps: int, rise: float, longest: float
+) -> list[_Shape]:
+    """Read the flanks as a filled head, as an open one, and as an open one whose barbs have run together."""
+    tip, tail, slope, rms, peak = _filled(inner, base, steps, rise, longest)
+    shapes = [_Shape(*_open(inner, outer, base, steps), form="open")]
+    if slope > 0.0:
+        shapes.append(_Shape(tip, tail, slope, rms, peak, "filled"))
+        shapes.append(_Shape(tip + base / slope, tail, slope, rms, peak, "open"))
+    return [shape for shape in shapes if shape.slope > 0.0]
 
 
 def _is_head(ground: Ground, shape: _Shape) -> bool:
@@ -231,6 +256,23 @@ def _is_head(ground: Ground, shape: _Shape) -> bool:
     )
 
 
+def _is_even(inner: FloatArray, outer: FloatArray, shape: _Shape) -> bool:
+    """Whether the two sides of a head are alike over its rear half, where nothing but the head should be."""
+    rear = slice(int((0.5 * shape.tail + 0.5 * max(shape.tip, 0.0)) / STEP_PX), max(int(shape.tail / STEP_PX) - 1, 0))
+    edges = np.where(outer[:, rear] > 0.0, outer[:, rear], inner[:, rear]) if shape.form == "open" else inner[:, rear]
+    if edges.shape[1] < 2:
+        return False
+    return float(np.median(np.abs(edges[0] - edges[1]))) <= 0.8 + UNEVEN_SHARE * shape.peak
+
+
+def _has_shaft(inner: FloatArray, shape: _Shape, base: float) -> bool:
+    """Whether nothing but a thin line, or paper, follows behind the tail."""
+    behind = inner[:, int(shape.tail / STEP_PX) + 2 : int(shape.tail / STEP_PX) + 6]
+    if behind.shape[1] == 0 or (behind < 0.0).all():
+        return False
+    return float(np.median(behind.max(axis=0))) <= 1.25 * base + 0.6
+
+
 def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     """Find all arrowheads, each once.
 
@@ -240,6 +282,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         In the order of their tips (x, then y).
     """
     table = Table(pieces)
+    pens = pens_of(table.width, table.s1 - table.s0)
     slack = ground.px(CROSSING_SLACK_MM)
     found: list[Head] = []
     for k, piece in enumerate(pieces):
@@ -247,7 +290,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
             continue
         crossings = crossings_of(table, k, slack) if piece.track.kind == LINE else []
         for s, sign in _tip_candidates(piece, crossings, slack):
-            head = _head_at(ground, piece, k, s, sign)
+            head = _head_at(ground, pens, piece, k, s, sign)
             if head is not None:
                 found.append(_set_on_crossing(ground, head, piece, crossings))
         found += _ticks(ground, table, k, crossings)
@@ -267,14 +310,16 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     return places
 
 
-def _head_at(ground: Ground, piece: Piece, k: int, s: float, sign: float) -> Head | None:
+def _head_at(ground: Ground, pens: Pens, piece: Piece, k: int, s: float, sign: float) -> Head | None:
     """Test one candidate."""
     x, y = (float(v) for v in piece.track.at(s))
     hx, hy = piece.track.heading(s)
     dx, dy = sign * hx, sign * hy
-    base = 0.5 * min(piece.width, 1.3 * ground.pen_px)
+    if pens.is_thick(piece.width) and pens.parting is not None and piece.length > ground.px(STUMP_MM):
+        return None
+    base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
     shape = _shape_at(ground, x, y, dx, dy, base)
-    if shape is None:
+    if shape is None or shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width):
         return None
     length = shape.tail - shape.tip
     return Head(
@@ -338,7 +383,7 @@ def _each_once(ground: Ground, heads: list[Head]) -> list[Head]:
 
 
 def _same_reach(ground: Ground, first: Head, second: Head) -> float:
-    return max(ground.px(SAME_TIP_MM), 0.7 * min(first.length, second.length))
+    return max(ground.px(SAME_TIP_MM), 0.9 * max(first.length, second.length))
 
 
 def _alike(first: Head, second: Head) -> bool:

@@ -16,8 +16,8 @@ from dataclasses import replace
 import numpy as np
 
 from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import Bench, Board, board_of, candidates, closed_up, union
-from digitize.strokes.pieces import Piece, run_extents, track_of
+from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, closed_up, union
+from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 
 LONGEST_GAP_MM = 5.0
 LONGEST_SHORT_DASH_MM = 9.0
@@ -30,6 +30,7 @@ DASH_RATIO = 1.6
 DASH_SLACK_MM = 0.5
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
+SHORTEST_SEED_MM = 1.2
 PAIR_RATIO = 1.5
 PAIR_DASH_MM = 5.5
 PAIR_GAP_MM = 1.8
@@ -146,7 +147,7 @@ def gather_dashes(bench: Bench, pieces: list[Piece]) -> list[Piece]:
 
 
 def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:
-    board = board_of(pieces)
+    board = board_of(bench, pieces)
     board.free[:] = [p.dash == "solid" and not p.closed for p in pieces]
     order = sorted(np.flatnonzero(board.free).tolist(), key=lambda k: (-pieces[k].length, pieces[k].start))
     found = []
@@ -163,30 +164,43 @@ def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:
 def _strokes_from(
     bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int
 ) -> list[tuple[Piece, list[int]]]:
-    """Strokes in the sequences through piece ``k``, with the numbers of their dashes."""
+    """Strokes in the sequences through piece ``k``, with the numbers of their pieces."""
     for seed, members in _seeds(bench, board, pieces, k, kind):
-        grown, numbers = _collected(bench, board, pieces, seed, members)
-        strokes = _by_pattern(bench, pieces, grown, numbers)
+        grown, dashes = _collected(bench, board, pieces, seed, members)
+        strokes = _by_pattern(bench, pieces, grown, dashes)
         if strokes:
             return strokes
     return []
 
 
-def _seeds(bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int) -> list[tuple[Piece, list[int]]]:
+def _seeds(
+    bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int
+) -> list[tuple[Piece, list[list[int]]]]:
     """Ways to begin: the piece itself, or for circles through straight dashes the piece and a neighbour."""
     if pieces[k].track.kind == kind:
-        return [(pieces[k], [k])]
-    if kind == LINE or pieces[k].length > bench.px(LONGEST_SHORT_DASH_MM):
+        return [(pieces[k], [[k]])]
+    if kind == LINE or not bench.px(SHORTEST_SEED_MM) <= pieces[k].length <= bench.px(LONGEST_SHORT_DASH_MM):
         return []
-    seeds = []
+    seeds: list[tuple[Piece, list[list[int]]]] = []
     for other in _neighbours(bench, board, pieces[k], k):
         fitted = track_of(bench.trail, pieces[k].spans + pieces[other].spans, ARC)
         if fitted is None or fitted[1] > bench.rms_px or not bench.px(3.0) < fitted[0].radius < bench.px(150.0):
             continue
-        alone = union(bench, replace(pieces[k], track=fitted[0]), pieces[other], True, fuse=False)
-        if alone is not None and alone.length < 0.5 * alone.track.period:
-            seeds.append((alone, [k, other]))
+        lone = piece_on(bench.trail, *fitted, pieces[k].spans, pieces[k].runs)
+        for gap, number, ahead in candidates(bench, board, lone, bench.px(LONGEST_GAP_MM)):
+            if number == other:
+                fuse = bridged(bench, lone, gap, ahead, pieces[other].length)
+                both = union(bench, lone, pieces[other], ahead, fuse)
+                if both is not None and both.length < 0.5 * both.track.period:
+                    seeds.append((both, _placed([[k]], other, ahead, fuse)))
     return seeds
+
+
+def _placed(dashes: list[list[int]], k: int, ahead: bool, fuse: bool) -> list[list[int]]:
+    """Add piece ``k`` at one end of a list of dashes, to the last dash there or as a dash of its own."""
+    if fuse:
+        return [*dashes[:-1], [*dashes[-1], k]] if ahead else [[k, *dashes[0]], *dashes[1:]]
+    return [*dashes, [k]] if ahead else [[k], *dashes]
 
 
 def _neighbours(bench: Bench, board: Board, piece: Piece, k: int) -> list[int]:
@@ -203,38 +217,43 @@ def _neighbours(bench: Bench, board: Board, piece: Piece, k: int) -> list[int]:
 
 
 def _collected(
-    bench: Bench, board: Board, pieces: list[Piece], seed: Piece, members: list[int]
-) -> tuple[Piece, list[int]]:
-    """Grow a seed over gaps of paper; returns it with the numbers of its dashes in order of s."""
-    numbers = list(members)
-    board.free[numbers] = False
+    bench: Bench, board: Board, pieces: list[Piece], seed: Piece, dashes: list[list[int]]
+) -> tuple[Piece, list[list[int]]]:
+    """Grow a seed over paper and ink; returns it with the numbers of the pieces of its dashes, in order of s."""
+    taken = [k for dash in dashes for k in dash]
+    board.free[taken] = False
     grew = True
     while grew:
         grew = False
-        for _, k, ahead in candidates(bench, board, seed, bench.px(LONGEST_GAP_MM)):
-            larger = union(bench, seed, pieces[k], ahead, fuse=False)
-            if larger is None or len(larger.runs) != len(numbers) + 1:
+        for gap, k, ahead in candidates(bench, board, seed, bench.px(LONGEST_GAP_MM)):
+            fuse = bridged(bench, seed, gap, ahead, pieces[k].length)
+            larger = union(bench, seed, pieces[k], ahead, fuse)
+            if larger is None or larger.track.kind != seed.track.kind:
                 continue
             board.free[k] = False
-            numbers = [*numbers, k] if ahead else [k, *numbers]
+            taken.append(k)
+            dashes = _placed(dashes, k, ahead, fuse)
             seed, grew = larger, True
             break
-    board.free[numbers] = True
-    return seed, numbers
+    board.free[taken] = True
+    return seed, dashes
 
 
 def _by_pattern(
-    bench: Bench, pieces: list[Piece], grown: Piece, numbers: list[int]
+    bench: Bench, pieces: list[Piece], grown: Piece, dashes: list[list[int]]
 ) -> list[tuple[Piece, list[int]]]:
     """Cut a grown sequence into the strokes whose patterns hold."""
     extents = run_extents(grown.track, grown.runs)
     lengths = [b - a for a, b in extents]
     gaps = [max(c - b, 0.0) for (_, b), (c, _) in zip(extents, extents[1:], strict=False)]
+    parts = split_sequence(lengths, gaps, bench.px(1.0))
+    if grown.track.kind == ARC and not parts:
+        parts = [(k, k + 1, "solid") for k in range(len(dashes)) if len(dashes[k]) >= LEAST_ROUND_DASHES]
     strokes = []
-    for first, end, name in split_sequence(lengths, gaps, bench.px(1.0)):
-        members = numbers[first:end]
+    for first, end, name in parts:
+        members = [k for dash in dashes[first:end] for k in dash]
         stroke = _one_stroke(bench, [pieces[k] for k in members], grown, first, end)
-        if stroke is not None and _round_enough(stroke, end - first):
+        if stroke is not None and _round_enough(stroke, len(members)):
             strokes.append((closed_up_dashes(bench, replace(stroke, dash=name)), members))
     return strokes
 

@@ -16,11 +16,13 @@ from digitize.strokes.pieces import (
     LEAST_CENTRE_NOISE_PX,
     Piece,
     Run,
+    Span,
     Track,
     piece_on,
     run_extents,
     track_of,
     unwrap,
+    with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
 from digitize.strokes.seeds import ByteImage
@@ -37,17 +39,25 @@ INKED_SHARE = 0.85
 LONGEST_INKED_GAP_MM = 15.0
 INK_LEVEL = 90
 """Darkness from which a point counts as ink."""
+RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
+"""A piece this short whose middle widths spread by this share has no width of its own."""
+BENT_SHARE = 0.4
+"""Two straight pieces are an arc if a circle passes them with at most this share of the line's error."""
+LONGEST_CHORD_MM = 60.0
 CONFIDENCE = 3.0
 """Standard errors allowed to an extrapolation."""
 
 
 @dataclass(frozen=True)
 class Bench:
-    """What joining works on: the picture, its trail, and the root mean square distance allowed to a track, in px."""
+    """What joining works on: the picture, its trail, the root mean square distance allowed to a track and the
+    rise of an arc above its chord that tells it from a line, in px.
+    """
 
     ground: Ground
     trail: Trail
     rms_px: float
+    sagitta_px: float
 
     def px(self, length_mm: float) -> float:
         """Turn mm of paper into px."""
@@ -56,16 +66,17 @@ class Bench:
 
 @dataclass(frozen=True)
 class Board:
-    """End and middle points, widths and lengths of all pieces as arrays, and which are still free."""
+    """End and middle points, widths, lengths and kinds of all pieces as arrays; which are ragged, and which still free."""
 
     points: FloatArray
     width: FloatArray
     length: FloatArray
     kind: NDArray[np.int64]
+    ragged: NDArray[np.bool_]
     free: NDArray[np.bool_]
 
 
-def board_of(pieces: list[Piece]) -> Board:
+def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     """Lay out pieces, all of them free."""
     points = np.array([[p.start, p.track.at(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]).reshape(-1, 3, 2)
     return Board(
@@ -73,8 +84,18 @@ def board_of(pieces: list[Piece]) -> Board:
         np.array([p.width for p in pieces]),
         np.array([p.length for p in pieces]),
         np.array([p.track.kind for p in pieces]),
+        np.array([_is_ragged(bench, p) for p in pieces], dtype=bool),
         np.ones(len(pieces), bool),
     )
+
+
+def _is_ragged(bench: Bench, piece: Piece) -> bool:
+    """Whether the width of a short piece changes so much that most of it is an arrowhead or a junction."""
+    if piece.length > bench.px(RAGGED_MM) or len(piece.spans) > 1:
+        return False
+    width = bench.trail.width[piece.spans[0][0] : piece.spans[0][1]]
+    low, middle, high = np.percentile(width, [10, 50, 90])
+    return bool(high - low > RAGGED_SHARE * middle)
 
 
 def inked_share(dark: ByteImage, track: Track, s0: float, s1: float) -> float:
@@ -132,14 +153,14 @@ def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> 
     gap = np.minimum(ahead, behind)
     near = board.free & (gap <= longest_gap) & (off <= offset_allowance(bench, piece, gap + along))
     limit = WIDTH_SHARE * np.maximum(board.width, piece.width) + WIDTH_SLACK_PX
-    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width)
+    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width) | board.ragged
     fits = (board.kind == piece.track.kind) | (board.length < (0.35 * piece.track.radius if piece.track.kind else 3.0))
     picks = np.flatnonzero(near & same & fits)
     order = sorted(picks.tolist(), key=lambda k: (gap[k], k))
     return [(float(gap[k]), k, bool(ahead[k] <= behind[k])) for k in order]
 
 
-def _bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:
+def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:
     """Whether a gap is small enough or inked enough to belong to the stroke."""
     shorter = min(piece.length, other_length)
     if gap <= bench.px(TINY_GAP_MM) or gap <= min(bench.px(CLOSE_GAP_MM), GAP_TO_LENGTH * shorter):
@@ -153,16 +174,27 @@ def _bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: 
 def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> Piece | None:
     """Join two pieces on a common track, fitted anew; None where no track passes both within tolerance."""
     spans = piece.spans + other.spans
-    fitted = track_of(bench.trail, spans, piece.track.kind)
+    fitted = _bent(bench, piece, other, spans) or track_of(bench.trail, spans, piece.track.kind)
     if fitted is None:
         return None
     track, rms = _headed(fitted[0], piece.track), fitted[1]
     if rms > 1.5 * bench.rms_px:
         return None
     first, second = (piece, other) if ahead else (other, piece)
-    runs = tuple(np.array(run) for run in _heading_alike(track, first) + _heading_alike(track, second))
+    runs = _heading_alike(track, first) + _heading_alike(track, second)
     joined = piece_on(bench.trail, track, rms, spans, runs)
     return _fused(joined, len(first.runs) - 1) if fuse else joined
+
+
+def _bent(bench: Bench, piece: Piece, other: Piece, spans: tuple[Span, ...]) -> tuple[Track, float] | None:
+    """The circle through two straight pieces that are parts of an arc; None where a line does."""
+    length = piece.length + other.length
+    if piece.track.kind == ARC or length > bench.px(LONGEST_CHORD_MM):
+        return None
+    line, arc = track_of(bench.trail, spans, LINE), track_of(bench.trail, spans, ARC)
+    if line is None or arc is None or arc[1] > BENT_SHARE * line[1] or arc[1] > bench.rms_px:
+        return None
+    return arc if length**2 / (8 * arc[0].radius) > bench.sagitta_px else None
 
 
 def _headed(track: Track, like: Track) -> Track:
@@ -176,8 +208,7 @@ def _heading_alike(track: Track, piece: Piece) -> tuple[Run, ...]:
     """Runs of a piece in the order in which they lie on another track."""
     if track.kind == piece.track.kind == ARC:
         return piece.runs
-    s, _ = track.place(np.array([piece.runs[0][0], piece.runs[-1][2]]))
-    step = s[1] - s[0]
+    step = track.s_of(*piece.runs[-1][2]) - track.s_of(*piece.runs[0][0])
     if track.kind == ARC:
         step = (step + 0.5 * track.period) % track.period - 0.5 * track.period
     return piece.runs if step >= 0 else tuple(reversed(piece.runs))
@@ -187,11 +218,8 @@ def _fused(piece: Piece, k: int) -> Piece:
     """Make one run of runs k and k + 1."""
     (a, _), (_, b) = run_extents(piece.track, piece.runs)[k : k + 2]
     b = min(b, a + piece.track.period - 1e-6)
-    run = tuple((float(x), float(y)) for x, y in piece.track.at(np.array([a, 0.5 * (a + b), b])))
-    runs = (*piece.runs[:k], run, *piece.runs[k + 2 :])
-    extents = run_extents(piece.track, runs)  # type: ignore[arg-type]
-    end = min(extents[-1][1], extents[0][0] + piece.track.period)
-    return Piece(piece.track, extents[0][0], end, piece.width, piece.rms, piece.spans, runs)  # type: ignore[arg-type]
+    run = piece.track.point(a), piece.track.point(0.5 * (a + b)), piece.track.point(b)
+    return with_runs(piece, (*piece.runs[:k], run, *piece.runs[k + 2 :]))
 
 
 def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
@@ -202,7 +230,7 @@ def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     list of Piece
         In order of falling length.
     """
-    board = board_of(pieces)
+    board = board_of(bench, pieces)
     order = sorted(range(len(pieces)), key=lambda k: (-pieces[k].length, pieces[k].start))
     joined = []
     for k in order:
@@ -219,7 +247,7 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
     while grew:
         grew = False
         for gap, k, ahead in candidates(bench, board, piece, bench.px(LONGEST_INKED_GAP_MM)):
-            if not _bridged(bench, piece, gap, ahead, pieces[k].length):
+            if not bridged(bench, piece, gap, ahead, pieces[k].length):
                 continue
             larger = union(bench, piece, pieces[k], ahead, fuse=True)
             if larger is not None:
@@ -234,7 +262,7 @@ def closed_up(bench: Bench, piece: Piece) -> Piece:
     if piece.track.kind != ARC or piece.length < 0.5 * piece.track.period:
         return piece
     gap = piece.track.period - piece.length
-    if gap > bench.px(TINY_GAP_MM) + 1.0 and not _bridged(bench, piece, gap, True, piece.length):
+    if gap > bench.px(TINY_GAP_MM) + 1.0 and not bridged(bench, piece, gap, True, piece.length):
         return piece
     start = unwrap(piece.s0, 0.0, piece.track.period)
     return Piece(

@@ -57,6 +57,19 @@ class Track:
         angle, distance = s / self.radius, self.radius + offset
         return np.stack([self.x + distance * np.cos(angle), self.y + distance * np.sin(angle)], axis=-1)
 
+    def s_of(self, x: float, y: float) -> float:
+        """``s`` of one point; on a circle in (-half, half]."""
+        if self.kind == LINE:
+            return (x - self.x) * self.dx + (y - self.y) * self.dy
+        return math.atan2(y - self.y, x - self.x) * self.radius
+
+    def point(self, s: float) -> tuple[float, float]:
+        """Return one point of the track."""
+        if self.kind == LINE:
+            return self.x + s * self.dx, self.y + s * self.dy
+        angle = s / self.radius
+        return self.x + self.radius * math.cos(angle), self.y + self.radius * math.sin(angle)
+
     def heading(self, s: float) -> tuple[float, float]:
         """Return the unit direction of growing s at ``s``."""
         if self.kind == LINE:
@@ -94,14 +107,12 @@ class Piece:
     @property
     def start(self) -> tuple[float, float]:
         """Point at ``s0``."""
-        x, y = self.track.at(self.s0)
-        return float(x), float(y)
+        return self.track.point(self.s0)
 
     @property
     def end(self) -> tuple[float, float]:
         """Point at ``s1``."""
-        x, y = self.track.at(self.s1)
-        return float(x), float(y)
+        return self.track.point(self.s1)
 
     @property
     def closed(self) -> bool:
@@ -114,12 +125,12 @@ def run_extents(track: Track, runs: tuple[Run, ...]) -> list[tuple[float, float]
     extents = []
     last = -math.inf
     for run in runs:
-        (a, m, b), _ = track.place(np.array(run))
+        a, m, b = (track.s_of(x, y) for x, y in run)
         if track.kind == ARC:
             a = a if math.isinf(last) else unwrap(a, last - 0.25 * track.period, track.period)
             m = unwrap(m, a, track.period)
             b = unwrap(b, m, track.period)
-        extents.append((float(a), float(b)))
+        extents.append((a, b))
         last = b
     return extents
 
@@ -158,31 +169,32 @@ def pieces_of(trail: Trail, cuts: NDArray[np.int64]) -> list[Piece]:
         if fitted is None:
             continue
         middle = (a + b - 1) // 2
-        points = np.array([[trail.x[k], trail.y[k]] for k in (a, middle, b - 1)])
-        found.append(piece_on(trail, *fitted, spans, (points,)))
+        run = tuple((float(trail.x[k]), float(trail.y[k])) for k in (a, middle, b - 1))
+        found.append(piece_on(trail, *fitted, spans, (run,)))  # type: ignore[arg-type]
     return found
 
 
-def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[FloatArray, ...]) -> Piece:
+def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[Run, ...]) -> Piece:
     """Make a piece whose runs lie on a track and are turned to grow along it."""
     turned = tuple(_turned(track, run) for run in runs)
-    first, last = run_extents(track, turned)[0][0], run_extents(track, turned)[-1][1]
+    extents = run_extents(track, turned)
+    first, last = extents[0][0], extents[-1][1]
     return Piece(track, first, min(last, first + track.period), width_of(trail, spans), rms, spans, turned)
 
 
-def _turned(track: Track, points: FloatArray) -> Run:
+def _turned(track: Track, run: Run) -> Run:
     """Put the three points of a run on the track, in order of growing s."""
-    (a, m, b), _ = track.place(points)
+    a, m, b = (track.s_of(x, y) for x, y in run)
     if track.kind == ARC:
         forward = (m - a) % track.period
         if forward > 0.5 * track.period:
             a, b = b, a
-        if math.hypot(*(points[0] - points[2])) < 2.0 and track.period > 12.0 and abs(forward / track.period - 0.5) < 0.2:
+        nearly_closed = math.dist(run[0], run[2]) < 2.0 and track.period > 12.0
+        if nearly_closed and abs(forward / track.period - 0.5) < 0.2:
             b = a - 1e-6
     elif b < a:
         a, b = b, a
-    xy = track.at(np.array([a, m, b]))
-    return tuple((float(p[0]), float(p[1])) for p in xy)  # type: ignore[return-value]
+    return track.point(a), track.point(m), track.point(b)
 
 
 def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:

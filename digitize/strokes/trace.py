@@ -46,7 +46,7 @@ def traced_pieces(ground: Ground) -> list[Piece]:
     chains = trace_chains(ground.ink, ground.half_width_px)
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
     tolerance = tolerance_of(ground)
-    bench = Bench(ground, trail, tolerance.rms_px)
+    bench = Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
     joined = join_pieces(bench, pieces_of(trail, cut_chains(trail, tolerance)))
     return set_ends(bench, gather_dashes(bench, joined))
 
