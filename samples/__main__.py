@@ -8,7 +8,7 @@ from typing import Any
 from PIL import Image
 
 from samples.aging import EXPOSE, Scan
-from samples.compose import design_sheet, draw, streams
+from samples.compose import FAMILIES, finished, streams
 from samples.truth import truth_record
 
 
@@ -29,12 +29,10 @@ def save_picture(scan: Scan, path: Path) -> None:
     image.save(path, **options)
 
 
-def make_sheet(level: str, seed: int, out: Path, family: str | None = None) -> Path:
+def make_sheet(level: str, seed: int, out: Path, family: str | None = None, trap_mode: str = "mixed") -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
-    sheet = design_sheet(level, seed, family)
-    source = streams(level, seed)
-    drawing, _ = draw(sheet, source, {})
-    scan: Scan = EXPOSE[level](drawing, source.exposure)
+    drawing = finished(level, seed, family, trap_mode)
+    scan: Scan = EXPOSE[level](drawing, streams(level, seed).exposure)
     name = f"{level}-{seed:05d}"
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
@@ -50,10 +48,11 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--level", choices=tuple(EXPOSE), default="clean")
     parser.add_argument("--seeds", type=_seeds, default=range(1), help="first:last, last not included")
     parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--family", default=None)
+    parser.add_argument("--family", choices=tuple(FAMILIES), default=None)
+    parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     options = parser.parse_args(argv)
     for seed in options.seeds:
-        print(make_sheet(options.level, seed, options.out, options.family))
+        print(make_sheet(options.level, seed, options.out, options.family, options.traps))
 
 
 if __name__ == "__main__":

@@ -49,7 +49,8 @@ def design(rng: Rng, notation: Notation) -> Bracket:
     y1 = nearest(float(height) * rng.uniform(0.22, 0.3), grain)
     y2 = nearest(float(height) * rng.uniform(0.55, 0.64), grain)
     big = nearest(float(height) * rng.uniform(0.2, 0.28), grain)
-    places = [(x2, y2 if rng.random() < 0.4 else y1 + (y2 - y1) / 2 // grain * grain, big), (x1, y1, drill), (x1, y2, drill)]
+    level = y2 if rng.random() < 0.4 else y1 + (y2 - y1) / 2 // grain * grain
+    places = [(x2, level, big), (x1, y1, drill), (x1, y2, drill)]
     thickness = nearest(float(width) * rng.uniform(0.06, 0.1), grain)
     return Bracket(width, height, thickness, cut, degrees, radius, tuple(places), bool(rng.random() < 0.4))
 
@@ -99,14 +100,14 @@ def front_dimensions(bracket: Bracket, notation: Notation, board: Board, view: V
         board.linear(view, "X2", low, main, "x", length(notation, bx - x1), level=0, chain="across", **bottom)
         rest = length(notation, bracket.width - bx)
         board.linear(view, "X3", main, (w, 0), "x", rest, level=0, chain="across", **bottom)
-        board.linear(view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=1, chain="across:sum", **bottom)
+        whole = length(notation, bracket.width)
+        board.linear(view, "W", (0, 0), (w, 0), "x", whole, level=1, chain="across:sum", **bottom)
     else:
         board.linear(view, "X2", (0, 0), main, "x", length(notation, bx), level=1, **bottom)
         board.linear(view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, **bottom)
     board.linear(view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, **left)
     board.linear(view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, **left)
-    board.linear(view, "Y", (0, 0), (0, h - r), "y", length(notation, bracket.height), level=2, **left) if r == 0 else (
-        board.linear(view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, **left))
+    board.linear(view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, **left)
     if by not in (y1, y2):
         board.linear(view, "Y3", (w, 0), main, "y", length(notation, by), side="right", level=0)
     board.linear(view, "C", (w - c, h), (w, h - bracket.drop), "x", length(notation, bracket.cut), side="top", level=1)
@@ -122,10 +123,9 @@ def _callouts(
     (bx, by, _), _, (x1, y2, _) = bracket.holes
     board.rim_leader(view, "R", (r, h - r), r, (120, 135, 105), length(notation, bracket.radius, "radius"), 12)
     out = view.length(h - float(y2)) + 12
-    board.rim_leader(view, "H1", (float(x1), float(y2)), float(drill) / 2, (70, 60, 75), hole_note(2, drill, notation, "DRILL"),
-                     out)
-    board.rim_leader(view, "H2", (float(bx), float(by)), float(big) / 2, (-35, -50, 35, 145, 215),
-                     hole_note(1, big, notation, "BORE"), 13)
+    drilled, bored = hole_note(2, drill, notation, "DRILL"), hole_note(1, big, notation, "BORE")
+    board.rim_leader(view, "H1", (float(x1), float(y2)), float(drill) / 2, (70, 60, 75), drilled, out)
+    board.rim_leader(view, "H2", (float(bx), float(by)), float(big) / 2, (-35, -50, 35, 145, 215), bored, 13)
 
 
 def edge_dimensions(bracket: Bracket, notation: Notation, board: Board, view: View) -> None:

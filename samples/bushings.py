@@ -101,7 +101,7 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
     else:
         top, thick = float(bushing.head[0]) / 2, float(bushing.head[1])
         board.linear(view, "T", (0, -top), (thick, -top), "x", length(notation, bushing.head[1]), side="bottom",
-                     chain="long")
+                     chain="long", before=True)
         board.linear(view, "S", (thick, -top), (n, -out + c), "x", length(notation, bushing.long - bushing.head[1]),
                      side="bottom", chain="long")
         board.linear(view, "L", (0, -top), (n, -out + c), "x", length(notation, bushing.long), side="bottom", level=1,

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samples import brackets, bushings, flanges, gears, shafts
+from samples import brackets, bushings, flanges, gears, shafts, traps
 from samples.drafting import Board, Box, View
 from samples.museum import PAPERS, Office, open_office
 from samples.notation import Figure, Notation
-from samples.parts import PartPlan, Rng, TableRow, ViewPlan
+from samples.parts import PartPlan, Rng, TableRow, ViewPlan, pick
 from samples.truth import Drawing, Quad
 
 MARGIN_MM = 10.0  # ISO 5457
@@ -36,6 +36,14 @@ SCALES = {  # part mm per paper mm, with the words of the title block
            (8.0, '1 1/2" = 1\'-0"')),
     "mm": ((0.5, "2:1"), (1.0, "1:1"), (2.0, "1:2"), (2.5, "1:2.5"), (5.0, "1:5"), (10.0, "1:10")),
 }  # fmt: skip
+
+
+REMARKS = ("1 REQ'D", "FINISH ALL OVER", "BREAK ALL SHARP EDGES")
+REMARK_SHARE = 0.3
+UNIT_NOTE_SHARE = 0.8
+OFF_SCALE_SHARE = 0.1
+OFF_SCALES = (0.85, 0.9, 1.12, 1.2)
+FLIPPED_SHARE = 0.25  # first angle puts the side view on the other side
 
 
 @dataclass(frozen=True)
@@ -66,14 +74,16 @@ class Sheet:
     scale: float
     scale_words: str
     origins: dict[str, tuple[float, float]]
+    remarks: tuple[str, ...] = ()
+    says_unit: bool = True
 
 
 def _row_size(part: PartPlan, scale: float) -> tuple[float, float]:
     """Width and height in mm of the views in a row, with their margins."""
     k = (MM_PER_INCH if part.notation.unit == "in" else 1.0) / scale
-    width = sum(k * v.enlarge * (v.extent[2] - v.extent[0]) + v.margins[0] + v.margins[2] for v in part.views)
-    up = max(k * v.enlarge * v.extent[3] + v.margins[3] for v in part.views)
-    down = max(-k * v.enlarge * v.extent[1] + v.margins[1] for v in part.views)
+    width = sum(k * v.size * (v.extent[2] - v.extent[0]) + v.margins[0] + v.margins[2] for v in part.views)
+    up = max(k * v.size * v.extent[3] + v.margins[3] for v in part.views)
+    down = max(-k * v.size * v.extent[1] + v.margins[1] for v in part.views)
     return width, up + down
 
 
@@ -100,7 +110,10 @@ def _free(part: PartPlan, paper: tuple[float, float]) -> Box:
 def _fit(part: PartPlan, paper: tuple[float, float]) -> tuple[float, str] | None:
     """The largest standard scale at which the views fit."""
     left, bottom, right, top = _free(part, paper)
-    for scale, words in SCALES[part.notation.unit]:
+    known = dict(SCALES[part.notation.unit])
+    for scale, words in known.items():
+        if any(scale / view.enlarge not in known for view in part.views):
+            continue
         width, height = _row_size(part, scale)
         if width <= right - left and height <= top - bottom:
             return scale, words
@@ -113,14 +126,38 @@ def _origins(part: PartPlan, paper: tuple[float, float], scale: float) -> dict[s
     width, height = _row_size(part, scale)
     k = (MM_PER_INCH if part.notation.unit == "in" else 1.0) / scale
     x = left + (right - left - width) / 2
-    down = max(-k * v.enlarge * v.extent[1] + v.margins[1] for v in part.views)
+    down = max(-k * v.size * v.extent[1] + v.margins[1] for v in part.views)
     y = bottom + (top - bottom - height) / 2 + down
     origins = {}
     for view in part.views:
         x += view.margins[0]
-        origins[view.id] = (x - k * view.enlarge * view.extent[0], y)
-        x += k * view.enlarge * (view.extent[2] - view.extent[0]) + view.margins[2]
+        origins[view.id] = (x - k * view.size * view.extent[0], y)
+        x += k * view.size * (view.extent[2] - view.extent[0]) + view.margins[2]
     return origins
+
+
+def _arranged(part: PartPlan, rng: Rng) -> PartPlan:
+    """Views in first or third angle order; on a few sheets the last view not to scale."""
+    views = part.views
+    if len(views) > 1 and rng.random() < OFF_SCALE_SHARE:
+        views = (*views[:-1], replace(views[-1], off_scale=pick(rng, OFF_SCALES), enlarge=1.0))
+    if rng.random() < FLIPPED_SHARE and part.family != "shaft":
+        views = views[::-1]
+    return replace(part, views=views)
+
+
+def _titled(part: PartPlan, scale: float) -> PartPlan:
+    """Titles of the views that need one: their own scale, or that they have none."""
+    words = dict(SCALES[part.notation.unit])
+
+    def title(view: ViewPlan) -> str:
+        if view.off_scale != 1.0:
+            return f"{view.title} N.T.S.".strip() if view.title else "NOT TO SCALE"
+        if view.enlarge != 1.0:
+            return f"{view.title} SCALE {words[scale / view.enlarge]}".strip()
+        return view.title
+
+    return replace(part, views=tuple(replace(v, title=title(v)) for v in part.views))
 
 
 def design_sheet(level: str, seed: int, family: str | None = None) -> Sheet:
@@ -130,31 +167,54 @@ def design_sheet(level: str, seed: int, family: str | None = None) -> Sheet:
     names = list(FAMILY_SHARES)
     name = family or names[int(source.design.choice(len(names), p=[FAMILY_SHARES[n] for n in names]))]
     part = FAMILIES[name](source.design, office.style.notation)
+    part = _arranged(part, source.office)
     order = source.design.choice(len(PAPERS), len(PAPERS), replace=False, p=[p[3] for p in PAPERS])
     for index in order:
         paper = (PAPERS[index][1], PAPERS[index][2])
         fit = _fit(part, paper)
         if fit:
-            return Sheet(office, part, paper, *fit, _origins(part, paper, fit[0]))
+            part = _titled(part, fit[0])
+            remarks = tuple(r for r in REMARKS if source.office.random() < REMARK_SHARE)
+            says = bool(source.office.random() < UNIT_NOTE_SHARE)
+            return Sheet(office, part, paper, *fit, _origins(part, paper, fit[0]), remarks, says)
     raise ValueError("The part fits on none of the papers at any scale.")
+
+
+def finished(level: str, seed: int, family: str | None = None, trap_mode: str = "mixed") -> Drawing:
+    """The drawing of a level and seed, with its trap if it has one."""
+    sheet = design_sheet(level, seed, family)
+    drawing, right = draw(sheet, streams(level, seed), {})
+    wrong = traps.choose(drawing, right, streams(level, seed).trap, trap_mode)
+    if not wrong:
+        return drawing
+    trapped, _ = draw(sheet, streams(level, seed), wrong)
+    (_, kind), = wrong.values()
+    gear = replace(trapped.gear, decidable=False) if trapped.gear and kind == "gear" else trapped.gear
+    return replace(trapped, trap=kind, gear=gear)
 
 
 def draw(sheet: Sheet, source: Streams, wrong: dict[str, tuple[Figure, str]]) -> tuple[Drawing, dict[str, Figure]]:
     """Draw a sheet; ``wrong`` figures are lettered in place of the right ones, which are returned too."""
     board = Board(sheet.office.style, source.pen, source.letterer, wrong)
     unit_mm = MM_PER_INCH if sheet.part.notation.unit == "in" else 1.0
+    board.bounds = (MARGIN_MM, MARGIN_MM, sheet.paper[0] - MARGIN_MM, sheet.paper[1] - MARGIN_MM)
     _frame(board, sheet)
     _title_block(board, sheet)
     views: list[tuple[ViewPlan, View]] = []
     for planned in sheet.part.views:
-        scale = sheet.scale / planned.enlarge
-        views.append((planned, board.view(planned.id, sheet.origins[planned.id], unit_mm, scale, planned.extent)))
+        scale = sheet.scale / planned.size
+        off = planned.off_scale != 1.0
+        view = board.view(planned.id, sheet.origins[planned.id], unit_mm, scale, planned.extent, not_to_scale=off)
+        views.append((planned, view))
     for planned, view in views:
         planned.outline(board, view)
     if sheet.part.rows:
         _data_block(board, sheet)
+    _notes(board, sheet)
     for planned, view in views:
         planned.dimensions(board, view)
+        if planned.title:
+            board.title(view, planned.title, planned.margins[1] - 4.0)
     board.finish()
     drawing = Drawing(
         sheet.part.title, sheet.part.family, sheet.part.notation.unit, sheet.paper, sheet.office.style.pen_error_mm,
@@ -176,13 +236,26 @@ def _frame(board: Board, sheet: Sheet) -> None:
     _rectangle(board, (MARGIN_MM, MARGIN_MM, width - MARGIN_MM, height - MARGIN_MM), "border")
 
 
+def _notes(board: Board, sheet: Sheet) -> None:
+    """Notes one over the other in the lower left corner."""
+    unit_note = "ALL DIMENSIONS IN INCHES" if sheet.part.notation.unit == "in" else "ALL DIMENSIONS IN MM"
+    base, size = MARGIN_MM + 5.0, 3.0
+    for text in (*((unit_note,) if sheet.says_unit else ()), *sheet.remarks):
+        board.write(text, (MARGIN_MM + 5, base), "note", size)
+        base += 2.0 * size
+    for key, note in sheet.part.notes:
+        written, trap = board.figure_of(key, note)
+        quad = board.write(written.text, (MARGIN_MM + 5, base + 1.5), "note", sheet.office.style.text_mm)
+        board.record(key, written, trap, quad, None)
+        base += 3.2 * size
+
+
 def _title_block(board: Board, sheet: Sheet) -> None:
     """Title block in the lower right corner: maker, title, scale, material, number, date."""
     width, height = TITLE_SIZE_MM
     right, bottom = sheet.paper[0] - MARGIN_MM, MARGIN_MM
     left, row = right - width, height / 4
     office = sheet.office
-    unit_note = "ALL DIMENSIONS IN INCHES" if sheet.part.notation.unit == "in" else "ALL DIMENSIONS IN MM"
     board.stroke((left, bottom), (left, bottom + height), "border")
     board.stroke((left, bottom + height), (right, bottom + height), "border")
     for k in (1, 2, 3):
@@ -197,7 +270,6 @@ def _title_block(board: Board, sheet: Sheet) -> None:
         base = bottom + k * row + (row - size) / 2
         room = width * (1 - share if k < 2 and share else 0.52 if k < 2 else 1.0) - 4.0
         _cell(board, text, left + share * width + 2.5, base, room, "title", size)
-    board.write(unit_note, (MARGIN_MM + 5, MARGIN_MM + 5), "note", 3.0)
 
 
 def _cell(board: Board, text: str, left: float, base: float, room: float, what: str, height: float) -> Quad:
@@ -233,8 +305,3 @@ def _table_row(board: Board, row: TableRow, left: float, base: float, size: floa
     room = BLOCK_WIDTH_MM - LABEL_WIDTH_MM - 3.5
     quad = _cell(board, written.text, left + LABEL_WIDTH_MM + 2, base, room, "table", size)
     board.record(key, written, trap, quad, None)
-
-
-def with_trap(drawing: Drawing, trap: str | None) -> Drawing:
-    """The drawing, marked with the kind of trap it holds."""
-    return replace(drawing, trap=trap)

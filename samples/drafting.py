@@ -33,6 +33,7 @@ EXTENSION_OVERRUN_MM = 2.2  # about 3 mm (1/8 in) beyond the dimension line
 TEXT_CLEARANCE = 0.45  # of a figure's height, between figure and line
 PEN_TRUNCATION = 2.5  # no draughtsman leaves a line further out than this many standard deviations
 SHOULDER_MM = 4.0  # short level end of a leader
+LEADER_STRETCHES = (1.0, 1.5, 2.1)
 ARC_SAMPLES = 24
 HATCH_CLEARANCE_MM = 0.8
 HATCH_SHORTEST_MM = 0.8
@@ -148,6 +149,7 @@ class Board:
         self._segments: list[tuple[float, float, float, float]] = []
         self._boxes: list[Box] = []
         self._hatching: list[tuple[str, FloatArray, float]] = []
+        self.bounds: Box = (-1e9, -1e9, 1e9, 1e9)
 
     # -- frames -------------------------------------------------------------------------------------------------
     def view(self, name: str, origin: Point, unit_mm: float, scale: float, extent: Box, **more: object) -> View:
@@ -253,11 +255,12 @@ class Board:
         return quad
 
     def crowding(self, box: Box, margin: float = 0.8) -> float:
-        """How much that is already drawn a box would hit: texts count ten, strokes one each."""
+        """How much that is already drawn a box would hit: texts count ten, strokes one each, the sheet's edge fifty."""
         left, bottom, right, top = box[0] - margin, box[1] - margin, box[2] + margin, box[3] + margin
         texts = sum(not (b[2] < left or b[0] > right or b[3] < bottom or b[1] > top) for b in self._boxes)
         hits = segments_hit((left, bottom, right, top), np.array(self._segments).reshape(-1, 4))
-        return 10.0 * texts + float(hits.sum())
+        beyond = left < self.bounds[0] or bottom < self.bounds[1] or right > self.bounds[2] or top > self.bounds[3]
+        return 10.0 * texts + float(hits.sum()) + (50.0 if beyond else 0.0)
 
     def crossing(self, p: Point, q: Point) -> float:
         """How many pieces of lettering a straight stroke would run through."""
@@ -297,13 +300,14 @@ class Board:
     def linear(
         self, view: View, key: str, p: Point, q: Point, axis: str, figure: Figure, *, side: str | None = None,
         level: int = 0, at: float | None = None, extend: bool = True, slide: float | None = None,
-        chain: str | None = None, shared: str | None = None,
+        chain: str | None = None, shared: str | None = None, before: bool = False,
     ) -> None:
         """Dimension the distance of two part points along an axis ("x" or "y").
 
         The line lies ``level`` steps outside a ``side`` ("top", "bottom", "left", "right") of the view, or at the
         part coordinate ``at`` inside it. ``slide`` puts the figure along the line, 0.5 for its middle; by default
-        it stands in the middle unless something is there.
+        it stands in the middle unless something is there. A figure that finds no room between the arrows goes beyond
+        the second one, or, with ``before``, rather beyond the first.
         """
         k = 0 if axis == "x" else 1
         a, b = np.array(view.paper(*p)), np.array(view.paper(*q))
@@ -316,7 +320,7 @@ class Board:
             self._extension(a, first, view.id)
             self._extension(b, second, view.id)
         written, trap = self.figure_of(key, figure)
-        quad = self._figure_on_line(written, first, second, k, view.id, slide, side)
+        quad = self._figure_on_line(written, first, second, k, view.id, slide, side, before)
         ends = ((float(a[0]), float(a[1])), (float(b[0]), float(b[1])))
         self.record(key, written, trap, quad, view.id, ends, chain, shared)
 
@@ -337,7 +341,8 @@ class Board:
         self.stroke(tuple(start), tuple(end), "extension", view)
 
     def _figure_on_line(
-        self, figure: Figure, first: FloatArray, second: FloatArray, k: int, view: str, slide: float | None, side: str | None,
+        self, figure: Figure, first: FloatArray, second: FloatArray, k: int, view: str, slide: float | None,
+        side: str | None, before: bool = False,
     ) -> Quad:
         """Letter a figure on the dimension line from first to second (k = 0 level, 1 upright)."""
         laid = self.lettered(figure.text)
@@ -360,7 +365,7 @@ class Board:
             centre = spots[int(np.argmin(crowds))]
             self._inside_arrows(first, second, along, k, view)
             return self._on_line(figure, laid, first, second, centre, run, height, along, angle, above, view)
-        return self._reversed(figure, laid, first, second, along, run, height, angle, view, side, pad)
+        return self._reversed(figure, laid, first, second, along, run, height, angle, view, side, pad, before)
 
     def _inside_arrows(self, first: FloatArray, second: FloatArray, along: FloatArray, k: int, view: str) -> None:
         self.head(tuple(first), 180.0 if k == 0 else 270.0)
@@ -382,7 +387,7 @@ class Board:
 
     def _reversed(
         self, figure: Figure, laid: Laid, first: FloatArray, second: FloatArray, along: FloatArray, run: float,
-        height: float, angle: float, view: str, side: str | None, pad: float,
+        height: float, angle: float, view: str, side: str | None, pad: float, before: bool,
     ) -> Quad:
         """Arrows from outside; the figure between them where it fits, else beyond the freer arrow."""
         tail = along * 2.2 * self.style.arrow_mm
@@ -395,6 +400,7 @@ class Board:
             return self.place(laid, figure.text, tuple((first + second) / 2), angle, "dimension")
         reach = along * (run / 2 + pad)
         spots = [second + tail + reach, first - tail - reach]
+        spots = spots[::-1] if before else spots
         up = np.array([-along[1], along[0]]) * (height / 2 + pad + 1.0) * (-1 if side in ("bottom", "right") else 1)
         if k == 0 or self.style.aligned:
             spots.append((first + second) / 2 + up)
@@ -428,7 +434,7 @@ class Board:
         laid = self.lettered(written.text)
         width = laid.size[0]
         best: tuple[float, Point, float, FloatArray] | None = None
-        for order, (angle, stretch) in enumerate((a, s) for s in (1.0, 1.6, 2.3) for a in towards_deg):
+        for order, (angle, stretch) in enumerate((a, s) for s in LEADER_STRETCHES for a in towards_deg):
             turn = np.radians(angle)
             elbow = np.array(tip) + reach * stretch * np.array([np.cos(turn), np.sin(turn)])
             way = 1.0 if np.cos(turn) >= 0 else -1.0
@@ -466,6 +472,17 @@ class Board:
         stand_off = radius_mm + np.hypot(*laid.size) / 2 + 0.8
         quad = self.place(laid, written.text, _xy(centre + out * stand_off), 0.0, "dimension")
         self.record(key, written, trap, quad, view.id, (_xy(tips[0]), _xy(tips[1])))
+
+    def cut_mark(self, view: View, x: float, reach: float, letter: str) -> None:
+        """Mark a cutting plane across a level part: a heavy dash and a letter above and below."""
+        for sign in (1, -1):
+            px, py = view.exact(x, sign * reach)
+            foot, end = py + sign * 2.5, py + sign * 8.0
+            self.stroke((px, foot), (px, end), "cutting", view.id, "solid")
+            self.head((px + 3.0, end), 0.0)
+            self.stroke((px, end), (px + 3.0, end), "cutting", view.id, "solid")
+            laid = self.lettered(letter)
+            self.place(laid, letter, (px - 2.5, end), 0.0, "note")
 
     def title(self, view: View, text: str, below_mm: float) -> None:
         """Letter a view's title under it."""

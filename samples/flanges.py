@@ -111,7 +111,8 @@ def front_dimensions(flange: Flange, notation: Notation, wording: int, board: Bo
     centres = hole_centres(flange)
     chosen = centres[1 if flange.holes != 4 else 0]
     reach = view.length(float(flange.outside) / 2 - float(np.hypot(*chosen)) / 2)
-    board.rim_leader(view, "H", chosen, float(flange.drill) / 2, (60, 45, 75), bolt_note(flange, notation, wording), reach)
+    note = bolt_note(flange, notation, wording)
+    board.rim_leader(view, "H", chosen, float(flange.drill) / 2, (60, 45, 75), note, reach)
     if flange.twice:
         r = float(flange.outside) / 2
         figure = length(notation, flange.outside, "diameter")
@@ -122,15 +123,16 @@ def section_dimensions(flange: Flange, notation: Notation, board: Board, view: V
     """Dimension the section."""
     out, hub, bore = (float(d) / 2 for d in (flange.outside, flange.hub, flange.bore))
     t, h = float(flange.thickness), float(flange.height)
-    board.linear(view, "T", (0, -out), (t, -out), "x", length(notation, flange.thickness), side="bottom", chain="height")
+    plate = length(notation, flange.thickness)
+    board.linear(view, "T", (0, -out), (t, -out), "x", plate, side="bottom", chain="height", before=True)
     step = length(notation, flange.height - flange.thickness)
     board.linear(view, "TH", (t, -out), (h, -hub), "x", step, side="bottom", chain="height")
     board.linear(view, "H2", (0, -out), (h, -hub), "x", length(notation, flange.height), side="bottom", level=1,
                  chain="height:sum")
     board.linear(view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
     board.linear(view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
-    board.linear(view, "OD", (t, -out), (t, out), "y", length(notation, flange.outside, "diameter"), side="right", level=2,
-                 shared="outside")
+    size = length(notation, flange.outside, "diameter")
+    board.linear(view, "OD", (t, -out), (t, out), "y", size, side="right", level=2, shared="outside")
 
 
 def plan(rng: Rng, notation: Notation) -> PartPlan:

@@ -224,7 +224,7 @@ def front_dimensions(gear: Gear, notation: Notation, board: Board, view: View) -
         half, top = float(gear.key[0]) / 2, float(gear.bore) / 2 + float(gear.key[1])
         tip = view.paper(half, top)
         note = joined(length(notation, gear.key[0]), "×", length(notation, gear.key[1]), "KEYSEAT")
-        board.leader(view, "K", tip, (60, 45), note, (view.paper(-half, top), view.paper(half, top)),
+        board.leader(view, "K", tip, (60, 120, 45, 135), note, (view.paper(-half, top), view.paper(half, top)),
                      reach=view.length(float(gear.outside - gear.bore)) / 2 + 9)
 
 
@@ -240,9 +240,8 @@ def section_dimensions(gear: Gear, notation: Notation, board: Board, view: View)
     top, hub = float(gear.outside) / 2, float(gear.hub) / 2
     board.linear(view, "F", (-f, top), (f, top), "x", length(notation, gear.face), side="top")
     board.linear(view, "HL", (-f, -hub), (h - f, -hub), "x", length(notation, gear.hub_length), side="bottom", level=0)
-    board.linear(view, "OD", (f, -top), (f, top), "y", outside_figure(gear, notation), side="right", level=1,
-                 shared="outside")
     board.linear(view, "HD", (h - f, -hub), (h - f, hub), "y", length(notation, gear.hub, "diameter"), side="right")
+    board.linear(view, "OD", (f, -top), (f, top), "y", outside_figure(gear, notation), side="right", level=1)
     if gear.web:
         w, y = float(gear.web) / 2, -(float(gear.recess) / 2 + hub) / 2
         board.linear(view, "W", (-w, y), (w, y), "x", length(notation, gear.web), at=y, extend=False)
@@ -283,15 +282,57 @@ def data_rows(gear: Gear, notation: Notation, rng: Rng) -> tuple[tuple[TableRow,
     chance = {"teeth": 0.92, pitch_key: 0.9, "pressure_angle": 0.85, "pitch_diameter": 0.7, "outside_diameter": 0.5,
               "whole_depth": 0.6, "tooth_form": 0.55}
     kept = tuple(row for row in rows if rng.random() < chance[row.key])
-    return kept, decidable({row.key for row in kept}, gear)
+    return kept, decidable({row.key for row in kept}, gear, notation.unit)
 
 
-def decidable(given: set[str], gear: Gear) -> bool:
-    """Whether teeth, pitch, angle and heights all follow from what the block gives (the outside diameter is drawn)."""
-    pitch = bool(given & {"diametral_pitch", "module"}) or {"pitch_diameter", "teeth"} <= given
-    teeth = "teeth" in given or gear.in_full or ("pitch_diameter" in given and pitch)
-    heights = "whole_depth" in given or ("tooth_form" in given and gear.system.key != "agma_20_coarse")
-    return pitch and teeth and "pressure_angle" in given and heights
+@dataclass(frozen=True)
+class Heights:
+    """A tooth form that a sheet must be told from: angle in degrees, addendum, dedendum, its word."""
+
+    angle: float
+    addendum: float
+    dedendum: float
+    word: str
+
+
+# The forms of the same unit that a print may hold: ASA B6.1-1932, ANSI B6.1-1968; DIN 867, ISO 53 D, 15 deg modules.
+RIVALS = {
+    "in": (Heights(14.5, 1, 1.157, "FULL"), Heights(20, 1, 1.157, "FULL"), Heights(20, 1, 1.25, "FULL"),
+           Heights(20, 0.8, 1.0, "STUB")),
+    "mm": (Heights(20, 1, 1.25, "DIN"), Heights(20, 1, 1.4, "FULL"), Heights(15, 1, 1.167, "FULL")),
+}  # fmt: skip
+SIZE_TOLERANCE = {"in": 0.0011, "mm": 0.011}  # two units of the last place that the block gives
+MOST_TEETH = 160
+
+
+def decidable(given: set[str], gear: Gear, unit: str) -> bool:
+    """Whether only one gear, of all standard pitches and rival forms, has the entries that are given.
+
+    The outside diameter counts as given, since the section shows it; so do teeth that are drawn in full.
+    """
+    tolerance = SIZE_TOLERANCE[unit]
+    pitches = [float(1 / Fraction(p)) for p in range(1, 33)] if unit == "in" else [float(m) for m in MODULES]
+    depth = float((gear.system.addendum + gear.system.dedendum) * gear.pitch)
+    found = set()
+    for form in RIVALS[unit]:
+        if "pressure_angle" in given and abs(form.angle - float(gear.system.angle)) > 0.01:
+            continue
+        if "tooth_form" in given and form.word not in gear.system.words:
+            continue
+        for m in pitches:
+            if given & {"diametral_pitch", "module"} and abs(m - float(gear.pitch)) > 1e-9:
+                continue
+            if "whole_depth" in given and abs((form.addendum + form.dedendum) * m - depth) > tolerance:
+                continue
+            teeth = round((float(gear.outside) - 2 * form.addendum * m) / m)
+            if abs((teeth + 2 * form.addendum) * m - float(gear.outside)) > tolerance or teeth > MOST_TEETH:
+                continue
+            if "pitch_diameter" in given and abs(teeth * m - float(gear.pitch_diameter)) > tolerance:
+                continue
+            if ("teeth" in given or gear.in_full) and teeth != gear.teeth:
+                continue
+            found.add((form, m, teeth))
+    return len(found) == 1
 
 
 def truth(gear: Gear, notation: Notation, settled: bool) -> GearTruth:
@@ -300,10 +341,25 @@ def truth(gear: Gear, notation: Notation, settled: bool) -> GearTruth:
     return GearTruth(gear.teeth, gear.system.key, module, 25.4 / module, float(gear.system.angle), settled)
 
 
+NOTE_SHARE = 0.25  # of sheets with a note in place of a data block
+NOTE_WORDS = {"teeth": "TEETH", "diametral_pitch": "D.P.", "module": "MODULE", "pressure_angle": "P.A."}
+
+
+def data_note(rows: tuple[TableRow, ...]) -> Figure:
+    """The same data as a note in a line: teeth, pitch, pressure angle."""
+    pieces = [joined(row.figure, NOTE_WORDS[row.key]) for row in rows if row.key in NOTE_WORDS]
+    return joined(*pieces)
+
+
 def plan(rng: Rng, notation: Notation) -> PartPlan:
     """A spur gear, ready to be drawn."""
     gear = design(rng, notation)
     rows, settled = data_rows(gear, notation, rng)
+    notes: tuple[tuple[str, Figure], ...] = ()
+    if rng.random() < NOTE_SHARE:
+        kept = tuple(row for row in rows if row.key in NOTE_WORDS)
+        notes, rows = ((("GN", data_note(kept)),) if kept else ()), ()
+        settled = decidable({row.key for row in kept}, gear, notation.unit)
     top, f, h = float(gear.outside) / 2, float(gear.face) / 2, float(gear.hub_length)
     views = (
         ViewPlan("front", (-top, -top, top, top), (22.0, 24.0, 16.0, 26.0),
@@ -318,5 +374,5 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     x, y = ring.T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("SPUR GEAR", "CHANGE WHEEL", "PINION", "FEED GEAR", "DRIVING GEAR", "BACK GEAR"))
-    return PartPlan("gear", title, notation, views, rows, gear=truth(gear, notation, settled),
+    return PartPlan("gear", title, notation, views, rows, notes, gear=truth(gear, notation, settled),
                     areas=(("section", area),), material=pick(rng, ("C.I.", "STEEL", "BRONZE", "MALLEABLE IRON")))

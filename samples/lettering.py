@@ -29,7 +29,7 @@ HAND = "hand"
 LETTER_GAP = 0.22  # between letters of the hand, in cap heights: common practice, no source
 WORD_GAP = 0.55
 FRACTION_HEIGHT = 0.72  # numerator to whole figure; with the bar the stack is about twice the figure
-BAR_CLEARANCE = 0.16  # numerator and denominator stand off the bar by this much
+BAR_CLEARANCE = 0.2  # numerator and denominator stand off the bar by this much
 SMALL_DEVIATION = 0.75  # stacked deviations are lettered smaller than their nominal
 ROW_PITCH = 1.45  # of limits one over the other
 
@@ -217,7 +217,7 @@ def _row(text: str, hand: Hand, rng: Rng) -> Laid:
         if plain.strip():
             part = _run(plain.rstrip() if match else plain, hand, rng).moved(x, 0)
             parts.append(part)
-            x += part.advance + (0.12 if plain.endswith(" ") and match else 0)
+            x += part.advance + (0.2 if plain.endswith(" ") and match else 0)
             x += WORD_GAP * 0.5 if match and plain.endswith(" ") and not plain.rstrip()[-1:].isdigit() else 0
         elif plain:
             x += WORD_GAP

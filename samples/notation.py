@@ -149,8 +149,8 @@ def limits(notation: Notation, nominal: Fraction, lower: Fraction, upper: Fracti
 def plus_minus(notation: Notation, nominal: Fraction, tolerance: Fraction, places: int, kind: str) -> Figure:
     """Write a size with a symmetric tolerance on one line."""
     zero = notation.unit == "mm"
-    number = decimal_text(nominal, places, zero)
-    text = _dressed(notation, number, kind) + f" ±{decimal_text(tolerance, places, zero)}"
+    number = f"{decimal_text(nominal, places, zero)} ±{decimal_text(tolerance, places, zero)}"
+    text = _dressed(replace(notation, inch_marks=False), number, kind)
     style = f"decimal{places}"
     value = Value(kind, nominal, notation.unit, style, Fraction(1, 10**places), tolerance, -tolerance)
     return Figure(text, (value,))

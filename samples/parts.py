@@ -22,7 +22,8 @@ Pen = Callable[[Board, View], None]
 class ViewPlan:
     """A view to draw: its outline's extent in part units, room for dimensions in mm, and the two passes over it.
 
-    ``enlarge`` is the factor on the sheet's scale (2 for a detail at twice the size).
+    ``enlarge`` is the factor on the sheet's scale (2 for a detail at twice the size); ``off_scale`` another one, for a
+    view marked as not to scale. ``title`` is lettered under the view.
     """
 
     id: str
@@ -32,6 +33,12 @@ class ViewPlan:
     dimensions: Pen
     enlarge: float = 1.0
     title: str = ""
+    off_scale: float = 1.0
+
+    @property
+    def size(self) -> float:
+        """Factor on the sheet's scale, wanted or not."""
+        return self.enlarge * self.off_scale
 
 
 @dataclass(frozen=True)
@@ -45,14 +52,14 @@ class TableRow:
 
 @dataclass(frozen=True)
 class PartPlan:
-    """A part ready to be drawn: views in a row from left to right, its table, notes, gear and areas in mm2."""
+    """A part ready to be drawn: views from left to right, its table, notes with their keys, gear, areas in mm2."""
 
     family: str
     title: str
     notation: Notation
     views: tuple[ViewPlan, ...]
     rows: tuple[TableRow, ...] = ()
-    notes: tuple[Figure, ...] = ()
+    notes: tuple[tuple[str, Figure], ...] = ()
     gear: GearTruth | None = None
     areas: tuple[tuple[str, float], ...] = ()
     material: str = "STEEL"

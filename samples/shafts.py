@@ -120,10 +120,10 @@ def _diameter_figure(shaft: Shaft, k: int, notation: Notation) -> Figure:
     return limits(notation, size, FIT_INCH[1], FIT_INCH[0], 3, "diameter")
 
 
-def dimensions(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
-    """Dimension the side view."""
+def dimensions(shaft: Shaft, notation: Notation, cut: bool, board: Board, view: View) -> None:
+    """Dimension the side view; ``cut`` marks the plane of a cross-section through the keyseat."""
     _lengths(shaft, notation, board, view)
-    _seat_dimensions(shaft, notation, board, view)
+    _seat_dimensions(shaft, notation, cut, board, view)
     _diameters(shaft, notation, board, view)
     _callouts(shaft, notation, board, view)
 
@@ -141,7 +141,8 @@ def _lengths(shaft: Shaft, notation: Notation, board: Board, view: View) -> None
         else:
             figure = length(notation, shaft.lengths[k])
             p, q = (float(at[k]), feet[k]), (float(at[k + 1]), feet[k + 1])
-            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths")
+            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths",
+                         before=k == 0)
     if shaft.overall and not shaft.baseline:
         ends = (0.0, feet[0]), (float(at[-1]), feet[-1])
         board.linear(view, "L", *ends, "x", length(notation, at[-1]), side="bottom", level=1, chain="lengths:sum")
@@ -178,7 +179,7 @@ def _body_diameter(shaft: Shaft, k: int, x: float, figure: Figure, board: Board,
     board.leader(view, f"D{k}", tip, (60, 120, 75, 105), figure, ends)
 
 
-def _seat_dimensions(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
+def _seat_dimensions(shaft: Shaft, notation: Notation, cut: bool, board: Board, view: View) -> None:
     if not shaft.keyseat:
         return
     step, offset, seat, width = shaft.keyseat
@@ -188,11 +189,15 @@ def _seat_dimensions(shaft: Shaft, notation: Notation, board: Board, view: View)
     board.linear(view, "KL", (x0, half), (x1, half), "x", length(notation, seat), side="top", level=0)
     shoulder = float(shaft.stations[step])
     board.linear(view, "KX", (shoulder, r), (x0, half), "x", length(notation, offset), side="top", level=0)
-    depth = width / 2 if notation.unit == "in" else key_metric(shaft.diameters[step])[1]
-    note = joined(length(notation, width), "WIDE ×", length(notation, depth), "DEEP")
-    px, py = view.exact(x1 - half * 1.5, -half)
-    tip = (px, py + view.slip("y", -half))
-    board.leader(view, "KW", tip, (-60, -45, -120), note, (view.paper(x0, -half), view.paper(x0, half)), reach=16)
+    if cut:
+        board.cut_mark(view, x0 + 0.5 * float(seat), r, "A")
+        return
+    note = joined(length(notation, width), "WIDE ×", length(notation, _seat_depth(shaft, notation)), "DEEP")
+    px, py = view.exact(x1 - half * 1.5, half)
+    tip = (px, py + view.slip("y", half))
+    reach = (view.length(r) + board.style.first_level_mm + 7) / np.sin(np.pi / 3)
+    ends = (view.paper(x0, -half), view.paper(x0, half))
+    board.leader(view, "KW", tip, (60, 120, 75, 105), note, ends, reach=float(reach))
 
 
 def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
@@ -217,19 +222,72 @@ def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> Non
         board.leader(view, "CH", (float(corner[0]), float(corner[1])), (125, 110, 140), figure)
 
 
+def seat_section(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
+    """Draw the cross-section at the keyseat."""
+    assert shaft.keyseat is not None
+    r, half = float(shaft.diameters[shaft.keyseat[0]]) / 2, float(shaft.keyseat[3]) / 2
+    shoulder = float(np.sqrt(r * r - half * half))
+    floor = _seat_floor(shaft, notation)
+    open_deg = float(np.degrees(np.arcsin(half / r)))
+    board.arc(view, (0, 0), r, 90 + open_deg, 360 - 2 * open_deg)
+    board.path(view, [(-half, shoulder), (-half, floor), (half, floor), (half, shoulder)])
+    angles = np.radians(90 + open_deg + np.linspace(0, 360 - 2 * open_deg, 60))
+    rim = [(float(r * np.cos(a)), float(r * np.sin(a))) for a in angles]
+    board.hatch(view, [*rim, (half, floor), (-half, floor)])
+    board.cross(view, (0, 0), view.length(r) + 4)
+
+
+def _seat_depth(shaft: Shaft, notation: Notation) -> Fraction:
+    assert shaft.keyseat is not None
+    step, _, _, width = shaft.keyseat
+    return width / 2 if notation.unit == "in" else key_metric(shaft.diameters[step])[1]
+
+
+def _seat_floor(shaft: Shaft, notation: Notation) -> float:
+    """Height of the keyseat's floor above the axis; its depth is measured at the side."""
+    assert shaft.keyseat is not None
+    r, half = float(shaft.diameters[shaft.keyseat[0]]) / 2, float(shaft.keyseat[3]) / 2
+    return float(np.sqrt(r * r - half * half)) - float(_seat_depth(shaft, notation))
+
+
+def seat_section_dimensions(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
+    """Dimension the cross-section: width and depth of the keyseat."""
+    assert shaft.keyseat is not None
+    width = shaft.keyseat[3]
+    r, half = float(shaft.diameters[shaft.keyseat[0]]) / 2, float(width) / 2
+    shoulder, floor = float(np.sqrt(r * r - half * half)), _seat_floor(shaft, notation)
+    board.linear(view, "SW", (-half, shoulder), (half, shoulder), "x", length(notation, width), side="top")
+    depth = length(notation, _seat_depth(shaft, notation))
+    board.linear(view, "SD", (half, floor), (half, shoulder), "y", depth, side="right")
+
+
+def _section_plan(rng: Rng, shaft: Shaft, notation: Notation) -> ViewPlan | None:
+    """Cross-section at the keyseat, at the sheet's scale or at twice that, on some sheets."""
+    if shaft.keyseat is None or rng.random() < 0.45:
+        return None
+    r, twice = float(shaft.diameters[shaft.keyseat[0]]) / 2, bool(rng.random() < 0.5)
+    return ViewPlan(
+        "A-A", (-r, -r, r, r), (10.0, 22.0, 24.0, 22.0),
+        lambda board, at: seat_section(shaft, notation, board, at),
+        lambda board, at: seat_section_dimensions(shaft, notation, board, at),
+        2.0 if twice else 1.0, "SECTION A-A",
+    )  # fmt: skip
+
+
 def plan(rng: Rng, notation: Notation) -> PartPlan:
     """A stepped shaft, ready to be drawn."""
     shaft = design(rng, notation)
     total, top = float(shaft.stations[-1]), float(max(shaft.diameters)) / 2
     levels = len(shaft.lengths) if shaft.baseline else 2
+    cross = _section_plan(rng, shaft, notation)
     view = ViewPlan(
         "side", (0.0, -top, total, top), (26.0, 12.0 + 10.0 * levels, 26.0, 32.0),
         lambda board, at: outline(shaft, board, at),
-        lambda board, at: dimensions(shaft, notation, board, at),
+        lambda board, at: dimensions(shaft, notation, cross is not None, board, at),
     )
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
     area = sum(float(a * b) for a, b in zip(shaft.lengths, shaft.diameters, strict=True))
     area -= 4 * float(shaft.chamfer or 0) ** 2 / 2
     title = pick(rng, ("LAYSHAFT", "COUNTERSHAFT", "SPINDLE", "DRIVE SHAFT", "ROLLER SHAFT", "FEED SHAFT"))
-    return PartPlan("shaft", title, notation, (view,), areas=(("side", area * unit_mm2),),
+    return PartPlan("shaft", title, notation, (view, cross) if cross else (view,), areas=(("side", area * unit_mm2),),
                     material=pick(rng, ("M.S.", "C.R.S.", "STEEL", "TOOL STEEL")))
