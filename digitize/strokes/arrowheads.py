@@ -319,7 +319,7 @@ def _head_at(ground: Ground, pens: Pens, piece: Piece, k: int, s: float, sign: f
         return None
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
     shape = _shape_at(ground, x, y, dx, dy, base)
-    if shape is None or shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width):
+    if shape is None or (shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width)):
         return None
     length = shape.tail - shape.tip
     return Head(

@@ -36,11 +36,12 @@ CLOSE_GAP_MM = 0.8
 GAP_TO_LENGTH = 0.08
 TINY_GAP_MM = 0.2
 INKED_SHARE = 0.85
-LONGEST_INKED_GAP_MM = 15.0
+LONGEST_INKED_GAP_MM = 6.0
 INK_LEVEL = 90
 """Darkness from which a point counts as ink."""
 RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
 """A piece this short whose middle widths spread by this share has no width of its own."""
+RAGGED_GAP_MM = 1.0
 BENT_SHARE = 0.4
 """Two straight pieces are an arc if a circle passes them with at most this share of the line's error."""
 LONGEST_CHORD_MM = 60.0
@@ -153,7 +154,8 @@ def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> 
     gap = np.minimum(ahead, behind)
     near = board.free & (gap <= longest_gap) & (off <= offset_allowance(bench, piece, gap + along))
     limit = WIDTH_SHARE * np.maximum(board.width, piece.width) + WIDTH_SLACK_PX
-    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width) | board.ragged
+    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width)
+    same |= board.ragged & (gap <= bench.px(RAGGED_GAP_MM))
     fits = (board.kind == piece.track.kind) | (board.length < (0.35 * piece.track.radius if piece.track.kind else 3.0))
     picks = np.flatnonzero(near & same & fits)
     order = sorted(picks.tolist(), key=lambda k: (gap[k], k))
