@@ -58,7 +58,7 @@ def identify(evidence: Evidence) -> GearFinding:
         return _nothing_to_go_by(evidence)
     leading, equals = _leading(weighed)
     state = _state(evidence, weighed, leading, equals)
-    listed = _listed(weighed)
+    listed = _listed(weighed, equals)
     return GearFinding(
         kind="spur",
         teeth=leading.teeth if evidence.teeth is None else evidence.teeth,
@@ -157,11 +157,13 @@ def _well_witnessed(evidence: Evidence, weighed: Weighed) -> bool:
     return on_teeth >= 2 and len(_pitch_items(weighed)) >= 2
 
 
-def _listed(weighed: Weighed) -> list[int]:
-    """Indices of the candidates to show: the probable ones, or the nearest where none is."""
-    if weighed.none <= 0.5:
-        return [i for i, p in enumerate(weighed.probabilities[:MOST_LISTED]) if p >= LEAST_LISTED]
-    return sorted(range(len(weighed.hypotheses)), key=lambda i: _distance(weighed, i))[:MOST_NEAREST]
+def _listed(weighed: Weighed, equals: tuple[Hypothesis, ...]) -> list[int]:
+    """Indices of the candidates to show: the leading tooth's names, then others; the nearest where none fits."""
+    if weighed.none > 0.5:
+        return sorted(range(len(weighed.hypotheses)), key=lambda i: _distance(weighed, i))[:MOST_NEAREST]
+    names = set(map(id, equals))
+    probable = [i for i, p in enumerate(weighed.probabilities[:LOOKED_AT]) if p >= LEAST_LISTED]
+    return sorted(probable, key=lambda i: id(weighed.hypotheses[i]) not in names)[:MOST_LISTED]
 
 
 def _distance(weighed: Weighed, index: int) -> tuple[int, float]:

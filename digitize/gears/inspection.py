@@ -37,13 +37,16 @@ class BenchSize:
     usable : bool
         Whether jaws or pins touch the involute between form circle and tip.
     note : str
-        Where they touch, or why the size can't be taken.
+        What it starts from, or why it can't be taken.
+    touch_diameter_mm : float or None
+        Circle on which jaws or pins touch.
     """
 
     name: str
     value_mm: float
     usable: bool = True
     note: str = ""
+    touch_diameter_mm: float | None = None
 
 
 def chordal_thickness_mm(gear: GearSpec) -> float:
@@ -152,7 +155,7 @@ def _judged(gear: GearSpec, name: str, value_mm: float, touch_radius_mm: float) 
         return BenchSize(name, value_mm, False, "would touch beyond the tips")
     if touch_radius_mm < form:
         return BenchSize(name, value_mm, False, "would touch below the involute, on the root curve")
-    return BenchSize(name, value_mm, True, f"touches at {2 * touch_radius_mm:.2f} mm diameter")
+    return BenchSize(name, value_mm, touch_diameter_mm=2 * touch_radius_mm)
 
 
 def inspection_sizes(gear: GearSpec) -> tuple[BenchSize, ...]:

@@ -26,7 +26,6 @@ References
 from cmath import exp
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 from math import acos, atan, ceil, cos, hypot, pi, radians, sin, sqrt, tan
 
 import numpy as np
@@ -43,10 +42,10 @@ FEWEST_TEETH = 5
 """Fewer teeth than this no system of the tables cuts to a usable tooth."""
 TIP_LAND_SHARE = 1e-3
 """A top land under this share of a module is a pointed tooth."""
+NO_BOTTOM_RAD = 1e-9
+"""A space's bottom narrower than this has no arc of its own."""
 SAGITTA_SAFETY = 0.9
 """Interior points tested for the chord error are few; the rest of the curve gets a tenth in hand."""
-CROSSING_STEPS = 400
-"""Places along the root curve at which a crossing with the flank is looked for before it is refined."""
 
 Curve = Callable[[float], complex]
 Points = NDArray[np.float64]
@@ -282,19 +281,20 @@ def _from_axis(point: complex) -> float:
 
 
 def _crossing(gear: GearSpec, root: Curve, last: float) -> float:
-    """Parameter at which an undercut root curve crosses the flank, the outermost crossing where there are more."""
+    """Parameter at which an undercut root curve crosses the flank."""
     axis = pi / gear.teeth
 
     def gap(t: float) -> float:
         point = root(t)
         return axis - _from_axis(point) - half_angle_rad(gear, abs(point))
 
-    places = np.linspace(0.0, last, CROSSING_STEPS)
-    outside = [t for t in places if abs(root(t)) >= gear.base_radius_mm]
-    for low, high in pairwise(outside):
-        if gap(low) < 0 <= gap(high):
-            return float(brentq(gap, low, high, xtol=1e-14))
-    raise InputError(f"With {gear.teeth} teeth the cutter leaves no flank; check teeth, depth and pressure angle.")
+    # The curve leaves the base circle inside the tooth and ends outside it, on the involute's other branch.
+    leaves = 0.0
+    if abs(root(0.0)) < gear.base_radius_mm:
+        leaves = float(brentq(lambda t: abs(root(t)) - gear.base_radius_mm, 0.0, last, xtol=1e-14))
+    if gap(leaves) >= 0 or gap(last) <= 0:
+        raise InputError(f"With {gear.teeth} teeth the cutter leaves no flank; check teeth, depth and pressure angle.")
+    return float(brentq(gap, leaves, last, xtol=1e-14))
 
 
 @dataclass(frozen=True)
@@ -341,6 +341,9 @@ def _tooth_points(side: SpaceSide, chord_error_mm: float) -> NDArray[np.complex1
     left = np.concatenate([root, flank[1:]]) * np.exp(1j * pi / gear.teeth)
     right = -left.conj()
     tip = arc(gear.tip_radius_mm, side.tip_half_angle_rad, chord_error_mm)
+    if side.bottom_half_angle_rad < NO_BOTTOM_RAD:
+        # The space is one round: the last point is the next tooth's first.
+        return np.concatenate([right, tip[1:-1], left[:0:-1]])
     bottom = arc(gear.root_radius_mm, side.bottom_half_angle_rad, chord_error_mm) * np.exp(1j * pi / gear.teeth)
     return np.concatenate([right, tip[1:-1], left[::-1], bottom[1:-1]])
 
