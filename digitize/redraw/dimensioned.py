@@ -5,16 +5,20 @@ not agreed says so in its text and lies on a layer of its own.
 """
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ezdxf.document import Drawing
+from ezdxf.entities.dimension import Dimension as DimensionEntity
+from ezdxf.entities.dimstyleoverride import DimStyleOverride
+from ezdxf.layouts.layout import Modelspace
 from ezdxf.render.dim_base import format_text
 
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
+from digitize.redraw.curve import FULL_TURN_DEG
+from digitize.redraw.figures import Ends
 from digitize.strokes.primitives import Point
 
 APPLIED = "DIMENSION"
@@ -34,18 +38,26 @@ GAP_MM = 1.0  # of paper, between a part's edge and its extension line, and roun
 DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
 _NO_TRAILING_ZEROS = 8  # DIMZIN
 _TEXT_IN_LINE = 0  # DIMTAD: the figure stands in a break of the line
+_ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1}  # a leader to a figure outside, no centre mark
+_BYLAYER = 256
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
 
 
 @dataclass(frozen=True)
 class Placed:
-    """A figure ready to be drawn: its ends in part mm, where its text stands, and the layer that says its standing."""
+    """A figure ready to be drawn: its ends and where its text stands, and the layer that says its standing."""
 
     dimension: Dimension
-    first: Point
-    second: Point
-    text_at: Point
     layer: str
+    ends: Ends
+    text_at: Point
+
+    def scaled(self, factor: float) -> "Placed":
+        """With all lengths times a factor."""
+        points = (self.ends.first, self.ends.second, self.ends.first_foot, self.ends.second_foot)
+        return replace(
+            self, ends=Ends(*(scaled(each, factor) for each in points)), text_at=scaled(self.text_at, factor)
+        )
 
 
 def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
@@ -67,6 +79,9 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
             "dimtxsty": "Standard",
             "dimtih": 0,
             "dimtoh": 0,
+            "dimclrd": _BYLAYER,
+            "dimclre": _BYLAYER,
+            "dimclrt": _BYLAYER,
         },
     )
 
@@ -111,21 +126,25 @@ def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit
     """
     geometry = placed.dimension.geometry
     assert geometry is not None
-    size = math.dist(placed.first, placed.second)
+    size = math.dist(placed.ends.first, placed.ends.second)
     if size == 0:
         return False
     dxf.add_layer(drawing, placed.layer, LAYERS[placed.layer])
     add = _add_angular if geometry.kind is Kind.ANGLE else _add_round if geometry.arcs else _add_linear
     measured = geometry.size if geometry.kind is Kind.ANGLE else size
     text = text_override(placed.dimension, placed.layer, measured, unit, sheet_unit)
-    factor = dxf.per_mm(unit)
-    shown = Placed(
-        placed.dimension,
-        *(scaled(each, factor) for each in (placed.first, placed.second, placed.text_at)),
-        placed.layer,
-    )
-    add(drawing, shown, {"text": text, "dimstyle": STYLE, "dxfattribs": {"layer": placed.layer}})
+    attributes = {"text": text, "dimstyle": STYLE, "dxfattribs": {"layer": placed.layer}}
+    style = add(drawing.modelspace(), placed.scaled(dxf.per_mm(unit)), attributes)
+    style.render()
+    _keep_on_layer(style.dimension, placed.layer)
     return True
+
+
+def _keep_on_layer(dimension: DimensionEntity, layer: str) -> None:
+    """Put what the renderer left on layer 0 on the dimension's layer, for readers that show the block by itself."""
+    for entity in dimension.get_geometry_block() or ():
+        if entity.dxf.layer == "0":
+            entity.dxf.layer = layer
 
 
 def scaled(point: Point, factor: float) -> Point:
@@ -133,44 +152,38 @@ def scaled(point: Point, factor: float) -> Point:
     return point[0] * factor, point[1] * factor
 
 
-_Add = Callable[[Drawing, Placed, dict[str, Any]], None]
-
-
-def _add_linear(drawing: Drawing, placed: Placed, common: dict[str, Any]) -> None:
-    (x0, y0), (x1, y1) = placed.first, placed.second
+def _add_linear(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
+    ends = placed.ends
+    (x0, y0), (x1, y1) = ends.first, ends.second
     angle = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180
     prefix = {"dimpost": "Ø<>"} if placed.dimension.kind is Kind.DIAMETER else {}
-    space = drawing.modelspace()
-    space.add_linear_dim(base=placed.first, p1=placed.first, p2=placed.second, angle=angle, override=prefix,
-                         **common).render()  # fmt: skip
-
-
-def _add_round(drawing: Drawing, placed: Placed, common: dict[str, Any]) -> None:
-    """Diameter or radius of a circle, its text where the print has it."""
-    space, (first, second) = drawing.modelspace(), (placed.first, placed.second)
-    angle = math.degrees(math.atan2(placed.text_at[1] - first[1], placed.text_at[0] - first[0]))
-    if placed.dimension.kind is Kind.RADIUS:
-        space.add_radius_dim(
-            center=first, radius=math.dist(first, second), angle=angle, location=placed.text_at, **common
-        ).render()
-        return
-    centre = (first[0] + second[0]) / 2, (first[1] + second[1]) / 2
-    angle = math.degrees(math.atan2(placed.text_at[1] - centre[1], placed.text_at[0] - centre[0]))
-    space.add_diameter_dim(
-        center=centre, radius=math.dist(first, second) / 2, angle=angle, location=placed.text_at, **common
-    ).render()
-
-
-def _add_angular(drawing: Drawing, placed: Placed, common: dict[str, Any]) -> None:
-    geometry = placed.dimension.geometry
-    assert geometry is not None
-    vertex = _vertex(placed.first, placed.second, geometry.size, placed.text_at)
-    turn = (placed.first[0] - vertex[0]) * (placed.second[1] - vertex[1]) - (placed.first[1] - vertex[1]) * (
-        placed.second[0] - vertex[0]
+    return space.add_linear_dim(
+        base=ends.first, p1=ends.first_foot, p2=ends.second_foot, angle=angle, override=prefix, **common
     )
-    first, second = (placed.first, placed.second) if turn > 0 else (placed.second, placed.first)
-    space = drawing.modelspace()
-    space.add_angular_dim_3p(base=placed.text_at, center=vertex, p1=first, p2=second, **common).render()
+
+
+def _add_round(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
+    """Diameter or radius of a circle, turned towards where the print has its figure."""
+    first, second = placed.ends.first, placed.ends.second
+    if placed.dimension.kind is Kind.RADIUS:
+        angle, radius = _angle_deg(first, placed.text_at), math.dist(first, second)
+        return space.add_radius_dim(center=first, radius=radius, angle=angle, override=_ROUND, **common)
+    centre = (first[0] + second[0]) / 2, (first[1] + second[1]) / 2
+    away, radius = _angle_deg(placed.text_at, centre), math.dist(first, second) / 2
+    return space.add_diameter_dim(center=centre, radius=radius, angle=away, override=_ROUND, **common)
+
+
+def _angle_deg(centre: Point, point: Point) -> float:
+    return math.degrees(math.atan2(point[1] - centre[1], point[0] - centre[0]))
+
+
+def _add_angular(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
+    geometry, (first, second) = placed.dimension.geometry, (placed.ends.first, placed.ends.second)
+    assert geometry is not None
+    vertex = _vertex(first, second, geometry.size, placed.text_at)
+    if (_angle_deg(vertex, second) - _angle_deg(vertex, first)) % FULL_TURN_DEG > FULL_TURN_DEG / 2:
+        first, second = second, first
+    return space.add_angular_dim_3p(base=placed.text_at, center=vertex, p1=first, p2=second, **common)
 
 
 def _vertex(first: Point, second: Point, angle_deg: float, text_at: Point) -> Point:

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-import ezdxf
 from ezdxf import bbox
+from ezdxf._options import options
 from ezdxf.document import Drawing
+from ezdxf.filemanagement import new
 
 from digitize.lettering.text import Unit
 from digitize.strokes.primitives import Dash, Role
@@ -102,7 +103,7 @@ def new_drawing(unit: Unit, pattern_mm: float) -> Drawing:
         File units in one millimetre of paper, for the line patterns.
     """
     with _fixed_metadata():
-        drawing = ezdxf.new("R2010", units={Unit.INCH: INCHES, Unit.MM: MILLIMETRES}.get(unit, UNITLESS))
+        drawing = new("R2010", units={Unit.INCH: INCHES, Unit.MM: MILLIMETRES}.get(unit, UNITLESS))
     drawing.header["$MEASUREMENT"] = 0 if unit is Unit.INCH else 1
     drawing.header["$LUNITS"] = 2  # decimal
     drawing.header["$LWDISPLAY"] = 1
@@ -137,9 +138,9 @@ def save(drawing: Drawing, path: Path) -> None:
 @contextmanager
 def _fixed_metadata() -> Iterator[None]:
     """Have ezdxf write constant dates and identifiers, so that the same input gives the same bytes."""
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
     try:
         yield
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+        options.write_fixed_meta_data_for_testing = before

@@ -7,6 +7,7 @@ mark
 """
 
 import math
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -41,18 +42,38 @@ class PlacedFigure:
 
 
 @dataclass(frozen=True)
+class Ends:
+    """The two ends of a figure's dimension line, and the feet of the extension lines that lead to them."""
+
+    first: Point
+    second: Point
+    first_foot: Point
+    second_foot: Point
+
+
+@dataclass(frozen=True)
 class Demand:
-    """A relation, and where the figure's two ends lie, exactly its value apart, once it holds."""
+    """A relation, and where the figure's ends lie, exactly its value apart, once it holds."""
 
     relation: Relation
-    ends: Callable[[FloatArray], tuple[Point, Point]]
+    ends: Callable[[FloatArray], Ends]
 
 
 @dataclass(frozen=True)
 class _Mark:
+    """``across`` are the unknowns of the places on the other axis where the mark can be touched."""
+
     place: float
     terms: dict[int, float]
     penalty: float
+    across: tuple[int, ...]
+
+    def foot(self, values: FloatArray, line: float) -> tuple[float, float]:
+        """Place on the axis, and on the other axis the place nearest to the dimension line's."""
+        place = sum(factor * float(values[unknown]) for unknown, factor in self.terms.items())
+        return place, min(
+            (float(values[unknown]) for unknown in self.across), key=lambda at: abs(at - line), default=line
+        )
 
 
 def nominal_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
@@ -87,10 +108,11 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
         return "the circle it was tied to is of another size"
     towards_x, towards_y = _direction(figure.first, figure.second)
 
-    def ends(values: FloatArray) -> tuple[Point, Point]:
+    def ends(values: FloatArray) -> Ends:
         x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
         back = radius if diameter else 0.0
-        return (x - back * towards_x, y - back * towards_y), (x + radius * towards_x, y + radius * towards_y)
+        start, end = (x - back * towards_x, y - back * towards_y), (x + radius * towards_x, y + radius * towards_y)
+        return Ends(start, end, start, end)
 
     return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends)
 
@@ -128,10 +150,11 @@ def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm
     if all(factor == 0 for factor in terms.values()):
         return "both its ends stand on one edge"
 
-    def ends(values: FloatArray) -> tuple[Point, Point]:
-        start, end = (sum(f * float(values[u]) for u, f in mark.terms.items()) for mark in (first, second))
-        across = (figure.first[1 - axis.value] + figure.second[1 - axis.value]) / 2
-        return ((start, across), (end, across)) if axis is Axis.X else ((across, start), (across, end))
+    def ends(values: FloatArray) -> Ends:
+        line = (figure.first[1 - axis.value] + figure.second[1 - axis.value]) / 2
+        feet = [mark.foot(values, line) for mark in (first, second)]
+        points = [(place, line) for place, _ in feet] + feet
+        return Ends(*(point if axis is Axis.X else point[::-1] for point in points))
 
     return Demand(linear(terms, figure.value, figure.dimension.id), ends)
 
@@ -143,24 +166,27 @@ def _nearest(place: float, axis: Axis, unknowns: Unknowns, paper_mm: float) -> _
 
 def _marks(axis: Axis, unknowns: Unknowns, paper_mm: float) -> Iterator[_Mark]:
     """Everything that has a place on an axis, the likeliest starts of extension lines without a penalty."""
-
-    def single(unknown: int, penalty_mm: float = 0.0) -> _Mark:
-        return _Mark(unknowns.drawn[unknown], {unknown: 1.0}, penalty_mm * paper_mm)
-
-    for level_axis, unknown in zip(unknowns.level_axes, unknowns.levels, strict=True):
-        if level_axis is axis:
-            yield single(unknown)
-    for line_axis, unknown in unknowns.axes:
-        if line_axis is axis:
-            yield single(unknown, _CENTRE_MM)
-    for circle in unknowns.circles.values():
-        centre = circle.x if axis is Axis.X else circle.y
-        yield single(centre, _CENTRE_MM)
-        for sign in (-1.0, 1.0):
-            rim = unknowns.drawn[centre] + sign * unknowns.drawn[circle.radius]
-            yield _Mark(rim, {centre: 1.0, circle.radius: sign}, _RIM_MM * paper_mm)
+    here, there = axis.value, 1 - axis.value
+    touched: dict[int, set[int]] = defaultdict(set)
     for node in unknowns.nodes:
-        yield single(node[axis.value], _CORNER_MM)
+        touched[node[here]].add(node[there])
+    for circle in unknowns.circles.values():
+        centre = (circle.x, circle.y)
+        touched[centre[here]].add(centre[there])
+
+    def single(unknown: int, penalty_mm: float) -> _Mark:
+        reach = tuple(sorted(touched[unknown]))
+        return _Mark(unknowns.drawn[unknown], {unknown: 1.0}, penalty_mm * paper_mm, reach)
+
+    yield from (single(u, 0.0) for a, u in zip(unknowns.level_axes, unknowns.levels, strict=True) if a is axis)
+    yield from (single(u, _CENTRE_MM) for a, u in unknowns.axes if a is axis)
+    yield from (single(node[here], _CORNER_MM) for node in unknowns.nodes)
+    for circle in unknowns.circles.values():
+        place, across = (circle.x, circle.y) if axis is Axis.X else (circle.y, circle.x)
+        yield single(place, _CENTRE_MM)
+        for sign in (-1.0, 1.0):
+            rim = unknowns.drawn[place] + sign * unknowns.drawn[circle.radius]
+            yield _Mark(rim, {place: 1.0, circle.radius: sign}, _RIM_MM * paper_mm, (across,))
 
 
 def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
@@ -177,9 +203,9 @@ def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: flo
         x0, y0, x1, y1 = values
         return complex(np.sqrt((x1 - x0) ** 2 + (y1 - y0) ** 2) - figure.value)
 
-    def ends(values: FloatArray) -> tuple[Point, Point]:
+    def ends(values: FloatArray) -> Ends:
         start, end = ((float(values[x]), float(values[y])) for x, y in (first, second))
-        return start, end
+        return Ends(start, end, start, end)
 
     return Demand(Relation((*first, *second), residual, figure.dimension.id), ends)
 

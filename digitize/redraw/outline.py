@@ -8,20 +8,24 @@ bulge
     Tangent of a quarter of the angle that a piece sweeps, 0 where it is straight: how DXF keeps true arcs.
 outer, inner
     A ring that lies within no other, and one that does.
+cut
+    A face in a sectional view that the section plane goes through: it is hatched.
 """
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import LineString, Polygon
+from shapely import Point as Spot
 
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.plane import LOOSE, Piece, Plane, Round
 from digitize.strokes.primitives import Point
 
+FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
 _SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
 _LOOK_AHEAD = 0.3  # of the shortest piece at a node: how far along each the headings are compared
@@ -47,7 +51,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Ring:
-    """A closed outline of a plane graph. ``within`` is the index of the outer ring that it lies in, None if it is one."""
+    """A closed outline of a plane graph. ``within`` is the index of the outer ring round it; None if it is outer."""
 
     steps: tuple[Step, ...]
     within: int | None = None
@@ -92,22 +96,56 @@ def _outer_cycles(plane: Plane) -> list[tuple[Step, ...]]:
 
     Notes
     -----
+    Round the unbounded face of a connected part the walk is clockwise, so that face alone has a negative area. Where
+    that walk passes a node twice it is split into rings.
+    """
+    cycles: list[tuple[Step, ...]] = []
+    for face in _faces(plane):
+        if signed_area(plane, face) < 0:
+            outside = [replace(step, forward=not step.forward) for step in reversed(face)]
+            cycles += [cycle for cycle in _simple_cycles(outside) if signed_area(plane, cycle) > 0]
+    return cycles
+
+
+def cut_faces(plane: Plane, hatching: Sequence[Point], paper_mm: float) -> list[Ring]:
+    """Faces that the section plane cuts: those that hatching lies in, largest first.
+
+    Parameters
+    ----------
+    plane : Plane
+    hatching : sequence of Point
+        Middles of the hatch lines.
+    paper_mm : float
+        Part mm in one mm of paper.
+    """
+    spots = [Spot(point) for point in hatching]
+    found = []
+    for face in _faces(plane):
+        ring = Ring(tuple(face))
+        shape = ring_polygon(plane, ring)
+        if signed_area(plane, face) <= 0 or not shape.is_valid or _width(shape) < SMALLEST_MM * paper_mm:
+            continue
+        if sum(shape.contains(spot) for spot in spots) >= FEWEST_HATCHES:
+            found.append((shape, ring))
+    return [ring for _, ring in sorted(found, key=lambda each: (-each[0].area, each[0].bounds))]
+
+
+def _faces(plane: Plane) -> Iterator[list[Step]]:
+    """Every face of the graph as the walk round it.
+
+    Notes
+    -----
     Every piece is walked once each way. Turning at each node to the next piece clockwise from the one just walked
-    goes round a face with the face on the left; round the unbounded face of a connected part the walk is clockwise,
-    so that face alone has a negative area. Where that walk passes a node twice it is split into rings.
+    goes round a face with the face on the left.
     """
     leaving = _leaving(plane, _without_dangles(plane.pieces))
     turn = {step: order[i - 1] for order in leaving.values() for i, step in enumerate(order)}
-    cycles: list[tuple[Step, ...]] = []
     unwalked = dict.fromkeys(turn)
     while unwalked:
         face = _face(next(iter(unwalked)), turn)
         for step in face:
             del unwalked[step]
-        if signed_area(plane, face) < 0:
-            outside = [replace(step, forward=not step.forward) for step in reversed(face)]
-            cycles += [cycle for cycle in _simple_cycles(outside) if signed_area(plane, cycle) > 0]
-    return cycles
+        yield face
 
 
 def _without_dangles(pieces: Sequence[Piece]) -> list[Piece]:

@@ -12,23 +12,25 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
-from digitize.redraw.figures import PlacedFigure, nominal_mm
+from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm
 from digitize.redraw.gear_outline import GearDrawing, covered, draw_gear
-from digitize.redraw.plane import Piece, Straight
+from digitize.redraw.plane import Straight
 from digitize.redraw.profile import DrawnView, Profile, profile
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.trace import add_circular
 from digitize.report.frame import Frame, scaled_about
 from digitize.strokes.primitives import Role, Strokes, View
 
-OUTLINE, INNER, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "EDGE", "GEAR", "DISPUTED"
+OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 _LAYERS = {
     OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    CUT: dxf.LayerStyle(dxf.CYAN, weight=dxf.WIDE_PEN),
     EDGE: dxf.LayerStyle(dxf.GREEN),
     GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     DISPUTED: dxf.LayerStyle(dxf.RED),
 }
+_OUTLINE_LAYERS = {OutlineKind.OUTER: OUTLINE, OutlineKind.INNER: INNER, OutlineKind.CUT: CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
 _LINE_PITCH = 1.6  # of listed text, in text heights
 NO_FIGURE = "it is not tied to anything drawn"
@@ -128,18 +130,25 @@ def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
 
 def _add_profile(drawing: Drawing, solved: _Solved, teeth: GearDrawing, unit: Unit) -> list[Outline]:
     shape, factor, written = solved.profile, dxf.per_mm(unit), []
-    on_rings: set[Piece] = set()
-    for ring, determined in zip(shape.rings, shape.determined, strict=True):
-        on_rings |= {step.piece for step in ring.steps}
+    for ring, determined in zip((*shape.rings, *shape.cuts), shape.determined, strict=True):
         if covered(teeth, solved.view.name, outline.ring_polygon(shape.plane, ring)):
             continue
-        kind = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
-        layer = dimensioned.SCALED if not determined else OUTLINE if kind is OutlineKind.OUTER else INNER
-        _add_ring(drawing, shape, ring, layer, factor)
+        inside = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
+        kind = OutlineKind.CUT if ring in shape.cuts else inside
+        _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
     if shape.rings:
-        _add_edges(drawing, shape, on_rings, teeth, solved, factor)
+        _add_edges(drawing, shape, teeth, solved.view.name, factor)
+        _add_centres(drawing, shape, factor)
     return written
+
+
+def _add_centres(drawing: Drawing, shape: Profile, factor: float) -> None:
+    attributes = {"layer": dxf.add_role_layer(drawing, Role.CENTRE)}
+    for start, end in shape.centre_lines:
+        drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
+    for circle in shape.pitch_circles:
+        add_circular(drawing.modelspace(), circle, factor, attributes)
 
 
 def _style(layer: str) -> dxf.LayerStyle:
@@ -160,19 +169,18 @@ def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, 
     drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
 
 
-def _add_edges(
-    drawing: Drawing, shape: Profile, on_rings: set[Piece], teeth: GearDrawing, solved: _Solved, factor: float
-) -> None:
+def _add_edges(drawing: Drawing, shape: Profile, teeth: GearDrawing, view: str | None, factor: float) -> None:
     """The view's other visible pieces: shoulders, steps, edges that close nothing."""
     dxf.add_layer(drawing, EDGE, _LAYERS[EDGE])
     space = drawing.modelspace()
+    on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     for piece in shape.plane.pieces:
         stroke = shape.plane.strokes[piece.stroke]
-        if piece in on_rings or covered(teeth, solved.view.name, outline.piece_line(shape.plane, piece)):
+        if piece in on_rings or covered(teeth, view, outline.piece_line(shape.plane, piece)):
             continue
         if isinstance(stroke, Straight):
-            ends = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
-            space.add_line(*ends, {"layer": EDGE})
+            start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
+            space.add_line(start_at, end_at, {"layer": EDGE})
         else:
             start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
             add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": EDGE})
@@ -200,8 +208,8 @@ def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconc
             continue
         frame, geometry = mine.view.frame, dimension.geometry
         drawn = frame.point(geometry.first), frame.point(geometry.second)
-        first, second = mine.profile.ends.get(dimension.id, drawn)
-        placed = Placed(dimension, first, second, frame.point(geometry.text_at), layer)
+        ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
+        placed = Placed(dimension, layer, ends, frame.point(geometry.text_at))
         dimensioned.add_dimension(drawing, placed, unit, reconciled.unit)
 
 

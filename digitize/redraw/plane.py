@@ -41,6 +41,10 @@ class Axis(Enum):
     X = 0
     Y = 1
 
+    def laid(self, point: Point, position: float) -> Point:
+        """A point moved along the axis to a place on it."""
+        return (position, point[1]) if self is Axis.X else (point[0], position)
+
 
 @dataclass(frozen=True)
 class Level:
@@ -201,10 +205,7 @@ def _near_groups(order: Sequence[int], place: dict[int, float], most: float) -> 
 
 
 def _laid(straight: Straight, axis: Axis, position: float, level: int) -> Straight:
-    def lay(point: Point) -> Point:
-        return (position, point[1]) if axis is Axis.X else (point[0], position)
-
-    return Straight(lay(straight.start), lay(straight.end), level)
+    return Straight(axis.laid(straight.start, position), axis.laid(straight.end, position), level)
 
 
 def _joined(straights: Iterable[Straight], levels: Sequence[Level], paper_mm: float) -> list[Straight]:

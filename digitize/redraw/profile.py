@@ -5,13 +5,14 @@ added, the surest first; all is solved; the outlines are read off the moved grap
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw import figures, outline, plane, solve
-from digitize.redraw.figures import Demand, PlacedFigure
+from digitize.redraw.curve import Circular
+from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
 from digitize.redraw.plane import Level, Plane, Round, Straight
 from digitize.redraw.solve import Solution
@@ -42,22 +43,29 @@ class Profile:
     ----------
     plane : Plane
         As dimensioned where the solution settled, else as drawn.
-    rings : tuple of Ring
+    rings, cuts : tuple of Ring
+        Outlines, and the faces that a section plane cuts.
+    centre_lines : tuple of (Point, Point)
+        Level and upright centre lines.
+    pitch_circles : tuple of Circular
     determined : tuple of bool
-        For each ring, whether figures and relations leave nothing of it to drawn lengths; an inner ring's place in
-        the outer one counts.
-    ends : dict of str to (Point, Point)
+        For each ring and then each cut, whether figures and relations leave nothing of it to drawn lengths; an inner
+        ring's place in the outer one counts.
+    ends : dict of str to Ends
         Ends of each figure that holds, by row id, in part mm, exactly its value apart.
     left_out : tuple of (str, str)
     notes : tuple of str
     """
 
     plane: Plane
-    rings: tuple[Ring, ...]
-    determined: tuple[bool, ...]
-    ends: dict[str, tuple[Point, Point]]
-    left_out: tuple[tuple[str, str], ...]
-    notes: tuple[str, ...]
+    rings: tuple[Ring, ...] = ()
+    cuts: tuple[Ring, ...] = ()
+    determined: tuple[bool, ...] = ()
+    ends: dict[str, Ends] = field(default_factory=dict)
+    left_out: tuple[tuple[str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    centre_lines: tuple[tuple[Point, Point], ...] = ()
+    pitch_circles: tuple[Circular, ...] = ()
 
 
 def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
@@ -70,41 +78,67 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
         The view's agreed figures, the surest first.
     """
     paper_mm = view.frame.paper_mm
-    straights = [_straight(view.frame, line) for line in view.lines if line.role is Role.VISIBLE]
+    straights = [each for line in view.lines if line.role is Role.VISIBLE if (each := _straight(view, line)).length]
     rounds = [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.VISIBLE]
     if len(straights) + len(rounds) > MOST_STROKES:
-        note = f"{_called(view.name)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
-        return Profile(Plane((), (), (), ()), (), (), {}, _all_left_out(placed, note), (note,))
-    drawn = plane.build([each for each in straights if each.length > 0], rounds, paper_mm)
-    unknowns, joints, habits = describe(drawn, _axes(view, paper_mm), _pitch_circles(view), paper_mm)
+        note = f"{_called(view)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
+        return Profile(Plane((), (), (), ()), left_out=_all_left_out(placed, note), notes=(note,))
+    drawn = plane.build(straights, rounds, paper_mm)
+    axes, centre_lines = _axes(view, paper_mm)
+    unknowns, joints, habits = describe(drawn, axes, _pitch_circles(view), paper_mm)
     demands, left_out = _demands(placed, unknowns, paper_mm)
     wanted = [each.relation for each in demands.values()]
     solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *habits])
+    shape = Profile(
+        drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, _hatching(view), paper_mm))
+    )
     moved = _moved(drawn, unknowns, solution.values)
-    rings = tuple(outline.rings(drawn, paper_mm))
-    if not solution.settled or not _sound(drawn, moved, rings, paper_mm):
+    if not solution.settled or not _sound(shape, moved, paper_mm):
         why = "the agreed figures could not all be met by moving the drawn edges a little"
-        note = f"{_called(view.name)} is as drawn: {why}"
-        return Profile(drawn, rings, (False,) * len(rings), {}, (*left_out, *_all_left_out(placed, why)), (note,))
-    return _solved(moved, rings, unknowns, solution, demands, left_out)
+        return replace(
+            shape,
+            determined=(False,) * len((*shape.rings, *shape.cuts)),
+            left_out=(*left_out, *_all_left_out(placed, why)),
+            notes=(f"{_called(view)} is as drawn: {why}",),
+        )
+    shape = _solved(replace(shape, plane=moved), unknowns, solution, demands, left_out)
+    circles = tuple(unknowns.circles[each.arc].moved(solution.values) for each in _pitch_circles(view))
+    return replace(shape, centre_lines=_moved_lines(centre_lines, unknowns, solution.values), pitch_circles=circles)
 
 
-def _called(name: str | None) -> str:
-    return "the sheet" if name is None else f"view {name}"
+def _called(view: DrawnView) -> str:
+    return f"view {view.name}"
 
 
-def _straight(frame: Frame, line: Line) -> Straight:
-    return Straight(frame.point(line.start), frame.point(line.end))
+def _straight(view: DrawnView, line: Line) -> Straight:
+    return Straight(view.frame.point(line.start), view.frame.point(line.end))
+
+
+def _hatching(view: DrawnView) -> list[Point]:
+    """Middles of the view's hatch lines."""
+    hatches = [_straight(view, line) for line in view.lines if line.role is Role.HATCH]
+    return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in hatches]
 
 
 def _all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, str], ...]:
     return tuple((each.dimension.id, why) for each in placed)
 
 
-def _axes(view: DrawnView, paper_mm: float) -> tuple[Level, ...]:
-    centre_lines = [_straight(view.frame, line) for line in view.lines if line.role is Role.CENTRE]
-    levels, _ = plane.find_levels([each for each in centre_lines if each.length > 0], paper_mm)
-    return levels
+def _axes(view: DrawnView, paper_mm: float) -> tuple[tuple[Level, ...], list[Straight]]:
+    """Levels of the level and upright centre lines, and those lines."""
+    lines = [each for line in view.lines if line.role is Role.CENTRE if (each := _straight(view, line)).length]
+    levels, placed = plane.find_levels(lines, paper_mm)
+    return levels, [each for each in placed if each.level is not None]
+
+
+def _moved_lines(lines: Sequence[Straight], unknowns: Unknowns, values: FloatArray) -> tuple[tuple[Point, Point], ...]:
+    """Centre lines where the solution has them."""
+    moved = []
+    for line in lines:
+        assert line.level is not None
+        axis, unknown = unknowns.axes[line.level]
+        moved.append((axis.laid(line.start, float(values[unknown])), axis.laid(line.end, float(values[unknown]))))
+    return tuple(moved)
 
 
 def _pitch_circles(view: DrawnView) -> list[Round]:
@@ -122,27 +156,22 @@ def _demands(
 
 def _moved(drawn: Plane, unknowns: Unknowns, values: FloatArray) -> Plane:
     nodes = [(float(values[x]), float(values[y])) for x, y in unknowns.nodes]
-    curves = {}
-    for index, arc in unknowns.rounds.items():
-        circle, stroke = unknowns.circles[arc], drawn.strokes[index]
-        assert isinstance(stroke, Round)
-        centre = (float(values[circle.x]), float(values[circle.y]))
-        curves[index] = replace(stroke.curve, centre=centre, radius=float(values[circle.radius]))
-    return plane.moved(drawn, nodes, curves)
+    return plane.moved(
+        drawn, nodes, {index: unknowns.circles[arc].moved(values) for index, arc in unknowns.rounds.items()}
+    )
 
 
-def _sound(drawn: Plane, moved: Plane, rings: Sequence[Ring], paper_mm: float) -> bool:
+def _sound(shape: Profile, moved: Plane, paper_mm: float) -> bool:
     """Whether the moved outlines are still what was drawn: near it, and not crossing themselves."""
-    for ring in rings:
-        before, after = outline.ring_polygon(drawn, ring), outline.ring_polygon(moved, ring)
+    for ring in (*shape.rings, *shape.cuts):
+        before, after = outline.ring_polygon(shape.plane, ring), outline.ring_polygon(moved, ring)
         if not after.is_valid or after.hausdorff_distance(before) > SHIFT_MM * paper_mm:
             return False
     return True
 
 
 def _solved(
-    moved: Plane,
-    rings: tuple[Ring, ...],
+    shape: Profile,
     unknowns: Unknowns,
     solution: Solution,
     demands: dict[str, Demand],
@@ -156,10 +185,10 @@ def _solved(
     lost = {name for name, _ in broken}
     ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
     determined = tuple(
-        _determined([ring] if ring.within is None else [ring, rings[ring.within]], unknowns, solution.free)
-        for ring in rings
+        _determined([ring] if ring.within is None else [ring, shape.rings[ring.within]], unknowns, solution.free)
+        for ring in (*shape.rings, *shape.cuts)
     )
-    return Profile(moved, rings, determined, ends, (*left_out, *broken), ())
+    return replace(shape, determined=determined, ends=ends, left_out=(*left_out, *broken))
 
 
 def _determined(ring_and_outer: Sequence[Ring], unknowns: Unknowns, free: FloatArray) -> bool:

@@ -9,6 +9,7 @@ class OutlineKind(StrEnum):
 
     OUTER = "outer"
     INNER = "inner"
+    CUT = "cut"
     GEAR = "gear"
 
 

@@ -4,7 +4,7 @@ import math
 from pathlib import Path
 
 from ezdxf.document import Drawing
-from ezdxf.layouts import Modelspace
+from ezdxf.layouts.layout import Modelspace
 
 from digitize.dimensions.table import ViewScale
 from digitize.lettering.text import Unit

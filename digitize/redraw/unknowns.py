@@ -6,8 +6,8 @@ and circles mirrored in a centre line; holes spaced evenly on a pitch circle.
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
@@ -35,6 +35,11 @@ class CircleUnknowns:
     y: int
     radius: int
     drawn: Circular
+
+    def moved(self, values: FloatArray) -> Circular:
+        """The circle with other values of the unknowns."""
+        centre = float(values[self.x]), float(values[self.y])
+        return replace(self.drawn, centre=centre, radius=float(values[self.radius]))
 
 
 @dataclass
@@ -314,19 +319,28 @@ def _even_spacing(
     ring = unknowns.circles[pitch.arc]
     turn = unknowns.add(math.radians(turn_deg), pitch.length)
     relations = []
-    symmetric = min(
-        (_symmetric_deg(turn_deg, step_deg, about) for about in (0.0, 90.0)), key=lambda a: abs(a - turn_deg)
-    )
+    positions = [_symmetric_deg(turn_deg, step_deg, about) for about in (0.0, 90.0)]
+    symmetric = min(positions, key=lambda each: abs(each - turn_deg))
     if abs(turn_deg - symmetric) <= _SYMMETRIC_DEG:
         relations.append(linear({turn: 1.0}, math.radians(symmetric)))
     for i, hole in enumerate(holes):
         circle = unknowns.circles[hole.arc]
         angle = math.radians(i * step_deg)
         relations += [
-            Relation((circle.x, ring.x, ring.radius, turn), lambda v, a=angle: v[0] - v[1] - v[2] * np.cos(v[3] + a)),
-            Relation((circle.y, ring.y, ring.radius, turn), lambda v, a=angle: v[0] - v[1] - v[2] * np.sin(v[3] + a)),
+            Relation((circle.x, ring.x, ring.radius, turn), _off_spoke(angle, np.cos)),
+            Relation((circle.y, ring.y, ring.radius, turn), _off_spoke(angle, np.sin)),
         ]
     return relations
+
+
+def _off_spoke(angle: float, part: np.ufunc) -> Callable[[Values], complex]:
+    """How far a coordinate is from the end of a spoke at an angle from the pattern's own turn."""
+
+    def residual(values: Values) -> complex:
+        place, centre, radius, turn = values
+        return complex(place - centre - radius * part(turn + angle))
+
+    return residual
 
 
 def _symmetric_deg(turn_deg: float, step_deg: float, about_deg: float) -> float:

@@ -56,7 +56,7 @@ def marked(sheet: LevelSheet, dimensions: Sequence[Dimension]) -> tuple[Marked, 
 def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked]) -> None:
     """Write the level sheet in grey with the marks and the zones."""
     grey, factor = bounded(sheet.grey, PNG_PIXELS)
-    picture = cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR)
+    picture = np.asarray(cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR), dtype=np.uint8)
     for each in rows:
         _draw(picture, each.mark, factor)
     _draw_zones(picture)
