@@ -6,9 +6,10 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
 from digitize.strokes.arrowheads import Head
-from digitize.strokes.fit import ARC
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, View
 
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
@@ -25,14 +26,14 @@ def independent_points(piece: Piece) -> float:
     return max(piece.inked / max(CORRELATION_WIDTHS * piece.width, 1.0), 1.0)
 
 
-def line_from(piece: Piece, level_from_working: FloatArray) -> Line:
+def line_from(piece: Piece, level_from_working: FloatArray, role: Role, view: str | None) -> Line:
     """Carry a straight piece to the level frame; its left end (the upper one of an upright line) comes first."""
     ends = sorted(_level(level_from_working, [piece.start, piece.end]))
     std = max(piece.rms / math.sqrt(independent_points(piece)), LEAST_STD_PX)
-    return Line(ends[0], ends[1], piece.width, std, Dash(piece.dash))
+    return Line(ends[0], ends[1], piece.width, std, Dash(piece.dash), role, view)
 
 
-def arc_from(piece: Piece, level_from_working: FloatArray) -> Arc:
+def arc_from(piece: Piece, level_from_working: FloatArray, role: Role, view: str | None) -> Arc:
     """Carry a round piece to the level frame; a full circle starts at 0 degrees."""
     track = piece.track
     # s grows clockwise as seen, so the end of the piece is the start of the arc
@@ -40,10 +41,9 @@ def arc_from(piece: Piece, level_from_working: FloatArray) -> Arc:
     scale = math.sqrt(abs(float(np.linalg.det(level_from_working[:2, :2]))))
     sweep = 360.0 if piece.closed else math.degrees(piece.length / track.radius)
     start_deg = 0.0 if piece.closed else math.degrees(math.atan2(centre[1] - start[1], start[0] - centre[0])) % 360.0
-    centre_std, radius_std = arc_errors(piece)
-    return Arc(
-        centre, track.radius * scale, start_deg, sweep, piece.width, centre_std, radius_std, Dash(piece.dash)
-    )
+    errors = arc_errors(piece)
+    dash = Dash(piece.dash)
+    return Arc(centre, track.radius * scale, start_deg, sweep, piece.width, *errors, dash=dash, role=role, view=view)
 
 
 def arrowhead_from(head: Head, level_from_working: FloatArray, line: int | None) -> Arrowhead:
@@ -67,3 +67,34 @@ def arc_errors(piece: Piece) -> tuple[float, float]:
     covariance = max(piece.rms, LEAST_STD_PX) ** 2 * np.linalg.pinv(normal)
     centre = math.sqrt(float(np.linalg.eigvalsh(covariance[:2, :2])[-1]))
     return max(centre, LEAST_STD_PX), max(math.sqrt(max(float(covariance[2, 2]), 0.0)), LEAST_STD_PX)
+
+
+def strokes_from(
+    page: Page, divisions: list[tuple[str, str, list[int]]], view_of: list[int], level_from_working: FloatArray
+) -> Strokes:
+    """Carry a finished page to the level frame, sorted."""
+    names = [divisions[n][0] if n >= 0 else None for n in view_of]
+    roles = [role or Role.VISIBLE for role in page.roles]
+    lines, arcs = [], []
+    for k, piece in enumerate(page.pieces):
+        if piece.track.kind == LINE:
+            lines.append((line_from(piece, level_from_working, roles[k], names[k]), k))
+        else:
+            arcs.append(arc_from(piece, level_from_working, roles[k], names[k]))
+    lines.sort(key=lambda item: (item[0].start, item[0].end))
+    number = {k: n for n, (_, k) in enumerate(lines)}
+    heads = [arrowhead_from(head, level_from_working, number.get(head.piece)) for head in page.heads]
+    return Strokes(
+        lines=tuple(line for line, _ in lines),
+        arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
+        arrowheads=tuple(sorted(heads, key=lambda head: (head.tip, head.direction_deg))),
+        views=tuple(_view(page, division, level_from_working) for division in divisions),
+    )
+
+
+def _view(page: Page, division: tuple[str, str, list[int]], level_from_working: FloatArray) -> View:
+    """Box a division in the level frame."""
+    name, kind, numbers = division
+    points = apply_homography(level_from_working, np.concatenate([outline(page.pieces[k]) for k in numbers]))
+    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
+    return View(name, kind, (float(left), float(top), float(right), float(bottom)))

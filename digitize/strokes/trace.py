@@ -3,6 +3,8 @@
 All measuring is done in the working frame, on its grey picture; coordinates are carried to the level frame at the end.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,14 +12,18 @@ from calibrate.sheet import LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import ARC, LINE, Tolerance, cut_chains
+from digitize.strokes.fit import Tolerance, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
-from digitize.strokes.output import arc_from, arrowhead_from, line_from
+from digitize.strokes.output import strokes_from
+from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.refine import refine_chains
+from digitize.strokes.roles import give_roles
 from digitize.strokes.seeds import trace_chains
+from digitize.strokes.shafts import heads_on_shafts
+from digitize.strokes.views import find_views
 
 RMS_PX, RMS_MM = 0.20, 0.020
 """Scatter of centres about their line: a part from the picture's grain, a part from the pen (from trials)."""
@@ -63,7 +69,8 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     Returns
     -------
     Strokes
-        Lines and arcs in level pixels, each sorted by its position (rows of coordinates, ascending).
+        In level pixels. Lines are sorted by start, then end; arcs by centre, radius, start; arrowheads by tip, then
+        direction; views from the top left to the bottom right, then title block and tables.
 
     Raises
     ------
@@ -71,14 +78,11 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
         If the mask is not as large as the level picture.
     """
     ground = ground_of(sheet, lettering_mask)
-    traced = traced_pieces(ground)
-    heads = find_heads(ground, traced)
-    pieces = [p for p in traced if p.length >= ground.px(LEAST_LENGTH_MM)]
-    lines = [line_from(p, sheet.level_from_working) for p in pieces if p.track.kind == LINE]
-    arcs = [arc_from(p, sheet.level_from_working) for p in pieces if p.track.kind == ARC]
-    arrows = [arrowhead_from(h, sheet.level_from_working, None) for h in heads]
-    return Strokes(
-        lines=tuple(sorted(lines, key=lambda line: (line.start, line.end))),
-        arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
-        arrowheads=tuple(arrows),
-    )
+    pieces = traced_pieces(ground)
+    pieces, heads = heads_on_shafts(ground, pieces, find_heads(ground, pieces))
+    kept = [k for k, p in enumerate(pieces) if p.length >= ground.px(LEAST_LENGTH_MM)]
+    place = {k: n for n, k in enumerate(kept)}
+    heads = [replace(head, piece=place.get(head.piece, -1)) for head in heads]
+    page, tables = give_roles(Page(ground, [pieces[k] for k in kept], heads, sheet.skew_deg))
+    divisions, view_of = find_views(page, tables)
+    return strokes_from(page, divisions, view_of, sheet.level_from_working)

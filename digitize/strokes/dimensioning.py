@@ -1,0 +1,232 @@
+"""Dimension lines, extension lines and leaders, told by their arrowheads.
+
+Glossary
+--------
+halves
+    Two lines on one track, each with a head at its outer end, parted by the figure: one dimension line.
+tails
+    Two lines on one track whose heads point at each other: a dimension drawn from outside.
+shoulder
+    The short level end of a leader, beside its note.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from digitize.strokes.arrowheads import Head
+from digitize.strokes.fit import LINE
+from digitize.strokes.page import Page
+from digitize.strokes.pieces import Piece, Track, with_runs
+from digitize.strokes.primitives import Role
+
+ON_LINE_MM = 0.3
+TURN_DEG = 2.5
+WIDEST_FIGURE_MM = 60.0
+LEAST_LETTERING_SHARE = 0.08
+ACROSS_SINE = 0.4
+"""An extension line stands across its dimension line at more than about 24 degrees."""
+OVERRUN_MM = 6.0
+TIP_REACH_MM = 0.5
+SHOULDER_MM = 15.0
+
+
+@dataclass(frozen=True)
+class _Ended:
+    """A line with a head: numbers of both, and whether the head is at the line's s1."""
+
+    piece: int
+    head: int
+    at_end: bool
+
+
+def _ended(page: Page) -> list[_Ended]:
+    """All straight shafts with the side on which each head lies."""
+    found = []
+    for n, head in enumerate(page.heads):
+        if head.piece < 0 or page.pieces[head.piece].track.kind != LINE:
+            continue
+        track = page.pieces[head.piece].track
+        found.append(_Ended(head.piece, n, track.dx * head.dx + track.dy * head.dy > 0))
+    return found
+
+
+def join_halves(page: Page) -> Page:
+    """Make one line of the two halves of every dimension line that its figure breaks."""
+    pairs = _halves(page)
+    if not pairs:
+        return page
+    gone = {b: a for a, b in pairs}
+    pieces = list(page.pieces)
+    for a, b in pairs:
+        pieces[a] = _one_line(pieces[a], pieces[b])
+    kept = [k for k in range(len(pieces)) if k not in gone]
+    place = {k: n for n, k in enumerate(kept)}
+    heads = [
+        replace(h, piece=place[gone.get(h.piece, h.piece)], s=h.s) if h.piece >= 0 else h for h in page.heads
+    ]
+    joined = Page(page.ground, [pieces[k] for k in kept], heads, page.skew_deg, [page.roles[k] for k in kept])
+    for k in kept:
+        if k in gone.values():
+            joined.give([place[k]], Role.DIMENSION)
+    return joined
+
+
+def _halves(page: Page) -> list[tuple[int, int]]:
+    """Pairs of lines that are halves of one: each with one head, pointing away from the other, lettering between."""
+    ended = [e for e in _ended(page)]
+    count: dict[int, int] = {}
+    for e in ended:
+        count[e.piece] = count.get(e.piece, 0) + 1
+    single = [e for e in ended if count[e.piece] == 1]
+    options = []
+    for n, a in enumerate(single):
+        for b in single[n + 1 :]:
+            gap = _gap_between(page, a, b)
+            if gap is not None:
+                options.append((gap, a.piece, b.piece))
+    pairs, used = [], set()
+    for _, a_piece, b_piece in sorted(options):
+        if a_piece not in used and b_piece not in used:
+            used |= {a_piece, b_piece}
+            pairs.append((a_piece, b_piece))
+    return pairs
+
+
+def _gap_between(page: Page, a: _Ended, b: _Ended) -> float | None:
+    """Length of the gap between two halves; None where they are none."""
+    first, second = page.pieces[a.piece], page.pieces[b.piece]
+    if a.piece == b.piece or not _collinear(page, first, second):
+        return None
+    inner_a = first.start if a.at_end else first.end
+    inner_b = second.start if b.at_end else second.end
+    tip_a, tip_b = page.heads[a.head], page.heads[b.head]
+    ux, uy = tip_b.x - tip_a.x, tip_b.y - tip_a.y
+    whole = math.hypot(ux, uy)
+    if whole < 1.0:
+        return None
+    ux, uy = ux / whole, uy / whole
+    if tip_b.dx * ux + tip_b.dy * uy < 0.5 or tip_a.dx * ux + tip_a.dy * uy > -0.5:
+        return None
+    gap = (inner_b[0] - inner_a[0]) * ux + (inner_b[1] - inner_a[1]) * uy
+    if not -1.0 <= gap <= page.px(WIDEST_FIGURE_MM):
+        return None
+    return gap if _holds_lettering(page, inner_a, inner_b) else None
+
+
+def _collinear(page: Page, first: Piece, second: Piece) -> bool:
+    longer, shorter = (first, second) if first.length >= second.length else (second, first)
+    sine = abs(longer.track.dx * shorter.track.dy - longer.track.dy * shorter.track.dx)
+    if sine > math.sin(math.radians(TURN_DEG)):
+        return False
+    _, off = longer.track.place(np.array([shorter.start, shorter.end]))
+    return bool(np.abs(off).max() <= page.px(ON_LINE_MM))
+
+
+def _holds_lettering(page: Page, start: tuple[float, float], end: tuple[float, float]) -> bool:
+    """Whether the gap between two points has lettering on or beside it."""
+    length = math.dist(start, end)
+    if length < 1.0:
+        return False
+    track = Track(LINE, start[0], start[1], (end[0] - start[0]) / length, (end[1] - start[1]) / length)
+    s = np.arange(0.0, length, 1.0)
+    hits = np.zeros(len(s), bool)
+    half = page.px(1.5)
+    for offset in np.linspace(-half, half, 7):
+        xy = np.rint(track.at(s, offset)).astype(int)
+        inside = (xy >= 0).all(axis=1) & (xy[:, 0] < page.ground.ink.shape[1]) & (xy[:, 1] < page.ground.ink.shape[0])
+        hits[inside] |= page.ground.lettering[xy[inside, 1], xy[inside, 0]]
+    return float(hits.mean()) >= LEAST_LETTERING_SHARE
+
+
+def _one_line(first: Piece, second: Piece) -> Piece:
+    """Draw one line through two halves: through their outer ends, weighted by nothing but their lengths."""
+    points = np.array([first.start, first.end, second.start, second.end])
+    s, _ = first.track.place(points)
+    a, b = points[int(np.argmin(s))], points[int(np.argmax(s))]
+    length = float(np.hypot(*(b - a)))
+    track = Track(LINE, float(a[0]), float(a[1]), float((b - a)[0]) / length, float((b - a)[1]) / length)
+    runs = tuple(sorted(first.runs + second.runs, key=lambda run: track.s_of(*run[1])))
+    turned = tuple(run if track.s_of(*run[0]) <= track.s_of(*run[2]) else run[::-1] for run in runs)
+    dash = first.dash if first.dash != "solid" else second.dash
+    width = max(first, second, key=lambda p: p.length).width
+    line = Piece(track, 0.0, length, width, max(first.rms, second.rms), first.spans + second.spans, turned, dash)
+    return replace(with_runs(line, turned), s0=0.0, s1=length)
+
+
+def find_dimensions(page: Page) -> None:
+    """Give dimension, extension and leader roles by arrowheads."""
+    ended = _ended(page)
+    by_piece: dict[int, list[_Ended]] = {}
+    for e in ended:
+        by_piece.setdefault(e.piece, []).append(e)
+    facing = _tails(page, ended)
+    for piece, ends in sorted(by_piece.items()):
+        if len({e.at_end for e in ends}) == 2 or piece in facing or _has_upright_tip(page, ends[0]):
+            page.give([piece], Role.DIMENSION)
+    for piece, ends in sorted(by_piece.items()):
+        if page.roles[piece] is None:
+            page.give([piece], Role.LEADER)
+            _shoulder(page, piece, ends[0])
+    for e in ended:
+        if page.roles[e.piece] == Role.DIMENSION:
+            _extensions(page, e)
+
+
+def _tails(page: Page, ended: list[_Ended]) -> set[int]:
+    """Lines whose heads point at each other."""
+    found = set()
+    for n, a in enumerate(ended):
+        for b in ended[n + 1 :]:
+            head_a, head_b = page.heads[a.head], page.heads[b.head]
+            x, y = head_b.x - head_a.x, head_b.y - head_a.y
+            towards = head_a.dx * x + head_a.dy * y > 0 > head_b.dx * x + head_b.dy * y
+            if a.piece != b.piece and towards and math.hypot(x, y) <= page.px(WIDEST_FIGURE_MM):
+                if _collinear(page, page.pieces[a.piece], page.pieces[b.piece]):
+                    found |= {a.piece, b.piece}
+    return found
+
+
+def _has_upright_tip(page: Page, e: _Ended) -> bool:
+    """Whether a lone head stands square on a thin line, as that of a dimension does, and its line is level or upright."""
+    head = page.heads[e.head]
+    if not (page.is_level(e.piece) or page.is_upright(e.piece)):
+        return False
+    return any(_is_across(page, n, head) and page.is_thin(n) for n in _at_tip(page, head, e.piece))
+
+
+def _at_tip(page: Page, head: Head, owner: int) -> list[int]:
+    return [n for n in page.touching(head.x, head.y, TIP_REACH_MM) if n != owner]
+
+
+def _is_across(page: Page, n: int, head: Head) -> bool:
+    """Whether a stroke is a line that stands across a head's direction."""
+    track = page.pieces[n].track
+    return track.kind == LINE and abs(track.dx * head.dy - track.dy * head.dx) >= ACROSS_SINE
+
+
+def _extensions(page: Page, e: _Ended) -> None:
+    """Give the extension role to the thin line at a tip, and to its parts on the same track."""
+    head = page.heads[e.head]
+    for n in _at_tip(page, head, e.piece):
+        piece = page.pieces[n]
+        if page.roles[n] is not None or not _is_across(page, n, head) or not page.is_thin(n):
+            continue
+        if piece.dash in ("chain", "double_chain"):
+            continue
+        s = piece.track.s_of(head.x, head.y)
+        if page.pens.parting is not None or min(s - piece.s0, piece.s1 - s) <= page.px(OVERRUN_MM):
+            page.give([n], Role.EXTENSION)
+
+
+def _shoulder(page: Page, piece: int, e: _Ended) -> None:
+    """Give the leader role to the short line at a leader's tail."""
+    line = page.pieces[piece]
+    x, y = line.start if e.at_end else line.end
+    for n in page.touching(x, y):
+        other = page.pieces[n]
+        ends_here = min(math.dist((x, y), other.start), math.dist((x, y), other.end)) <= page.px(1.0)
+        if n != piece and ends_here and page.is_thin(n) and other.length <= page.px(SHOULDER_MM):
+            page.give([n], Role.LEADER)
+

@@ -1,0 +1,115 @@
+"""The sheet's frame, and the rules of title block and tables.
+
+Glossary
+--------
+frame
+    The long level and upright lines nearest to the sheet's four sides.
+rules
+    Level and upright lines that end on each other and part lettering into cells.
+"""
+
+from digitize.strokes.fit import LINE
+from digitize.strokes.page import Page, contacts, groups
+from digitize.strokes.primitives import Role
+
+FRAME_SHARE = 0.6
+"""A side of the frame is at least this long compared with the sheet."""
+FRAME_DEPTH = 0.2
+"""It lies at most this far in, compared with the sheet."""
+FRAME_REACH_MM = 0.8
+LEAST_RULES = 4
+LETTERING_SHARE = 0.012
+"""Ink of lettering within a table, compared with its area."""
+END_CONTACTS = 0.75
+"""Share of a table's rule ends that meet another rule."""
+
+
+def find_frame(page: Page) -> list[int]:
+    """Find the frame's sides; a side drawn twice counts with both."""
+    rows, columns = page.ground.ink.shape
+    sides = []
+    for k in page.unknown():
+        piece = page.pieces[k]
+        if piece.dash != "solid":
+            continue
+        middle_x, middle_y = piece.track.point(0.5 * (piece.s0 + piece.s1))
+        if page.is_level(k) and piece.length >= FRAME_SHARE * columns:
+            depth = min(middle_y, rows - middle_y) / rows
+        elif page.is_upright(k) and piece.length >= FRAME_SHARE * rows:
+            depth = min(middle_x, columns - middle_x) / columns
+        else:
+            continue
+        if depth <= FRAME_DEPTH:
+            sides.append(k)
+    closed = [k for k in sides if any(n in sides for n in _at_ends(page, k))]
+    return closed if len(closed) >= 2 else []
+
+
+def _at_ends(page: Page, k: int) -> list[int]:
+    """Strokes at either end of a stroke."""
+    piece = page.pieces[k]
+    return [n for x, y in (piece.start, piece.end) for n in page.touching(x, y, FRAME_REACH_MM) if n != k]
+
+
+def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
+    """Find the rules of title block and tables, one list each."""
+    straight = [
+        k
+        for k in page.unknown()
+        if page.pieces[k].track.kind == LINE and page.pieces[k].dash == "solid" and k not in set(frame)
+    ]
+    ruled = [k for k in straight if page.is_level(k) or page.is_upright(k)]
+    foreign = [k for k in page.unknown() if k not in set(ruled) and k not in set(frame)]
+    tables = []
+    for group in groups(ruled, contacts(page, ruled)):
+        if len(group) >= LEAST_RULES and _is_table(page, group, frame, foreign):
+            tables.append(group)
+    return tables
+
+
+def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]) -> bool:
+    """Whether a group of rules is closed, holds lettering and touches nothing else."""
+    members = set(group) | set(frame)
+    ends = [(x, y) for k in group for x, y in (page.pieces[k].start, page.pieces[k].end)]
+    met = sum(any(n in members for n in page.touching(x, y, FRAME_REACH_MM) if _differs(page, n, x, y)) for x, y in ends)
+    if met < END_CONTACTS * len(ends):
+        return False
+    left, top, right, bottom = box_of(page, group)
+    strangers = sum(_inside(page.extent(k), (left, top, right, bottom)) for k in foreign)
+    if strangers > len(group):
+        return False
+    inside = page.ground.lettering[int(top) : int(bottom) + 1, int(left) : int(right) + 1]
+    return inside.size > 0 and float(inside.mean()) >= LETTERING_SHARE
+
+
+def _differs(page: Page, n: int, x: float, y: float) -> bool:
+    """Whether a stroke passes a point other than with its own nearest end alone (so that an end may meet it)."""
+    piece = page.pieces[n]
+    s = piece.track.s_of(x, y)
+    near_own_end = min(abs(s - piece.s0), abs(s - piece.s1)) < 1e-6
+    return not near_own_end
+
+
+def _inside(box: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    return box[0] >= other[0] and box[1] >= other[1] and box[2] <= other[2] and box[3] <= other[3]
+
+
+def box_of(page: Page, numbers: list[int]) -> tuple[float, float, float, float]:
+    """Box round some strokes in the working frame: left, top, right, bottom."""
+    boxes = [page.extent(k) for k in numbers]
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    return min(lefts), min(tops), max(rights), max(bottoms)
+
+
+def frame_and_tables(page: Page) -> list[list[int]]:
+    """Give border and table roles; returns the rules of each table, thick outer rules of the title block included."""
+    frame = find_frame(page)
+    tables = find_tables(page, frame)
+    page.give(frame, Role.BORDER)
+    for table in tables:
+        on_frame = {k for k in table if any(n in frame for n in _at_ends(page, k))}
+        outer = [k for k in table if page.pens.parting is not None and page.is_thick(k)]
+        if on_frame:
+            page.give(outer, Role.BORDER)
+        page.give(table, Role.TABLE)
+    return tables

@@ -1,0 +1,67 @@
+"""What every stroke is for, rule by rule; the first rule that knows decides.
+
+Order: frame and tables, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dash pattern,
+centre marks of circles; what is left is an edge.
+"""
+
+import numpy as np
+
+from digitize.strokes.dimensioning import find_dimensions, join_halves
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.framing import frame_and_tables
+from digitize.strokes.hatching import find_hatching
+from digitize.strokes.page import Page
+from digitize.strokes.primitives import Role
+
+CENTRE_REACH_MM = 0.6
+OVERHANG = 1.0
+"""A centre mark is at least as long as its circle is wide, times this."""
+
+
+def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
+    """Give every stroke a role.
+
+    Returns
+    -------
+    page : Page
+        With halves of dimension lines joined and no role None.
+    tables : list of list of int
+        The rules of each table, as numbers in that page.
+    """
+    page = join_halves(page)
+    tables = frame_and_tables(page)
+    find_hatching(page)
+    find_dimensions(page)
+    _by_dash(page)
+    _centre_marks(page)
+    page.give(page.unknown(), Role.VISIBLE)
+    return page, tables
+
+
+def _by_dash(page: Page) -> None:
+    """Hidden, centre, cutting and phantom lines by their pattern and pen."""
+    for k in page.unknown():
+        dash = page.pieces[k].dash
+        if dash == "dashed":
+            page.give([k], Role.HIDDEN)
+        elif dash == "chain":
+            thick = page.pens.parting is not None and page.is_thick(k)
+            page.give([k], Role.CUTTING if thick else Role.CENTRE)
+        elif dash == "double_chain":
+            page.give([k], Role.PHANTOM)
+
+
+def _centre_marks(page: Page) -> None:
+    """Thin solid lines through the centre of a circle, from side to side."""
+    if page.pens.parting is None:
+        return
+    circles = [p for p in page.pieces if p.track.kind == ARC and p.length >= 0.5 * p.track.period]
+    for k in page.unknown():
+        piece = page.pieces[k]
+        if piece.track.kind != LINE or not page.is_thin(k):
+            continue
+        for circle in circles:
+            s, off = piece.track.place(np.array([circle.track.x, circle.track.y]))
+            across = piece.s0 <= s - OVERHANG * circle.track.radius and s + OVERHANG * circle.track.radius <= piece.s1
+            if abs(float(off)) <= page.px(CENTRE_REACH_MM) and across:
+                page.give([k], Role.CENTRE)

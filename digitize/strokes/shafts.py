@@ -1,0 +1,101 @@
+"""Arrowheads given back to their lines: barbs taken out, shafts run to the tip.
+
+Glossary
+--------
+shaft
+    The line that an arrowhead ends.
+barb
+    A piece that lies wholly within an arrowhead: a side of an open head, or a scrap of a filled one's skeleton.
+"""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from digitize.strokes.arrowheads import Head
+from digitize.strokes.crossings import Table
+from digitize.strokes.fit import LINE
+from digitize.strokes.ground import Ground
+from digitize.strokes.pieces import Piece
+
+ON_AXIS_MM = 0.12
+SHAFT_TURN_DEG = 6.0
+BARB_MARGIN_MM = 0.2
+BARB_SHARE = 1.25
+"""A barb is at most this much longer than its head."""
+
+
+def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> tuple[list[Piece], list[Head]]:
+    """Find each head's shaft, run it to the tip, and drop barbs.
+
+    Returns
+    -------
+    pieces, heads
+        Remaining pieces in their old order, and heads whose ``piece`` counts in that list (-1 where none is left).
+    """
+    owners = [_shaft_of(ground, pieces, head) for head in heads]
+    owned = set(owners)
+    barbs = {k for head in heads for k in _barbs(ground, pieces, head) if k not in owned}
+    run = {k: piece for k, piece in enumerate(pieces) if k not in barbs}
+    for head, owner in zip(heads, owners, strict=True):
+        if owner in run:
+            run[owner] = _to_tip(run[owner], head)
+    place = {k: n for n, k in enumerate(run)}
+    return list(run.values()), [replace(h, piece=place.get(k, -1)) for h, k in zip(heads, owners, strict=True)]
+
+
+def _shaft_of(ground: Ground, pieces: list[Piece], head: Head) -> int:
+    """Number of the longest straight piece along a head's axis that reaches into the head or up to its tail."""
+    best, longest = head.piece, -1.0
+    slack = ground.px(ON_AXIS_MM) + 1.0
+    table = Table(pieces)
+    tail_x, tail_y = head.x - 0.9 * head.length * head.dx, head.y - 0.9 * head.length * head.dy
+    for k in table.near(tail_x, tail_y, 0.6 * head.length):
+        piece = pieces[k]
+        if piece.track.kind != LINE or not _along(piece, head):
+            continue
+        off = abs((tail_x - piece.track.x) * piece.track.dy - (tail_y - piece.track.y) * piece.track.dx)
+        if off <= slack and piece.length > longest and _reaches_back(piece, head):
+            best, longest = int(k), piece.length
+    return best
+
+
+def _along(piece: Piece, head: Head) -> bool:
+    cosine = abs(piece.track.dx * head.dx + piece.track.dy * head.dy)
+    return cosine >= math.cos(math.radians(SHAFT_TURN_DEG))
+
+
+def _reaches_back(piece: Piece, head: Head) -> bool:
+    """Whether a piece lies on the tail side of a tip, at least in part."""
+    ends = ((x - head.x) * head.dx + (y - head.y) * head.dy for x, y in (piece.start, piece.end))
+    return min(ends) < -0.5 * head.length
+
+
+def _barbs(ground: Ground, pieces: list[Piece], head: Head) -> list[int]:
+    """Numbers of the pieces that lie wholly within a head."""
+    margin = ground.px(BARB_MARGIN_MM) + 1.0
+    found = []
+    for k, piece in enumerate(pieces):
+        if piece.length > BARB_SHARE * head.length or piece.closed:
+            continue
+        points = np.array([piece.start, piece.track.point(0.5 * (piece.s0 + piece.s1)), piece.end])
+        back = -((points[:, 0] - head.x) * head.dx + (points[:, 1] - head.y) * head.dy)
+        side = np.abs((points[:, 1] - head.y) * head.dx - (points[:, 0] - head.x) * head.dy)
+        flank = head.half_width * np.clip(back, 0.0, None) / head.length + margin
+        if (back >= -margin).all() and (back <= head.length + margin).all() and (side <= flank).all():
+            found.append(k)
+    return found
+
+
+def _to_tip(piece: Piece, head: Head) -> Piece:
+    """Run a shaft up to the tip of its head, if it ends within the head."""
+    s = piece.track.s_of(head.x, head.y)
+    if piece.track.kind != LINE:
+        return piece
+    forward = piece.track.dx * head.dx + piece.track.dy * head.dy > 0
+    if forward and abs(s - piece.s1) <= 1.2 * head.length:
+        return replace(piece, s1=s) if s > piece.s0 else piece
+    if not forward and abs(s - piece.s0) <= 1.2 * head.length:
+        return replace(piece, s0=s) if s < piece.s1 else piece
+    return piece
