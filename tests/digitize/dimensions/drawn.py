@@ -1,4 +1,4 @@
-"""Sheets without pixels: strokes and readings of dimensions whose truth is known, as a perfect tracer would give them."""
+"""Sheets without pixels: strokes and readings of known dimensions, as a perfect tracer would give them."""
 
 import math
 from collections.abc import Sequence
@@ -37,7 +37,8 @@ def level_sheet(size_px: int = EXTENT_PX) -> LevelSheet:
     ink = np.zeros((size_px, size_px), dtype=bool)
     resolution = Resolution(ResolutionStatus.STATED, 300.0, 300.0, "as stated")
     return LevelSheet(
-        Path("none.png"), "0" * 64, 1, 1, (size_px, size_px), Polarity.DARK_ON_LIGHT, resolution, blank, ink, blank, ink,
+        Path("none.png"), "0" * 64, 1, 1, (size_px, size_px), Polarity.DARK_ON_LIGHT, resolution,
+        blank, ink, blank, ink,
         np.eye(3), np.eye(3), 0, 0.0, 0.001, False, MM_PER_PX, 4.0,
     )  # fmt: skip
 

@@ -18,7 +18,8 @@ def test_a_repeated_length_is_no_chain() -> None:
 
 def test_parts_that_fill_a_total_are_a_chain() -> None:
     found = find_chains(
-        [interval(0, 0, 400, 0), interval(1, 0, 150, 90), interval(2, 150, 400, 90), interval(3, 150, 300, 180)], MM_PER_PX
+        [interval(0, 0, 400, 0), interval(1, 0, 150, 90), interval(2, 150, 400, 90), interval(3, 150, 300, 180)],
+        MM_PER_PX,
     )
     assert [(chain.parts, chain.total) for chain in found] == [((1, 2), 0)]
 

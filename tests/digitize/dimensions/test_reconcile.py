@@ -1,6 +1,7 @@
 """The witness rule on whole sheets without pixels: what is sound is agreed, what is wrong never is."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -86,7 +87,7 @@ def test_a_chain_that_does_not_close_keeps_its_links_from_being_agreed() -> None
     stations = [Fraction(0), Fraction(9, 8), Fraction(22, 8), Fraction(45, 8)]
     links = [
         Drawn((200 + float(a) * PX_PER_INCH, 500.0), (200 + float(b) * PX_PER_INCH, 500.0), sure(figure(b - a)))
-        for a, b in zip(stations, stations[1:], strict=False)
+        for a, b in pairwise(stations)
     ]
     total = Drawn((200.0, 800.0), (200 + float(stations[-1]) * PX_PER_INCH, 800.0), sure('5 41/64"'))
     shaky = (2.5, -2.0, 1.5, -2.5, 2.0)

@@ -1,6 +1,7 @@
 """Spans, leaders and openings on strokes whose layout is known."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -32,7 +33,7 @@ def test_a_dimension_line_is_one_span_of_its_length_at_any_angle(angle_deg: floa
 
 def test_a_chain_is_as_many_spans_as_it_has_links() -> None:
     stations = [300.0, 500.0, 900.0, 1600.0]
-    chain = [Drawn((a, 800.0), (b, 800.0), sure("1")) for a, b in zip(stations, stations[1:], strict=False)]
+    chain = [Drawn((a, 800.0), (b, 800.0), sure("1")) for a, b in pairwise(stations)]
     strokes, _ = draw(chain)
     sizes = sorted(span.size for span in find_spans(strokes, MM_PER_PX))
     assert sizes == pytest.approx([200.0, 400.0, 700.0], abs=1e-6)
@@ -72,7 +73,8 @@ def test_a_leader_names_the_circle_that_it_touches() -> None:
 def test_an_angle_is_measured_between_its_tips() -> None:
     arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
     heads = tuple(
-        Arrowhead((1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]), a + turn, 35.0) for a, turn in ((0, -90), (45, 90))
+        Arrowhead((1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]), a + turn, 35.0)
+        for a, turn in ((0, -90), (45, 90))
     )
     (opening,) = find_openings(Strokes((), (arc,), heads), MM_PER_PX)
     assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
