@@ -24,8 +24,10 @@ WIDE_FACTOR = 4
 NOISE_SAMPLE_STEP = 7
 INK_CORE_SHARE = 0.6
 """Part of the global peak that pixels of a local peak must reach; also the floor of the local peak."""
-FAINTEST_PEAK = 12
-"""Grey levels; below this nothing can be told from paper."""
+FAINTEST_PEAK, PEAK_OVER_NOISE = 12.0, 8.0
+"""Grey levels, and standard deviations of paper noise, below which nothing can be told from paper."""
+NOISE_PERCENTILE, NOISE_QUANTILE = 75.0, 0.674
+"""Ink covers less than a quarter of a drawing; of a normal noise this percentile lies so many deviations up."""
 PEAK_TILE = 16
 """Tiles of the local peak, in reduced pixels."""
 PEAK_REACH = 5
@@ -70,7 +72,10 @@ def global_peak(darkness: GreyImage) -> float:
     sample = np.ascontiguousarray(darkness[::2, ::3])
     threshold, _ = cv2.threshold(sample, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     core = sample[sample > max(threshold, FAINTEST_PEAK / 2)]
-    return max(float(np.percentile(core, 75)) if core.size else 0.0, float(FAINTEST_PEAK))
+    # Half of the paper's pixels lie above its own level, where darkness is cut off at 0; the rest show the noise.
+    noise = float(np.percentile(sample, NOISE_PERCENTILE)) / NOISE_QUANTILE
+    typical = float(np.percentile(core, 75)) if core.size else 0.0
+    return max(typical, FAINTEST_PEAK, PEAK_OVER_NOISE * noise)
 
 
 def local_peak(darkness: GreyImage, peak: float) -> NDArray[np.float32]:

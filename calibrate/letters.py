@@ -59,7 +59,7 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     step = max(1, int(pen_px / LOOK_PEN_PX))
     small = np.ascontiguousarray(ink[::step, ::step]).view(np.uint8)
     _, labels, stats, centres = cv2.connectedComponentsWithStats(small, connectivity=8, ltype=cv2.CV_32S)
-    chosen = _letter_sized(stats, pen_px / step)
+    chosen = letter_sized(stats, pen_px / step)
     offset, has_neighbour = _to_neighbour(centres[chosen], stats[chosen])
     chosen, offset = chosen[has_neighbour], offset[has_neighbour]
     if len(chosen) > MOST_LETTERS:
@@ -80,7 +80,20 @@ def upright_margin(rasters: NDArray[np.float32]) -> FloatArray:
     return np.asarray((standing - inverted) * np.clip(say, 0.0, 1.0), np.float64)
 
 
-def _letter_sized(stats: NDArray[np.int32], pen_px: float) -> NDArray[np.intp]:
+def letter_sized(stats: NDArray[np.int32], pen_px: float) -> NDArray[np.intp]:
+    """Choose pieces of a letter's size and build.
+
+    Parameters
+    ----------
+    stats : ndarray, int32, shape (N, 5)
+        Of connected components, the first one being the paper.
+    pen_px : float
+
+    Returns
+    -------
+    ndarray of int
+        Their rows in ``stats``.
+    """
     width, height = stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]
     longer, shorter = np.maximum(width, height), np.minimum(width, height)
     full = stats[:, cv2.CC_STAT_AREA] / np.maximum(width * height, 1)

@@ -14,6 +14,8 @@ CLOSING_PX = 15
 """Ink narrower than this, in the reduced picture, is taken for paper."""
 LEAST_STEP = 40
 """Grey levels between paper and what lies beyond it, at least."""
+COLOUR_GAIN = 3.0
+"""Differences of hue are smaller than those of lightness."""
 LEAST_BORDER_SHARE = 0.5
 """A dark band must fill this much of a side of the picture to be taken for something beyond the paper."""
 QUAD_AGREEMENT = 0.97
@@ -40,34 +42,60 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
     grey : ndarray, uint8, shape (H, W)
         Dark ink on light paper.
     """
-    height, width = grey.shape
-    scale = min(1.0, LOOK_PX / max(height, width))
-    small = cv2.resize(grey, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    beyond = _beyond(small)
-    if beyond is None:
-        return Outside(None, None)
-    quad = _quad(~beyond)
-    if quad is not None:
-        small_scale = np.array([small.shape[1] / width, small.shape[0] / height])
-        full = (quad + 0.5) / small_scale - 0.5
-        return Outside(_outside_quad(full, grey.shape, MARGIN_PX / scale), full)
-    kernel = np.ones((2 * MARGIN_PX + 1, 2 * MARGIN_PX + 1), np.uint8)
-    wider = cv2.dilate(beyond.view(np.uint8), kernel)
-    mask = cv2.resize(wider, (width, height), interpolation=cv2.INTER_NEAREST).view(np.bool_)
-    return Outside(mask, None)
+    scale = min(1.0, LOOK_PX / max(grey.shape))
+    small = _without_ink(_scaled(grey, scale))
+    darker = _beyond(cv2.bitwise_not(small), LEAST_STEP)
+    for beyond in (darker, _beyond(small, LEAST_STEP), _other_colour(pixels, grey, scale)):
+        quad = None if beyond is None else _quad(~beyond)
+        if quad is not None:
+            full = (quad + 0.5) * [grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]] - 0.5
+            return Outside(_outside_quad(full, grey.shape, MARGIN_PX / scale), full)
+    return Outside(None if darker is None else _dark_bands(darker, grey.shape), None)
 
 
-def _beyond(small: GreyImage) -> InkImage | None:
-    """Mask of dark regions that fill much of a side of the picture, or None."""
+def _scaled(pixels: NDArray[np.uint8], scale: float) -> NDArray[np.uint8]:
+    return np.asarray(cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _without_ink(small: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Close thin dark ink; what touches the picture's edge is continued beyond it."""
     kernel = np.ones((CLOSING_PX, CLOSING_PX), np.uint8)
-    framed = cv2.copyMakeBorder(small, *([CLOSING_PX] * 4), cv2.BORDER_REPLICATE)
-    closed = cv2.morphologyEx(framed, cv2.MORPH_CLOSE, kernel)[CLOSING_PX:-CLOSING_PX, CLOSING_PX:-CLOSING_PX]
-    threshold, dark = cv2.threshold(np.ascontiguousarray(closed), 0, 1, cv2.THRESH_BINARY_INV | cv2.THRESH_OTSU)
-    if not dark.any() or dark.all():
+    pad = CLOSING_PX
+    framed = cv2.copyMakeBorder(small, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
+    return np.ascontiguousarray(cv2.morphologyEx(framed, cv2.MORPH_CLOSE, kernel)[pad:-pad, pad:-pad], np.uint8)
+
+
+def _dark_bands(darker: InkImage, shape: tuple[int, ...]) -> InkImage:
+    kernel = np.ones((2 * MARGIN_PX + 1, 2 * MARGIN_PX + 1), np.uint8)
+    wider = cv2.dilate(darker.view(np.uint8), kernel)
+    return np.asarray(cv2.resize(wider, shape[1::-1], interpolation=cv2.INTER_NEAREST), np.bool_)
+
+
+def _other_colour(pixels: NDArray[np.uint8], grey: GreyImage, scale: float) -> InkImage | None:
+    """Mask of what differs from the paper in hue, whatever the light."""
+    if pixels.ndim == 2:
         return None
-    if float(np.median(closed[dark == 0])) - float(np.median(closed[dark == 1])) < LEAST_STEP:
+    small = _scaled(pixels, scale)
+    # The ink is taken out in the same sense as in the grey: light ink is closed on the negative.
+    light_ink = float(np.corrcoef(_scaled(grey, scale)[::5, ::5].ravel(), small[::5, ::5].mean(axis=2).ravel())[0, 1]) < 0
+    colour = _without_ink(cv2.bitwise_not(small) if light_ink else small).astype(np.float32)
+    if light_ink:
+        colour = 255 - colour
+    height, width = colour.shape[:2]
+    paper = np.median(colour[height // 4 : -height // 4, width // 4 : -width // 4].reshape(-1, 3), axis=0)
+    paper /= max(float(np.linalg.norm(paper)), 1.0)
+    aside = np.linalg.norm(colour - (colour @ paper)[..., None] * paper, axis=2)
+    return _beyond(np.clip(aside * COLOUR_GAIN, 0, 255).astype(np.uint8), LEAST_STEP)
+
+
+def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:
+    """Mask of regions of high strangeness that fill much of a side of the picture, or None."""
+    _, strange = cv2.threshold(strangeness, 0, 1, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    if not strange.any() or strange.all():
         return None
-    _, labels = cv2.connectedComponents(dark, connectivity=4)
+    if float(np.median(strangeness[strange == 1])) - float(np.median(strangeness[strange == 0])) < least_step:
+        return None
+    _, labels = cv2.connectedComponents(np.asarray(strange, np.uint8), connectivity=4)
     sides = (labels[0], labels[-1], labels[:, 0], labels[:, -1])
     chosen = {
         int(label)
@@ -75,7 +103,7 @@ def _beyond(small: GreyImage) -> InkImage | None:
         for label in np.unique(side[side > 0])
         if np.count_nonzero(side == label) >= LEAST_BORDER_SHARE * len(side)
     }
-    return np.isin(labels, list(chosen)) if chosen else None
+    return np.asarray(np.isin(labels, list(chosen)), np.bool_) if chosen else None
 
 
 def _quad(paper: InkImage) -> FloatArray | None:

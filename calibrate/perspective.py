@@ -17,6 +17,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from calibrate.bars import Bars
+from calibrate.moving import moved
 from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
 from calibrate.skew import Ruled, find_ruled
 
@@ -67,14 +68,16 @@ def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None,
     Flat
     """
     matrix, seen_grey, seen_ink = np.eye(3), grey, ink
+    extent = _corners(grey.shape) if quad is None else quad
     by_edges = quad is not None and _edge_convergence_deg(quad) >= LEAST_EDGE_CONVERGENCE_DEG
     if quad is not None and by_edges:
-        matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape))
+        matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape), extent)
     ruled = find_ruled(seen_grey, seen_ink, pen_px)
-    finer = from_lines(ruled.level, ruled.upright, seen_grey.shape)
+    least = LEAST_LINE_CONVERGENCE_DEG * (not by_edges)
+    finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, least)
     if finer is None:
         return Flat(seen_grey, seen_ink, ruled, matrix, by_edges)
-    matrix, seen_grey, seen_ink = _warped(grey, ink, finer @ matrix)
+    matrix, seen_grey, seen_ink = _warped(grey, ink, in_proportion(finer @ matrix, grey.shape), extent)
     return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, True)
 
 
@@ -92,12 +95,26 @@ def from_quad(quad: FloatArray, shape: tuple[int, ...]) -> FloatArray:
     -------
     ndarray, float64, shape (3, 3)
     """
-    top, right, bottom, left = np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1)
-    area = (top + bottom) * (left + right) / 4
-    ratio = width_over_height(quad, shape)
-    width, height = np.sqrt(area * ratio), np.sqrt(area / ratio)
-    target = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
-    return np.asarray(cv2.getPerspectiveTransform(quad.astype(np.float32), target), np.float64)
+    square = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32)
+    return in_proportion(np.asarray(cv2.getPerspectiveTransform(quad.astype(np.float32), square), np.float64), shape)
+
+
+def in_proportion(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """Stretch a rectified picture to the proportions that a camera with its axis in the middle must have seen.
+
+    Parameters
+    ----------
+    homography : ndarray, float64, shape (3, 3)
+        From the photograph to a frame in which level and upright lines are square, scales on both axes unknown.
+    shape : tuple of int
+        Of the photograph.
+    """
+    corners = apply_homography(homography, _corners(shape))
+    middle, half = corners.mean(axis=0), np.ptp(corners, axis=0) / 4
+    rectangle = middle + half * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
+    seen = apply_homography(np.linalg.inv(homography), rectangle)
+    stretch = width_over_height(seen, shape) * half[1] / half[0]
+    return np.diag([stretch, 1.0, 1.0]) @ homography
 
 
 def width_over_height(quad: FloatArray, shape: tuple[int, ...]) -> float:
@@ -136,7 +153,7 @@ def _focus(across: FloatArray, down: FloatArray) -> float:
     return float(np.sqrt(square)) if FOCUS_RANGE[0] ** 2 <= square <= FOCUS_RANGE[1] ** 2 else USUAL_FOCUS
 
 
-def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...]) -> FloatArray | None:
+def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], least_deg: float) -> FloatArray | None:
     """Homography that makes level lines parallel, upright ones too, and the two square.
 
     Parameters
@@ -144,6 +161,8 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...]) -> FloatArray
     level, upright : Bars
     shape : tuple of int
         Of the picture.
+    least_deg : float
+        Convergence below which the picture counts as flat.
 
     Returns
     -------
@@ -161,7 +180,7 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...]) -> FloatArray
     covariance = np.linalg.pinv(fit.jac.T @ fit.jac) * max(2 * fit.cost / max(both.count - 4, 1), 1e-6)
     z = np.abs(fit.x[:2]) / np.sqrt(np.diag(covariance)[:2])
     homography = np.linalg.inv(normal) @ _rectifier(fit.x) @ normal
-    if float(z.max()) < LEAST_Z or _convergence_deg(homography, shape) < LEAST_LINE_CONVERGENCE_DEG:
+    if float(z.max()) < LEAST_Z or _convergence_deg(homography, shape) < least_deg:
         return None
     return homography
 
@@ -203,17 +222,17 @@ def _edge_convergence_deg(quad: FloatArray) -> float:
     return float(np.minimum(opposite, 180.0 - opposite).max())
 
 
-def _warped(grey: GreyImage, ink: InkImage, homography: FloatArray) -> tuple[FloatArray, GreyImage, InkImage]:
-    """Warp both images, the matrix first, so that the whole of the old picture is inside the new one, at the scale of its middle."""
+def _warped(
+    grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray
+) -> tuple[FloatArray, GreyImage, InkImage]:
+    """Warp both images, the matrix first, so that the figure ``extent`` fills the new picture, at its middle's scale."""
     matrix = _at_own_scale(homography, grey.shape)
-    corners = apply_homography(matrix, _corners(grey.shape))
+    corners = apply_homography(matrix, extent)
     placed = np.eye(3)
     placed[:2, 2] = -corners.min(axis=0)
     matrix = placed @ matrix
     width, height = (int(np.ceil(side)) + 1 for side in np.ptp(corners, axis=0))
-    new_grey = cv2.warpPerspective(grey, matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=255)
-    full = cv2.warpPerspective(ink.view(np.uint8) * np.uint8(255), matrix, (width, height), flags=cv2.INTER_LINEAR)
-    return matrix, np.asarray(new_grey, np.uint8), np.asarray(full > 127, np.bool_)
+    return matrix, *moved(grey, ink, matrix, (height, width))
 
 
 def _at_own_scale(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:

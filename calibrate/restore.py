@@ -4,13 +4,12 @@ import cv2
 import numpy as np
 
 from calibrate.flatten import evened, global_peak, local_paper, local_peak
+from calibrate.moving import ink_of
 from calibrate.outside import find_outside
 from calibrate.pen import modal_pen_px
 from calibrate.polarity import best_grey, polarity_of
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
-INK_SHARE = 0.45
-"""Part of the local full ink from which a pixel counts as ink (found in a trial of stroke methods)."""
 SPECK_PEN_AREAS = 0.5
 """Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
 FALLBACK_PEN_PX = 3.0
@@ -34,7 +33,7 @@ def restore(page: PageImage) -> Restored:
         grey = cv2.bitwise_not(grey)
     outside = find_outside(page.pixels, grey)
     level_grey = even_grey(grey, outside.mask)
-    ink = level_grey < 255 * (1 - INK_SHARE)
+    ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
     ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
     return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)

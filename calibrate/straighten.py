@@ -1,17 +1,16 @@
 """A restored page becomes a level sheet: perspective, fine skew, quarter turns, judged resolution."""
 
-import cv2
 import numpy as np
 
+from calibrate.check import check_is_drawing
+from calibrate.moving import moved
 from calibrate.perspective import flatten_perspective
 from calibrate.resolution import judge, paper_mm_per_px, turned
-from calibrate.sheet import FloatArray, GreyImage, InkImage, LevelSheet, PageImage, Resolution, Restored
+from calibrate.sheet import LevelSheet, PageImage, Resolution, Restored
 from calibrate.skew import Skew, combined_skew
 from calibrate.transforms import levelling, quarter_turn
 from calibrate.turns import find_turn
 
-PAPER = 255
-HALF_INK = 127
 LARGEST_SHEAR_DEG = 0.15
 """Level and upright lines of a good scan stay square to each other to well within this."""
 SHEAR_STDS = 4.0
@@ -33,11 +32,17 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     Returns
     -------
     LevelSheet
+
+    Raises
+    ------
+    InputError
+        Where the page is no drawing.
     """
     flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px)
+    check_is_drawing(page, restored, flat.ruled)
     grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
     level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
-    level_grey, level_ink = _moved(grey, level_from_working, size), _moved_ink(ink, level_from_working, size)
+    level_grey, level_ink = moved(grey, ink, level_from_working, size)
     turn = find_turn(level_ink, restored.pen_px)
     turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
     turn_level = quarter_turn(size[0], size[1], turn.quarters)
@@ -68,19 +73,6 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
 
 def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:
     return turned(resolution) if quarters % 2 else resolution
-
-
-def _moved(grey: GreyImage, matrix: FloatArray, size: tuple[int, int]) -> GreyImage:
-    moved = cv2.warpAffine(
-        grey, matrix[:2], size[::-1], flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_CONSTANT, borderValue=PAPER
-    )
-    return np.asarray(moved, np.uint8)
-
-
-def _moved_ink(ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> InkImage:
-    full = ink.view(np.uint8) * np.uint8(PAPER)
-    moved = cv2.warpAffine(full, matrix[:2], size[::-1], flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-    return np.asarray(moved > HALF_INK, np.bool_)
 
 
 def _warnings(skew: Skew, turn_doubt: str | None, *, photographed: bool) -> tuple[str, ...]:
