@@ -12,15 +12,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
+from shapely import LineString, Polygon
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import Reconciled, State
 from digitize.gears.bore import bore_outline
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.systems import Cut, standard_cuts
-from digitize.gears.tooth import GearSpec, outline
-from digitize.lettering.text import Kind, Unit
+from digitize.gears.tooth import ClosedCurve, GearSpec, outline, space_side
 from digitize.redraw.figures import nominal_mm
 from digitize.redraw.profile import DrawnView
 from digitize.redraw.report import OutlineKind
@@ -33,47 +32,82 @@ BESIDE_MM = 20.0  # part mm between the sheet's edge and a gear whose face is no
 
 
 @dataclass(frozen=True)
-class GearDrawing:
-    """Closed curves of a gear in part mm, each with its area and kind, and the place of its face on the sheet.
+class GearPlan:
+    """What is to be drawn of a gear, and where.
 
-    ``root_radius_mm`` is 0 where nothing is drawn.
+    Attributes
+    ----------
+    spec : GearSpec or None
+        None where no teeth are drawn; ``notes`` then say why.
+    view : str or None
+        The face view; None where the print has none.
+    centre : Point
+        Of the gear in that view as drawn, in part mm.
+    given : dict of int to float
+        Radii in mm that the gear fixes, by index of the drawn circle in `Strokes.arcs`.
+    notes : tuple of str
     """
 
-    curves: tuple[tuple[NDArray[np.float64], float, OutlineKind], ...] = ()
+    spec: GearSpec | None = None
     view: str | None = None
     centre: Point = (0.0, 0.0)
-    tip_radius_mm: float = 0.0
-    root_radius_mm: float = 0.0
-    notes: tuple[str, ...] = field(default=())
+    given: dict[int, float] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
-def draw_gear(
-    gear: GearFinding | None,
-    views: Sequence[DrawnView],
-    strokes: Strokes,
-    reconciled: Reconciled,
-    frame: Frame,
-) -> GearDrawing:
-    """Make the outline of a gear whose system is agreed; a note says why none is made."""
+@dataclass(frozen=True)
+class GearCurve:
+    """A closed polygon in part mm, shape (N, 2), with the true curve's area in square mm."""
+
+    points: NDArray[np.float64]
+    area_mm2: float
+    kind: OutlineKind
+
+
+def plan_gear(gear: GearFinding | None, views: Sequence[DrawnView], strokes: Strokes) -> GearPlan:
+    """Decide whether a gear's teeth are drawn, and find its face on the print."""
     if gear is None:
-        return GearDrawing()
+        return GearPlan()
     if gear.state is not State.AGREED or not gear.candidates or gear.kind != "spur":
-        return GearDrawing(notes=(f"no teeth are drawn: {_undecided(gear)}",))
-    spec, why = gear_spec(gear.candidates[0])
+        return GearPlan(notes=(f"no teeth are drawn: {_undecided(gear)}",))
+    spec, remark = gear_spec(gear.candidates[0])
     if spec is None:
-        return GearDrawing(notes=(f"no teeth are drawn: {why}",))
-    try:
-        teeth = outline(spec)
-    except InputError as error:
-        return GearDrawing(notes=(f"no teeth are drawn: {error}",))
-    place = _face(spec, views, strokes)
-    view, centre = place if place is not None else (None, _beside(spec, strokes, frame))
-    curves = [(teeth.points + np.array(centre), teeth.area_mm2, OutlineKind.GEAR)]
-    notes = [why] if why else []
-    if place is None:
-        notes.append("the gear's face is not drawn on the print: its teeth stand beside the sheet")
-        curves += _bore(reconciled, centre, spec)
-    return GearDrawing(tuple(curves), view, centre, spec.tip_radius_mm, spec.root_radius_mm, tuple(notes))
+        return GearPlan(notes=(f"no teeth are drawn: {remark}",))
+    notes = (remark,) if remark else ()
+    for view in views:
+        given = _given(spec, view)
+        ring = next((r for r in strokes.tooth_rings if r.view == view.name and r.teeth == spec.teeth), None)
+        if given or ring is not None:
+            centre = view.frame.point(ring.centre) if ring else _centre(view, given)
+            return GearPlan(spec, view.name, centre, given, notes)
+    return GearPlan(spec, notes=(*notes, "the gear's face is not drawn on the print: its teeth stand beside the sheet"))
+
+
+def gear_curves(
+    plan: GearPlan, centre: Point | None, strokes: Strokes, reconciled: Reconciled, frame: Frame
+) -> list[GearCurve]:
+    """The gear's closed curves.
+
+    Parameters
+    ----------
+    plan : GearPlan
+    centre : Point or None
+        Of the face view's circles once the view was solved; None to take the plan's.
+    strokes : Strokes
+    reconciled : Reconciled
+    frame : Frame
+        Of the sheet.
+    """
+    if plan.spec is None:
+        return []
+    if plan.view is not None:
+        return [_placed(outline(plan.spec), centre or plan.centre, OutlineKind.GEAR)]
+    beside = _beside(plan.spec, strokes, frame)
+    return [_placed(outline(plan.spec), beside, OutlineKind.GEAR), *_bore(reconciled, beside, plan.spec)]
+
+
+def _placed(curve: ClosedCurve, centre: Point, kind: OutlineKind) -> GearCurve:
+    return GearCurve(curve.points + np.array(centre), curve.area_mm2, kind)
 
 
 def _undecided(gear: GearFinding) -> str:
@@ -89,6 +123,7 @@ def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
         return None, "its pitch is not in the tables, so its root and fillet are not known"
     try:
         spec = GearSpec.from_cut(cut, candidate.teeth)
+        space_side(spec)
     except InputError as error:
         return None, str(error)
     return spec, "the fillet at the root is assumed: its standard gives none" if cut.fillet_assumed else ""
@@ -101,19 +136,20 @@ def _cut(candidate: Candidate) -> Cut | None:
     )
 
 
-def _face(spec: GearSpec, views: Sequence[DrawnView], strokes: Strokes) -> tuple[str | None, Point] | None:
-    """The face view and the gear's centre in it, in part mm."""
-    frames = {view.name: view.frame for view in views}
-    for ring in strokes.tooth_rings:
-        if ring.view in frames and ring.teeth == spec.teeth:
-            return ring.view, frames[ring.view].point(ring.centre)
-    for view in views:
-        for _, arc in view.arcs:
-            curve = view.frame.arc(arc)
-            wanted = {Role.VISIBLE: spec.tip_radius_mm, Role.CENTRE: spec.pitch_radius_mm}.get(arc.role)
-            if curve.full and wanted is not None and abs(curve.radius / wanted - 1) < SAME_SIZE:
-                return view.name, curve.centre
-    return None
+def _given(spec: GearSpec, view: DrawnView) -> dict[int, float]:
+    """Drawn circles of a view that are the gear's outside or pitch circle, with their radii in mm."""
+    wanted = {Role.VISIBLE: spec.tip_radius_mm, Role.CENTRE: spec.pitch_radius_mm}
+    return {
+        index: wanted[arc.role]
+        for index, arc in view.arcs
+        if arc.role in wanted
+        and (curve := view.frame.arc(arc)).full
+        and abs(curve.radius / wanted[arc.role] - 1) < SAME_SIZE
+    }
+
+
+def _centre(view: DrawnView, given: dict[int, float]) -> Point:
+    return next(view.frame.arc(arc).centre for index, arc in view.arcs if index in given)
 
 
 def _beside(spec: GearSpec, strokes: Strokes, frame: Frame) -> Point:
@@ -123,31 +159,23 @@ def _beside(spec: GearSpec, strokes: Strokes, frame: Frame) -> Point:
     return right + BESIDE_MM + spec.tip_radius_mm, BESIDE_MM + spec.tip_radius_mm
 
 
-def _bore(
-    reconciled: Reconciled, centre: Point, spec: GearSpec
-) -> list[tuple[NDArray[np.float64], float, OutlineKind]]:
+def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCurve]:
     """The bore, where the print names one and it is agreed. A keyseat needs a drawn face: the ways of giving its
     depth differ."""
-    sizes = {
-        nominal_mm(each, reconciled.unit)
-        for each in reconciled.dimensions
-        if each.name == "bore" and each.state is State.AGREED and each.kind is Kind.DIAMETER and each.unit in Unit
-    } - {None}
+    named = [each for each in reconciled.dimensions if each.name == "bore" and each.state is State.AGREED]
+    sizes = {size for each in named if (size := nominal_mm(each, reconciled.unit)) is not None}
     if len(sizes) != 1:
         return []
     size = sizes.pop()
-    assert size is not None
-    if not 0 < size < 2 * spec.root_radius_mm:
-        return []
-    bore = bore_outline(size)
-    return [(bore.points + np.array(centre), bore.area_mm2, OutlineKind.INNER)]
+    return [_placed(bore_outline(size), centre, OutlineKind.INNER)] if 0 < size < 2 * spec.root_radius_mm else []
 
 
-def covered(teeth: GearDrawing, view: str | None, shape: BaseGeometry) -> bool:
+def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:
     """True for what is drawn of the teeth themselves, which the true outline replaces: all of it lies between the
     gear's rim and a little beyond its tips."""
-    if not teeth.curves or teeth.view is None or teeth.view != view:
+    if plan.spec is None or plan.view is None or plan.view != view:
         return False
-    boundary = shape.boundary if shape.geom_type == "Polygon" else shape
-    distances = [math.dist(point, teeth.centre) for point in boundary.coords]
-    return RIM_SHARE * teeth.root_radius_mm < min(distances) and max(distances) < teeth.tip_radius_mm * (1 + SAME_SIZE)
+    line = shape.exterior if isinstance(shape, Polygon) else shape
+    distances = [math.dist(point, plan.centre) for point in line.coords]
+    rim, tips = RIM_SHARE * plan.spec.root_radius_mm, (1 + SAME_SIZE) * plan.spec.tip_radius_mm
+    return rim < min(distances) and max(distances) < tips

@@ -1,5 +1,6 @@
 """`part.dxf`: the part as dimensioned: closed outlines, DIMENSION entities, the gear's true teeth."""
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -13,13 +14,14 @@ from digitize.lettering.text import Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
 from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm
-from digitize.redraw.gear_outline import GearDrawing, covered, draw_gear
+from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
 from digitize.redraw.plane import Straight
 from digitize.redraw.profile import DrawnView, Profile, profile
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.trace import add_circular
+from digitize.redraw.unknowns import CONCENTRIC_MM
 from digitize.report.frame import Frame, scaled_about
-from digitize.strokes.primitives import Role, Strokes, View
+from digitize.strokes.primitives import Point, Role, Strokes, View
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 _LAYERS = {
@@ -70,20 +72,36 @@ def write_part(
         What was closed, which figures hold, what was left out and why.
     """
     views, notes = drawn_views(strokes, reconciled, frame)
-    solved = [_Solved(view, profile(view, _figures(view, reconciled))) for view in views]
-    teeth = draw_gear(gear, views, strokes, reconciled, frame)
+    plan = plan_gear(gear, views, strokes)
+    solved = [_Solved(view, profile(view, _figures(view, reconciled), _known(plan, view))) for view in views]
     drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
     dimensioned.add_style(drawing, frame.paper_mm * dxf.per_mm(unit), unit)
     outlines: list[Outline] = []
     for each in solved:
-        outlines += _add_profile(drawing, each, teeth, unit)
-    outlines += _add_teeth(drawing, teeth, unit)
+        outlines += _add_profile(drawing, each, plan, unit)
+    curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
+    outlines += _add_teeth(drawing, plan, curves, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
     dxf.save(drawing, path)
-    said = (*notes, *(note for each in solved for note in each.profile.notes), *teeth.notes)
+    said = (*notes, *(note for each in solved for note in each.profile.notes), *plan.notes)
     used = tuple(name for each in solved for name in each.profile.ends)
     return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), said)
+
+
+def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
+    return plan.given if plan.view == view.name else {}
+
+
+def _gear_centre(plan: GearPlan, solved: Sequence[_Solved]) -> Point | None:
+    """Centre of the circles about the gear's drawn centre, once its face view is solved; None where there are none."""
+    for each in (one for one in solved if one.view.name == plan.view):
+        near = CONCENTRIC_MM * each.view.frame.paper_mm
+        drawn = {index: each.view.frame.arc(arc).centre for index, arc in each.view.arcs}
+        about = [c for arc, c in each.profile.circles.items() if math.dist(drawn[arc], plan.centre) <= near]
+        if about:
+            return max(about, key=lambda circle: circle.radius).centre
+    return None
 
 
 def drawn_views(strokes: Strokes, reconciled: Reconciled, frame: Frame) -> tuple[list[DrawnView], list[str]]:
@@ -128,27 +146,29 @@ def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
     return figures
 
 
-def _add_profile(drawing: Drawing, solved: _Solved, teeth: GearDrawing, unit: Unit) -> list[Outline]:
+def _add_profile(drawing: Drawing, solved: _Solved, plan: GearPlan, unit: Unit) -> list[Outline]:
     shape, factor, written = solved.profile, dxf.per_mm(unit), []
     for ring, determined in zip((*shape.rings, *shape.cuts), shape.determined, strict=True):
-        if covered(teeth, solved.view.name, outline.ring_polygon(shape.plane, ring)):
+        if covered(plan, solved.view.name, outline.ring_polygon(shape.plane, ring)):
             continue
         inside = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
         kind = OutlineKind.CUT if ring in shape.cuts else inside
         _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
     if shape.rings:
-        _add_edges(drawing, shape, teeth, solved.view.name, factor)
-        _add_centres(drawing, shape, factor)
+        _add_edges(drawing, shape, plan, solved.view.name, factor)
+        _add_centres(drawing, solved.view, shape, factor)
     return written
 
 
-def _add_centres(drawing: Drawing, shape: Profile, factor: float) -> None:
+def _add_centres(drawing: Drawing, view: DrawnView, shape: Profile, factor: float) -> None:
+    pitch_circles = {index for index, arc in view.arcs if arc.role is Role.CENTRE}
     attributes = {"layer": dxf.add_role_layer(drawing, Role.CENTRE)}
     for start, end in shape.centre_lines:
         drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
-    for circle in shape.pitch_circles:
-        add_circular(drawing.modelspace(), circle, factor, attributes)
+    for arc, circle in shape.circles.items():
+        if arc in pitch_circles:
+            add_circular(drawing.modelspace(), circle, factor, attributes)
 
 
 def _style(layer: str) -> dxf.LayerStyle:
@@ -169,14 +189,14 @@ def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, 
     drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
 
 
-def _add_edges(drawing: Drawing, shape: Profile, teeth: GearDrawing, view: str | None, factor: float) -> None:
+def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: str | None, factor: float) -> None:
     """The view's other visible pieces: shoulders, steps, edges that close nothing."""
     dxf.add_layer(drawing, EDGE, _LAYERS[EDGE])
     space = drawing.modelspace()
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     for piece in shape.plane.pieces:
         stroke = shape.plane.strokes[piece.stroke]
-        if piece in on_rings or covered(teeth, view, outline.piece_line(shape.plane, piece)):
+        if piece in on_rings or covered(plan, view, outline.piece_line(shape.plane, piece)):
             continue
         if isinstance(stroke, Straight):
             start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
@@ -186,15 +206,13 @@ def _add_edges(drawing: Drawing, shape: Profile, teeth: GearDrawing, view: str |
             add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": EDGE})
 
 
-def _add_teeth(drawing: Drawing, teeth: GearDrawing, unit: Unit) -> list[Outline]:
-    written = []
-    for points, area, kind in teeth.curves:
+def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:
+    factor = dxf.per_mm(unit)
+    for curve in curves:
         dxf.add_layer(drawing, GEAR, _LAYERS[GEAR])
-        corners = [(round(float(x) * dxf.per_mm(unit), _DIGITS), round(float(y) * dxf.per_mm(unit), _DIGITS))
-                   for x, y in points]  # fmt: skip
+        corners = [(round(x * factor, _DIGITS), round(y * factor, _DIGITS)) for x, y in curve.points.tolist()]
         drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": GEAR})
-        written.append(Outline(teeth.view, kind, area, True))
-    return written
+    return [Outline(plan.view, curve.kind, curve.area_mm2, True) for curve in curves]
 
 
 def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconciled, unit: Unit) -> None:

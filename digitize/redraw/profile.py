@@ -4,7 +4,7 @@ Steps: the view's visible strokes become a plane graph; its unknowns and relatio
 added, the surest first; all is solved; the outlines are read off the moved graph.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
 from digitize.redraw.plane import Level, Plane, Round, Straight
-from digitize.redraw.solve import Solution
+from digitize.redraw.solve import Relation, Solution
 from digitize.redraw.unknowns import Unknowns, describe
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Arc, Line, Point, Role
@@ -47,7 +47,8 @@ class Profile:
         Outlines, and the faces that a section plane cuts.
     centre_lines : tuple of (Point, Point)
         Level and upright centre lines.
-    pitch_circles : tuple of Circular
+    circles : dict of int to Circular
+        Visible and pitch circles by index into `Strokes.arcs`.
     determined : tuple of bool
         For each ring and then each cut, whether figures and relations leave nothing of it to drawn lengths; an inner
         ring's place in the outer one counts.
@@ -65,10 +66,10 @@ class Profile:
     left_out: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
     centre_lines: tuple[tuple[Point, Point], ...] = ()
-    pitch_circles: tuple[Circular, ...] = ()
+    circles: dict[int, Circular] = field(default_factory=dict)
 
 
-def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
+def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float]) -> Profile:
     """Find and solve the outlines of one view.
 
     Parameters
@@ -76,6 +77,8 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
     view : DrawnView
     placed : sequence of PlacedFigure
         The view's agreed figures, the surest first.
+    given : mapping of int to float
+        Radii in mm that are known otherwise, by index of the arc.
     """
     paper_mm = view.frame.paper_mm
     straights = [each for line in view.lines if line.role is Role.VISIBLE if (each := _straight(view, line)).length]
@@ -88,7 +91,7 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
     unknowns, joints, habits = describe(drawn, axes, _pitch_circles(view), paper_mm)
     demands, left_out = _demands(placed, unknowns, paper_mm)
     wanted = [each.relation for each in demands.values()]
-    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *habits])
+    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
     shape = Profile(
         drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, _hatching(view), paper_mm))
     )
@@ -102,8 +105,8 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
             notes=(f"{_called(view)} is as drawn: {why}",),
         )
     shape = _solved(replace(shape, plane=moved), unknowns, solution, demands, left_out)
-    circles = tuple(unknowns.circles[each.arc].moved(solution.values) for each in _pitch_circles(view))
-    return replace(shape, centre_lines=_moved_lines(centre_lines, unknowns, solution.values), pitch_circles=circles)
+    circles = {arc: each.moved(solution.values) for arc, each in unknowns.circles.items()}
+    return replace(shape, centre_lines=_moved_lines(centre_lines, unknowns, solution.values), circles=circles)
 
 
 def _called(view: DrawnView) -> str:
@@ -152,6 +155,11 @@ def _demands(
     found = [(each.dimension.id, figures.demand(each, unknowns, paper_mm)) for each in placed]
     demands = {name: each for name, each in found if isinstance(each, Demand)}
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
+
+
+def _given(unknowns: Unknowns, given: Mapping[int, float]) -> list[Relation]:
+    return [solve.linear({unknowns.circles[arc].radius: 1.0}, radius) for arc, radius in given.items()
+            if arc in unknowns.circles]  # fmt: skip
 
 
 def _moved(drawn: Plane, unknowns: Unknowns, values: FloatArray) -> Plane:

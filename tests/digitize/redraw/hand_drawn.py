@@ -14,6 +14,8 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, GreyImage, LevelSheet, Polarity, Resolution, ResolutionStatus
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
+from digitize.gears.finding import Candidate, GearFinding
+from digitize.gears.systems import standard_cuts
 from digitize.lettering.text import Kind, Unit
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Role, Strokes, View
 
@@ -210,3 +212,37 @@ def flange(**more: object) -> Print:
 def _mm(print_: Print, centre_px: Point, dx_px: float) -> Point:
     x, y = centre_px[0] + dx_px, centre_px[1]
     return (x + 0.5) * print_.x_mm_per_px, (HEIGHT_PX - 0.5 - y) * print_.y_mm_per_px
+
+
+GEAR_TEETH = 42
+BORE_IN, KEY_WIDTH_IN, OVER_KEY_IN = Fraction(1), Fraction(1, 4), Fraction(9, 8)
+
+
+def agreed_gear(state: State = State.AGREED) -> GearFinding:
+    """42 teeth, 10 diametral pitch, 14 1/2 degree full depth."""
+    cut = next(each for each in standard_cuts() if each.system.id == "asa_145_full" and each.pitch.value == 10)
+    best = Candidate(
+        cut.system.id, cut.title, GEAR_TEETH, cut.module_mm, 10.0, 14.5, cut.outside_diameter_mm(GEAR_TEETH), 0.995,
+        ("the outside diameter fits",),
+    )  # fmt: skip
+    return GearFinding("spur", GEAR_TEETH, state, (best,), ("42 teeth in the data block",), ())
+
+
+def spur_gear(**more: object) -> Print:
+    """Face of a gear drawn by its circles, full size, with a 1 in bore and a 1/4 in keyseat."""
+    print_ = Print(unit=Unit.INCH, **more)  # type: ignore[arg-type]
+    inch, (x, y) = 25.4, (120.0, 110.0)
+    print_.arc((x, y), 2.2 * inch)
+    print_.arc((x, y), 2.1 * inch, role=Role.CENTRE, dash=Dash.CHAIN)
+    print_.arc((x, y), (2.1 - 0.1157) * inch, role=Role.HIDDEN, dash=Dash.DASHED)
+    bore, half, over = (float(v) * inch for v in (BORE_IN / 2, KEY_WIDTH_IN / 2, OVER_KEY_IN - BORE_IN / 2))
+    open_deg = math.degrees(math.asin(half / bore))
+    arc = print_.arc((x, y), bore, 90 + open_deg, 360 - 2 * open_deg)
+    side = math.sqrt(bore**2 - half**2)
+    print_.path((x - half, y + side), (x - half, y + over), (x + half, y + over), (x + half, y + side))
+    for start, end in (((x - 65, y), (x + 65, y)), ((x, y - 65), (x, y + 65))):
+        print_.line(start, end, Role.CENTRE, Dash.CHAIN)
+    print_.row('1" BORE', BORE_IN, Kind.DIAMETER, (210.0, 150.0), (x - bore, y), (x + bore, y), arcs=(arc,))
+    print_.row("1/4", KEY_WIDTH_IN, Kind.LINEAR, (x, 180.0), (x - half, 180.0), (x + half, 180.0))
+    print_.row("1 1/8", OVER_KEY_IN, Kind.LINEAR, (40.0, y), (40.0, y - bore), (40.0, y + over))
+    return print_
