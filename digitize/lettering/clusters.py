@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.spatial import cKDTree
 
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.parts import Look, Part
 
 SMALLEST_FIGURE_MM = 1.2
@@ -19,10 +19,13 @@ USUAL_FIGURE_MM = 3.2
 """Height of figures where a sheet has too few to tell (between 1/8 in and 3.5 mm: see heights.csv)."""
 LETTER_GAP = 0.62
 """Widest paper between letters of a word, in figure heights."""
+FREED_MARK = 0.55
+"""What is smaller and touched a line is a bit of that line."""
 MARK_GAP = 1.1
 BAR_GAP = 0.5
 BAR_LENGTH = 0.8
 """A mark may stand nearer to the bar of a fraction, this long at least, than to its figures."""
+PARTED = 0.9
 LOOSE_TURNING = 1.45
 """A part that was freed from a line is taken for a letter only when its pen turned this much."""
 
@@ -40,10 +43,17 @@ def figure_height_px(sheet: LevelSheet, parts: Sequence[Part]) -> float:
     return float(np.exp(np.median(logs[np.abs(logs - peak) < 2 * width])))
 
 
-def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float) -> list[list[Part]]:
+def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: InkImage) -> list[list[Part]]:
     """Sort parts into clusters, each with one letter or upright bar at least.
 
-    ``height_px`` is the sheet's usual figure height.
+    Parameters
+    ----------
+    sheet : LevelSheet
+    parts : sequence of Part
+    height_px : float
+        The sheet's usual figure height.
+    lines : ndarray, bool, shape (H, W)
+        Ink of long lines: parts on two sides of one do not belong together.
     """
     tall = [part for part in parts if _is_letter(sheet, part, height_px) or _is_upright_bar(part, height_px)]
     taken = {part.label for part in tall}
@@ -60,7 +70,7 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float) -> list[
             joined = _gap(one, two) <= MARK_GAP * height_px
         else:
             joined = _gap(one, two) <= BAR_GAP * height_px and max(one.length, two.length) > BAR_LENGTH * height_px
-        if joined:
+        if joined and not _is_parted(lines, one, two):
             group.join(first, second)
     clusters: dict[int, list[Part]] = {}
     for index, part in enumerate(members):
@@ -87,6 +97,8 @@ def _is_upright_bar(part: Part, height_px: float) -> bool:
 
 
 def _is_mark(part: Part, height_px: float) -> bool:
+    if not part.free and part.size < FREED_MARK * height_px:
+        return False
     if part.look is Look.BAR:
         return part.length < 3.6 * height_px
     if part.look is Look.GLYPH or part.look is Look.RING:
@@ -103,6 +115,19 @@ def _gap(one: Part, two: Part) -> float:
     across = max(one.box[0], two.box[0]) - min(one.box[2], two.box[2])
     down = max(one.box[1], two.box[1]) - min(one.box[3], two.box[3])
     return math.hypot(max(across, 0.0), max(down, 0.0))
+
+
+def _is_parted(lines: InkImage, one: Part, two: Part) -> bool:
+    """Whether a line runs between two parts, all along the side by which they face each other."""
+    left, right = max(one.box[0], two.box[0]), min(one.box[2], two.box[2])
+    top, bottom = max(one.box[1], two.box[1]), min(one.box[3], two.box[3])
+    if top < bottom and right < left:
+        between = lines[round(top) : round(bottom) + 1, round(right) + 1 : round(left)]
+        return bool(between.size and between.any(axis=1).mean() > PARTED)
+    if left < right and bottom < top:
+        between = lines[round(bottom) + 1 : round(top), round(left) : round(right) + 1]
+        return bool(between.size and between.any(axis=0).mean() > PARTED)
+    return False
 
 
 def _near_pairs(parts: Sequence[Part], height_px: float) -> list[tuple[int, int]]:

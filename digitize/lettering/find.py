@@ -14,19 +14,21 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.clusters import cluster, figure_height_px
-from digitize.lettering.dashes import dash_labels
+from digitize.lettering.dashes import dash_labels, dashed_line_ink, is_line_piece
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, find_parts
 from digitize.lettering.rows import Row, frame_axes, joined, place, rows_at, split_rows
 from digitize.lettering.text import Layout, Lettering, TextBlock
 
-WORD_GAP = 1.5
+WORD_GAP = 1.15
 """Widest paper between words of one row, in figure heights."""
 SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
 SMALLEST_OF_USUAL = 0.5
 LARGEST_OF_USUAL = 4.0
+FEW_LETTERS = 1
+"""Rows with no more letters may be crossings of dashed lines."""
 ALONE_TURNING = 1.3
 """A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
 
@@ -44,13 +46,18 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
         Blocks from the top down, and the mask of their ink. Each block's direction is the likeliest one; half turns
         are not told apart, so that a block may stand on its head.
     """
-    parts, labels = find_parts(sheet, without_lines(sheet))
+    ink = without_lines(sheet)
+    parts, _ = find_parts(sheet, ink)
+    ink &= ~dashed_line_ink(sheet, ink, parts)
+    parts, labels = find_parts(sheet, ink)
     dashes = dash_labels(sheet, parts)
     parts = tuple(part for part in parts if part.label not in dashes and part.look is not Look.WEDGE)
     height_px = figure_height_px(sheet, parts)
-    rows = [row for group in cluster(sheet, parts, height_px) for row in split_rows(group, height_px)]
+    lines = np.asarray(sheet.ink & (labels == 0))
+    rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
     rows = [row for row in join_words(sheet.ink, labels, rows) if is_lettering(row, height_px)]
+    rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
     return Lettering(blocks, _mask(labels, rows))
@@ -97,6 +104,12 @@ def _is_company(row: Row, usual_height: float) -> bool:
     heights = [item.height for item in place(row.parts, row.angle_deg) if item.part.look in (Look.GLYPH, Look.BAR)]
     tall = [height for height in heights if 0.6 * usual_height < height < 1.6 * usual_height]
     return len(tall) >= 2 and max(tall) < 1.3 * min(tall)
+
+
+def _is_pen_work(sheet: LevelSheet, row: Row) -> bool:
+    """Whether every letter of a row is a piece of some line."""
+    letters = [part for part in row.parts if part.size > 0.6 * row.height]
+    return all(is_line_piece(sheet, part) for part in letters)
 
 
 def _is_lone_figure(row: Row, usual_height: float) -> bool:

@@ -35,7 +35,13 @@ WEDGE_SOLIDITY = 0.82
 WEDGE_FILL = 0.70
 """A triangle fills half of the rectangle round it, a bar nearly all."""
 WEDGE_PENS = 1.5
+WEDGE_BROAD_PENS = 2.4
 WEDGE_LONGEST_MM = 8.0
+ARROW_SHORTEST_MM = 1.8
+ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.55
+ARROW_PENS = 2.0
+ARROW_END = 0.5
+ARROW_EVENNESS = 0.6
 RING_ASPECT = 0.92
 RING_ROUNDNESS = 0.06
 
@@ -149,9 +155,12 @@ def _look_at(
     length, thickness, axis_deg = _tight_rectangle(outer)
     turning = sum(cv2.arcLength(contour, True) for contour in contours) / 2 / max(np.hypot(length, thickness), 1.0)
     holes = int(np.count_nonzero(tree[0][:, 3] >= 0))
+    pixels = np.argwhere(window)[:, ::-1].astype(np.float64)
     widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max())
     solidity = area / max(float(cv2.contourArea(cv2.convexHull(outer))) + len(outer) / 2, 1.0)
     look = _look(sheet, length, thickness, turning, holes, area, widest, solidity)
+    if look in (Look.GLYPH, Look.BAR) and _is_arrow(sheet, pixels, axis_deg, length, thickness):
+        look = Look.WEDGE
     return Part(
         label=label,
         box=(float(left), float(top), float(left + width - 1), float(top + height - 1)),
@@ -189,13 +198,46 @@ def _look(
     if length <= max(DOT_PENS * sheet.pen_px, sheet.px(DOT_MM)) and turning < 1.6 and length < 2.5 * thickness:
         return Look.DOT
     wedge = solidity > WEDGE_SOLIDITY and area / (length * thickness) < WEDGE_FILL and holes == 0
-    if wedge and widest > WEDGE_PENS * sheet.pen_px and length < sheet.px(WEDGE_LONGEST_MM):
+    broad = min(widest / WEDGE_PENS, thickness / WEDGE_BROAD_PENS) > sheet.pen_px
+    if wedge and broad and sheet.px(ARROW_SHORTEST_MM) < length < sheet.px(WEDGE_LONGEST_MM):
         return Look.WEDGE
     if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
         return Look.BAR
     if holes == 1 and thickness > RING_ASPECT * length and _is_round(length, turning, solidity):
         return Look.RING
     return Look.GLYPH
+
+
+def _is_arrow(sheet: LevelSheet, pixels: FloatArray, axis_deg: float, length: float, thickness: float) -> bool:
+    """An arrowhead with a bit of its line: one straight spine, wide between two narrow ends, alike on both sides.
+
+    ``pixels`` (ndarray, shape (N, 2)) are the (x, y) of its ink.
+    """
+    slender = ARROW_SLENDEREST * length < thickness < ARROW_BROADEST * length
+    if not slender or length < sheet.px(ARROW_SHORTEST_MM) or thickness < ARROW_PENS * sheet.pen_px:
+        return False
+    turn = np.radians(axis_deg)
+    along = pixels @ np.array([np.cos(turn), -np.sin(turn)])
+    aside = pixels @ np.array([np.sin(turn), np.cos(turn)])
+    station = np.floor(along - along.min()).astype(int)
+    count = int(station.max()) + 1
+    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+    np.minimum.at(low, station, aside)
+    np.maximum.at(high, station, aside)
+    filled = np.isfinite(low)
+    low, high, station = low[filled], high[filled], (np.cumsum(filled) - 1)[station]
+    count, end = len(low), max(round(sheet.pen_px), 2)
+    widths = high - low
+    if max(float(widths[:end].mean()), float(widths[-end:].mean())) > ARROW_END * thickness:
+        return False
+    middle = float(np.mean(((high + low) / 2)[np.r_[:end, count - end : count]]))
+    spine = np.zeros(count, dtype=bool)
+    spine[station[np.abs(aside - middle) < sheet.pen_px]] = True
+    left, right = float(high.max()) - middle, middle - float(low.min())
+    even = min(left, right) > ARROW_EVENNESS * max(left, right)
+    widest = int(np.argmax(widths))
+    opposite = min(high[widest] - middle, middle - low[widest]) > ARROW_EVENNESS * thickness / 2
+    return bool(spine.mean() > 0.9 and even and opposite)
 
 
 def _is_round(length: float, turning: float, solidity: float) -> bool:

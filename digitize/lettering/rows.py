@@ -36,9 +36,11 @@ ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
 LIMITS_GAP = 0.45
 LIMITS_LONGEST = 9
+LIKE_WIDTH = 0.7
 """Two rows closer than this are limits rather than a note, if no row has more parts."""
+LONGEST_HYPHEN = 1.0
 MARK_REACH = 1.2
-SPLIT_GAP = 1.7
+SPLIT_GAP = 1.25
 TALL = 0.55
 
 
@@ -294,7 +296,8 @@ def _is_steep(item: Placed) -> bool:
 
 def _stands(item: Placed, height: float) -> bool:
     if item.part.look is Look.BAR:
-        return _is_steep(item) and TALL * height < item.height < 2.8 * height
+        tallest = 1.5 if item.width < 0.4 * item.height else 2.8
+        return _is_steep(item) and TALL * height < item.height < tallest * height
     return item.part.look in (Look.GLYPH, Look.RING) and item.height > TALL * height
 
 
@@ -333,7 +336,8 @@ def _are_limits(upper: Sequence[_Unit], lower: Sequence[_Unit], height: float) -
     spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
     widths = sorted(right - left for left, right in spans)
     shared = min(spans[0][1], spans[1][1]) - max(spans[0][0], spans[1][0])
-    return _gap_below(upper, lower) < LIMITS_GAP * height and shared > 0.6 * widths[0] and widths[0] > 0.5 * widths[1]
+    alike = shared > 0.8 * widths[0] and widths[0] > LIKE_WIDTH * widths[1]
+    return _gap_below(upper, lower) < LIMITS_GAP * height and alike
 
 
 def _split_wide_gaps(line: Sequence[_Unit], height: float) -> list[list[_Unit]]:
@@ -364,7 +368,7 @@ def _with_marks(run: Sequence[_Unit], small: Sequence[Placed], height: float) ->
 
 def _is_underline(item: Placed, bottom: float, height: float) -> bool:
     level = item.part.look is Look.BAR and item.width > item.height
-    return level and (item.middle[1] > bottom - 0.1 * height or item.width > 1.3 * height)
+    return level and (item.middle[1] > bottom - 0.1 * height or item.width > LONGEST_HYPHEN * height)
 
 
 def _row(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
