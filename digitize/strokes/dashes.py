@@ -31,6 +31,7 @@ DASH_SLACK_MM = 0.5
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
 SHORTEST_SEED_MM = 1.2
+STRAY_DASHES = 1.4
 PAIR_RATIO = 1.5
 PAIR_DASH_MM = 5.5
 PAIR_GAP_MM = 1.8
@@ -143,7 +144,38 @@ def gather_dashes(bench: Bench, pieces: list[Piece]) -> list[Piece]:
         The strokes found, with ``dash`` set, and all pieces that belong to none.
     """
     straight = _gather(bench, pieces, LINE)
-    return _gather(bench, straight, ARC)
+    return _absorbed(bench, _gather(bench, straight, ARC))
+
+
+def _absorbed(bench: Bench, pieces: list[Piece]) -> list[Piece]:
+    """Let broken strokes take in the dashes beside them that kept to no pattern."""
+    board = board_of(bench, pieces)
+    board.free[:] = [not p.closed for p in pieces]
+    order = sorted(range(len(pieces)), key=lambda k: (-pieces[k].length, pieces[k].start))
+    found = []
+    for k in order:
+        if board.free[k] and pieces[k].dash != "solid":
+            board.free[k] = False
+            found.append(_with_strays(bench, board, pieces, pieces[k]))
+    return found + [p for k, p in enumerate(pieces) if board.free[k] or p.closed]
+
+
+def _with_strays(bench: Bench, board: Board, pieces: list[Piece], stroke: Piece) -> Piece:
+    """Grow a broken stroke by dashes no longer than its own, and by other broken strokes."""
+    longest = STRAY_DASHES * max(b - a for a, b in run_extents(stroke.track, stroke.runs))
+    grew = True
+    while grew:
+        grew = False
+        for gap, k, ahead in candidates(bench, board, stroke, bench.px(LONGEST_GAP_MM)):
+            if pieces[k].dash == "solid" and pieces[k].length > longest:
+                continue
+            fuse = bridged(bench, stroke, gap, ahead, pieces[k].length)
+            larger = union(bench, stroke, pieces[k], ahead, fuse)
+            if larger is not None and larger.track.kind == stroke.track.kind:
+                board.free[k] = False
+                stroke, grew = replace(larger, dash=stroke.dash), True
+                break
+    return closed_up_dashes(bench, stroke)
 
 
 def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:

@@ -163,10 +163,12 @@ def find_dimensions(page: Page) -> None:
         by_piece.setdefault(e.piece, []).append(e)
     facing = _tails(page, ended)
     for piece, ends in sorted(by_piece.items()):
+        if len(ends) == 1 and page.pieces[piece].dash in ("chain", "double_chain"):
+            continue
         if len({e.at_end for e in ends}) == 2 or piece in facing or _has_upright_tip(page, ends[0]):
             page.give([piece], Role.DIMENSION)
     for piece, ends in sorted(by_piece.items()):
-        if page.roles[piece] is None:
+        if page.roles[piece] is None and page.pieces[piece].dash == "solid":
             page.give([piece], Role.LEADER)
             _shoulder(page, piece, ends[0])
     for e in ended:

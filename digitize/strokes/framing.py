@@ -70,9 +70,8 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
 def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]) -> bool:
     """Whether a group of rules is closed, holds lettering and touches nothing else."""
     members = set(group) | set(frame)
-    ends = [(x, y) for k in group for x, y in (page.pieces[k].start, page.pieces[k].end)]
-    met = sum(any(n in members for n in page.touching(x, y, FRAME_REACH_MM) if _differs(page, n, x, y)) for x, y in ends)
-    if met < END_CONTACTS * len(ends):
+    met = sum(_ends_met(page, k, members) for k in group)
+    if met < END_CONTACTS * 2 * len(group):
         return False
     left, top, right, bottom = box_of(page, group)
     strangers = sum(_inside(page.extent(k), (left, top, right, bottom)) for k in foreign)
@@ -82,12 +81,10 @@ def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]
     return inside.size > 0 and float(inside.mean()) >= LETTERING_SHARE
 
 
-def _differs(page: Page, n: int, x: float, y: float) -> bool:
-    """Whether a stroke passes a point other than with its own nearest end alone (so that an end may meet it)."""
-    piece = page.pieces[n]
-    s = piece.track.s_of(x, y)
-    near_own_end = min(abs(s - piece.s0), abs(s - piece.s1)) < 1e-6
-    return not near_own_end
+def _ends_met(page: Page, k: int, members: set[int]) -> int:
+    """Count the ends of a rule that meet another one."""
+    ends = (page.pieces[k].start, page.pieces[k].end)
+    return sum(any(n in members and n != k for n in page.touching(x, y, FRAME_REACH_MM)) for x, y in ends)
 
 
 def _inside(box: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
