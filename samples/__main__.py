@@ -12,7 +12,8 @@ from samples.compose import FAMILIES, finished, streams
 from samples.truth import truth_record
 
 
-def _seeds(text: str) -> range:
+def seed_range(text: str) -> range:
+    """Seeds of "first:last", the last one left out, or of a single number."""
     first, _, last = text.partition(":")
     return range(int(first), int(last)) if last else range(int(first), int(first) + 1)
 
@@ -46,7 +47,7 @@ def main(argv: list[str] | None = None) -> None:
     """Run the command line."""
     parser = argparse.ArgumentParser(prog="samples", description=__doc__)
     parser.add_argument("--level", choices=tuple(EXPOSE), default="clean")
-    parser.add_argument("--seeds", type=_seeds, default=range(1), help="first:last, last not included")
+    parser.add_argument("--seeds", type=seed_range, default=range(1), help="first:last, last not included")
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--family", choices=tuple(FAMILIES), default=None)
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")

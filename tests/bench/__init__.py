@@ -1,0 +1,1 @@
+"""Timed and scored runs on sample sheets; never part of the test command."""

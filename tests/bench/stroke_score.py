@@ -1,0 +1,185 @@
+"""The trace against the pen's strokes, compared in mm of paper.
+
+Both drawings are cut into short pieces: the truth in its own frame, the trace carried back through the result's
+``pixel_to_mm`` and the truth's ``source_from_paper``. A piece is covered where its middle lies within 0.1 mm of paper
+of a piece of the other drawing that runs the same way.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from tests.bench.records import Case, FloatArray, Record, project
+
+TOLERANCE_MM = 0.1
+PIECE_MM = 0.4
+SAGITTA_MM = 0.0005
+NEIGHBOURS = 12
+SAME_WAY_COS = 0.94  # 20 degrees: a line that only crosses does not cover
+ROLES = ("visible", "hidden", "centre", "phantom", "hatch", "dimension", "extension", "leader", "cutting", "break",
+         "border", "table")  # fmt: skip
+UNIT_MM = {1: 25.4, 4: 1.0}  # DXF $INSUNITS: inches, millimetres
+FLATTENING_MM = 0.0005
+
+
+@dataclass(frozen=True)
+class SheetStrokes:
+    """Lengths in mm of paper, counts, squared offsets in source pixels."""
+
+    true_visible: float = 0.0
+    covered_visible: float = 0.0
+    traced: float = 0.0
+    traced_on_truth: float = 0.0
+    role_right: float = 0.0
+    squares_px: float = 0.0
+    samples: int = 0
+    entities: int = 0
+    true_entities: int = 0
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Short straight pieces: ends (N, 4) in mm of paper, owner index and role of each."""
+
+    ends: FloatArray
+    owner: NDArray[np.int64]
+    roles: tuple[str, ...]
+
+    @property
+    def middles(self) -> FloatArray:
+        """Shape (N, 2)."""
+        return np.asarray((self.ends[:, :2] + self.ends[:, 2:]) / 2, dtype=np.float64)
+
+    @property
+    def lengths(self) -> FloatArray:
+        """Shape (N,)."""
+        return np.asarray(np.hypot(*(self.ends[:, 2:] - self.ends[:, :2]).T), dtype=np.float64)
+
+
+def _cut(points: FloatArray) -> FloatArray:
+    """Polyline to pieces no longer than `PIECE_MM`, shape (N, 4)."""
+    rows = []
+    for a, b in pairwise(points):
+        count = max(1, int(np.ceil(np.hypot(*(b - a)) / PIECE_MM)))
+        at = a + (b - a) * np.linspace(0, 1, count + 1)[:, None]
+        rows.append(np.hstack([at[:-1], at[1:]]))
+    return np.vstack(rows) if rows else np.zeros((0, 4))
+
+
+def pieces_of(polylines: list[tuple[FloatArray, str]]) -> Pieces:
+    """Cut polylines with their roles."""
+    cut = [_cut(points) for points, _ in polylines]
+    ends = np.vstack(cut) if cut else np.zeros((0, 4))
+    owner = np.repeat(np.arange(len(cut)), [len(c) for c in cut]) if cut else np.zeros(0, dtype=np.int64)
+    return Pieces(ends, owner.astype(np.int64), tuple(role for _, role in polylines))
+
+
+def true_polyline(stroke: Record) -> FloatArray:
+    """Points along a true stroke, in mm of paper."""
+    if stroke["type"] == "line":
+        return np.array([stroke["p0"], stroke["p1"]], dtype=np.float64)
+    radius = stroke["radius"]
+    step = 2 * np.degrees(np.arccos(max(0.5, 1 - SAGITTA_MM / max(radius, 4 * SAGITTA_MM))))
+    count = max(4, int(np.ceil(abs(stroke["sweep_deg"]) / step)))
+    angles = np.radians(stroke["start_deg"] + np.linspace(0, stroke["sweep_deg"], count + 1))
+    return np.asarray(stroke["centre"] + radius * np.column_stack([np.cos(angles), np.sin(angles)]), dtype=np.float64)
+
+
+def traced_polylines(path: Path, paper_from_part: FloatArray, mm_per_paper_mm: float) -> list[tuple[FloatArray, str]]:
+    """Strokes of a DXF on the layers named by role, in mm of paper."""
+    drawing = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    unit = UNIT_MM.get(int(drawing.header.get("$INSUNITS", 4)), 1.0)
+    found = []
+    for entity in drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE"):
+        role = entity.dxf.layer.lower()
+        if role in ROLES:
+            points = np.vstack(list(_vertices(entity, FLATTENING_MM * mm_per_paper_mm / unit))) * unit
+            found.append((project(paper_from_part, points), role))
+    return found
+
+
+def _vertices(entity: Any, sagitta: float) -> Iterator[FloatArray]:
+    """Points along an entity, in drawing units. Arcs are flattened as arcs, not by way of splines."""
+    if entity.dxftype() == "LWPOLYLINE":
+        for part in entity.virtual_entities():
+            yield from _vertices(part, sagitta)
+    elif entity.dxftype() == "LINE":
+        yield np.array([entity.dxf.start.vec2, entity.dxf.end.vec2], dtype=np.float64)
+    else:
+        yield np.array([v.vec2 for v in entity.flattening(sagitta)], dtype=np.float64)
+
+
+def nearest(pieces: Pieces, others: Pieces) -> tuple[FloatArray, NDArray[np.int64]]:
+    """Distance in mm from each piece's middle to the nearest other piece that runs the same way, and its index."""
+    if len(pieces.ends) == 0 or len(others.ends) == 0:
+        return np.full(len(pieces.ends), np.inf), np.zeros(len(pieces.ends), dtype=np.int64)
+    count = min(NEIGHBOURS, len(others.ends))
+    _, index = cKDTree(others.middles).query(pieces.middles, k=count)
+    index = np.asarray(index).reshape(len(pieces.ends), count)
+    start, step = others.ends[index, :2], others.ends[index, 2:] - others.ends[index, :2]
+    away = pieces.middles[:, None, :] - start
+    size = np.maximum((step**2).sum(axis=2), 1e-18)
+    t = np.clip((away * step).sum(axis=2) / size, 0, 1)
+    distance = np.hypot(*np.moveaxis(away - t[..., None] * step, 2, 0))
+    own = pieces.ends[:, 2:] - pieces.ends[:, :2]
+    own = own / np.maximum(np.hypot(*own.T), 1e-12)[:, None]
+    cosine = np.abs((own[:, None, :] * step).sum(axis=2)) / np.sqrt(size)
+    distance = np.where(cosine >= SAME_WAY_COS, distance, np.inf)
+    best = distance.argmin(axis=1)
+    rows = np.arange(len(distance))
+    return distance[rows, best], index[rows, best].astype(np.int64)
+
+
+def score_strokes(case: Case) -> SheetStrokes:
+    """Compare one trace."""
+    strokes = case.truth["strokes"]
+    truth = pieces_of([(true_polyline(s), s["role"]) for s in strokes])
+    visible = np.array([role == "visible" for role in truth.roles])
+    on_visible = visible[truth.owner]
+    true_visible = float(truth.lengths[on_visible].sum())
+    frame, trace = case.part_from_source, case.folder / "trace.dxf"
+    if frame is None or not trace.is_file():
+        return SheetStrokes(true_visible=true_visible)
+    paper_from_part = np.asarray(np.linalg.inv(frame @ case.source_from_paper), dtype=np.float64)
+    growth = 1 / abs(float(np.linalg.det((paper_from_part / paper_from_part[2, 2])[:2, :2]))) ** 0.5
+    traced = pieces_of(traced_polylines(trace, paper_from_part, growth))
+    away, _ = nearest(truth, traced)
+    back, home = nearest(traced, truth)
+    covered, on_truth = away <= TOLERANCE_MM, back <= TOLERANCE_MM
+    px_per_mm = case.truth["dpi_true"] / 25.4
+    hit = covered & on_visible
+    roles_right = _roles_right(traced, truth, home, on_truth)
+    entities, true_entities = _fragments(traced, truth, home, on_truth, visible)
+    return SheetStrokes(
+        true_visible, float(truth.lengths[hit].sum()), float(traced.lengths.sum()),
+        float(traced.lengths[on_truth].sum()), float(traced.lengths[roles_right].sum()),
+        float(((away[hit] * px_per_mm) ** 2).sum()), int(hit.sum()), entities, true_entities,
+    )  # fmt: skip
+
+
+def _roles_right(
+    traced: Pieces, truth: Pieces, home: NDArray[np.int64], on_truth: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    said = np.array(traced.roles)[traced.owner] if len(traced.owner) else np.zeros(0, dtype=str)
+    true = np.array(truth.roles)[truth.owner[home]] if len(home) else np.zeros(0, dtype=str)
+    return np.asarray(on_truth & (said == true), dtype=np.bool_)
+
+
+def _fragments(
+    traced: Pieces, truth: Pieces, home: NDArray[np.int64], on_truth: NDArray[np.bool_], visible: NDArray[np.bool_]
+) -> tuple[int, int]:
+    """Entities written for visible true strokes, and how many of those strokes have any."""
+    pairs: dict[int, dict[int, int]] = {}
+    for entity, stroke in zip(traced.owner[on_truth], truth.owner[home[on_truth]], strict=True):
+        votes = pairs.setdefault(int(entity), {})
+        votes[int(stroke)] = votes.get(int(stroke), 0) + 1
+    homes = [max(votes, key=lambda s: votes[s]) for votes in pairs.values()]
+    on_visible = [stroke for stroke in homes if visible[stroke]]
+    return len(on_visible), len(set(on_visible))

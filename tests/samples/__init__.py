@@ -1,0 +1,1 @@
+"""Sample sheets and the scorer."""

@@ -1,0 +1,197 @@
+"""The scorer against results whose score is known: perfect ones, and ones with a known fault."""
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from samples.aging import EXPOSE
+from samples.compose import finished, streams
+from samples.truth import truth_record
+from tests.bench.bounds import resampled_upper_bound, upper_bound
+from tests.bench.dimension_score import score_dimensions
+from tests.bench.gear_score import score_gear
+from tests.bench.oracle import write_perfect
+from tests.bench.records import Case, load_cases
+from tests.bench.score import calibration_scores, dimension_scores, gear_scores, report, score, stroke_scores
+from tests.bench.sheet_score import score_calibration
+from tests.bench.stroke_score import score_strokes
+
+Record = dict[str, Any]
+SHEETS = (("clean", 3, "gear"), ("aged", 4, "shaft"), ("harsh", 5, "flange"), ("clean", 6, "bracket"))
+
+
+@pytest.fixture(scope="module")
+def perfect(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with truth and perfect results of four sheets."""
+    root = tmp_path_factory.mktemp("oracle")
+    (root / "truth").mkdir()
+    for level, seed, family in SHEETS:
+        drawing = finished(level, seed, family, "none")
+        exposure = EXPOSE[level](drawing, streams(level, seed).exposure).exposure
+        name = f"{level}-{seed:05d}"
+        truth = truth_record(drawing, exposure, name=name, seed=seed, level=level, image="")
+        (root / "truth" / f"{name}.truth.json").write_text(json.dumps(truth), encoding="utf-8")
+        write_perfect(json.loads(json.dumps(truth)), root / "results" / name)
+    return root
+
+
+@pytest.fixture
+def folder(perfect: Path, tmp_path: Path) -> Path:
+    """A copy of it, to spoil."""
+    shutil.copytree(perfect, tmp_path / "copy")
+    return tmp_path / "copy"
+
+
+def _cases(folder: Path) -> list[Case]:
+    return load_cases(folder / "results", folder / "truth")
+
+
+def _dimensions(folder: Path) -> Record:
+    return dimension_scores([score_dimensions(case) for case in _cases(folder)])
+
+
+def _strokes(folder: Path) -> Record:
+    return stroke_scores([score_strokes(case) for case in _cases(folder) if case.name == "clean-00006"])
+
+
+def _edit(path: Path, change: Any) -> None:
+    data = json.loads(path.read_text(encoding="utf-8"))
+    change(data)
+    path.write_text(json.dumps(data), encoding="utf-8")
+
+
+def test_perfect_results_score_one(folder: Path) -> None:
+    scores = score(_cases(folder))
+    dimensions, strokes, calibration = scores["dimensions"], scores["strokes"], scores["calibration"]
+    assert scores["failed"] == []
+    assert (dimensions["recall"], dimensions["precision"], dimensions["agreed_share"]) == (1, 1, 1)
+    assert dimensions["silent_wrong"]["count"] == 0
+    assert dimensions["false_dispute"] == 0
+    assert strokes["recall"] > 0.9999
+    assert strokes["precision"] > 0.9999
+    assert strokes["rms_px"] < 0.01
+    assert strokes["fragmentation"] == 1
+    assert strokes["role_accuracy"] > 0.98  # two true strokes may lie on one another
+    assert calibration["skew_deg"]["worst"] == 0
+    assert calibration["scale"]["worst"] < 1e-6
+    assert calibration["scale_coverage"] == 1
+    assert scores["gear"]["false_claims"] == 0
+    assert "silent_wrong" in report(scores)
+
+
+def test_a_wrong_value_that_is_believed_is_counted(folder: Path) -> None:
+    path = folder / "results" / "aged-00004" / "dimensions.json"
+
+    def change(data: Record) -> None:
+        row = next(r for r in data["dimensions"] if r["kind"] == "linear")
+        row["value"] *= 1.25
+
+    _edit(path, change)
+    dimensions = _dimensions(folder)
+    assert dimensions["silent_wrong"]["count"] == 1
+    assert dimensions["recall"] < 1
+    assert dimensions["silent_wrong"]["which"][0].startswith("aged-00004")
+
+
+def test_a_wrong_value_that_is_doubted_is_no_silent_wrong(folder: Path) -> None:
+
+    def change(data: Record) -> None:
+        row = next(r for r in data["dimensions"] if r["kind"] == "linear")
+        row["value"], row["status"] = row["value"] * 1.25, "disputed"
+
+    _edit(folder / "results" / "aged-00004" / "dimensions.json", change)
+    dimensions = _dimensions(folder)
+    assert dimensions["silent_wrong"]["count"] == 0
+    assert dimensions["false_dispute"] > 0
+    assert dimensions["precision"] < 1
+
+
+def test_a_missing_row_costs_recall_only(folder: Path) -> None:
+    _edit(folder / "results" / "clean-00006" / "dimensions.json", lambda data: data["dimensions"].pop(0))
+    dimensions = _dimensions(folder)
+    assert dimensions["recall"] < 1
+    assert dimensions["precision"] == 1
+
+
+def test_a_box_elsewhere_is_not_found(folder: Path) -> None:
+
+    def change(data: Record) -> None:
+        row = data["dimensions"][0]
+        row["quad_px"] = [[x + 2000, y + 2000] for x, y in row["quad_px"]]
+
+    _edit(folder / "results" / "clean-00006" / "dimensions.json", change)
+    dimensions = _dimensions(folder)
+    assert dimensions["recall"] < 1
+    assert dimensions["silent_wrong"]["count"] == 1
+
+
+def test_a_neighbouring_fraction_is_not_half_a_place_away(folder: Path) -> None:
+    """1 5/8 for 1 1/2 lies within half of 1/2, and is wrong all the same."""
+    rows = json.loads((folder / "truth" / "harsh-00005.truth.json").read_text())["dimensions"]
+    unit = rows[0]["unit"]
+
+    def change(data: Record) -> None:
+        row = next(r for r in data["dimensions"] if r["kind"] == "linear")
+        row["value"] += 0.125 if unit == "in" else 0.4
+
+    _edit(folder / "results" / "harsh-00005" / "dimensions.json", change)
+    assert _dimensions(folder)["silent_wrong"]["count"] == 1
+
+
+def test_a_scale_off_by_half_a_per_cent_shows(folder: Path) -> None:
+
+    def change(data: Record) -> None:
+        matrix = np.diag([1.005, 1.005, 1.0]) @ np.array(data["pixel_to_mm"])
+        data["pixel_to_mm"] = matrix.tolist()
+
+    _edit(folder / "results" / "clean-00003" / "sheet.json", change)
+    calibration = calibration_scores([score_calibration(case) for case in _cases(folder)])
+    assert calibration["scale"]["worst"] == pytest.approx(0.005, abs=1e-6)
+    assert calibration["scale_coverage"] == pytest.approx(1 - 2 / 8)
+
+
+def test_a_shifted_trace_is_not_covered(folder: Path) -> None:
+
+    def change(data: Record) -> None:
+        matrix = np.array(data["pixel_to_mm"])
+        matrix[0, 2] += 0.5 * matrix[2, 2]
+        data["pixel_to_mm"] = matrix.tolist()
+
+    before = _strokes(folder)
+    _edit(folder / "results" / "clean-00006" / "sheet.json", change)
+    after = _strokes(folder)
+    assert after["recall"] < before["recall"] - 0.05
+    assert after["precision"] < before["precision"] - 0.05
+
+
+def test_a_sheet_without_result_has_failed_and_costs_recall(folder: Path) -> None:
+    (folder / "results" / "clean-00003" / "dimensions.json").unlink()
+    assert [case.name for case in _cases(folder) if case.failed] == ["clean-00003"]
+    assert _dimensions(folder)["recall"] < 1
+
+
+def test_a_wrong_gear_that_is_believed_is_a_false_claim(folder: Path) -> None:
+
+    def change(data: Record) -> None:
+        data["gear"]["teeth"] += 1
+        data["gear"]["status"] = "agreed"
+
+    _edit(folder / "results" / "clean-00003" / "dimensions.json", change)
+    assert gear_scores([score_gear(case) for case in _cases(folder)])["false_claims"] == 1
+
+
+def test_upper_bound_is_that_of_clopper_and_pearson() -> None:
+    """The rule of three: 0 of n leaves a rate of up to about 3/n at 95 % (Hanley and Lippman-Hand 1983)."""
+    assert upper_bound(0, 1000) == pytest.approx(3 / 1000, rel=0.01)
+    assert upper_bound(0, 0) == 1
+    assert upper_bound(5, 5) == 1
+
+
+def test_wrong_values_on_one_sheet_prove_less_than_scattered_ones() -> None:
+    together = resampled_upper_bound([8] + [0] * 19, [20] * 20)
+    scattered = resampled_upper_bound([1] * 8 + [0] * 12, [20] * 20)
+    assert together > scattered
