@@ -12,7 +12,7 @@ STRIDE_PX = 4  # columns of the picture to one column of the network's output
 WIDTH_STEP_PX = 32  # widths are rounded up to this, so that crops can share a batch
 MAX_WIDTH_PX = 2048  # some 80 letters; a longer row is no dimension
 SIDE_PX = 8  # clear paper left and right, so that a stack's marks have columns to fall on
-PAPER_PERCENTILE, INK_PERCENTILE = 90.0, 1.0
+PAPER_SHARE, INK_SHARE = 0.9, 0.01  # of the crop's pixels that are darker than its paper; than its full ink
 LEAST_CONTRAST = 40.0  # grey levels; less is paper's own unevenness and must not be stretched into ink
 
 
@@ -44,8 +44,9 @@ def framed(crop: NDArray[np.uint8], layout: Layout) -> NDArray[np.uint8]:
 
 def _ink(crop: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Share of ink, 0 to 255, from the crop's own paper and its own darkest ink."""
-    paper = float(np.percentile(crop, PAPER_PERCENTILE))
-    darkest = min(float(np.percentile(crop, INK_PERCENTILE)), paper - LEAST_CONTRAST)
+    shares = np.cumsum(np.bincount(crop.ravel(), minlength=256)) / crop.size
+    paper = float(np.searchsorted(shares, PAPER_SHARE))
+    darkest = min(float(np.searchsorted(shares, INK_SHARE)), paper - LEAST_CONTRAST)
     table = np.clip((paper - np.arange(256)) * (255.0 / (paper - darkest)), 0, 255).astype(np.uint8)
     return np.asarray(cv2.LUT(crop, table), np.uint8)
 

@@ -16,11 +16,14 @@ FRACTION, LIMITS, END, START = "\ue000", "\ue001", "\ue002", "\ue003"
 """Marks of the two outputs, from Unicode's private area so that no drawing can hold them."""
 
 _MARKS = ".,-+±/'\"°Ø():;&#%=@□"
-UPPER_ALPHABET = " " + string.digits + string.ascii_uppercase + string.ascii_lowercase + _MARKS + FRACTION + LIMITS + END
+UPPER_ALPHABET = (
+    " " + string.digits + string.ascii_uppercase + string.ascii_lowercase + _MARKS + FRACTION + LIMITS + END
+)
 LOWER_ALPHABET = " " + string.digits + ".,-+'\"°/" + START
 
 _STACK = re.compile(f"([{FRACTION}{LIMITS}])([^{FRACTION}{LIMITS}{END}]+){END}")
 _SPACES = re.compile(" +")
+_MARK_BETWEEN = re.compile(r"(\d)(['\"°]) ?(\d+/\d+)(?![\d'\"°])")
 
 
 def canonical(upper: str, lower: str) -> str | None:
@@ -44,6 +47,11 @@ def canonical(upper: str, lower: str) -> str | None:
     '1.250\\n1.248'
     >>> canonical("2" + FRACTION + "3" + END, "") is None
     True
+
+    An inch mark lettered between the whole number and its fraction belongs after both.
+
+    >>> canonical('2"' + FRACTION + "3" + END, START + "8")
+    '2 3/8"'
     """
     below = lower.split(START)
     if below[0].strip() or len(below) - 1 != len(_STACK.findall(upper)):
@@ -59,7 +67,7 @@ def canonical(upper: str, lower: str) -> str | None:
     text = "".join(pieces) + upper[done:]
     if any(mark in text for mark in (FRACTION, LIMITS, END)):
         return None
-    return _SPACES.sub(" ", text).strip(" ")
+    return _SPACES.sub(" ", _MARK_BETWEEN.sub(r"\1 \3\2", text)).strip(" ")
 
 
 def _gap(before: str, opening: str) -> str:

@@ -1,0 +1,155 @@
+"""Reading a network's columns: best strings by prefix beam search, and the probability of a whole string.
+
+Connectionist temporal classification (Graves, Fernandez, Gomez, Schmidhuber 2006): each column gives probabilities of
+the characters and of a blank (class 0); a string's probability is the sum over all ways to lay it along the columns.
+"""
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Real = NDArray[np.float32]
+Classes = NDArray[np.int64]
+NEGLIGIBLE = -12.0  # natural logarithm of a probability that cannot matter in one column
+
+
+@njit(cache=True)
+def _add(a: float, b: float) -> float:
+    if a < b:
+        a, b = b, a
+    if b == -np.inf:
+        return a
+    return float(a + np.log1p(np.exp(b - a)))
+
+
+@njit(cache=True)
+def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, NDArray[np.float64]]:
+    columns, classes = scores.shape
+    limit = 1 + beams * columns * 6
+    parent = np.full(limit, -1, np.int64)
+    label = np.zeros(limit, np.int64)
+    depth = np.zeros(limit, np.int64)
+    child = np.full((limit, classes), -1, np.int32)
+    ends = np.full((2, limit), -np.inf)
+    blank, mark = ends[0], ends[1]
+    new_blank, new_mark = np.full(limit, -np.inf), np.full(limit, -np.inf)
+    blank[0] = 0.0
+    alive = np.zeros(1, np.int64)
+    made = 1
+    for t in range(columns):
+        touched = np.empty(len(alive) * classes + len(alive), np.int64)
+        count = 0
+        for node in alive:
+            whole = _add(blank[node], mark[node])
+            if new_blank[node] == -np.inf and new_mark[node] == -np.inf:
+                touched[count] = node
+                count += 1
+            new_blank[node] = _add(new_blank[node], whole + scores[t, 0])
+            if node > 0:
+                new_mark[node] = _add(new_mark[node], mark[node] + scores[t, label[node]])
+            for c in range(1, classes):
+                if scores[t, c] < floor:
+                    continue
+                start = blank[node] if (node > 0 and c == label[node]) else whole
+                if start == -np.inf:
+                    continue
+                step = child[node, c]
+                if step < 0:
+                    if made >= limit:
+                        continue
+                    step = made
+                    made += 1
+                    child[node, c] = step
+                    parent[step], label[step], depth[step] = node, c, depth[node] + 1
+                if new_blank[step] == -np.inf and new_mark[step] == -np.inf:
+                    touched[count] = step
+                    count += 1
+                new_mark[step] = _add(new_mark[step], start + scores[t, c])
+        for node in alive:
+            blank[node], mark[node] = -np.inf, -np.inf
+        totals = np.empty(count)
+        for i in range(count):
+            totals[i] = _add(new_blank[touched[i]], new_mark[touched[i]])
+        order = np.argsort(-totals)[:beams]
+        kept = touched[:count][order]
+        for i in range(count):
+            node = touched[i]
+            blank[node], mark[node] = new_blank[node], new_mark[node]
+            new_blank[node], new_mark[node] = -np.inf, -np.inf
+        keep = np.zeros(count, np.bool_)
+        for i in order:
+            keep[i] = True
+        for i in range(count):
+            if not keep[i]:
+                blank[touched[i]], mark[touched[i]] = -np.inf, -np.inf
+        alive = kept
+    lengths = depth[alive]
+    strings = np.zeros((len(alive), max(1, lengths.max())), np.int64)
+    totals = np.empty(len(alive))
+    for i in range(len(alive)):
+        node = alive[i]
+        totals[i] = _add(blank[node], mark[node])
+        for place in range(lengths[i] - 1, -1, -1):
+            strings[i, place] = label[node]
+            node = parent[node]
+    return strings, lengths, totals
+
+
+@njit(cache=True)
+def _forward(scores: Real, string: Classes) -> float:
+    places = 2 * len(string) + 1
+    before = np.full(places, -np.inf)
+    before[0] = scores[0, 0]
+    if len(string):
+        before[1] = scores[0, string[0]]
+    for t in range(1, scores.shape[0]):
+        now = np.full(places, -np.inf)
+        for s in range(places):
+            total = before[s]
+            if s > 0:
+                total = _add(total, before[s - 1])
+            if s > 1 and s % 2 == 1 and string[s // 2] != string[s // 2 - 1]:
+                total = _add(total, before[s - 2])
+            now[s] = total + (scores[t, 0] if s % 2 == 0 else scores[t, string[s // 2]])
+        before = now
+    return float(_add(before[places - 1], before[places - 2] if places > 1 else -np.inf))
+
+
+def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> list[tuple[tuple[int, ...], float]]:
+    """Most probable strings of classes, best first, each with the natural logarithm of its whole probability.
+
+    Parameters
+    ----------
+    scores : ndarray, float32, shape (T, C)
+        Natural logarithms of each column's probabilities; class 0 is the blank.
+    beams : int
+        Prefixes kept at each column.
+    floor : float
+        Characters less probable than this in a column are not tried there.
+
+    Returns
+    -------
+    list of (tuple of int, float)
+
+    Examples
+    --------
+    >>> columns = np.log(np.array([[0.1, 0.9], [0.6, 0.4]], np.float32))
+    >>> [(s, round(float(np.exp(p)), 2)) for s, p in best_strings(columns)]
+    [((1,), 0.94), ((), 0.06)]
+    """
+    strings, lengths, _ = _search(np.ascontiguousarray(scores), beams, floor)
+    found = [string[:length] for string, length in zip(strings, lengths, strict=True)]
+    ranked = [(tuple(int(c) for c in string), log_probability(scores, string)) for string in found]
+    return sorted(ranked, key=lambda item: -item[1])
+
+
+def log_probability(scores: Real, string: Classes) -> float:
+    """Natural logarithm of a whole string's probability (the forward variable of CTC).
+
+    Parameters
+    ----------
+    scores : ndarray, float32, shape (T, C)
+    string : ndarray, int64, shape (L,)
+        Classes, without blanks.
+    """
+    return float(_forward(np.ascontiguousarray(scores), string))

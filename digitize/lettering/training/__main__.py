@@ -1,0 +1,57 @@
+"""``python -m digitize.lettering.training``: glyphs, training, export, calibration, scores, in one go."""
+
+import argparse
+import time
+from pathlib import Path
+
+from digitize.lettering.network import MODEL
+from digitize.lettering.training import export, faces, score
+
+CALIBRATION_SEED, TEST_SEED = 7001, 9001
+
+
+def main() -> None:
+    """Run the whole recipe, or one step of it."""
+    args = _arguments()
+    if args.step in ("pack", "all") and not args.glyphs.exists():
+        faces.pack(args.glyphs)
+    if args.step in ("train", "all"):
+        _train(args)
+    if args.step in ("score", "train", "all"):
+        _score(args)
+
+
+def _arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m digitize.lettering.training", description=__doc__)
+    parser.add_argument("step", nargs="?", default="all", choices=("pack", "train", "score", "all"))
+    parser.add_argument("--glyphs", type=Path, default=Path(".train/glyphs.npz"), help="packed faces")
+    parser.add_argument("--seconds", type=float, default=540, help="time to train")
+    parser.add_argument("--start", type=Path, help="weights to go on from")
+    parser.add_argument("--peak", type=float, help="highest learning rate")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--weights", type=Path, default=Path(".train/weights.pt"), help="weights to write")
+    parser.add_argument("--model", type=Path, default=MODEL, help="ONNX file to write or to score")
+    parser.add_argument("--cases", type=int, default=20_000, help="crops to calibrate on, and again to score")
+    return parser.parse_args()
+
+
+def _train(args: argparse.Namespace) -> None:
+    from digitize.lettering.training.train import PEAK_RATE, train
+
+    net = train(args.glyphs, args.seconds, args.weights, args.start, args.seed, args.peak or PEAK_RATE)
+    export.export({key: value.float().cpu().numpy() for key, value in net.state_dict().items()}, args.model, {})
+
+
+def _score(args: argparse.Namespace) -> None:
+    begun = time.monotonic()
+    calibration = score.calibrated(score.read_split(args.model, args.glyphs, "calibrate", CALIBRATION_SEED, args.cases))
+    export.add_facts(args.model, {"temperature": repr(calibration.temperature), "ceiling": repr(calibration.ceiling)})
+    scores = score.report(score.read_split(args.model, args.glyphs, "test", TEST_SEED, args.cases), calibration)
+    score.written(scores, args.model.with_name("scores.json"))
+    for key in ("calibration", "calibration_error", "thresholds", "sure_by_level", "level", "level_group", "style"):
+        print(key, scores[key])
+    print(f"scored in {time.monotonic() - begun:.0f} s", flush=True)
+
+
+if __name__ == "__main__":
+    main()

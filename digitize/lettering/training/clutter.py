@@ -1,0 +1,225 @@
+"""What lies on, at and near lettering on a drawing: lines, arrows, hatching, dirt and neighbours."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from digitize.lettering.training.faces import Points
+from digitize.lettering.training.hand import ellipse
+from digitize.lettering.training.setting import Piece
+
+Rng = np.random.Generator
+Box = tuple[float, float, float, float]
+ARROW_WIDTH = 0.35  # of an arrowhead's length
+FAR = 3.0  # figure heights: beyond any crop's margin
+
+
+@dataclass(frozen=True)
+class Likelihood:
+    """How often each kind of clutter comes, by severity of the whole picture."""
+
+    dimension_line: float
+    crossing: float
+    extension: float
+    rule: float
+    hatching: float
+    arc: float
+
+
+BY_LEVEL = {
+    "clean": Likelihood(0.3, 0.0, 0.2, 0.05, 0.0, 0.0),
+    "medium": Likelihood(0.35, 0.1, 0.3, 0.08, 0.03, 0.06),
+    "harsh": Likelihood(0.4, 0.25, 0.4, 0.08, 0.08, 0.12),
+}
+
+
+def clutter(rng: Rng, box: Box, level: str, stacked: bool) -> list[Piece]:
+    """Pieces of drawing near lettering that fills ``box`` (left, foot, right, top)."""
+    likely, pieces = BY_LEVEL[level], []
+    pen = float(rng.uniform(0.03, 0.11))
+    if rng.random() < likely.dimension_line:
+        pieces += dimension_line(rng, box, pen)
+    if rng.random() < likely.extension:
+        pieces += _extension(rng, box, pen)
+    if rng.random() < likely.rule:
+        pieces += _rules(rng, box, pen)
+    if rng.random() < likely.crossing:
+        pieces.append(_crossing(rng, box, pen))
+    if rng.random() < likely.hatching:
+        pieces += hatching(rng, box, pen * 0.7)
+    if rng.random() < likely.arc:
+        pieces.append(_arc(rng, box, pen))
+    if stacked and level != "clean" and rng.random() < 0.1:
+        pieces += dimension_line(rng, box, pen)
+    return pieces
+
+
+def nothing_written(rng: Rng) -> tuple[list[Piece], Box]:
+    """Pieces of a drawing with no lettering, and the box that a mistaken finder would draw round them."""
+    wide, tall = float(rng.uniform(0.8, 5)), float(rng.uniform(0.8, 2.2))
+    box = (0.0, 0.0, wide, tall)
+    pen = float(rng.uniform(0.04, 0.15))
+    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks)
+    pieces = makers[rng.integers(len(makers))](rng, box, pen)
+    if rng.random() < 0.3:
+        pieces = pieces + makers[rng.integers(len(makers))](rng, box, pen)
+    return pieces, box
+
+
+def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """A dimension line broken for the figure, or running under or through it, perhaps with its arrowheads near."""
+    left, foot, right, top = box
+    y = (foot + top) / 2 + rng.normal(0, 0.06)
+    kind = rng.random()
+    dash = float(rng.uniform(0.3, 0.7)) if rng.random() < 0.4 else 0.0
+    if kind < 0.7:
+        pieces = []
+        for end, sign in ((left, -1), (right, 1)):
+            near = end + sign * float(rng.uniform(0.02, 0.45))
+            pieces += _line(near, y, near + sign * FAR, y, pen, dash)
+            if rng.random() < 0.25:
+                pieces.append(_arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
+        return pieces
+    y = foot - float(rng.uniform(0.08, 0.4)) if kind < 0.9 else y
+    return _line(left - FAR, y, right + FAR, y, pen, dash)
+
+
+def hatching(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """Parallel lines over the box."""
+    left, foot, right, top = box
+    angle = math.radians(float(rng.choice((45, 135, 60, 30)) + rng.normal(0, 3)))
+    pitch = float(rng.uniform(0.18, 0.6))
+    middle = np.array([(left + right) / 2, (foot + top) / 2])
+    along, across = np.array([math.cos(angle), math.sin(angle)]), np.array([-math.sin(angle), math.cos(angle)])
+    reach = math.hypot(right - left, top - foot) / 2 + 1
+    start = float(rng.uniform(-reach, 0)) if rng.random() < 0.4 else -reach
+    offsets = np.arange(start, reach, pitch)
+    return [
+        Piece(
+            (np.array([middle + o * across - reach * along, middle + o * across + reach * along], np.float32),),
+            False,
+            pen,
+        )
+        for o in offsets
+    ]
+
+
+def _line(x0: float, y0: float, x1: float, y1: float, pen: float, dash: float = 0.0) -> list[Piece]:
+    start, end = np.array([x0, y0], np.float32), np.array([x1, y1], np.float32)
+    if not dash:
+        return [Piece((np.stack([start, end]),), False, pen)]
+    long = float(np.hypot(*(end - start)))
+    at = np.arange(0, long, dash * 1.6) / long
+    parts = tuple(np.stack([start + a * (end - start), start + min(1.0, a + dash / long) * (end - start)]) for a in at)
+    return [Piece(parts, False, pen)]
+
+
+def _arrow(rng: Rng, x: float, y: float, sign: float, pen: float, angle: float = 0.0) -> Piece:
+    long = float(rng.uniform(0.4, 1.0))
+    half = long * ARROW_WIDTH * float(rng.uniform(0.4, 1.0))
+    shape = np.array([[-long * sign, half], [0, 0], [-long * sign, -half]], np.float32)
+    turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]], np.float32)
+    return Piece((shape @ turn + np.array([x, y], np.float32),), bool(rng.random() < 0.6), pen)
+
+
+def _extension(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    left, foot, right, top = box
+    x = left - float(rng.uniform(0.08, 0.4)) if rng.random() < 0.5 else right + float(rng.uniform(0.08, 0.4))
+    lean = float(rng.normal(0, 0.05))
+    low = foot - FAR if rng.random() < 0.8 else float(rng.uniform(foot, top))
+    return _line(x - lean, low, x + lean, top + FAR, pen, float(rng.uniform(0.3, 0.6)) if rng.random() < 0.25 else 0.0)
+
+
+def _rules(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    left, foot, right, top = box
+    low, high = foot - float(rng.uniform(0.1, 0.35)), top + float(rng.uniform(0.1, 0.35))
+    kind = rng.random()
+    if kind < 0.35:
+        return _line(left - rng.uniform(-0.1, 0.2), low, right + rng.uniform(-0.1, 0.2), low, pen)
+    pieces = _line(left - FAR, low, right + FAR, low, pen) + _line(left - FAR, high, right + FAR, high, pen)
+    if kind > 0.7:
+        x = left - float(rng.uniform(0.12, 0.35))
+        pieces += _line(x, low - FAR, x, high + FAR, pen)
+    return pieces
+
+
+def _crossing(rng: Rng, box: Box, pen: float) -> Piece:
+    left, foot, right, top = box
+    point = np.array([rng.uniform(left, right), rng.uniform(foot, top)])
+    angle = (
+        float(rng.choice((0.0, math.pi / 2)) + rng.normal(0, 0.1))
+        if rng.random() < 0.5
+        else float(rng.uniform(0, math.pi))
+    )
+    way = (right - left + FAR) * np.array([math.cos(angle), math.sin(angle)])
+    return Piece((np.array([point - way, point + way], np.float32),), False, pen)
+
+
+def _arc(rng: Rng, box: Box, pen: float) -> Piece:
+    left, foot, right, top = box
+    r = float(rng.uniform(1.0, 8.0))
+    angle = float(rng.uniform(0, 2 * math.pi))
+    on = np.array([rng.uniform(left - 0.3, right + 0.3), rng.uniform(foot - 0.3, top + 0.3)])
+    cx, cy = on + r * np.array([math.cos(angle), math.sin(angle)])
+    turn = np.linspace(0, 2 * math.pi, 90)
+    circle = np.stack([cx + r * np.cos(turn), cy + r * np.sin(turn)], axis=1).astype(np.float32)
+    return Piece((circle,), False, pen)
+
+
+def _several_lines(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    return [_crossing(rng, box, pen) for _ in range(int(rng.integers(1, 5)))]
+
+
+def _arcs(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    pieces = [_arc(rng, box, pen) for _ in range(int(rng.integers(1, 4)))]
+    if rng.random() < 0.4:
+        r = float(rng.uniform(0.3, 0.9))
+        for k in range(int(rng.integers(1, 3))):
+            pieces.append(Piece((ellipse(box[2] / 2, box[3] / 2, r * (1 - 0.3 * k), r * (1 - 0.3 * k)),), False, pen))
+    return pieces
+
+
+def _arrows(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    pieces = []
+    for _ in range(int(rng.integers(1, 4))):
+        x, y = float(rng.uniform(0.2, box[2])), float(rng.uniform(0.2, box[3]))
+        sign, angle = float(rng.choice((-1, 1))), float(rng.choice((0, math.pi / 2, rng.uniform(0, math.pi))))
+        pieces.append(_arrow(rng, x, y, sign, pen, angle))
+        if rng.random() < 0.7:
+            way = -sign * np.array([math.cos(angle), math.sin(angle)]) * rng.uniform(0.5, 4)
+            pieces += _line(x, y, x + way[0], y + way[1], pen)
+    return pieces
+
+
+def _dashes(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    pieces: list[Piece] = []
+    for _ in range(int(rng.integers(1, 4))):
+        y = float(rng.uniform(0.1, box[3] - 0.1))
+        upright = rng.random() < 0.3
+        x = float(rng.uniform(0, box[2]))
+        ends = (x, -1.0, x, box[3] + 1) if upright else (-1.0, y, box[2] + 1, y)
+        pieces += _line(*ends, pen, float(rng.uniform(0.15, 0.9)))
+    return pieces
+
+
+def _thread(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """The slanted crests of a drawn screw thread, or the teeth of a rack."""
+    pitch, lean = float(rng.uniform(0.15, 0.5)), float(rng.uniform(0.05, 0.4))
+    x = np.arange(-0.5, box[2] + 0.5, pitch)
+    if rng.random() < 0.5:
+        return [
+            Piece((np.array([[v, 0.05], [v + lean * pitch, box[3] - 0.05]], np.float32),), False, pen * (1 + k % 2))
+            for k, v in enumerate(x)
+        ]
+    y = np.where(np.arange(len(x)) % 2, box[3] * 0.3, box[3] * 0.7)
+    return [Piece((np.stack([x, y], axis=1).astype(np.float32),), False, pen)]
+
+
+def _specks(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    count = int(rng.integers(1, 30))
+    centres: Points = rng.uniform((0, 0), (box[2], box[3]), (count, 2)).astype(np.float32)
+    size = float(rng.uniform(0.02, 0.25))
+    return [
+        Piece((c + rng.normal(0, size, (int(rng.integers(3, 6)), 2)).astype(np.float32),), True, 0.0) for c in centres
+    ]

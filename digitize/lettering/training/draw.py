@@ -1,0 +1,229 @@
+"""One training crop: a phrase in a face, cluttered, damaged and cut out, with what it says."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.lettering.frame import framed
+from digitize.lettering.text import Layout
+from digitize.lettering.training.clutter import clutter, nothing_written
+from digitize.lettering.training.damage import damaged
+from digitize.lettering.training.faces import Face, Points
+from digitize.lettering.training.hand import hand, with_signs
+from digitize.lettering.training.phrases import Phrase, phrase
+from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, set_phrase
+
+Rng = np.random.Generator
+Grey = NDArray[np.uint8]
+Box = tuple[float, float, float, float]
+DRAWN_PX = 44  # pixels to a figure height while drawing; the scan's resolution comes after
+SUBPIXEL_BITS = 4
+GROUP_SHARES = {
+    "own": 0.34,
+    "stroke": 0.17,
+    "hand": 0.2,
+    "technical": 0.16,
+    "typewriter": 0.05,
+    "stencil": 0.03,
+    "book": 0.05,
+}
+LEVEL_SHARES = {"clean": 0.34, "medium": 0.42, "harsh": 0.24}
+LONGEST = 40  # characters; longer rows would only fill the batches
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Faces of one split, by group; ``letters`` lend their letters to our own hands."""
+
+    by_group: dict[str, tuple[Face, ...]]
+    letters: tuple[Face, ...]
+    split: str
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A crop as cut from a sheet, and its truth."""
+
+    crop: Grey
+    layout: Layout
+    phrase: Phrase
+    face: str
+    group: str
+    level: str
+
+    @property
+    def picture(self) -> Grey:
+        """The crop in the network's frame."""
+        return framed(self.crop, self.layout)
+
+
+def split_faces(faces: Sequence[Face], split: str) -> Faces:
+    """The faces of one split."""
+    kept = [face for face in faces if face.split == split]
+    groups = {face.group for face in kept}
+    letters = tuple(face for face in kept if face.group == "stroke")
+    return Faces({g: tuple(f for f in kept if f.group == g) for g in groups}, letters, split)
+
+
+def sample(rng: Rng, faces: Faces, level: str | None = None) -> Sample:
+    """Draw one sample; a level may be asked for."""
+    level = level or str(rng.choice(list(LEVEL_SHARES), p=list(LEVEL_SHARES.values())))
+    said = phrase(rng)
+    while len(said.text) > LONGEST:
+        said = phrase(rng)
+    if not said.parts:
+        return _nothing(rng, said, level)
+    face = _face(rng, faces)
+    how = manner(rng, face)
+    pieces = _distorted(rng, set_phrase(rng, said, how), how)
+    box = bounds(pieces)
+    near = clutter(rng, box, level, said.stacked)
+    crop = _scanned(rng, pieces, near, _cut(rng, box, level), level, _tallest(said))
+    return Sample(crop, Layout.STACK if said.stacked else Layout.ROW, said, face.name, face.group, level)
+
+
+def _nothing(rng: Rng, said: Phrase, level: str) -> Sample:
+    pieces, box = nothing_written(rng)
+    layout = Layout.STACK if rng.random() < 0.4 else Layout.ROW
+    return Sample(_scanned(rng, [], pieces, _cut(rng, box, level), level, 1.0), layout, said, "none", "none", level)
+
+
+def _tallest(said: Phrase) -> float:
+    return 1.0 if not said.stacked else 0.85
+
+
+def _face(rng: Rng, faces: Faces) -> Face:
+    groups = [g for g in GROUP_SHARES if g == "own" or g in faces.by_group]
+    shares = np.array([GROUP_SHARES[g] for g in groups])
+    group = str(rng.choice(groups, p=shares / shares.sum()))
+    if group == "own":
+        face = hand(rng, faces.letters[rng.integers(len(faces.letters))], faces.split)
+    else:
+        face = faces.by_group[group][rng.integers(len(faces.by_group[group]))]
+    return with_signs(rng, face)
+
+
+def _distorted(rng: Rng, pieces: list[Piece], how: Manner) -> list[Piece]:
+    """Slant, a smooth wobble of the hand, and a slight turn of the whole."""
+    lean = math.tan(math.radians(how.slant_deg))
+    angle = math.radians(float(np.clip(rng.normal(0, 1.2), -5, 5)))
+    turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]], np.float32)
+    slanted = np.array([[1, 0], [lean, 1]], np.float32) @ turn
+    size = float(rng.exponential(0.014)) if how.face.group in LOOSE_GROUPS else float(rng.exponential(0.004))
+    waves = rng.normal(0, 2.5, (3, 2)).astype(np.float32)
+    phases, sizes = rng.uniform(0, 6.3, (2, 3)), rng.normal(0, size, (2, 3))
+    points = np.concatenate([p for piece in pieces for p in piece.parts])
+    at = points @ waves.T
+    offsets = np.stack([np.sin(at + phases[0]) @ sizes[0], np.sin(at + phases[1]) @ sizes[1]], axis=1)
+    return _with_points(pieces, ((points + offsets.astype(np.float32)) @ slanted).astype(np.float32))
+
+
+def _with_points(pieces: Sequence[Piece], points: Points) -> list[Piece]:
+    """The pieces with all their points replaced, in order."""
+    moved, start = [], 0
+    for piece in pieces:
+        parts = []
+        for part in piece.parts:
+            parts.append(points[start : start + len(part)])
+            start += len(part)
+        moved.append(Piece(tuple(parts), piece.filled, piece.pen))
+    return moved
+
+
+def _cut(rng: Rng, box: Box, level: str) -> Box:
+    """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in."""
+    spread = 0.06 if level == "clean" else 0.12
+    left, foot, right, top = np.clip(rng.normal(0.3, spread, 4), 0.02, 0.8)
+    if level != "clean" and rng.random() < 0.08:
+        margins = [left, foot, right, top]
+        margins[rng.integers(4)] = float(rng.uniform(-0.08, 0.04))
+        left, foot, right, top = margins
+    if rng.random() < 0.06:
+        left, right = left + rng.uniform(0, 1.0), right + rng.uniform(0, 1.0)
+    return box[0] - left, box[1] - foot, box[2] + right, box[3] + top
+
+
+def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level: str, least: float) -> Grey:
+    """Draw, bring to the scan's resolution, damage."""
+    text = _rasterised(rng, pieces, frame)
+    lines = _rasterised(rng, near, frame)
+    if pieces and near and rng.random() < 0.3:
+        reach = int(rng.integers(3, 11))
+        lines[cv2.dilate(text, np.ones((reach, reach), np.uint8)) > 0] = 0
+    ink = np.maximum(text, lines)
+    if level != "clean" and pieces and rng.random() < 0.25:
+        _neighbour(rng, ink, pieces, frame)
+    height_px = (
+        float(np.exp(rng.uniform(np.log(9.0 / least), np.log(62.0))))
+        if level != "clean"
+        else float(rng.uniform(14, 60))
+    )
+    scale = height_px / DRAWN_PX
+    size = (max(4, round(ink.shape[1] * scale)), max(4, round(ink.shape[0] * scale)))
+    sized = cv2.resize(ink, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
+    return damaged(rng, np.asarray(sized, np.uint8), level)
+
+
+def _rasterised(rng: Rng, pieces: Sequence[Piece], frame: Box) -> Grey:
+    left, foot, right, top = frame
+    shape = (max(8, round((top - foot) * DRAWN_PX)), max(8, round((right - left) * DRAWN_PX)))
+    image = np.zeros(shape, np.uint8)
+    nib = _nib(rng)
+    filled = False
+    for piece in pieces:
+        points = [_pixels(p, left, top) for p in piece.parts]
+        if piece.filled:
+            filled = True
+            cv2.fillPoly(image, points, 255, cv2.LINE_AA, SUBPIXEL_BITS)
+            continue
+        thick = max(1, round(piece.pen * DRAWN_PX))
+        for shift in nib:
+            cv2.polylines(image, [p + shift for p in points], False, 255, thick, cv2.LINE_AA, SUBPIXEL_BITS)
+    if filled and rng.random() < 0.5:
+        image = _weighted(rng, image)
+    return image
+
+
+def _nib(rng: Rng) -> NDArray[np.int32]:
+    """Shifts of a broad nib, which swells the strokes across it; a round pen has one."""
+    if rng.random() < 0.75:
+        return np.zeros((1, 1, 2), np.int32)
+    wide, angle = float(rng.uniform(0.02, 0.09)), float(rng.normal(0.2, 0.4))
+    ends = wide * DRAWN_PX * np.array([math.cos(angle), -math.sin(angle)])
+    steps = np.array([-0.5, 0.0, 0.5])[:, None] * ends
+    return np.asarray(np.round(steps * (1 << SUBPIXEL_BITS)), np.int32)[:, None, :]
+
+
+def _pixels(points: Points, left: float, top: float) -> NDArray[np.int32]:
+    scale = DRAWN_PX << SUBPIXEL_BITS
+    scaled = (points - np.array((left, top), np.float32)) * np.array((scale, -scale), np.float32)
+    return np.rint(scaled).astype(np.int32)[:, None, :]
+
+
+def _weighted(rng: Rng, image: Grey) -> Grey:
+    """A printed face drawn lighter or heavier."""
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3) if rng.random() < 0.6 else (2, 2))
+    return np.asarray(cv2.dilate(image, kernel) if rng.random() < 0.6 else cv2.erode(image, kernel), np.uint8)
+
+
+def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
+    """Pieces of the row above or below, or of the next figure, that reach into the crop."""
+    part = pieces[rng.integers(len(pieces))]
+    low, high = np.min([p.min(axis=0) for p in part.parts], axis=0), np.max([p.max(axis=0) for p in part.parts], axis=0)
+    reach = float(rng.uniform(0.03, 0.16))
+    side = rng.integers(4)
+    left, foot, right, top = frame
+    x, y = float(rng.uniform(left, right)) - low[0], float(rng.uniform(foot, top)) - low[1]
+    if side == 0:
+        y = top - reach - low[1]
+    elif side == 1:
+        y = foot + reach - high[1]
+    elif side == 2:
+        x = left + reach - high[0]
+    else:
+        x = right - reach - low[0]
+    np.maximum(ink, _rasterised(rng, [part.moved(float(x), float(y))], frame), out=ink)

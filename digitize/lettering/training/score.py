@@ -1,0 +1,151 @@
+"""Scores of a model on faces and hands that training never saw, and its calibration on a split of its own."""
+
+import json
+import os
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from digitize.lettering.network import Calibration, NetworkReader
+from digitize.lettering.training.draw import sample, split_faces
+from digitize.lettering.training.faces import load
+
+CHUNK = 250
+TEMPERATURES = np.geomspace(0.5, 4.0, 61)
+SURE = 0.999
+THRESHOLDS = (0.5, 0.9, 0.97, 0.99, 0.995, 0.998, 0.999, 0.9995, 0.9998)
+WRONG_SHARE = 1e-3  # the most that may be wrong among accepted readings
+BINS = 15
+
+
+@dataclass(frozen=True)
+class Case:
+    """One crop's truth and the raw probabilities of the strings found in it."""
+
+    text: str
+    style: str
+    group: str
+    face: str
+    level: str
+    raw: dict[str, float]
+
+
+def read_split(model: Path, glyphs: Path, split: str, seed: int, count: int, level: str | None = None) -> list[Case]:
+    """Draw ``count`` crops of a split and read them, on all processors."""
+    chunks = range(-(-count // CHUNK))
+    with ProcessPoolExecutor(os.cpu_count(), initializer=_open, initargs=(model, glyphs, split, level)) as pool:
+        return [case for cases in pool.map(_read_chunk, ((seed, chunk) for chunk in chunks)) for case in cases]
+
+
+def calibrated(cases: Sequence[Case]) -> Calibration:
+    """Temperature of least loss, then the ceiling from the surest readings, counted pessimistically."""
+    temperature = min(TEMPERATURES, key=lambda t: _loss(cases, Calibration(float(t))))
+    trial = Calibration(float(temperature))
+    tops = [(p, right) for p, right in _tops(cases, trial) if p > SURE]
+    wrong = sum(not right for _, right in tops)
+    return Calibration(float(temperature), 1.0 - (wrong + 1) / (len(tops) + 2))
+
+
+def report(cases: Sequence[Case], calibration: Calibration) -> dict[str, object]:
+    """All scores as plain values."""
+    tops = _tops(cases, calibration)
+    return {
+        "count": len(cases),
+        "calibration": asdict(calibration),
+        "calibration_error": _calibration_error(tops),
+        "thresholds": {str(t): _accepted(tops, t) for t in THRESHOLDS},
+        "sure_by_level": {
+            name: _accepted(_tops(part, calibration), SURE) for name, part in _grouped(cases, lambda c: c.level)
+        },
+        **{
+            key: _exact_by(cases, calibration, lambda c, key=key: getattr(c, key))
+            for key in ("level", "style", "group", "face")
+        },
+        "level_style": _exact_by(cases, calibration, lambda c: f"{c.level} {c.style}"),
+        "level_group": _exact_by(cases, calibration, lambda c: f"{c.level} {c.group}"),
+    }
+
+
+def written(report_: dict[str, object], target: Path) -> None:
+    """Keep scores as JSON."""
+    target.write_text(json.dumps(report_, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def _open(model: Path, glyphs: Path, split: str, level: str | None) -> None:
+    cv2.setNumThreads(1)
+    _STATE["reader"] = NetworkReader(model, threads=1)
+    _STATE["faces"] = split_faces(load(glyphs), split)
+    _STATE["level"] = level
+
+
+def _read_chunk(job: tuple[int, int]) -> list[Case]:
+    rng = np.random.default_rng([*job, 77])
+    drawn = [sample(rng, _STATE["faces"], _STATE["level"]) for _ in range(CHUNK)]
+    raws = _STATE["reader"].raw([s.crop for s in drawn], [s.layout for s in drawn])
+    return [
+        Case(s.phrase.text, s.phrase.style, s.group, s.face, s.level, raw) for s, raw in zip(drawn, raws, strict=True)
+    ]
+
+
+_STATE: dict = {}  # type: ignore[type-arg]
+
+
+def _ranked(case: Case, calibration: Calibration) -> list[tuple[str, float]]:
+    return sorted(calibration.applied(case.raw).items(), key=lambda item: -item[1])
+
+
+def _tops(cases: Iterable[Case], calibration: Calibration) -> list[tuple[float, bool]]:
+    """Probability of each best reading and whether it is right; rejected crops have none."""
+    made = []
+    for case in cases:
+        ranked = _ranked(case, calibration)
+        if ranked and ranked[0][0]:
+            made.append((ranked[0][1], ranked[0][0] == case.text))
+    return made
+
+
+def _loss(cases: Sequence[Case], calibration: Calibration) -> float:
+    """Mean of the negative logarithm of the truth's calibrated probability."""
+    least = 1e-9
+    return -float(np.mean([np.log(max(least, calibration.applied(c.raw).get(c.text, 0.0))) for c in cases]))
+
+
+def _calibration_error(tops: Sequence[tuple[float, bool]]) -> float:
+    p, right = np.array([t[0] for t in tops]), np.array([t[1] for t in tops], float)
+    places = np.minimum((p * BINS).astype(int), BINS - 1)
+    gaps = [abs(p[places == b].mean() - right[places == b].mean()) * (places == b).mean() for b in set(places)]
+    return float(sum(gaps))
+
+
+def _accepted(tops: Sequence[tuple[float, bool]], threshold: float) -> dict[str, float]:
+    taken = [right for p, right in tops if p >= threshold]
+    wrong = sum(not right for right in taken)
+    return {
+        "accepted": len(taken) / max(1, len(tops)),
+        "wrong": wrong,
+        "wrong_share": wrong / max(1, len(taken)),
+        "of": len(taken),
+    }
+
+
+def _grouped(cases: Iterable[Case], key: Callable[[Case], str]) -> list[tuple[str, list[Case]]]:
+    groups: dict[str, list[Case]] = {}
+    for case in cases:
+        groups.setdefault(key(case), []).append(case)
+    return sorted(groups.items())
+
+
+def _exact_by(
+    cases: Sequence[Case], calibration: Calibration, key: Callable[[Case], str]
+) -> dict[str, dict[str, float]]:
+    made = {}
+    for name, part in _grouped(cases, key):
+        ranked = [(c.text, [text for text, _ in _ranked(c, calibration)][:5] or [""]) for c in part]
+        exact = sum(texts[0] == truth for truth, texts in ranked) / len(part)
+        among = sum(truth in texts for truth, texts in ranked) / len(part)
+        made[name] = {"count": len(part), "exact": round(exact, 4), "among_five": round(among, 4)}
+    return made

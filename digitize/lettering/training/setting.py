@@ -1,0 +1,215 @@
+"""A phrase set in a face: where each stroke and outline lies, in figure heights, y upwards."""
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from digitize.lettering.training.faces import Face, Points
+from digitize.lettering.training.phrases import Fraction, Pair, Phrase
+
+Rng = np.random.Generator
+LOOSE_GROUPS = ("own", "hand", "stroke")
+SPACE = 0.55  # figure heights between words, before tracking
+DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
+SMALL_PEN = 0.17  # of a small figure's own height: more would fill its counters
+RAISED = 0.3  # figure heights by which some hands letter foot and inch marks above the row
+_MARKS = re.compile("(['\"])")
+AXIS = 0.5  # height of the fraction bar above the base line
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Parts drawn alike: outlines filled together, or strokes of one pen (in figure heights)."""
+
+    parts: tuple[Points, ...]
+    filled: bool
+    pen: float
+
+    def moved(self, dx: float, dy: float) -> "Piece":
+        """Shifted."""
+        shift = np.array([dx, dy], np.float32)
+        return Piece(tuple(p + shift for p in self.parts), self.filled, self.pen)
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How one block is lettered, in figure heights and degrees."""
+
+    face: Face
+    pen: float
+    tracking: float
+    space: float
+    looseness: float
+    slant_deg: float
+    fraction_scale: float
+    fraction_gap: float
+    whole_gap: float
+    bar_tilt_deg: float
+    bar_overhang: float
+    stack_scale: float
+    stack_gap: float
+    mark_place: str
+    marks_raised: bool
+
+
+def manner(rng: Rng, face: Face) -> Manner:
+    """Draw a manner that suits the face."""
+    loose = face.group in LOOSE_GROUPS
+    old = face.group == "own" and rng.random() < 0.25
+    slanted = face.group in ("own", "stroke", "technical", "book") and rng.random() < (
+        0.15 if face.group == "technical" else 0.5
+    )
+    return Manner(
+        face=face,
+        pen=float(rng.uniform(0.055, 0.1 if face.name in DOUBLED else 0.165)),
+        tracking=float(rng.uniform(0.86, 1.2) if rng.random() < 0.9 else rng.uniform(1.2, 1.5)),
+        space=float(rng.uniform(0.6, 1.5)) * SPACE,
+        looseness=float(rng.exponential(0.026)) if loose else float(rng.exponential(0.004)),
+        slant_deg=float(rng.uniform(0, 25)) if slanted else float(rng.normal(0, 1.5)),
+        fraction_scale=float(rng.uniform(0.55, 0.85) if rng.random() < 0.75 else rng.uniform(0.85, 1.05)),
+        fraction_gap=float(rng.uniform(0.04, 0.2)),
+        whole_gap=float(rng.uniform(0.02, 0.32)),
+        bar_tilt_deg=float(rng.uniform(8, 35)) if old else float(rng.normal(0, 2.0)),
+        bar_overhang=float(rng.uniform(-0.05, 0.25)),
+        stack_scale=float(rng.uniform(0.6, 1.0)),
+        stack_gap=float(rng.uniform(0.14, 0.55)),
+        mark_place=str(rng.choice(("right", "over", "row"), p=(0.62, 0.2, 0.18))),
+        marks_raised=bool(rng.random() < 0.12),
+    )
+
+
+def set_phrase(rng: Rng, phrase: Phrase, how: Manner) -> list[Piece]:
+    """Set all parts of a phrase from left to right, starting at (0, 0)."""
+    setter = _Setter(rng, how)
+    for part in phrase.parts:
+        if isinstance(part, Pair):
+            setter.pair(part)
+        elif isinstance(part, Fraction):
+            setter.fraction(part)
+        else:
+            setter.text(part)
+    return setter.pieces
+
+
+def bounds(pieces: Sequence[Piece]) -> tuple[float, float, float, float]:
+    """Left, foot, right, top of all ink, pens' widths included."""
+    points = np.concatenate([p for piece in pieces for p in piece.parts])
+    pen = max(piece.pen for piece in pieces) / 2
+    (left, foot), (right, top) = points.min(axis=0), points.max(axis=0)
+    return float(left) - pen, float(foot) - pen, float(right) + pen, float(top) + pen
+
+
+class _Setter:
+    def __init__(self, rng: Rng, how: Manner) -> None:
+        self.rng, self.how = rng, how
+        self.pieces: list[Piece] = []
+        self.x = 0.0
+        self._mark_y: float | None = None
+        self._mark_back = 0.0
+
+    def text(self, text: str) -> None:
+        """Set a row; a mark right after a stacked fraction stands high beside or over its numerator."""
+        if self._mark_y is not None and text[0] in "\"'°" and self.how.mark_place != "row":
+            back = self._mark_back if self.how.mark_place == "over" else 0.0
+            lift = self._mark_y - 1.0
+            pieces, width = self._run(text[0], 1.0, self.x - back, lift + self.rng.uniform(-0.1, 0.12 + back / 3))
+            self.pieces += pieces
+            self.x += max(0.0, width - back)
+            text = text[1:]
+        self._mark_y = None
+        for piece in _MARKS.split(text) if self.how.marks_raised else [text]:
+            self._row(piece, RAISED if self.how.marks_raised and piece in ("'", '"') else 0.0)
+
+    def _row(self, text: str, raised: float = 0.0) -> None:
+        """Set a piece of a row; a raised mark stands over the gap or over what comes next."""
+        lift = self.rng.uniform(0.5, 1.5) * raised
+        pieces, width = self._run(text, 1.0, self.x - lift / 3, lift)
+        self.pieces += pieces
+        self.x += width * (self.rng.uniform(0.0, 0.5) if raised else 1.0)
+
+    def fraction(self, part: Fraction) -> None:
+        """Set a fraction after a small gap if a whole number stands before it."""
+        before = self.x
+        if part.form == "row":
+            self.x += (0.28 + self.how.whole_gap) if before else 0.0
+            self.text(f"{part.over}/{part.under}")
+            return
+        if part.mark:
+            raised, width = self._run(part.mark, 1.0, self.x - self.rng.uniform(0.05, 0.2), self.rng.uniform(0.0, 0.4))
+            self.pieces += raised
+            self.x += width * self.rng.uniform(0.0, 0.5)
+        self.x += self.how.whole_gap if before else 0.0
+        (self._barred if part.form == "bar" else self._sloped)(part)
+
+    def _barred(self, part: Fraction) -> None:
+        how, rng = self.how, self.rng
+        scale, gap = how.fraction_scale, how.fraction_gap + how.pen / 2
+        over, over_width = self._run(part.over, scale, 0.0, AXIS + gap)
+        under, under_width = self._run(part.under, scale, 0.0, AXIS - gap - scale)
+        wide = max(over_width, under_width)
+        lean = math.tan(math.radians(how.bar_tilt_deg)) * 0.5 if abs(how.bar_tilt_deg) > 6 else 0.0
+        self._put(over, self.x + (wide - over_width) / 2 + rng.normal(0, 0.02) - lean * 0.3)
+        self._put(under, self.x + (wide - under_width) / 2 + rng.normal(0, 0.02) + lean * 0.3)
+        long = max(wide - 0.15, 0.3) + 2 * how.bar_overhang
+        middle = self.x + max(wide - 0.15, 0.3) / 2 + rng.normal(0, 0.03)
+        rise = math.tan(math.radians(how.bar_tilt_deg)) * long / 2
+        bar = np.array([[middle - long / 2, AXIS - rise], [middle + long / 2, AXIS + rise]], np.float32)
+        self.pieces.append(Piece((bar,), False, how.pen * rng.uniform(0.5, 1.1)))
+        self.x = max(self.x + wide, middle + long / 2 + 0.06)
+        self._mark_y, self._mark_back = AXIS + gap + scale, float(rng.uniform(0.15, 0.4))
+
+    def _sloped(self, part: Fraction) -> None:
+        how, rng = self.how, self.rng
+        scale = min(how.fraction_scale, 0.8)
+        over, over_width = self._run(part.over, scale, self.x, 1.0 - scale + rng.uniform(-0.05, 0.25))
+        self.pieces += over
+        start = self.x + over_width - 0.12 + rng.uniform(-0.08, 0.1)
+        wide = rng.uniform(0.25, 0.6)
+        slash = np.array([[start, rng.uniform(-0.15, 0.1)], [start + wide, rng.uniform(0.9, 1.2)]], np.float32)
+        self.pieces.append(Piece((slash,), False, how.pen))
+        under, under_width = self._run(
+            part.under, scale, start + wide * rng.uniform(0.6, 0.95), rng.uniform(-0.2, 0.05)
+        )
+        self.pieces += under
+        self.x = start + wide * 0.8 + under_width
+
+    def pair(self, part: Pair) -> None:
+        """Set limits or deviations, flush left or centred."""
+        how, rng = self.how, self.rng
+        scale, gap = how.stack_scale, how.stack_gap / 2
+        self.x += rng.uniform(0.1, 0.4) if self.x else 0.0
+        over, over_width = self._run(part.upper, scale, 0.0, AXIS + gap)
+        under, under_width = self._run(part.lower, scale, 0.0, AXIS - gap - scale)
+        wide = max(over_width, under_width)
+        centred = rng.random() < 0.3
+        self._put(over, self.x + ((wide - over_width) / 2 if centred else 0.0))
+        self._put(under, self.x + ((wide - under_width) / 2 if centred else 0.0))
+        self.x += wide + rng.uniform(0, 0.2)
+        self._mark_y = None
+
+    def _put(self, pieces: list[Piece], x: float) -> None:
+        self.pieces += [piece.moved(x, 0.0) for piece in pieces]
+
+    def _run(self, text: str, scale: float, x: float, y: float) -> tuple[list[Piece], float]:
+        """Glyphs of a row set from (x, y), and its width."""
+        how, made, start = self.how, [], x
+        for char in text:
+            glyph = how.face.glyphs.get(char)
+            if glyph is None:
+                x += how.space * scale
+                continue
+            matrix, shift = self._loosened(scale)
+            parts = tuple((p @ matrix + (shift + (x, y))).astype(np.float32) for p in glyph.parts)
+            made.append(Piece(parts, glyph.filled, 0.0 if glyph.filled else min(how.pen, SMALL_PEN * scale)))
+            x += glyph.advance * scale * how.tracking
+        return made, x - start
+
+    def _loosened(self, scale: float) -> tuple[Points, Points]:
+        """A glyph's own small error of size, lean, turn and place."""
+        loose = self.how.looseness
+        turn, lean, wide, tall, dx, dy = self.rng.normal(0, loose, 6)
+        matrix = scale * np.array([[1 + wide, turn], [lean - turn, 1 + tall]], np.float32)
+        return matrix, np.array([dx, dy], np.float32) * scale
