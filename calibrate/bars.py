@@ -21,6 +21,8 @@ MOST_COLUMNS = 1500
 """Columns measured on one bar; more add nothing to the angle."""
 REACH_PENS = 2.5
 """Half-height of the window in which a column's centre is taken: a broad line fits in."""
+GROUND = 80.0
+"""Darkness that stains and shadows may reach; only what is darker counts, since unequal sides would pull the centre."""
 WIDTH_TOLERANCE = 0.35
 """Columns whose inked width strays from the bar's own by more than this are crossings or touching lettering."""
 FIT_ROUNDS = 4
@@ -163,10 +165,10 @@ def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, Floa
     inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
     x, nearest = x[inside], nearest[inside]
     steps = np.arange(-reach, reach + 1)
-    darkness = 255.0 - grey[nearest[:, None] + steps, x[:, None]]
+    darkness = np.clip(255.0 - GROUND - grey[nearest[:, None] + steps, x[:, None]], 0.0, None)
     total = darkness.sum(axis=1)
     middle = nearest + (darkness * steps).sum(axis=1) / np.maximum(total, 1.0)
-    return x.astype(np.float64), middle, total / 255.0
+    return x.astype(np.float64), middle, total / (255.0 - GROUND)
 
 
 def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, ...] | None:

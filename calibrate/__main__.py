@@ -1,0 +1,93 @@
+"""The command ``calibrate``: a print becomes a level picture and a record of how it was brought level."""
+
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from calibrate.errors import TraceclothError
+from calibrate.level import calibrate_sheet
+from calibrate.load import page_count
+from calibrate.record import mm_per_px, write_calibration
+from calibrate.sheet import LevelSheet
+
+BAD_INPUT = 2
+app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
+
+
+@app.command()
+def calibrate(
+    print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
+    page: Annotated[int | None, typer.Option(help="Page, from 1; all pages where it is left out.")] = None,
+    out: Annotated[Path | None, typer.Option(help="Folder for the results; named after the print by default.")] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
+) -> None:
+    """Bring a print upright and level, and say at what scale it was scanned."""
+    folder = out or Path(print_file.stem)
+    try:
+        pages = page_count(print_file)
+    except TraceclothError as error:
+        _fail(error)
+    several = pages > 1 and page is None
+    failed = False
+    for number in range(1, pages + 1) if several else [page or 1]:
+        place = folder / f"p{number:03d}" if several else folder
+        failed |= not _one_page(print_file, number, place, quiet=quiet)
+    if failed:
+        raise typer.Exit(BAD_INPUT)
+
+
+def _one_page(print_file: Path, page: int, folder: Path, *, quiet: bool) -> bool:
+    """Calibrate one page and write it; tell the error and give False where it can't be done."""
+    try:
+        sheet = calibrate_sheet(print_file, page)
+        write_calibration(sheet, folder)
+    except TraceclothError as error:
+        typer.echo(str(error), err=True)
+        return False
+    except OSError as error:
+        typer.echo(f"{folder} can't be written ({error.strerror}); give another folder with --out.", err=True)
+        return False
+    except MemoryError:
+        typer.echo(f"{print_file.name} needs more memory than there is; scan it at a lower resolution.", err=True)
+        return False
+    if not quiet:
+        typer.echo(summary(sheet, folder))
+    return True
+
+
+def _fail(error: TraceclothError) -> NoReturn:
+    typer.echo(str(error), err=True)
+    raise typer.Exit(BAD_INPUT)
+
+
+def summary(sheet: LevelSheet, folder: Path) -> str:
+    """Say in a few lines what was found.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    folder : Path
+        Where the results lie.
+    """
+    known = mm_per_px(sheet)
+    scale = "not known" if known is None else f"{known[0]:.4f} x {known[1]:.4f} mm of paper a pixel"
+    photograph = ", perspective taken off" if sheet.rectified else ""
+    lines = [
+        f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: {sheet.polarity.value.replace('_', ' ')}",
+        f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg"
+        f" (standard error {sheet.skew_std_deg:.3f}){photograph}",
+        f"  scale {scale}; {sheet.resolution.note}",
+        *(f"  check: {warning}" for warning in sheet.warnings),
+        f"  written to {folder}",
+    ]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Run the command."""
+    app()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,121 @@
+"""What calibration leaves on disk: the level picture and its record, whole or not at all."""
+
+import json
+import os
+import tempfile
+from collections.abc import Callable
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+import numpy as np
+import tifffile
+
+from calibrate.resolution import MM_PER_INCH
+from calibrate.sheet import LevelSheet
+
+LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
+RESOLUTION_UNIT_NONE = 1
+DEGREE_DIGITS, PIXEL_DIGITS = 5, 3
+
+
+def mm_per_px(sheet: LevelSheet) -> tuple[float, float] | None:
+    """Millimetres of paper per level pixel along x and y; None where the resolution is not known."""
+    if sheet.resolution.x_dpi is None or sheet.resolution.y_dpi is None:
+        return None
+    return MM_PER_INCH / sheet.resolution.x_dpi, MM_PER_INCH / sheet.resolution.y_dpi
+
+
+def calibration_record(sheet: LevelSheet) -> dict[str, object]:
+    """Collect the calibration of a sheet in plain values, ready for JSON.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+
+    Returns
+    -------
+    dict
+        Lengths in pixels or millimetres of paper, angles in degrees, as the keys say; unknown values are None.
+    """
+    known = mm_per_px(sheet)
+    height, width = sheet.source_shape_px
+    return {
+        "source": sheet.path.name,
+        "sha256": sheet.sha256,
+        "page": sheet.page,
+        "page_count": sheet.page_count,
+        "image_size_px": [width, height],
+        "polarity": sheet.polarity.value,
+        "orientation_deg": sheet.orientation_deg,
+        "skew_deg": round(sheet.skew_deg, DEGREE_DIGITS),
+        "skew_std_deg": round(sheet.skew_std_deg, DEGREE_DIGITS),
+        "rectified": sheet.rectified,
+        "level_from_source": np.asarray(sheet.level_from_source).tolist(),
+        "level_size_px": [sheet.grey.shape[1], sheet.grey.shape[0]],
+        "mm_per_px": None if known is None else list(known),
+        "resolution": {
+            "status": sheet.resolution.status.value,
+            "x_dpi": sheet.resolution.x_dpi,
+            "y_dpi": sheet.resolution.y_dpi,
+            "note": sheet.resolution.note,
+        },
+        "pen_px": round(sheet.pen_px, PIXEL_DIGITS),
+        "version": _version(),
+        "warnings": list(sheet.warnings),
+    }
+
+
+def write_calibration(sheet: LevelSheet, folder: Path) -> None:
+    """Write the level picture and the record into a folder, each under a temporary name first.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    folder : Path
+        Made where it is missing.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    text = json.dumps(calibration_record(sheet), indent=2, ensure_ascii=False) + "\n"
+    write_whole(folder / LEVEL_NAME, lambda path: _write_level(sheet, path))
+    write_whole(folder / RECORD_NAME, lambda path: path.write_text(text, encoding="utf-8"))
+
+
+def write_whole(path: Path, write: Callable[[Path], object]) -> None:
+    """Let ``write`` fill a temporary file beside ``path``, then rename it: a crash leaves the old file or none."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        write(temporary)
+        temporary.chmod(0o666 & ~_umask())
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _write_level(sheet: LevelSheet, path: Path) -> None:
+    dpi = (sheet.resolution.x_dpi, sheet.resolution.y_dpi)
+    stated = (dpi, "INCH") if None not in dpi else ((1.0, 1.0), RESOLUTION_UNIT_NONE)
+    tifffile.imwrite(
+        path,
+        sheet.grey,
+        photometric="minisblack",
+        compression="deflate",
+        resolution=stated[0],
+        resolutionunit=stated[1],
+        metadata=None,
+        software="tracecloth",
+    )
+
+
+def _version() -> str:
+    try:
+        return version("tracecloth")
+    except PackageNotFoundError:
+        return "not installed"
