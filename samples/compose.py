@@ -20,6 +20,7 @@ WIDE_SHEET_MM = 350.0
 BLOCK_WIDTH_MM = 84.0
 LABEL_WIDTH_MM = 42.0
 NOTE_ROOM_MM = 6.0
+TITLE_ROOM_MM = 8.0
 MM_PER_INCH = 25.4
 
 FAMILIES: dict[str, Callable[[Rng, Notation], PartPlan]] = {
@@ -140,7 +141,9 @@ def _arranged(part: PartPlan, rng: Rng) -> PartPlan:
     """Views in first or third angle order; on a few sheets the last view not to scale."""
     views = part.views
     if len(views) > 1 and rng.random() < OFF_SCALE_SHARE:
-        views = (*views[:-1], replace(views[-1], off_scale=pick(rng, OFF_SCALES), enlarge=1.0))
+        left, below, right, above = views[-1].margins
+        room = (left, below + TITLE_ROOM_MM, right, above)
+        views = (*views[:-1], replace(views[-1], off_scale=pick(rng, OFF_SCALES), enlarge=1.0, margins=room))
     if rng.random() < FLIPPED_SHARE and part.family != "shaft":
         views = views[::-1]
     return replace(part, views=views)

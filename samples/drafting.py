@@ -477,12 +477,12 @@ class Board:
         """Mark a cutting plane across a level part: a heavy dash and a letter above and below."""
         for sign in (1, -1):
             px, py = view.exact(x, sign * reach)
-            foot, end = py + sign * 2.5, py + sign * 8.0
+            foot, end = py + sign * 1.5, py + sign * 5.5
             self.stroke((px, foot), (px, end), "cutting", view.id, "solid")
             self.head((px + 3.0, end), 0.0)
             self.stroke((px, end), (px + 3.0, end), "cutting", view.id, "solid")
             laid = self.lettered(letter)
-            self.place(laid, letter, (px - 2.5, end), 0.0, "note")
+            self.place(laid, letter, (px - 2.5, end - sign * 0.5), 0.0, "note")
 
     def title(self, view: View, text: str, below_mm: float) -> None:
         """Letter a view's title under it."""

@@ -254,8 +254,7 @@ def _row(key: str, label: str, text: str, value: Fraction | None, unit: str, pla
 def _size_row(key: str, label: str, value: Fraction, notation: Notation, places: int) -> TableRow:
     text = decimal_text(value, places, notation.unit == "mm")
     place = Fraction(1, 10**places)
-    exact_value = round(value / place) * place
-    return _row(key, label, text, exact_value, notation.unit, place, f"decimal{places}")
+    return _row(key, label, text, Fraction(text), notation.unit, place, f"decimal{places}")
 
 
 def data_rows(gear: Gear, notation: Notation, rng: Rng) -> tuple[tuple[TableRow, ...], bool]:

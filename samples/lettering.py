@@ -29,7 +29,10 @@ HAND = "hand"
 LETTER_GAP = 0.22  # between letters of the hand, in cap heights: common practice, no source
 WORD_GAP = 0.55
 FRACTION_HEIGHT = 0.72  # numerator to whole figure; with the bar the stack is about twice the figure
-BAR_CLEARANCE = 0.2  # numerator and denominator stand off the bar by this much
+BAR_CLEARANCE = 0.18  # numerator and denominator stand off the bar by this much
+SLOPED_HEIGHT = 0.62  # figures of a fraction with a sloped bar
+SLOPED_RISE, SLOPED_DROP = 0.5, -0.12  # base lines of its numerator and denominator
+SLOPED_BAR = np.array([[0.0, -0.22], [0.5, 1.2]])
 SMALL_DEVIATION = 0.75  # stacked deviations are lettered smaller than their nominal
 ROW_PITCH = 1.45  # of limits one over the other
 
@@ -186,13 +189,13 @@ def _run(text: str, hand: Hand, rng: Rng) -> Laid:
 
 
 def _fraction(num: str, den: str, hand: Hand, rng: Rng) -> Laid:
-    top = _run(num, hand, rng).moved(0, 0, FRACTION_HEIGHT)
-    low = _run(den, hand, rng).moved(0, 0, FRACTION_HEIGHT)
+    size = SLOPED_HEIGHT if hand.sloped_bar else FRACTION_HEIGHT
+    top, low = (_run(figures, hand, rng).moved(0, 0, size) for figures in (num, den))
     if hand.sloped_bar:
-        rise, bar = 0.42, np.array([[0.0, -0.2], [0.5, 1.25]])
-        top = top.moved(-top.box[0], rise)
-        bar = bar + np.array([top.box[2] - 0.12, 0.0])
-        low = low.moved(bar[1, 0] - 0.22 - low.box[0], -0.22)
+        top = top.moved(-top.box[0], SLOPED_RISE)
+        bar = SLOPED_BAR + np.array([top.box[2] + BAR_CLEARANCE - _bar_run(SLOPED_RISE), 0.0])
+        left = bar[0, 0] + _bar_run(SLOPED_DROP + size) + BAR_CLEARANCE
+        low = low.moved(left - low.box[0], SLOPED_DROP)
     else:
         width = max(top.size[0], low.size[0])
         bar = np.array([[0.0, 0.5], [width + 0.16, 0.5]])
@@ -203,6 +206,12 @@ def _fraction(num: str, den: str, hand: Hand, rng: Rng) -> Laid:
     bar_box = (bar[:, 0].min(), bar[:, 1].min(), bar[:, 0].max(), bar[:, 1].max())
     whole = _joined([top, Laid((bar,), bar_box, 0.0), low], 0.0)
     return Laid(whole.strokes, whole.box, whole.box[2] + LETTER_GAP)
+
+
+def _bar_run(height: float) -> float:
+    """How far a sloped bar has run to the right at a height above the base line."""
+    (x0, y0), (x1, y1) = SLOPED_BAR
+    return float((height - y0) / (y1 - y0) * (x1 - x0))
 
 
 def _row(text: str, hand: Hand, rng: Rng) -> Laid:

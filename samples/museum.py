@@ -41,7 +41,7 @@ class Office:
 def _hand(rng: Rng, unit: str) -> Hand:
     font = HAND if rng.random() < 0.5 else pick(rng, HERSHEY_FONTS)
     slant = float(pick(rng, (0.0, 0.0, 15.0, 22.0)))
-    wobble = float(rng.uniform(0.006, 0.022)) if font == HAND else float(pick(rng, (0.0, 0.004)))
+    wobble = float(rng.uniform(0.006, 0.03)) if font == HAND else float(pick(rng, (0.0, 0.004)))
     return Hand(font, slant, float(rng.uniform(0.85, 1.05)), wobble, int(rng.integers(128)),
                 bool(unit == "in" and rng.random() < 0.25))
 

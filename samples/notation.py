@@ -129,7 +129,7 @@ def length(
 ) -> Figure:
     """Write a plain length, diameter or radius in the sheet's habit."""
     number, style, place = _number(notation, value, places)
-    exact = value if style in ("fraction", "integer") else Fraction(round(value / place)) * place
+    exact = value if style in ("fraction", "integer") else Fraction(number)
     written = Value(kind, exact, notation.unit, style, place, count=count)
     return Figure(_dressed(notation, number, kind), (written,))
 
@@ -142,6 +142,8 @@ def limits(notation: Notation, nominal: Fraction, lower: Fraction, upper: Fracti
     text = f"{top}\n{bottom}"
     if kind == "diameter" and notation.diameter == "Ø":
         text = f"Ø{top}\nØ{bottom}"
+    elif kind == "diameter" and notation.diameter in ("DIA", "DIA."):
+        text = f"{text} {notation.diameter}"
     value = Value(kind, high, notation.unit, "limits", Fraction(1, 10**places), Fraction(0), low - high)
     return Figure(text, (value,))
 
