@@ -97,7 +97,7 @@ def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
     rise = abs(slope) * width
     shear = np.array([[1.0, 0.0, 0.0], [slope, 1.0, 0.0 if slope >= 0 else rise]])
     size = (width, height + int(np.ceil(rise)))
-    level = cv2.warpAffine(ink.view(np.uint8), shear, size, flags=cv2.INTER_NEAREST)
+    level = np.asarray(cv2.warpAffine(ink.view(np.uint8), shear, size, flags=cv2.INTER_NEAREST), np.uint8)
     found = _level_pieces(level, pen_px)
     bars = []
     for x0, y0, x1, y1 in found:
@@ -114,7 +114,7 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, f
     kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, opening)
     bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest))), np.uint8)
     joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
-    count, labels, stats, centres = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
     pieces = []
     for label in range(1, count):
         x, y, width, height, area = (int(v) for v in stats[label])
@@ -209,8 +209,8 @@ def find_and_measure(grey: GreyImage, ink: InkImage, coarse_deg: float, pen_px: 
     """
     level = measure_bars(grey, find_bars(ink, coarse_deg, pen_px), pen_px)
     # A quarter turn clockwise makes upright lines level and leaves the skew as it is.
-    turned_grey, turned_ink = (np.ascontiguousarray(np.rot90(image, -1)) for image in (grey, ink))
+    turned_grey, turned_ink = np.ascontiguousarray(np.rot90(grey, -1)), np.ascontiguousarray(np.rot90(ink, -1))
     turned = measure_bars(turned_grey, find_bars(turned_ink, coarse_deg, pen_px), pen_px)
-    back = np.linalg.inv(quarter_turn(grey.shape[0], grey.shape[1], -1))
+    back = quarter_turn(turned_grey.shape[0], turned_grey.shape[1], 1)
     ends = apply_homography(back, turned.ends.reshape(-1, 2)).reshape(-1, 2, 2)
     return level, Bars(ends, turned.std_deg)

@@ -111,8 +111,9 @@ def pieces_of(restored: Restored) -> Pieces:
 
 def middle_tones(grey: GreyImage) -> float:
     """Half-dark pixels over dark ones, on an evened grey."""
-    dark = np.count_nonzero(grey <= MIDDLE_TONES[0])
-    return np.count_nonzero((grey > MIDDLE_TONES[0]) & (grey < MIDDLE_TONES[1])) / max(dark, 1)
+    dark = float(np.count_nonzero(grey <= MIDDLE_TONES[0]))
+    middle = float(np.count_nonzero((grey > MIDDLE_TONES[0]) & (grey < MIDDLE_TONES[1])))
+    return middle / max(dark, 1.0)
 
 
 def has_tones(page: PageImage, polarity: Polarity) -> bool:

@@ -32,11 +32,12 @@ def check_size(width_px: int, height_px: int) -> None:
     """
     if width_px * height_px > LARGEST_PX:
         raise InputError(
-            f"The picture is {width_px} x {height_px} pixels, more than the {LARGEST_PX // 1_000_000} million that can be"
-            " handled; scan it at a lower resolution or cut it into parts."
+            f"The picture is {width_px} x {height_px} pixels, more than the {LARGEST_PX // 1_000_000} million that"
+            " can be handled; scan it at a lower resolution or cut it into parts."
         )
     if min(width_px, height_px) < SMALLEST_SIDE_PX:
-        raise InputError(f"The picture is only {width_px} x {height_px} pixels, too small for a drawing; scan it larger.")
+        size = f"{width_px} x {height_px}"
+        raise InputError(f"The picture is only {size} pixels, too small for a drawing; scan it larger.")
 
 
 def check_page(page: int, page_count: int) -> None:

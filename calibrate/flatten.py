@@ -48,23 +48,25 @@ def local_paper(grey: GreyImage) -> GreyImage:
     height, width = grey.shape
     lightest = cv2.dilate(grey, np.ones((PAPER_REACH_PX, PAPER_REACH_PX), np.uint8))
     offset = REDUCTION // 2
-    small = np.ascontiguousarray(lightest[offset::REDUCTION, offset::REDUCTION])
+    small = np.ascontiguousarray(lightest[offset::REDUCTION, offset::REDUCTION], np.uint8)
     window = window_px(max(height, width))
     near = cv2.medianBlur(small, window)
     wide = _wide_paper(small, window)
     small_paper = np.where(near < SOLID_SHARE * wide, wide, near)
     small_paper = cv2.GaussianBlur(small_paper, (0, 0), window / 4)
-    paper: GreyImage = cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR)
+    paper = np.asarray(cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR), np.uint8)
     # The lightest of a neighbourhood lies above the paper by the noise; take that off again.
     sample = cv2.subtract(paper, grey)[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP]
-    return np.asarray(cv2.subtract(paper, float(np.median(sample))), np.uint8)
+    noise = np.full_like(paper, np.uint8(np.median(sample)))
+    return np.asarray(cv2.subtract(paper, noise, dst=noise), np.uint8)
 
 
 def _wide_paper(small: GreyImage, window: int) -> GreyImage:
     height, width = small.shape
-    tiny = cv2.resize(small, (max(width // WIDE_FACTOR, 1), max(height // WIDE_FACTOR, 1)), interpolation=cv2.INTER_AREA)
-    wide: GreyImage = cv2.resize(cv2.medianBlur(tiny, window), (width, height), interpolation=cv2.INTER_LINEAR)
-    return wide
+    size = (max(width // WIDE_FACTOR, 1), max(height // WIDE_FACTOR, 1))
+    tiny = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
+    wide = cv2.resize(cv2.medianBlur(tiny, window), (width, height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(wide, np.uint8)
 
 
 def global_peak(darkness: GreyImage) -> float:
@@ -97,13 +99,17 @@ def local_peak(darkness: GreyImage, peak: float) -> NDArray[np.float32]:
     size = (max(width // tile, 1), max(height // tile, 1))
     _, core = cv2.threshold(darkness, INK_CORE_SHARE * peak, 255, cv2.THRESH_BINARY)
     inked = cv2.bitwise_and(darkness, core)
-    count = cv2.resize(core, size, interpolation=cv2.INTER_AREA).astype(np.float32) / 255
-    total = cv2.resize(inked, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    count, total = (cv2.boxFilter(a, -1, (PEAK_REACH, PEAK_REACH), normalize=True) for a in (count, total))
+    count, total = (_tile_means(image, size) for image in (core, inked))
+    count /= np.float32(255)
     # A little of the global peak steadies tiles that hold hardly any ink.
     weight = 1 / 255
     local = (total + weight * peak) / (count + weight)
     return np.asarray(np.maximum(local, INK_CORE_SHARE * peak), np.float32)
+
+
+def _tile_means(image: NDArray[np.generic], size: tuple[int, int]) -> NDArray[np.float32]:
+    tiles = cv2.resize(np.asarray(image, np.uint8), size, interpolation=cv2.INTER_AREA).astype(np.float32)
+    return np.asarray(cv2.boxFilter(tiles, -1, (PEAK_REACH, PEAK_REACH), normalize=True), np.float32)
 
 
 def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:

@@ -58,7 +58,12 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     """
     step = max(1, int(pen_px / LOOK_PEN_PX))
     small = np.ascontiguousarray(ink[::step, ::step]).view(np.uint8)
-    _, labels, stats, centres = cv2.connectedComponentsWithStats(small, connectivity=8, ltype=cv2.CV_32S)
+    _, *found = cv2.connectedComponentsWithStats(small, connectivity=8, ltype=cv2.CV_32S)
+    labels, stats, centres = (
+        np.asarray(found[0], np.int32),
+        np.asarray(found[1], np.int32),
+        np.asarray(found[2], np.float64),
+    )
     chosen = letter_sized(stats, pen_px / step)
     offset, has_neighbour = _to_neighbour(centres[chosen], stats[chosen])
     chosen, offset = chosen[has_neighbour], offset[has_neighbour]
@@ -110,8 +115,8 @@ def _to_neighbour(centres: FloatArray, stats: NDArray[np.int32]) -> tuple[FloatA
     found = np.zeros(len(centres), np.bool_)
     if len(centres) < 2:
         return offset, found
-    distance, index = cKDTree(centres).query(centres, k=2)
-    other = index[:, 1]
+    distance, index = (np.asarray(found) for found in cKDTree(centres).query(centres, k=2))
+    other = index[:, 1].astype(np.intp)
     alike = np.minimum(size, size[other]) >= ALIKE * np.maximum(size, size[other])
     found = alike & (distance[:, 1] <= NEIGHBOUR_SIZES * size)
     return centres[other] - centres, found
@@ -127,7 +132,7 @@ def _normalised(part: NDArray[np.float32]) -> NDArray[np.float32]:
     """Bring a piece to the raster, its own box stretched to the full square, blurred, mean 0 and norm 1."""
     inner = RASTER - 2 * RASTER_MARGIN
     filled = cv2.resize(part, (inner, inner), interpolation=cv2.INTER_AREA)
-    framed = cv2.copyMakeBorder(filled, *([RASTER_MARGIN] * 4), cv2.BORDER_CONSTANT, value=0)
+    framed = np.pad(filled, RASTER_MARGIN)
     blurred = cv2.GaussianBlur(framed, (0, 0), BLUR_PX)
     centred = blurred - blurred.mean()
     return np.asarray(centred / max(float(np.linalg.norm(centred)), 1e-6), np.float32)
@@ -158,4 +163,4 @@ def _drawn(glyph: list[list[list[float]]], slant: float) -> NDArray[np.float32]:
     for stroke in placed:
         pixels = np.round((stroke - low) * DRAWN_SCALE + pen / 2).astype(np.int32)
         cv2.polylines(picture, [pixels], False, 255, int(pen), cv2.LINE_8)
-    return _normalised(picture.astype(np.float32) / 255)
+    return _normalised(picture.astype(np.float32))

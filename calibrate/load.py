@@ -121,7 +121,8 @@ def _guarded(kind: _Kind, path: Path, work: Callable[[], _T]) -> _T:
     except InputError as error:
         raise InputError(f"{path.name}: {error}") from error
     except Exception as error:  # foreign decoders raise anything on damaged bytes
-        raise InputError(f"{path.name} is damaged or cut short and can't be read as {kind.name}; scan it again.") from error
+        sentence = f"{path.name} is damaged or cut short and can't be read as {kind.name}; copy or scan it again."
+        raise InputError(sentence) from error
     finally:
         tifffile_log.disabled = was_disabled
 

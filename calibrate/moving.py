@@ -16,9 +16,7 @@ def ink_of(grey: GreyImage) -> InkImage:
     return np.asarray(grey < PAPER * (1 - INK_SHARE), np.bool_)
 
 
-def moved(
-    grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int]
-) -> tuple[GreyImage, InkImage]:
+def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> tuple[GreyImage, InkImage]:
     """Warp grey and ink, paper filling what comes in from outside.
 
     The new ink is told on the new grey, which keeps its edges smooth, and only near old ink, so that specks which

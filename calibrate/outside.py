@@ -44,7 +44,7 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
     """
     scale = min(1.0, LOOK_PX / max(grey.shape))
     small = _without_ink(_scaled(grey, scale))
-    darker = _beyond(cv2.bitwise_not(small), LEAST_STEP)
+    darker = _beyond(np.subtract(np.uint8(255), small), LEAST_STEP)
     for beyond in (darker, _beyond(small, LEAST_STEP), _other_colour(pixels, grey, scale)):
         quad = None if beyond is None else _quad(~beyond)
         if quad is not None:
@@ -77,8 +77,10 @@ def _other_colour(pixels: NDArray[np.uint8], grey: GreyImage, scale: float) -> I
         return None
     small = _scaled(pixels, scale)
     # The ink is taken out in the same sense as in the grey: light ink is closed on the negative.
-    light_ink = float(np.corrcoef(_scaled(grey, scale)[::5, ::5].ravel(), small[::5, ::5].mean(axis=2).ravel())[0, 1]) < 0
-    colour = _without_ink(cv2.bitwise_not(small) if light_ink else small).astype(np.float32)
+    light_ink = (
+        float(np.corrcoef(_scaled(grey, scale)[::5, ::5].ravel(), small[::5, ::5].mean(axis=2).ravel())[0, 1]) < 0
+    )
+    colour = _without_ink(np.subtract(np.uint8(255), small) if light_ink else small).astype(np.float32)
     if light_ink:
         colour = 255 - colour
     height, width = colour.shape[:2]
@@ -112,7 +114,7 @@ def _quad(paper: InkImage) -> FloatArray | None:
     largest = max(contours, key=cv2.contourArea, default=None)
     if largest is None or len(largest) < 8:
         return None
-    hull = cv2.convexHull(largest)
+    hull = np.asarray(cv2.convexHull(largest), np.int32)
     start = _four_cornered(hull)
     if start is None:
         return None
@@ -122,7 +124,7 @@ def _quad(paper: InkImage) -> FloatArray | None:
     cv2.fillPoly(drawn, [np.round(quad).astype(np.int32)], 1)
     filled = np.zeros(paper.shape, np.uint8)
     cv2.drawContours(filled, [largest], -1, 1, cv2.FILLED)
-    agreement = np.count_nonzero(drawn & filled) / max(np.count_nonzero(drawn | filled), 1)
+    agreement = float((drawn & filled).sum()) / max(float((drawn | filled).sum()), 1.0)
     good = agreement >= QUAD_AGREEMENT and LEAST_SHEET_SHARE <= share <= MOST_SHEET_SHARE
     return _from_top_left(quad) if good else None
 

@@ -119,9 +119,7 @@ def _embedded(page: pdfium.PdfPage, scan: pdfium.PdfImage) -> tuple[NDArray[np.u
     return np.ascontiguousarray(np.rot90(placed, -quarters)), x_dpi, y_dpi, "size of the scan on its PDF page"
 
 
-def _as_placed(
-    pixels: NDArray[np.uint8], placing: tuple[float, float, float, float]
-) -> tuple[NDArray[np.uint8], bool]:
+def _as_placed(pixels: NDArray[np.uint8], placing: tuple[float, float, float, float]) -> tuple[NDArray[np.uint8], bool]:
     # A picture's unit square has its first row at y = 1; the page has y up.
     a, b, c, d = placing
     exchanged = abs(b) + abs(c) > abs(a) + abs(d)

@@ -112,7 +112,8 @@ def in_proportion(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:
     corners = apply_homography(homography, _corners(shape))
     middle, half = corners.mean(axis=0), np.ptp(corners, axis=0) / 4
     rectangle = middle + half * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
-    seen = apply_homography(np.linalg.inv(homography), rectangle)
+    back = np.asarray(np.linalg.inv(homography), np.float64)
+    seen = apply_homography(back, rectangle)
     stretch = width_over_height(seen, shape) * half[1] / half[0]
     return np.diag([stretch, 1.0, 1.0]) @ homography
 
@@ -177,7 +178,8 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], least_deg: fl
     is_upright = np.arange(both.count) >= level.count
     weight = both.length_px / both.length_px.max()
     fit = least_squares(_misfit, np.zeros(4), args=(ends, is_upright, weight), loss="cauchy", f_scale=1.0)
-    covariance = np.linalg.pinv(fit.jac.T @ fit.jac) * max(2 * fit.cost / max(both.count - 4, 1), 1e-6)
+    jacobian = np.asarray(fit.jac, np.float64)
+    covariance = np.linalg.pinv(jacobian.T @ jacobian) * max(2 * fit.cost / max(both.count - 4, 1), 1e-6)
     z = np.abs(fit.x[:2]) / np.sqrt(np.diag(covariance)[:2])
     homography = np.linalg.inv(normal) @ _rectifier(fit.x) @ normal
     if float(z.max()) < LEAST_Z or _convergence_deg(homography, shape) < least_deg:
@@ -225,7 +227,7 @@ def _edge_convergence_deg(quad: FloatArray) -> float:
 def _warped(
     grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray
 ) -> tuple[FloatArray, GreyImage, InkImage]:
-    """Warp both images, the matrix first, so that the figure ``extent`` fills the new picture, at its middle's scale."""
+    """Warp both images, matrix first, so that the figure ``extent`` fills the new picture, at its middle's scale."""
     matrix = _at_own_scale(homography, grey.shape)
     corners = apply_homography(matrix, extent)
     placed = np.eye(3)

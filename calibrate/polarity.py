@@ -41,13 +41,12 @@ def best_grey(pixels: NDArray[np.uint8]) -> GreyImage:
         return pixels
     small = _reduced(pixels)
     window = window_px(max(pixels.shape[:2]))
-    luminance = _telling(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), window)
+    luminance = _telling(np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), np.uint8), window)
     channels = [_telling(np.ascontiguousarray(small[..., c]), window) for c in range(3)]
     best = int(np.argmax(channels))
     if channels[best] > BETTER_CHANNEL_RATIO * luminance:
         return np.ascontiguousarray(pixels[..., best])
-    grey: GreyImage = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    return grey
+    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), np.uint8)
 
 
 def polarity_of(grey: GreyImage) -> Polarity:
@@ -66,14 +65,12 @@ def polarity_of(grey: GreyImage) -> Polarity:
 def _reduced(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     height, width = pixels.shape[:2]
     size = (max(width // REDUCTION, 1), max(height // REDUCTION, 1))
-    small: NDArray[np.uint8] = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
-    return small
+    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def _difference(small: GreyImage, window: int) -> NDArray[np.int16]:
     """Local paper minus grey, positive on dark ink."""
-    difference: NDArray[np.int16] = cv2.subtract(cv2.medianBlur(small, window), small, dtype=cv2.CV_16S)
-    return difference
+    return np.asarray(cv2.subtract(cv2.medianBlur(small, window), small, dtype=cv2.CV_16S), np.int16)
 
 
 def _telling(small: GreyImage, window: int) -> float:

@@ -2,7 +2,6 @@
 
 import json
 import os
-import tempfile
 from collections.abc import Callable
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -14,7 +13,6 @@ from calibrate.resolution import MM_PER_INCH
 from calibrate.sheet import LevelSheet
 
 LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
-RESOLUTION_UNIT_NONE = 1
 DEGREE_DIGITS, PIXEL_DIGITS = 5, 3
 
 
@@ -82,33 +80,24 @@ def write_calibration(sheet: LevelSheet, folder: Path) -> None:
 
 def write_whole(path: Path, write: Callable[[Path], object]) -> None:
     """Let ``write`` fill a temporary file beside ``path``, then rename it: a crash leaves the old file or none."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=path.suffix, dir=path.parent)
-    os.close(handle)
-    temporary = Path(name)
+    temporary = path.with_name(f".{os.getpid()}.{path.name}")
     try:
         write(temporary)
-        temporary.chmod(0o666 & ~_umask())
         temporary.replace(path)
     finally:
         temporary.unlink(missing_ok=True)
 
 
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
 def _write_level(sheet: LevelSheet, path: Path) -> None:
-    dpi = (sheet.resolution.x_dpi, sheet.resolution.y_dpi)
-    stated = (dpi, "INCH") if None not in dpi else ((1.0, 1.0), RESOLUTION_UNIT_NONE)
+    known = mm_per_px(sheet)
+    dpi = (1.0, 1.0) if known is None else (MM_PER_INCH / known[0], MM_PER_INCH / known[1])
     tifffile.imwrite(
         path,
         sheet.grey,
         photometric="minisblack",
         compression="deflate",
-        resolution=stated[0],
-        resolutionunit=stated[1],
+        resolution=dpi,
+        resolutionunit="NONE" if known is None else "INCH",
         metadata=None,
         software="tracecloth",
     )

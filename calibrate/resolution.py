@@ -1,5 +1,7 @@
 """Pixels per inch: what a file states, and whether the pen lines let one believe it."""
 
+import math
+
 from calibrate.sheet import Resolution, ResolutionStatus
 
 MM_PER_INCH = 25.4
@@ -97,7 +99,7 @@ def paper_mm_per_px(resolution: Resolution, pen_px: float) -> float:
     The second is good enough for thresholds and never for a length.
     """
     if resolution.x_dpi is not None and resolution.y_dpi is not None:
-        return MM_PER_INCH / (resolution.x_dpi * resolution.y_dpi) ** 0.5
+        return MM_PER_INCH / math.sqrt(resolution.x_dpi * resolution.y_dpi)
     return ASSUMED_PEN_MM / pen_px
 
 
@@ -128,6 +130,4 @@ def _size_contradicts(resolution: Resolution, longer_side_px: int) -> str | None
     longer_mm = longer_side_px * paper_mm_per_px(resolution, 1.0)
     if SHORTEST_SHEET_MM <= longer_mm <= LONGEST_SHEET_MM:
         return None
-    return f"at which the sheet would be only {longer_mm:.0f} mm long" if longer_mm < SHORTEST_SHEET_MM else (
-        f"at which the sheet would be {longer_mm / 1000:.1f} m long"
-    )
+    return f"at which the sheet would be {longer_mm:.0f} mm long"

@@ -30,7 +30,7 @@ def restore(page: PageImage) -> Restored:
     grey = best_grey(page.pixels)
     polarity = polarity_of(grey)
     if polarity is Polarity.LIGHT_ON_DARK:
-        grey = cv2.bitwise_not(grey)
+        grey = np.asarray(cv2.bitwise_not(grey), np.uint8)
     outside = find_outside(page.pixels, grey)
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
@@ -48,7 +48,7 @@ def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
     outside : ndarray, bool, shape (H, W), or None
         True off the sheet.
     """
-    darkness: GreyImage = cv2.subtract(local_paper(grey), grey)
+    darkness = np.asarray(cv2.subtract(local_paper(grey), grey), np.uint8)
     if outside is not None:
         darkness[outside] = 0
     return evened(darkness, local_peak(darkness, global_peak(darkness)))

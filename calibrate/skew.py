@@ -12,6 +12,7 @@ then measured on the original grey, column by column, to a few hundredths of a p
 separately and are compared. Lettering is never used: its words follow the pen, not the square.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -144,10 +145,10 @@ def _agreed(bars: Bars) -> tuple[float, float]:
 
 
 def _standard_error(deviation: FloatArray, weight: FloatArray, std_deg: FloatArray) -> float:
-    total = weight.sum()
+    total = float(weight.sum())
     scatter = float((weight**2 * deviation**2).sum()) / total**2
     within = float((weight**2 * std_deg**2).sum()) / total**2
-    return max(scatter, within) ** 0.5
+    return math.sqrt(max(scatter, within))
 
 
 def _weighted_median(values: FloatArray, weight: FloatArray) -> float:

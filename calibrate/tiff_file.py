@@ -2,13 +2,14 @@
 
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import tifffile
 from numpy.typing import NDArray
 
 from calibrate.decoded import Decoded, check_page, check_size
-from calibrate.depth import exchanges_axes, over_white, to_eight_bit, upright, without_idle_colour
+from calibrate.depth import WHITE, exchanges_axes, over_white, to_eight_bit, upright, without_idle_colour
 from calibrate.errors import InputError
 from calibrate.resolution import CM_PER_INCH, stated, turned, unknown
 from calibrate.sheet import Resolution
@@ -50,25 +51,22 @@ def _check_complete(page: tifffile.TiffPage, file_bytes: int) -> None:
         raise InputError("The TIFF file is cut short; copy or scan it again.")
 
 
-def _tag(page: tifffile.TiffPage, name: str) -> object:
+def _tag(page: tifffile.TiffPage, name: str) -> Any:
     tag = page.tags.get(name)
-    value: object = None if tag is None else tag.value
-    return value
+    return None if tag is None else tag.value
 
 
 def _resolution(page: tifffile.TiffPage) -> Resolution:
-    unit = page.tags.get("ResolutionUnit")
-    per_inch = {RESOLUTION_UNIT_INCH: 1.0, RESOLUTION_UNIT_CM: CM_PER_INCH}.get(2 if unit is None else int(unit.value))
+    unit = _tag(page, "ResolutionUnit") or RESOLUTION_UNIT_INCH
+    per_inch = {RESOLUTION_UNIT_INCH: 1.0, RESOLUTION_UNIT_CM: CM_PER_INCH}.get(int(unit))
     x, y = (_ratio(_tag(page, name)) for name in ("XResolution", "YResolution"))
     if per_inch is None:
         return unknown("the file states a pixel shape but no resolution")
     return stated(x * per_inch, y * per_inch, "TIFF tags")
 
 
-def _ratio(value: object) -> float:
-    if isinstance(value, tuple) and len(value) == 2 and value[1]:
-        return float(Fraction(int(value[0]), int(value[1])))
-    return 0.0
+def _ratio(value: tuple[int, int] | None) -> float:
+    return float(Fraction(value[0], value[1])) if value and value[1] else 0.0
 
 
 def _pixels(page: tifffile.TiffPage) -> NDArray[np.uint8]:
@@ -81,7 +79,9 @@ def _pixels(page: tifffile.TiffPage) -> NDArray[np.uint8]:
     if page.photometric == photometric.PALETTE and page.colormap is not None:
         return to_eight_bit(np.moveaxis(page.colormap[:, samples], 0, -1))
     if samples.dtype == np.uint8 and page.bitspersample < 8:
-        samples = samples.astype(np.bool_) if page.bitspersample == 1 else samples * (255 // (2**page.bitspersample - 1))
+        samples = (
+            samples.astype(np.bool_) if page.bitspersample == 1 else samples * (WHITE // (2**page.bitspersample - 1))
+        )
     eight = to_eight_bit(samples, white_is_zero=page.photometric == photometric.MINISWHITE)
     if page.photometric == photometric.SEPARATED:
         return _rgb_of_inks(eight)

@@ -99,7 +99,9 @@ def _frame(ink: InkImage) -> tuple[int, int, int, int] | None:
     """Inside of a drawn border (left, top, right, bottom) in pixels, or None where the sheet has none."""
     step = max(1, round(max(ink.shape) / FRAME_LOOK_PX))
     height, width = ink.shape
-    small = cv2.resize(ink.view(np.uint8) * np.uint8(255), (width // step, height // step), interpolation=cv2.INTER_AREA)
+    small = cv2.resize(
+        ink.view(np.uint8) * np.uint8(255), (width // step, height // step), interpolation=cv2.INTER_AREA
+    )
     spans = []
     for lines in (small > 0, small.T > 0):
         ruled = np.flatnonzero(lines.mean(axis=1) >= FRAME_COVER)
