@@ -46,9 +46,9 @@ MOST_TEETH = 400
 """Teeth are looked for up to this number where none is written or counted."""
 PART_STD_MM = {
     "outside diameter": 0.1,
-    "root diameter": 0.2,
+    "root diameter": 0.15,
     "pitch diameter": 0.3,
-    "whole depth": 0.15,
+    "whole depth": 0.1,
     "circular pitch": 0.1,
     "centre distance": 0.2,
     "chordal thickness": 0.08,

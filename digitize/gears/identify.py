@@ -54,7 +54,7 @@ def identify(evidence: Evidence) -> GearFinding:
     if kind is not None:
         return _no_spur_gear(kind, evidence)
     weighed = weigh(evidence)
-    if not weighed.hypotheses or _too_few_teeth(evidence):
+    if not weighed.hypotheses or not _pitch_items(weighed) or _too_few_teeth(evidence):
         return _nothing_to_go_by(evidence)
     leading, equals = _leading(weighed)
     state = _state(evidence, weighed, leading, equals)
@@ -95,7 +95,7 @@ def _nothing_to_go_by(evidence: Evidence) -> GearFinding:
     why = (
         f"{teeth} teeth are too few for any tabled system"
         if _too_few_teeth(evidence)
-        else "Neither teeth nor a diameter are known, so no system can be ranked"
+        else "Teeth and one size that bears on the pitch are not both known, so no system can be ranked"
     )
     ask = "Count the teeth and measure the outside diameter."
     return GearFinding("spur", teeth, State.UNPROVEN, (), _stopped((why,)), (ask,), none_probability=1.0)
@@ -196,7 +196,10 @@ def _next(evidence: Evidence, weighed: Weighed, leading: Hypothesis, state: Stat
     if weighed.none > 0.5:
         return ("Measure over two and over three teeth: their difference is the base pitch, whatever the outside.",)
     rivals = _rivals(weighed, leading)
-    return (measure_next(leading, rivals, evidence, unit) if rivals else _second_witness(evidence),)
+    found = (measure_next(leading, rivals, evidence, unit),) if rivals else ()
+    if found and evidence.outside_diameter is not None:
+        return found
+    return (*found, _second_witness(evidence))
 
 
 def _rivals(weighed: Weighed, leading: Hypothesis) -> list[Hypothesis]:

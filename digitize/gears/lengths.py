@@ -58,10 +58,10 @@ def parse_length(text: str, name: str) -> GivenLength:
     (0.254, 'in')
     """
     plain = re.sub(r"\s+", " ", re.sub(r"\+/-|\+-", "±", text))
-    size, _, tolerance = plain.partition("±")
-    main, extra = _PART.fullmatch(size), _PART.fullmatch(tolerance) if tolerance else None
+    size, sign, tolerance = plain.partition("±")
+    main, extra = _PART.fullmatch(size), _PART.fullmatch(tolerance) if sign else None
     unit_text = (main and main["unit"]) or (extra and extra["unit"])
-    if main is None or (tolerance and extra is None):
+    if main is None or (sign and extra is None):
         raise InputError(f'The {name} "{text}" is no length; write it like 5.5in, 5 1/2in or 139.7mm.')
     if not unit_text:
         raise InputError(f'The {name} "{text}" has no unit; write {text}in or {text}mm.')

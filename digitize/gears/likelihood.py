@@ -23,7 +23,7 @@ ZEROS_DROPPED = 0.7
 """How often a written size is exact to ``FINE_PLACE`` though fewer places are written: 5 1/2, or 5.5 for 5.500."""
 FINE_PLACE_MM = 0.0254
 """One thousandth of an inch: what a gear's exact size is written to when it is not a round one."""
-RIVAL_SHARE = {"pressure angle": 0.1, "diametral pitch": 0.02, "module": 0.02}
+RIVAL_SHARE = {"pressure angle": 0.25, "diametral pitch": 0.02, "module": 0.02}
 """Of sizes that come from a short list: how often a wrong one is some given other of the list."""
 FAR_TAIL = 0.1
 """Share of part measurements whose error is three times the usual (worn tips, a burr)."""

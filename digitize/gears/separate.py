@@ -14,7 +14,7 @@ from digitize.gears.tooth import GearSpec
 
 USUAL_THINNING = 0.03
 """Backlash unknown before measuring, in modules: it blurs one span but not the difference of two."""
-CLEARLY_APART = 3.0
+CLEARLY_APART = 2.5
 """Two readings are apart when they differ by so many standard errors."""
 
 
