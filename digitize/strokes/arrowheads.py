@@ -163,14 +163,14 @@ def _filled(inner: FloatArray, base: float, steps: int, least_rise: float, longe
         elif peak > base + least_rise and h[k] < base + 0.4 * (peak - base):
             tail = k
             break
-        elif 0.5 * (k - at) > 0.35 * longest:
+        elif h[k] <= 0.0 or 0.5 * (k - at) > 0.35 * longest:
             break
     if tail < 0 or peak < base + least_rise or peak < 1.45 * base:
         return 0.0, 0.0, 0.0, np.inf, 0.0
     first = start
     while first < at and h[first] < base + 0.25 * (peak - base):
         first += 1
-    if at - first < 3:
+    if at - first < 3 or at - first < 0.35 * (tail - start):
         return 0.0, 0.0, 0.0, np.inf, 0.0
     s = 0.5 * np.arange(first, at + 1).astype(np.float64)
     slope, tip, rms = _slope_of(s, h[first : at + 1])
@@ -189,8 +189,9 @@ def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tupl
     n, parted, missing = 0, 0, 0
     for k in range(2, steps):
         both = outer[0, k] > 0.0 and outer[1, k] > 0.0
-        low = min(outer[0, k], outer[1, k]) if both else min(inner[0, k], inner[1, k])
-        high = max(outer[0, k], outer[1, k]) if both else max(inner[0, k], inner[1, k])
+        left = outer[0, k] if outer[0, k] > 0.0 else inner[0, k]
+        right = outer[1, k] if outer[1, k] > 0.0 else inner[1, k]
+        low, high = min(left, right), max(left, right)
         good = low > base + 0.4 and low <= 0.7 * 0.5 * k + base + 1.0 and high - low <= 1.5 + 0.25 * low
         if good and n > 0 and low < h[n - 1] - 0.8:
             if both or parted > 0:
@@ -206,6 +207,13 @@ def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tupl
             if missing > 5:
                 break
     if n < 6 or parted < 3:
+        return 0.0, 0.0, 0.0, np.inf, 0.0
+    beyond = int(2.0 * s[n - 1]) + 3
+    for k in range(beyond, min(beyond + 4, steps)):
+        # lines that only cross here go on behind the tail, barbs do not
+        if outer[0, k] > 0.0 and outer[1, k] > 0.0 and abs(outer[0, k] - outer[1, k]) <= 1.5 + 0.25 * outer[0, k]:
+            return 0.0, 0.0, 0.0, np.inf, 0.0
+    if beyond >= steps or h[n - 1] > 0.4 * 0.5 * steps:
         return 0.0, 0.0, 0.0, np.inf, 0.0
     slope, tip, rms = _slope_of(s[:n], h[:n] - base)
     return tip, s[n - 1], slope, rms, h[n - 1]
@@ -226,7 +234,7 @@ def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: fl
     longest = ground.px(LONGEST_MM)
     steps = int(longest / STEP_PX) + 2
     inner, outer = np.empty((2, steps)), np.empty((2, steps))
-    _flanks(ground.all_dark, x, y, dx, dy, steps, 0.45 * longest, inner, outer)
+    _flanks(ground.dark, x, y, dx, dy, steps, 0.45 * longest, inner, outer)
     rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     shapes = _shapes(inner, outer, base, steps, rise, longest)
     fitting = [s for s in shapes if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base)]
@@ -373,18 +381,23 @@ def _ticks(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> l
 
 
 def _each_once(ground: Ground, heads: list[Head]) -> list[Head]:
-    """Of heads at one place that point the same way keep the least doubtful."""
+    """Of heads that claim the same ink keep the least doubtful."""
     kept: list[Head] = []
     for head in sorted(heads, key=lambda h: (h.doubt, h.x, h.y)):
-        rivals = (k for k in kept if math.hypot(k.x - head.x, k.y - head.y) <= _same_reach(ground, k, head))
-        if not any(_alike(k, head) for k in rivals):
+        if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
 
 
-def _same_reach(ground: Ground, first: Head, second: Head) -> float:
-    return max(ground.px(SAME_TIP_MM), 0.9 * max(first.length, second.length))
-
-
-def _alike(first: Head, second: Head) -> bool:
-    return first.dx * second.dx + first.dy * second.dy >= math.cos(math.radians(SAME_TURN_DEG))
+def _are_rivals(ground: Ground, first: Head, second: Head) -> bool:
+    """Whether two heads point the same way at one place, or lie on each other pointing opposite ways."""
+    x, y = second.x - first.x, second.y - first.y
+    cosine = first.dx * second.dx + first.dy * second.dy
+    if cosine >= math.cos(math.radians(SAME_TURN_DEG)):
+        return math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
+    if cosine > -math.cos(math.radians(SAME_TURN_DEG)):
+        return False
+    # pointing opposite ways, second reaches from its tip at -ahead to its tail at length - ahead in front of first's tip
+    ahead, side = x * first.dx + y * first.dy, abs(x * first.dy - y * first.dx)
+    overlap = min(0.0, ahead + second.length) - max(-first.length, ahead)
+    return side <= first.half_width + 2.0 and overlap > 0.3 * min(first.length, second.length)

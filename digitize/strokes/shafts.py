@@ -35,6 +35,8 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
         Remaining pieces in their old order, and heads whose ``piece`` counts in that list (-1 where none is left).
     """
     owners = [_shaft_of(ground, pieces, head) for head in heads]
+    sound = [n for n, k in enumerate(owners) if _is_shaft(pieces[k], heads[n])]
+    heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
     barbs = {k for head in heads for k in _barbs(ground, pieces, head) if k not in owned}
     run = {k: piece for k, piece in enumerate(pieces) if k not in barbs}
@@ -59,6 +61,13 @@ def _shaft_of(ground: Ground, pieces: list[Piece], head: Head) -> int:
         if off <= slack and piece.length > longest and _reaches_back(piece, head):
             best, longest = int(k), piece.length
     return best
+
+
+def _is_shaft(piece: Piece, head: Head) -> bool:
+    """Whether a piece can carry a head: a line along its axis, or the solid bow of a curved leader."""
+    if piece.track.kind == LINE:
+        return _along(piece, head)
+    return piece.dash == "solid" and not piece.closed
 
 
 def _along(piece: Piece, head: Head) -> bool:
