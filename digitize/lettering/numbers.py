@@ -49,6 +49,8 @@ def fraction(text: str) -> Number:
     Refused
         Where the numerator is even or not less than the denominator, or the denominator is no power of two up to 64.
     """
+    if re.fullmatch(r"\d+/\d+", text) is None:
+        raise Refused(f"{text} is no fraction.")
     top, bottom = (int(part) for part in text.split("/"))
     if any(part.startswith("0") for part in text.split("/")):
         raise Refused(f"{text} is led by a nought.")
