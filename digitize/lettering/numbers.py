@@ -49,7 +49,7 @@ def fraction(text: str) -> Number:
     Refused
         Where the numerator is even or not less than the denominator, or the denominator is no power of two up to 64.
     """
-    if re.fullmatch(r"\d+/\d+", text) is None:
+    if re.fullmatch(r"[0-9]+/[0-9]+", text) is None:
         raise Refused(f"{text} is no fraction.")
     top, bottom = (int(part) for part in text.split("/"))
     if any(part.startswith("0") for part in text.split("/")):
@@ -74,6 +74,8 @@ def decimal(text: str, comma_is_point: bool = False) -> Number:
     ------
     Refused
     """
+    if re.fullmatch(r"[0-9]*[.,][0-9]+", text) is None:
+        raise Refused(f"{text} is no decimal.")
     whole, part = re.split(r"[.,]", text)
     if "," in text and len(part) == THOUSANDS and not comma_is_point:
         raise Refused(f"The comma of {text} may be a decimal comma or part thousands.")
@@ -89,7 +91,7 @@ def decimal(text: str, comma_is_point: bool = False) -> Number:
 
 def integer(text: str) -> Number:
     """Read ``12``; nought and what begins with nought are refused."""
-    if text.startswith("0") or len(text) > LONGEST_INTEGER:
+    if re.fullmatch(r"[1-9][0-9]*", text) is None or len(text) > LONGEST_INTEGER:
         raise Refused(f"{text} is no whole size.")
     return Number(Fraction(int(text)), Fraction(1), "integer")
 
