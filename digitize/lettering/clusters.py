@@ -107,7 +107,7 @@ def _is_mark(part: Part, height_px: float) -> bool:
 
 
 def _clipped(part: Part, height_px: float) -> float:
-    return min(max(part.size, 0.6 * height_px), 1.8 * height_px)
+    return min(max(part.size, 0.9 * height_px), 1.8 * height_px)
 
 
 def _gap(one: Part, two: Part) -> float:

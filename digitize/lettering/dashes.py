@@ -28,7 +28,8 @@ FLANK_PENS = 1.3
 """Beside a dash, at this distance from its middle, the paper is bare."""
 HATCH_SPACING_MM = 4.5
 HATCH_PARALLEL_DEG = 6.0
-HATCH_OBLIQUE_DEG = 18.0
+HATCH_OBLIQUE_DEG = 22.0
+HATCH_NEIGHBOURS = 2
 STICK_GAP_MM = 1.5
 LARGEST_FIGURE_MM = 9.0
 FRACTION_PARALLEL_DEG = 25.0
@@ -260,7 +261,7 @@ def _hatch_labels(sheet: LevelSheet, bars: Sequence[Part]) -> set[int]:
     if len(oblique) < 3:
         return set()
     centres = np.array([bar.centre for bar in oblique])
-    reach_px = sheet.px(HATCH_SPACING_MM) + max(bar.length for bar in oblique) / 2
+    reach_px = 2 * sheet.px(HATCH_SPACING_MM) + max(bar.length for bar in oblique) / 2
     near = cKDTree(centres).query_ball_point(centres, reach_px)
     return {bar.label for index, bar in enumerate(oblique) if _has_flanks(sheet, oblique, index, near[index])}
 
@@ -270,15 +271,14 @@ def _obliqueness_deg(bar: Part) -> float:
 
 
 def _has_flanks(sheet: LevelSheet, bars: Sequence[Part], index: int, near: Sequence[int]) -> bool:
-    """Parallel bars on both sides of a bar, close by and beside it."""
+    """Two or more parallel bars beside a bar, or one on each side, close by."""
     bar = bars[index]
     along, aside = _axes(bar, 1.0)
-    sides = set()
+    beside = 0
     for other in (bars[item] for item in near if item != index):
         if abs((other.axis_deg - bar.axis_deg + 90.0) % 180.0 - 90.0) > HATCH_PARALLEL_DEG:
             continue
         offset = np.subtract(other.centre, bar.centre)
-        beside = abs(offset @ along) < (bar.length + other.length) / 2
-        if beside and 0 < abs(offset @ aside) < sheet.px(HATCH_SPACING_MM):
-            sides.add(offset @ aside > 0)
-    return len(sides) == 2
+        overlaps = abs(offset @ along) < (bar.length + other.length) / 2
+        beside += overlaps and sheet.pen_px < abs(offset @ aside) < 2 * sheet.px(HATCH_SPACING_MM)
+    return beside >= HATCH_NEIGHBOURS

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.clusters import cluster, figure_height_px
 from digitize.lettering.dashes import dash_labels, dashed_line_ink, is_line_piece
+from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, find_parts
@@ -23,6 +24,9 @@ from digitize.lettering.text import Layout, Lettering, TextBlock
 
 WORD_GAP = 1.15
 """Widest paper between words of one row, in figure heights."""
+LIKE_HEIGHT = 0.55
+LIKE_HEIGHT_ALONE = 0.4
+"""Words in line differ no more in height, and a lone times sign among them."""
 SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
 SMALLEST_OF_USUAL = 0.5
@@ -57,6 +61,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
     rows = [row for row in join_words(sheet.ink, labels, rows) if is_lettering(row, height_px)]
+    rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
@@ -181,7 +186,8 @@ def _next_word(ink: InkImage, labels: NDArray[np.int32], row: Row, others: Seque
 def _gap_in_line(row: Row, other: Row) -> float | None:
     """Paper from a row's end to another's start, where the two stand in line; None where they do not."""
     height = max(row.height, other.height)
-    if min(row.height, other.height) < 0.55 * height:
+    least = LIKE_HEIGHT_ALONE if 1 in (len(row.parts), len(other.parts)) else LIKE_HEIGHT
+    if min(row.height, other.height) < least * height:
         return None
     _, top, right, bottom = row.box
     gap = other.box[0] - right

@@ -38,9 +38,9 @@ WEDGE_PENS = 1.5
 WEDGE_BROAD_PENS = 2.4
 WEDGE_LONGEST_MM = 8.0
 ARROW_SHORTEST_MM = 1.8
-ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.55
-ARROW_PENS = 2.0
-ARROW_END = 0.5
+ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.45
+ARROW_PENS = 2.4
+ARROW_END, ARROW_END_SHARE = 0.55, 0.12
 ARROW_EVENNESS = 0.6
 RING_ASPECT = 0.92
 RING_ROUNDNESS = 0.06
@@ -159,7 +159,7 @@ def _look_at(
     widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max())
     solidity = area / max(float(cv2.contourArea(cv2.convexHull(outer))) + len(outer) / 2, 1.0)
     look = _look(sheet, length, thickness, turning, holes, area, widest, solidity)
-    if look in (Look.GLYPH, Look.BAR) and _is_arrow(sheet, pixels, axis_deg, length, thickness):
+    if look in (Look.GLYPH, Look.BAR) and holes == 0 and _is_arrow(sheet, pixels, axis_deg, length, thickness):
         look = Look.WEDGE
     return Part(
         label=label,
@@ -226,7 +226,8 @@ def _is_arrow(sheet: LevelSheet, pixels: FloatArray, axis_deg: float, length: fl
     np.maximum.at(high, station, aside)
     filled = np.isfinite(low)
     low, high, station = low[filled], high[filled], (np.cumsum(filled) - 1)[station]
-    count, end = len(low), max(round(sheet.pen_px), 2)
+    count = len(low)
+    end = max(round(ARROW_END_SHARE * count), 2)
     widths = high - low
     if max(float(widths[:end].mean()), float(widths[-end:].mean())) > ARROW_END * thickness:
         return False

@@ -25,6 +25,9 @@ STEEPEST_ANGLE_DEG = 105.0
 """Figures are read from the bottom or from the right of a sheet, a little past upright at most."""
 SLANT_DEG = 12.0
 """A cluster nearer than this to level or upright is taken to be level or upright."""
+FEW_LETTERS_SLANT_DEG = 24.0
+MANY_LETTERS = 6
+"""The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
 SLANT_COST = 0.35
 FRACTION_WORTH = 1.5
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
@@ -32,6 +35,8 @@ LEVEL_BAR_DEG = 24.0
 STEEP_BAR_DEG = 68.0
 BAR_REACH = 0.75
 """Figures of a fraction stand at most this far from its bar, in figure heights."""
+BAR_OVERHANG = 0.35
+"""Middles of sloping figures may stand beyond the ends of a short bar, in figure heights."""
 ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
 LIMITS_GAP = 0.45
@@ -128,7 +133,7 @@ def split_rows(parts: Sequence[Part], usual_height: float) -> list[Row]:
 
 def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
     """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
-    slanted = [*_slanted_angles(parts), *_bar_angles(parts)]
+    slanted = [*_slanted_angles(parts), *_bar_angles(parts, usual_height)]
     candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in slanted)]
     scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
     return candidates[int(np.argmax(scores))][0]
@@ -143,16 +148,17 @@ def _slanted_angles(parts: Sequence[Part]) -> list[float]:
     turns = np.arange(-45.0, 45.0, 1.0)
     areas = [_area_at(points, turn) for turn in turns]
     best = float(turns[int(np.argmin(areas))])
-    if abs(best) < SLANT_DEG or abs(abs(best) - 90.0) < SLANT_DEG:
+    if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
         return []
     return [_normal_angle(best), _normal_angle(best + 90.0)]
 
 
-def _bar_angles(parts: Sequence[Part]) -> list[float]:
+def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     """Directions in which some slanted bar of a cluster would be a level fraction bar."""
     bars = [part for part in parts if part.look is Look.BAR and len(parts) >= 3]
-    slanted = [bar for bar in bars if SLANT_DEG < abs(bar.axis_deg) < 90.0 - SLANT_DEG]
-    return [_normal_angle(bar.axis_deg) for bar in slanted]
+    slanted = [bar for bar in bars if SLANT_DEG < abs(bar.axis_deg) < 90.0 - FEW_LETTERS_SLANT_DEG]
+    angles = [_normal_angle(bar.axis_deg) for bar in slanted]
+    return [angle for angle in angles if _fractions(place(parts, angle), usual_height)]
 
 
 def _area_at(points: FloatArray, turn_deg: float) -> float:
@@ -244,11 +250,12 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     standing = {unit.items[0].part.label for unit in tall}
     small = [item for item in loose if item.part.label not in standing]
     lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
-    rows = []
-    for line in lines:
-        for run in _split_wide_gaps(line, height):
-            rows.append(_with_marks(run, small, height))
-    return [_row(items, angle_deg, height) for items in rows]
+    runs = [run for line in lines for run in _split_wide_gaps(_with_marks(line, small, height), height)]
+    return [row_of(items, angle_deg, height) for items in runs if any(_is_upright(item, height) for item in items)]
+
+
+def _is_upright(item: Placed, height: float) -> bool:
+    return item.height > 0.4 * height
 
 
 def _fractions(placed: Sequence[Placed], height: float) -> list[_Unit]:
@@ -265,7 +272,7 @@ def _fractions(placed: Sequence[Placed], height: float) -> list[_Unit]:
             for item in letters
             if item is not bar
             and item.part.label not in taken
-            and bar.left - 0.2 * height < item.middle[0] < bar.right + 0.2 * height
+            and bar.left - BAR_OVERHANG * height < item.middle[0] < bar.right + BAR_OVERHANG * height
             and item.height > 0.4 * height
         ]
         over = [item for item in beside if item.middle[1] < level and bar.top - item.bottom < BAR_REACH * height]
@@ -340,16 +347,16 @@ def _are_limits(upper: Sequence[_Unit], lower: Sequence[_Unit], height: float) -
     return _gap_below(upper, lower) < LIMITS_GAP * height and alike
 
 
-def _split_wide_gaps(line: Sequence[_Unit], height: float) -> list[list[_Unit]]:
-    runs: list[list[_Unit]] = []
+def _split_wide_gaps(line: Sequence[Placed], height: float) -> list[list[Placed]]:
+    runs: list[list[Placed]] = []
     right = -math.inf
-    for unit in sorted(line, key=lambda item: item.left):
-        if runs and unit.left - right < SPLIT_GAP * height:
-            runs[-1].append(unit)
+    for item in sorted(line, key=lambda item: item.left):
+        if runs and item.left - right < SPLIT_GAP * height:
+            runs[-1].append(item)
         else:
-            runs.append([unit])
+            runs.append([item])
             right = -math.inf
-        right = max(right, unit.right)
+        right = max(right, item.right)
     return runs
 
 
@@ -371,7 +378,8 @@ def _is_underline(item: Placed, bottom: float, height: float) -> bool:
     return level and (item.middle[1] > bottom - 0.1 * height or item.width > LONGEST_HYPHEN * height)
 
 
-def _row(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
+def row_of(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
+    """A row of parts placed in the frame of ``angle_deg``, with figures of a height."""
     box = (
         min(item.left for item in items),
         min(item.top for item in items),
@@ -386,5 +394,5 @@ def _row(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
 def joined(one: Row, two: Row) -> Row:
     """Two rows in line, as one; the second is carried into the first one's frame."""
     items = place([*one.parts, *two.parts], one.angle_deg)
-    row = _row(items, one.angle_deg, max(one.height, two.height))
+    row = row_of(items, one.angle_deg, max(one.height, two.height))
     return replace(row, stacked=one.stacked or two.stacked)

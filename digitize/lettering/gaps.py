@@ -1,0 +1,89 @@
+"""Figures that stand in the gaps of upright dimension lines, side by side.
+
+Where figures of several dimension lines stand in one row they look like words of one text. The lines tell them apart:
+each is broken for its own figure, and stops over it and under it.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from calibrate.sheet import FloatArray, InkImage, LevelSheet
+from digitize.lettering.rows import Placed, Row, frame_axes, place, row_of
+
+LINE_FROM, LINE_TO = 1.0, 1.5
+"""Where a broken line is looked for, in figure heights over and under the row."""
+THICKEST_LINE_PENS = 2.4
+
+
+def split_at_lines(sheet: LevelSheet, row: Row) -> list[Row]:
+    """Part a row between figures that each stand in the gap of a line of their own.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    row : Row
+
+    Returns
+    -------
+    list of Row
+        The row itself where fewer than two lines are broken for it.
+    """
+    lines = _broken_lines(sheet, row)
+    if len(lines) < 2:
+        return [row]
+    items = sorted(place(row.parts, row.angle_deg), key=lambda item: item.left)
+    pieces = _parted(items, lines)
+    return [row_of(piece, row.angle_deg, row.height) for piece in pieces] if len(pieces) > 1 else [row]
+
+
+def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
+    """u of each thin line that stops over the row and goes on under it."""
+    left, top, right, bottom = row.box
+    across = np.arange(left, right)
+    reach = np.arange(LINE_FROM * row.height, LINE_TO * row.height)
+    if not len(reach):
+        return []
+    over = _all_inked(sheet.ink, row.angle_deg, across, top - reach)
+    under = _all_inked(sheet.ink, row.angle_deg, across, bottom + reach)
+    through = over & under
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], through, [False]]).astype(np.int8)))
+    runs = zip(edges[::2], edges[1::2], strict=True)
+    return [
+        left + float(start + stop - 1) / 2 for start, stop in runs if stop - start < THICKEST_LINE_PENS * sheet.pen_px
+    ]
+
+
+def _all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:
+    """For each u, whether every (u, v) is ink."""
+    u, v = np.meshgrid(across, down)
+    points = np.column_stack([u.ravel(), v.ravel()]) @ frame_axes(angle_deg)
+    columns, rows = np.rint(points).astype(int).T
+    inside = (columns >= 0) & (rows >= 0) & (columns < ink.shape[1]) & (rows < ink.shape[0])
+    inked = np.zeros(len(points), dtype=np.bool_)
+    inked[inside] = ink[rows[inside], columns[inside]]
+    return np.asarray(inked.reshape(u.shape).all(axis=0))
+
+
+def _parted(items: Sequence[Placed], lines: Sequence[float]) -> list[list[Placed]]:
+    """Items parted at the widest paper between each line and the next."""
+    pieces: list[list[Placed]] = []
+    start = 0
+    for one, two in zip(lines[:-1], lines[1:], strict=True):
+        cut = _widest_gap(items, one, two)
+        if cut is not None and cut > start:
+            pieces.append(list(items[start:cut]))
+            start = cut
+    pieces.append(list(items[start:]))
+    return pieces
+
+
+def _widest_gap(items: Sequence[Placed], low: float, high: float) -> int | None:
+    """Index of the item after the widest gap that lies between two u."""
+    best, width = None, 0.0
+    right = -np.inf
+    for index, item in enumerate(items):
+        if index and low < right and item.left < high and item.left - right > width:
+            best, width = index, item.left - right
+        right = max(right, item.right)
+    return best
