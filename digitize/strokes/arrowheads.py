@@ -234,7 +234,8 @@ def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: fl
     longest = ground.px(LONGEST_MM)
     steps = int(longest / STEP_PX) + 2
     inner, outer = np.empty((2, steps)), np.empty((2, steps))
-    _flanks(ground.dark, x, y, dx, dy, steps, 0.45 * longest, inner, outer)
+    (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
+    _flanks(ground.dark, px, py, qx, qy, steps, 0.45 * longest, inner, outer)
     rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     shapes = _shapes(inner, outer, base, steps, rise, longest)
     fitting = [s for s in shapes if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base)]

@@ -66,7 +66,7 @@ def join_halves(page: Page) -> Page:
     heads = [
         replace(h, piece=place[gone.get(h.piece, h.piece)], s=h.s) if h.piece >= 0 else h for h in page.heads
     ]
-    joined = Page(page.ground, [pieces[k] for k in kept], heads, page.skew_deg, [page.roles[k] for k in kept])
+    joined = Page(page.ground, [pieces[k] for k in kept], heads, page.turn_deg, [page.roles[k] for k in kept])
     for k in kept:
         if k in gone.values():
             joined.give([place[k]], Role.DIMENSION)
@@ -134,7 +134,7 @@ def _holds_lettering(page: Page, start: tuple[float, float], end: tuple[float, f
     hits = np.zeros(len(s), bool)
     half = page.px(1.5)
     for offset in np.linspace(-half, half, 7):
-        xy = np.rint(track.at(s, offset)).astype(int)
+        xy = np.rint(page.ground.in_picture(track.at(s, offset))).astype(int)
         inside = (xy >= 0).all(axis=1) & (xy[:, 0] < page.ground.ink.shape[1]) & (xy[:, 1] < page.ground.ink.shape[0])
         hits[inside] |= page.ground.lettering[xy[inside, 1], xy[inside, 0]]
     return float(hits.mean()) >= LEAST_LETTERING_SHARE

@@ -45,11 +45,11 @@ def _last_ink(bench: Bench, piece: Piece, s: float, sign: float) -> float:
     reach = 1.5 * piece.width + 2.0
     start = s - sign * min(0.5 * piece.width, 0.25 * piece.length)
     last = start
-    for step in np.arange(0.0, reach + 0.5 * piece.width, STEP_PX):
-        x, y = piece.track.at(start + sign * step)
-        if darkness_at(bench.ground.dark, float(x), float(y)) < INK_LEVEL:
+    steps = start + sign * np.arange(0.0, reach + 0.5 * piece.width, STEP_PX)
+    for s_here, (x, y) in zip(steps, bench.ground.in_picture(piece.track.at(steps)), strict=True):
+        if darkness_at(bench.ground.dark, x, y) < INK_LEVEL:
             break
-        last = start + sign * step
+        last = float(s_here)
     return last
 
 
@@ -79,7 +79,7 @@ def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
                 continue
             if not _on(table.pieces[other], point, limit):
                 continue
-            inked = sign * (at - s) <= 0 or inked_share(bench.ground.all_dark, piece.track, *sorted((s, at))) > SNAP_INKED
+            inked = sign * (at - s) <= 0 or inked_share(bench.ground, piece.track, *sorted((s, at))) > SNAP_INKED
             if abs(at - s) <= limit and abs(at - s) < best and inked:
                 best, best_at = abs(at - s), at
     if sign * (best_at - s) < -0.5 * piece.length:

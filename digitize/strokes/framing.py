@@ -8,6 +8,8 @@ rules
     Level and upright lines that end on each other and part lettering into cells.
 """
 
+import numpy as np
+
 from digitize.strokes.fit import LINE
 from digitize.strokes.page import Page, contacts, groups
 from digitize.strokes.primitives import Role
@@ -77,7 +79,8 @@ def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]
     strangers = sum(_inside(page.extent(k), (left, top, right, bottom)) for k in foreign)
     if strangers > len(group):
         return False
-    inside = page.ground.lettering[int(top) : int(bottom) + 1, int(left) : int(right) + 1]
+    (left, top), (right, bottom) = page.ground.in_picture(np.array([[left, top], [right, bottom]]))
+    inside = page.ground.lettering[max(int(top), 0) : int(bottom) + 1, max(int(left), 0) : int(right) + 1]
     return inside.size > 0 and float(inside.mean()) >= LETTERING_SHARE
 
 

@@ -1,6 +1,6 @@
 """The sheet as tracing sees it: darkness and ink in the working frame, with the lettering taken out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -30,6 +30,8 @@ class Ground:
     half_width_px : ndarray, float32, shape (H, W)
         Distance of each ink pixel to the nearest paper.
     mm_per_px, pen_px : float
+    picture_from_round : ndarray, float64, shape (2, 2)
+        From the coordinates of pieces (see `roundness`) to those of the pictures here.
     """
 
     dark: ByteImage
@@ -39,6 +41,11 @@ class Ground:
     half_width_px: NDArray[np.float32]
     mm_per_px: float
     pen_px: float
+    picture_from_round: NDArray[np.float64] = field(default_factory=lambda: np.eye(2))
+
+    def in_picture(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Carry points of pieces, shape (..., 2), to the coordinates of the pictures."""
+        return np.asarray(points @ self.picture_from_round.T, dtype=np.float64)
 
     def px(self, length_mm: float) -> float:
         """Turn mm of paper into px."""

@@ -26,7 +26,7 @@ def find_hatching(page: Page) -> None:
         group = [lines[n] for n in np.flatnonzero(turn <= ANGLE_DEG) if lines[n] not in taken]
         if len(group) < LEAST_LINES:
             continue
-        for field in _fields(page, group, float(np.radians(angle[seed] - page.skew_deg))):
+        for field in _fields(page, group, float(np.radians(angle[seed] - page.turn_deg))):
             taken.update(field)
             page.give(field, Role.HATCH)
 

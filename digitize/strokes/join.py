@@ -25,7 +25,6 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
-from digitize.strokes.seeds import ByteImage
 
 LATERAL_MM = 0.10
 """Three points of a piece must lie this near to a track that takes it in, besides the extrapolation error."""
@@ -99,15 +98,16 @@ def _is_ragged(bench: Bench, piece: Piece) -> bool:
     return bool(high - low > RAGGED_SHARE * middle)
 
 
-def inked_share(dark: ByteImage, track: Track, s0: float, s1: float) -> float:
+def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
     """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
     count = max(int(math.ceil((s1 - s0) / 0.5)), 0)
     if count == 0:
         return 1.0
     s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / count
     best = np.zeros(count, np.uint8)
+    dark = ground.all_dark
     for offset in (-0.7, 0.0, 0.7):
-        xy = np.rint(track.at(s, offset)).astype(int)
+        xy = np.rint(ground.in_picture(track.at(s, offset))).astype(int)
         inside = (xy[:, 0] >= 0) & (xy[:, 1] >= 0) & (xy[:, 0] < dark.shape[1]) & (xy[:, 1] < dark.shape[0])
         here = np.zeros(count, np.uint8)
         here[inside] = dark[xy[inside, 1], xy[inside, 0]]
@@ -170,7 +170,7 @@ def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: f
     if gap > bench.px(LONGEST_INKED_GAP_MM):
         return False
     s0, s1 = (piece.s1, piece.s1 + gap) if ahead else (piece.s0 - gap, piece.s0)
-    return inked_share(bench.ground.all_dark, piece.track, s0, s1) >= INKED_SHARE
+    return inked_share(bench.ground, piece.track, s0, s1) >= INKED_SHARE
 
 
 def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> Piece | None:

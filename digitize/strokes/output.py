@@ -10,6 +10,7 @@ from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, View
+from digitize.strokes.roundness import Squeeze
 
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
@@ -70,7 +71,11 @@ def arc_errors(piece: Piece) -> tuple[float, float]:
 
 
 def strokes_from(
-    page: Page, divisions: list[tuple[str, str, list[int]]], view_of: list[int], level_from_working: FloatArray
+    page: Page,
+    divisions: list[tuple[str, str, list[int]]],
+    view_of: list[int],
+    level_from_working: FloatArray,
+    squeeze: Squeeze,
 ) -> Strokes:
     """Carry a finished page to the level frame, sorted."""
     names = [divisions[n][0] if n >= 0 else None for n in view_of]
@@ -89,6 +94,8 @@ def strokes_from(
         arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
         arrowheads=tuple(sorted(heads, key=lambda head: (head.tip, head.direction_deg))),
         views=tuple(_view(page, division, level_from_working) for division in divisions),
+        squeeze=squeeze.value if squeeze.is_real else 0.0,
+        squeeze_std=squeeze.std,
     )
 
 

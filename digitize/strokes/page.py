@@ -22,13 +22,13 @@ CONTACT_MM = 0.35
 class Page:
     """Strokes, arrowheads and what is known of them so far.
 
-    ``roles[k]`` is None until a rule has spoken; ``skew_deg`` is the turn from working to level frame.
+    ``roles[k]`` is None until a rule has spoken; ``turn_deg`` is the turn from working to level frame, counter-clockwise as seen.
     """
 
     ground: Ground
     pieces: list[Piece]
     heads: list[Head]
-    skew_deg: float
+    turn_deg: float
     roles: list[Role | None] = field(default_factory=list)
     table: Table = field(init=False)
     pens: Pens = field(init=False)
@@ -64,7 +64,7 @@ class Page:
     def direction_deg(self, k: int) -> float:
         """Direction of a line in the level frame, 0 to 180, counter-clockwise as seen."""
         track = self.pieces[k].track
-        return (math.degrees(math.atan2(-track.dy, track.dx)) + self.skew_deg) % 180.0
+        return (math.degrees(math.atan2(-track.dy, track.dx)) + self.turn_deg) % 180.0
 
     def is_level(self, k: int) -> bool:
         """Whether a stroke is a line along x."""

@@ -129,10 +129,18 @@ class ToothRing:
 
 @dataclass(frozen=True)
 class Strokes:
-    """Everything the pen left that is not lettering."""
+    """Everything the pen left that is not lettering.
+
+    ``squeeze`` is the height over the width of the sheet's circles less 1, as the paper's uneven shrinkage left them,
+    with its standard error (infinite where no circle tells). Where it is not 0, an arc's ``radius_px`` is the geometric
+    mean of an ellipse's half axes: ``radius_px / sqrt(1 + squeeze)`` along x and ``radius_px * sqrt(1 + squeeze)``
+    along y.
+    """
 
     lines: tuple[Line, ...] = ()
     arcs: tuple[Arc, ...] = ()
     arrowheads: tuple[Arrowhead, ...] = ()
     views: tuple[View, ...] = ()
     tooth_rings: tuple[ToothRing, ...] = ()
+    squeeze: float = 0.0
+    squeeze_std: float = float("inf")

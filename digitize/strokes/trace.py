@@ -3,12 +3,13 @@
 All measuring is done in the working frame, on its grey picture; coordinates are carried to the level frame at the end.
 """
 
-from dataclasses import replace
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
@@ -19,8 +20,9 @@ from digitize.strokes.output import strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Strokes
-from digitize.strokes.refine import refine_chains
+from digitize.strokes.refine import Trail, refine_chains
 from digitize.strokes.roles import give_roles
+from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.seeds import trace_chains
 from digitize.strokes.shafts import heads_on_shafts
 from digitize.strokes.views import find_views
@@ -45,16 +47,42 @@ def tolerance_of(ground: Ground) -> Tolerance:
     )
 
 
-def traced_pieces(ground: Ground) -> list[Piece]:
-    """Trace all ink into joined lines and arcs of the working frame."""
+@dataclass(frozen=True)
+class Traced:
+    """Pieces in the round frame, the ground they lie on, and the squeeze that frame takes out."""
+
+    ground: Ground
+    pieces: list[Piece]
+    squeeze: Squeeze
+
+
+def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
+    """Trace all ink into joined lines and arcs.
+
+    The sheet is joined once as it is; where its circles then turn out to be ellipses all alike, once more in the frame
+    that makes them round.
+    """
     if not ground.ink.any():
-        return []
+        return Traced(ground, [], Squeeze())
     chains = trace_chains(ground.ink, ground.half_width_px)
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
+    bench = _bench(ground, trail)
+    joined = _joined(bench)
+    squeeze = measure_squeeze(ground, trail, joined, turn_deg)
+    if squeeze.is_real:
+        matrix = round_from_working(squeeze, turn_deg)
+        bench = _bench(replace(ground, picture_from_round=np.linalg.inv(matrix)), rounded(trail, matrix))
+        joined = _joined(bench)
+    return Traced(bench.ground, set_ends(bench, gather_dashes(bench, joined)), squeeze)
+
+
+def _bench(ground: Ground, trail: Trail) -> Bench:
     tolerance = tolerance_of(ground)
-    bench = Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
-    joined = join_pieces(bench, pieces_of(trail, cut_chains(trail, tolerance)))
-    return set_ends(bench, gather_dashes(bench, joined))
+    return Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
+
+
+def _joined(bench: Bench) -> list[Piece]:
+    return join_pieces(bench, pieces_of(bench.trail, cut_chains(bench.trail, tolerance_of(bench.ground))))
 
 
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:
@@ -77,12 +105,20 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     ValueError
         If the mask is not as large as the level picture.
     """
-    ground = ground_of(sheet, lettering_mask)
-    pieces = traced_pieces(ground)
-    pieces, heads = heads_on_shafts(ground, pieces, find_heads(ground, pieces))
+    turn_deg = turn_of(sheet.level_from_working)
+    traced = traced_pieces(ground_of(sheet, lettering_mask), turn_deg)
+    ground = traced.ground
+    pieces, heads = heads_on_shafts(ground, traced.pieces, find_heads(ground, traced.pieces))
     kept = [k for k, p in enumerate(pieces) if p.length >= ground.px(LEAST_LENGTH_MM)]
     place = {k: n for n, k in enumerate(kept)}
     heads = [replace(head, piece=place.get(head.piece, -1)) for head in heads]
-    page, tables = give_roles(Page(ground, [pieces[k] for k in kept], heads, sheet.skew_deg))
+    page, tables = give_roles(Page(ground, [pieces[k] for k in kept], heads, turn_deg))
     divisions, view_of = find_views(page, tables)
-    return strokes_from(page, divisions, view_of, sheet.level_from_working)
+    level_from_round = sheet.level_from_working.copy()
+    level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
+    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze)
+
+
+def turn_of(level_from_working: FloatArray) -> float:
+    """Return the turn of a frame's x axis, counter-clockwise as seen, in degrees."""
+    return math.degrees(math.atan2(-level_from_working[1, 0], level_from_working[0, 0]))
