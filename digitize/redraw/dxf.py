@@ -86,7 +86,7 @@ def per_mm(unit: Unit) -> float:
 
     Examples
     --------
-    >>> per_mm(Unit.INCH) * 25.4
+    >>> round(per_mm(Unit.INCH) * 25.4, 12)
     1.0
     """
     return float(1 / MM_PER_INCH) if unit is Unit.INCH else 1.0
@@ -131,8 +131,16 @@ def save(drawing: Drawing, path: Path) -> None:
     if extents.has_data:
         drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = tuple(extents.extmin), tuple(extents.extmax)
         drawing.set_modelspace_vport(height=max(extents.size.y, extents.size.x, 1.0), center=extents.center.vec2)
+    _sort_classes(drawing)
     with _fixed_metadata():
         drawing.saveas(path)
+
+
+def _sort_classes(drawing: Drawing) -> None:
+    """Put the CLASSES section in order: ezdxf gathers it from a set, whose order changes from run to run."""
+    section = drawing.classes
+    section.add_required_classes(drawing.dxfversion)
+    section.classes = dict(sorted(section.classes.items()))
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
 from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
-from digitize.redraw.plane import Straight
+from digitize.redraw.plane import Pen, Straight
 from digitize.redraw.profile import DrawnView, Profile, profile
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.trace import add_circular
@@ -96,7 +96,7 @@ def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
 def _gear_centre(plan: GearPlan, solved: Sequence[_Solved]) -> Point | None:
     """Centre of the circles about the gear's drawn centre, once its face view is solved; None where there are none."""
     for each in (one for one in solved if one.view.name == plan.view):
-        near = CONCENTRIC_MM * each.view.frame.paper_mm
+        near = Pen(each.view.frame.paper_mm, each.view.pen_mm).slack(CONCENTRIC_MM)
         drawn = {index: each.view.frame.arc(arc).centre for index, arc in each.view.arcs}
         about = [c for arc, c in each.profile.circles.items() if math.dist(drawn[arc], plan.centre) <= near]
         if about:
@@ -117,7 +117,7 @@ def drawn_views(strokes: Strokes, reconciled: Reconciled, frame: Frame) -> tuple
         if scale is None or not scale.known or scale.not_to_scale:
             notes.append(f"view {view.id} is left out: {_unscaled(scale)}")
         else:
-            views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale)))
+            views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale), scale.pen_std_mm))
     return views, notes
 
 
@@ -125,12 +125,13 @@ def _unscaled(scale: ViewScale | None) -> str:
     return "it keeps to no common scale" if scale is not None and scale.not_to_scale else "its scale is not known"
 
 
-def _drawn_view(view: View, strokes: Strokes, frame: Frame) -> DrawnView:
+def _drawn_view(view: View, strokes: Strokes, frame: Frame, pen_mm: float) -> DrawnView:
     return DrawnView(
         view.id,
         frame,
         tuple(line for line in strokes.lines if line.view == view.id),
         tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id),
+        pen_mm,
     )
 
 

@@ -27,12 +27,25 @@ from itertools import combinations, pairwise
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.strokes.primitives import Point
 
-LEVEL_MM = 0.3  # strokes of one level lie no further apart: the pen's error
+PENS = 5.0  # what was meant to be one place may be drawn so many of the pen's standard errors apart
+LEVEL_MM = (0.3, 0.7)  # strokes of one level: a smaller step would be one thick line
 RISE_MM = 0.25  # a level stroke's ends differ by no more ...
 RISE = math.tan(math.radians(0.25))  # ... or it is off by less than this: the stroke stage's error on a long line
 GAP_MM = 0.8  # corners are left open or overshot by no more
 SNAP_MM = 0.4  # meetings nearer to each other are one node: about a pen's width
 TANGENT_MM = 0.35  # a line that misses a circle or cuts it by no more touches it
+
+
+@dataclass(frozen=True)
+class Pen:
+    """The drafter's accuracy: part mm in one mm of paper, and the pen's standard error in mm of paper."""
+
+    paper_mm: float
+    error_mm: float = 0.0
+
+    def slack(self, limits: tuple[float, float]) -> float:
+        """Part mm that what is meant to be one place may be apart: `PENS` errors, within limits in mm of paper."""
+        return min(max(PENS * self.error_mm, limits[0]), limits[1]) * self.paper_mm
 
 
 class Axis(Enum):
@@ -143,7 +156,7 @@ class Plane:
 LOOSE = -1  # node index of a circle that meets nothing
 
 
-def build(straights: Sequence[Straight], rounds: Sequence[Round], paper_mm: float) -> Plane:
+def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> Plane:
     """Make the plane graph of one view.
 
     Parameters
@@ -151,10 +164,10 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], paper_mm: floa
     straights : sequence of Straight
         As drawn, levels not yet known.
     rounds : sequence of Round
-    paper_mm : float
-        Part mm in one mm of paper.
+    pen : Pen
     """
-    levels, levelled = find_levels(straights, paper_mm)
+    paper_mm = pen.paper_mm
+    levels, levelled = find_levels(straights, pen)
     strokes: tuple[Stroke, ...] = (*_joined(levelled, levels, paper_mm), *rounds)
     nodes, pieces = _pieces(strokes, _nodes(strokes, paper_mm), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
@@ -170,7 +183,7 @@ def axis_of(straight: Straight, paper_mm: float) -> Axis | None:
     return None
 
 
-def find_levels(straights: Sequence[Straight], paper_mm: float) -> tuple[tuple[Level, ...], list[Straight]]:
+def find_levels(straights: Sequence[Straight], pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:
     """Gather level and upright strokes into levels, and lay the strokes on them.
 
     Returns
@@ -182,9 +195,9 @@ def find_levels(straights: Sequence[Straight], paper_mm: float) -> tuple[tuple[L
     levels: list[Level] = []
     placed: list[Straight] = list(straights)
     for axis in Axis:
-        mine = [i for i, each in enumerate(straights) if axis_of(each, paper_mm) is axis]
+        mine = [i for i, each in enumerate(straights) if axis_of(each, pen.paper_mm) is axis]
         middle = {i: (straights[i].start[axis.value] + straights[i].end[axis.value]) / 2 for i in mine}
-        for group in _near_groups(sorted(mine, key=middle.__getitem__), middle, LEVEL_MM * paper_mm):
+        for group in _near_groups(sorted(mine, key=middle.__getitem__), middle, pen.slack(LEVEL_MM)):
             weight = sum(straights[i].length for i in group)
             position = sum(middle[i] * straights[i].length for i in group) / weight
             for i in group:

@@ -14,7 +14,7 @@ from digitize.redraw import figures, outline, plane, solve
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
-from digitize.redraw.plane import Level, Plane, Round, Straight
+from digitize.redraw.plane import Level, Pen, Plane, Round, Straight
 from digitize.redraw.solve import Relation, Solution
 from digitize.redraw.unknowns import Unknowns, describe
 from digitize.report.frame import Frame
@@ -27,12 +27,14 @@ RIGID = 1e-6  # a free direction that bends an outline by less, relative, only c
 
 @dataclass(frozen=True)
 class DrawnView:
-    """The strokes of one view with their indices in `Strokes`, and the frame that places them in part mm."""
+    """The strokes of one view with their indices in `Strokes`, the frame that places them in part mm, and the
+    pen's standard error in mm of paper."""
 
     name: str | None
     frame: Frame
     lines: tuple[Line, ...]
     arcs: tuple[tuple[int, Arc], ...]
+    pen_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -80,15 +82,15 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
     given : mapping of int to float
         Radii in mm that are known otherwise, by index of the arc.
     """
-    paper_mm = view.frame.paper_mm
+    paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
     straights = [each for line in view.lines if line.role is Role.VISIBLE if (each := _straight(view, line)).length]
     rounds = [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.VISIBLE]
     if len(straights) + len(rounds) > MOST_STROKES:
         note = f"{_called(view)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
         return Profile(Plane((), (), (), ()), left_out=_all_left_out(placed, note), notes=(note,))
-    drawn = plane.build(straights, rounds, paper_mm)
-    axes, centre_lines = _axes(view, paper_mm)
-    unknowns, joints, habits = describe(drawn, axes, _pitch_circles(view), paper_mm)
+    drawn = plane.build(straights, rounds, pen)
+    axes, centre_lines = _axes(view, pen)
+    unknowns, joints, habits = describe(drawn, axes, _pitch_circles(view), pen)
     demands, left_out = _demands(placed, unknowns, paper_mm)
     wanted = [each.relation for each in demands.values()]
     solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
@@ -127,10 +129,10 @@ def _all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, 
     return tuple((each.dimension.id, why) for each in placed)
 
 
-def _axes(view: DrawnView, paper_mm: float) -> tuple[tuple[Level, ...], list[Straight]]:
+def _axes(view: DrawnView, pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:
     """Levels of the level and upright centre lines, and those lines."""
     lines = [each for line in view.lines if line.role is Role.CENTRE if (each := _straight(view, line)).length]
-    levels, placed = plane.find_levels(lines, paper_mm)
+    levels, placed = plane.find_levels(lines, pen)
     return levels, [each for each in placed if each.level is not None]
 
 

@@ -14,14 +14,16 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import Axis, Level, Node, Plane, Round, Straight
+from digitize.redraw.plane import Axis, Level, Node, Pen, Plane, Round, Straight
 from digitize.redraw.solve import Relation, Values, linear
 from digitize.strokes.primitives import Point
 
-CONCENTRIC_MM = 0.35  # of paper: centres no further apart are one: the compass was put down once
-MIRROR_MM = 0.4  # of paper: two levels this nearly mirrored in a centre line are meant to be
-EQUAL_MM = 0.2  # of paper: holes of one pitch circle that differ no more in radius are one size
-ON_PITCH_MM = 0.5  # of paper: a hole whose centre is no further from the pitch circle lies on it
+# In mm of paper, for the finest and for the worst pen; between, `plane.PENS` times the pen's error.
+CONCENTRIC_MM = (0.6, 1.0)  # centres no further apart are one: the compass was put down once
+MIRROR_MM = (0.5, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
+EQUAL_MM = (0.35, 0.8)  # holes of one pitch circle that differ no more in radius are one size
+ONE_CIRCLE_MM = (0.2, 0.4)  # concentric arcs that differ no more in radius are one circle
+ON_PITCH_MM = (0.6, 1.2)  # a hole whose centre is no further from the pitch circle lies on it
 FEWEST_HOLES = 3  # on one pitch circle, for their spacing to be a pattern
 NODE_WEIGHT = 1e-3  # of a place that only strokes' crossings give; strokes weigh by their length
 _SYMMETRIC_DEG = 1.0  # a pattern turned by no more from a symmetric position stands in it
@@ -97,7 +99,7 @@ class Unknowns:
 
 
 def describe(
-    plane: Plane, axes: Sequence[Level], pitch_circles: Sequence[Round], paper_mm: float
+    plane: Plane, axes: Sequence[Level], pitch_circles: Sequence[Round], pen: Pen
 ) -> tuple[Unknowns, list[Relation], list[Relation]]:
     """Set up the unknowns and relations of one view.
 
@@ -109,8 +111,7 @@ def describe(
         Centre lines that lie level or upright.
     pitch_circles : sequence of Round
         Circles drawn as centre lines.
-    paper_mm : float
-        Part mm in one mm of paper.
+    pen : Pen
 
     Returns
     -------
@@ -125,16 +126,16 @@ def describe(
     unknowns.levels = [unknowns.add(level.position, level.weight) for level in plane.levels]
     unknowns.level_axes = [level.axis for level in plane.levels]
     visible = [(index, each) for index, each in enumerate(plane.strokes) if isinstance(each, Round)]
-    _add_circles(unknowns, [each for _, each in visible], pitch_circles, paper_mm)
+    _add_circles(unknowns, [each for _, each in visible], pitch_circles, pen)
     unknowns.rounds = {index: each.arc for index, each in visible}
     joints = _joints(unknowns, plane)
-    habits = [*_patterns(unknowns, [each for _, each in visible], pitch_circles, paper_mm)]
-    return unknowns, joints, habits + _mirrors(unknowns, plane, paper_mm)
+    habits = [*_patterns(unknowns, [each for _, each in visible], pitch_circles, pen)]
+    return unknowns, joints, habits + _mirrors(unknowns, plane, pen)
 
 
-def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], paper_mm: float) -> None:
+def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> None:
     """Add circles, largest first; centres are shared with earlier circles, or coordinates with centre lines."""
-    near = CONCENTRIC_MM * paper_mm
+    near = pen.slack(CONCENTRIC_MM)
     for each in sorted((*visible, *pitch_circles), key=lambda one: (-one.length, one.arc)):
         curve = each.curve
         concentric = [c for c in unknowns.circles.values() if math.dist(c.drawn.centre, curve.centre) <= near]
@@ -145,7 +146,7 @@ def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Se
                 unknowns.shared((u for axis, u in unknowns.axes if axis is mine), at, each.length, near)
                 for mine, at in zip(Axis, curve.centre, strict=True)
             )
-        radius = unknowns.shared((c.radius for c in concentric), curve.radius, each.length, EQUAL_MM * paper_mm)
+        radius = unknowns.shared((c.radius for c in concentric), curve.radius, each.length, pen.slack(ONE_CIRCLE_MM))
         unknowns.circles[each.arc] = CircleUnknowns(x, y, radius, curve)
 
 
@@ -243,9 +244,9 @@ def _collinear(unknowns: Unknowns, plane: Plane, straight: int) -> list[Relation
     return [Relation((*unknowns.nodes[n], *ends), _out_of_line) for n in mine[1:-1]]
 
 
-def _mirrors(unknowns: Unknowns, plane: Plane, paper_mm: float) -> list[Relation]:
+def _mirrors(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:
     """Pairs of levels, and of equal circles' centres, mirrored in a centre line."""
-    most = MIRROR_MM * paper_mm
+    most = pen.slack(MIRROR_MM)
     relations = []
     for axis, middle in unknowns.axes:
         levels = [u for u, level in zip(unknowns.levels, plane.levels, strict=True) if level.axis is axis]
@@ -255,8 +256,8 @@ def _mirrors(unknowns: Unknowns, plane: Plane, paper_mm: float) -> list[Relation
         for (one, circle), (other, twin) in combinations(places, 2):
             if one == other or middle in (one, other) or not _twins(circle, twin, axis, most):
                 continue
-            gap = unknowns.drawn[one] + unknowns.drawn[other] - 2 * unknowns.drawn[middle]
-            if abs(gap) <= most:
+            off = (unknowns.drawn[one] + unknowns.drawn[other]) / 2 - unknowns.drawn[middle]
+            if abs(off) <= most:
                 relations.append(linear({one: 1.0, other: 1.0, middle: -2.0}, 0.0))
     return relations
 
@@ -270,28 +271,26 @@ def _twins(one: CircleUnknowns | None, other: CircleUnknowns | None, axis: Axis,
     return level and abs(one.drawn.radius - other.drawn.radius) <= most
 
 
-def _patterns(
-    unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], paper_mm: float
-) -> list[Relation]:
+def _patterns(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> list[Relation]:
     relations: list[Relation] = []
     for pitch in pitch_circles:
-        holes = _holes_on(pitch.curve, visible, paper_mm)
+        holes = _holes_on(pitch.curve, visible, pen)
         if len(holes) >= FEWEST_HOLES:
-            relations += _pattern(unknowns, pitch, holes, paper_mm)
+            relations += _pattern(unknowns, pitch, holes, pen)
     return relations
 
 
-def _holes_on(pitch: Circular, visible: Sequence[Round], paper_mm: float) -> list[Round]:
+def _holes_on(pitch: Circular, visible: Sequence[Round], pen: Pen) -> list[Round]:
     """Holes of one size on a pitch circle, by their angle; none where the sizes differ."""
     holes = [
         each
         for each in visible
         if each.curve.full
         and each.curve.radius < pitch.radius / 2
-        and abs(math.dist(each.curve.centre, pitch.centre) - pitch.radius) <= ON_PITCH_MM * paper_mm
+        and abs(math.dist(each.curve.centre, pitch.centre) - pitch.radius) <= pen.slack(ON_PITCH_MM)
     ]
     radii = [each.curve.radius for each in holes]
-    if not radii or max(radii) - min(radii) > EQUAL_MM * paper_mm:
+    if not radii or max(radii) - min(radii) > pen.slack(EQUAL_MM):
         return []
     return sorted(holes, key=lambda each: _angle_deg(pitch.centre, each.curve.centre))
 
@@ -300,14 +299,14 @@ def _angle_deg(centre: Point, point: Point) -> float:
     return math.degrees(math.atan2(point[1] - centre[1], point[0] - centre[0])) % FULL_TURN_DEG
 
 
-def _pattern(unknowns: Unknowns, pitch: Round, holes: Sequence[Round], paper_mm: float) -> list[Relation]:
+def _pattern(unknowns: Unknowns, pitch: Round, holes: Sequence[Round], pen: Pen) -> list[Relation]:
     """One size for all holes; and even spacing where they are drawn so."""
     first, *rest = (unknowns.circles[hole.arc] for hole in holes)
     relations = [linear({first.radius: 1.0, other.radius: -1.0}, 0.0) for other in rest]
     step = FULL_TURN_DEG / len(holes)
     turns = [_angle_deg(pitch.curve.centre, hole.curve.centre) - i * step for i, hole in enumerate(holes)]
     turn = sum(turns) / len(turns)
-    loose_deg = math.degrees(ON_PITCH_MM * paper_mm / pitch.curve.radius)
+    loose_deg = math.degrees(pen.slack(ON_PITCH_MM) / pitch.curve.radius)
     if max(abs(each - turn) for each in turns) > loose_deg:
         return relations
     return relations + _even_spacing(unknowns, pitch, holes, turn, step)

@@ -58,7 +58,7 @@ def crop_upright(grey: GreyImage, quad: FloatArray) -> GreyImage:
     target = np.array([[0, 0], [size[0], 0], [size[0], size[1]], [0, size[1]]], dtype=np.float32)
     warp = cv2.getPerspectiveTransform(corners.astype(np.float32), target)
     white = 255
-    return np.asarray(cv2.warpPerspective(grey, warp, size, flags=cv2.INTER_AREA, borderValue=white), dtype=np.uint8)
+    return np.asarray(cv2.warpPerspective(grey, warp, size, flags=cv2.INTER_LINEAR, borderValue=white), dtype=np.uint8)
 
 
 def unread_pictures(sheet: LevelSheet, dimensions: tuple[Dimension, ...]) -> dict[str, bytes]:

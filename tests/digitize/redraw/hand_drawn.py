@@ -123,11 +123,13 @@ class Print:
 
     def scale(self, **more: object) -> ViewScale:
         values = {"known": "11 dimensions agree on it"} | more
+        values["part_per_paper"] = self.part_per_paper
         return ViewScale("V1", self.x_mm_per_px, self.y_mm_per_px, 2e-5, 2e-5, 11, 0.12, **values)  # type: ignore[arg-type]
 
     def reconciled(self, **more: object) -> Reconciled:
-        values = {"title_block": {"scale": "FULL SIZE" if self.part_per_paper == 1 else "HALF SIZE"}} | more
-        return Reconciled(tuple(self.dimensions), (self.scale(),), self.unit, **values)  # type: ignore[arg-type]
+        title_block = {"scale": "FULL SIZE" if self.part_per_paper == 1 else "HALF SIZE"}
+        values = {"scales": (self.scale(),), "unit": self.unit, "title_block": title_block} | more
+        return Reconciled(tuple(self.dimensions), **values)  # type: ignore[arg-type]
 
 
 def blank_sheet(grey: GreyImage | None = None, level_from_working: FloatArray | None = None) -> LevelSheet:
@@ -138,7 +140,8 @@ def blank_sheet(grey: GreyImage | None = None, level_from_working: FloatArray | 
         path=Path("mill-shaft.png"), sha256="ab" * 32, page=1, page_count=1, source_shape_px=(HEIGHT_PX, WIDTH_PX),
         polarity=Polarity.DARK_ON_LIGHT, resolution=Resolution(ResolutionStatus.STATED, dpi, dpi, "from the file"),
         working_grey=picture, working_ink=picture < 128, grey=picture, ink=picture < 128,
-        working_from_source=np.eye(3), level_from_working=np.eye(3) if level_from_working is None else level_from_working,
+        working_from_source=np.eye(3),
+        level_from_working=np.eye(3) if level_from_working is None else level_from_working,
         orientation_deg=0, skew_deg=0.0, skew_std_deg=0.002, rectified=False, paper_mm_per_px=1 / PX_PER_MM, pen_px=4.0,
     )  # fmt: skip
 

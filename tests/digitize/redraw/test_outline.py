@@ -1,0 +1,142 @@
+"""Closed outlines of plane graphs, with corners as a pen leaves them."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from digitize.redraw.curve import Circular
+from digitize.redraw.outline import bulged, cut_faces, ring_area, rings
+from digitize.redraw.plane import Pen, Round, Straight, build
+
+
+def box(x0: float, y0: float, x1: float, y1: float, gap: float = 0.0) -> list[Straight]:
+    """Four sides, each short of its corners by ``gap``, or past them where it is negative."""
+    return [
+        Straight((x0 + gap, y0), (x1 - gap, y0)), Straight((x1, y0 + gap), (x1, y1 - gap)),
+        Straight((x1 - gap, y1), (x0 + gap, y1)), Straight((x0, y1 - gap), (x0, y0 + gap)),
+    ]  # fmt: skip
+
+
+def areas(straights: list[Straight], rounds: list[Round] = (), paper_mm: float = 1.0) -> list[float]:  # type: ignore[assignment]
+    plane = build(straights, list(rounds), Pen(paper_mm))
+    return [ring_area(plane, ring) for ring in rings(plane, paper_mm)]
+
+
+@pytest.mark.parametrize("strokes", [[], [Straight((0.0, 0.0), (10.0, 0.0))], [Straight((0.0, 0.0), (9.0, 7.0))] * 2])
+def test_nothing_closed(strokes: list[Straight]) -> None:
+    assert areas(strokes) == []
+
+
+@given(gap=st.floats(-0.7, 0.7), wide=st.floats(5, 100), high=st.floats(5, 100), paper_mm=st.sampled_from([1.0, 2.0]))
+@settings(max_examples=40, deadline=None)
+def test_box_with_careless_corners(gap: float, wide: float, high: float, paper_mm: float) -> None:
+    sides = box(10, 20, 10 + wide * paper_mm, 20 + high * paper_mm, gap * paper_mm)
+    assert areas(sides, paper_mm=paper_mm) == pytest.approx([wide * high * paper_mm**2])
+
+
+def test_gap_beyond_a_pen_stays_open() -> None:
+    """A corner open by 3 mm of paper is not closed."""
+    assert areas(box(0, 0, 50, 30, 3.0)) == []
+
+
+def test_wobbling_sides_share_their_levels() -> None:
+    """Sides that rise by 0.2 mm over their length, as a pen does, still make a true rectangle."""
+    sides = [
+        Straight((0.0, 0.1), (50.0, -0.1)), Straight((50.1, 0.0), (49.9, 30.0)),
+        Straight((50.0, 30.1), (0.0, 29.9)), Straight((0.1, 30.0), (-0.1, 0.0)),
+    ]  # fmt: skip
+    assert areas(sides) == pytest.approx([1500.0])
+
+
+def test_broken_side_is_joined_and_stub_dropped() -> None:
+    sides = [*box(0, 0, 50, 30)[1:], Straight((0.0, 0.0), (20.0, 0.0)), Straight((20.5, 0.0), (50.6, 0.0))]
+    assert areas(sides) == pytest.approx([1500.0])
+
+
+def test_dangling_edge_is_passed_over() -> None:
+    assert areas([*box(0, 0, 50, 30), Straight((50.0, 10.0), (80.0, 10.0))]) == pytest.approx([1500.0])
+
+
+def test_inner_lines_leave_the_silhouette() -> None:
+    """Shoulders run across a shaft; the outline is what lies outermost."""
+    assert areas([*box(0, 0, 50, 30), Straight((20.0, 0.0), (20.0, 30.0))]) == pytest.approx([1500.0])
+
+
+def test_holes_lie_within() -> None:
+    plane = build(box(0, 0, 50, 30), [Round(Circular((12.0, 15.0), 5.0, 0.0, 360.0), 0)], Pen(1.0))
+    outer, hole = rings(plane, 1.0)
+    assert (outer.within, hole.within) == (None, 0)
+    assert hole.circle
+    assert ring_area(plane, hole) == pytest.approx(math.pi * 25)
+
+
+def fillets(radius: float, wide: float, high: float, short: float) -> tuple[list[Straight], list[Round]]:
+    """A box with rounded corners whose arcs stop ``short`` degrees before the sides, as arc finders do."""
+    corners = [(wide - radius, high - radius), (radius, high - radius), (radius, radius), (wide - radius, radius)]
+    arcs = [Round(Circular(c, radius, 90.0 * i + short, 90.0 - 2 * short), i) for i, c in enumerate(corners)]
+    sides = [
+        Straight((radius, 0.0), (wide - radius, 0.0)), Straight((wide, radius), (wide, high - radius)),
+        Straight((wide - radius, high), (radius, high)), Straight((0.0, high - radius), (0.0, radius)),
+    ]  # fmt: skip
+    return sides, arcs
+
+
+@pytest.mark.parametrize("short", [0.0, 4.0])
+def test_rounded_box_keeps_true_arcs(short: float) -> None:
+    """Area by hand: w h - (4 - pi) r^2; the corners are quarter turns, bulge tan(90/4)."""
+    sides, arcs = fillets(10.0, 60.0, 40.0, short)
+    plane = build(sides, arcs, Pen(1.0))
+    (ring,) = rings(plane, 1.0)
+    assert ring_area(plane, ring) == pytest.approx(2400 - (4 - math.pi) * 100)
+    curved = [bulge for _, _, bulge in bulged(plane, ring.steps) if bulge]
+    assert curved == pytest.approx([math.tan(math.radians(22.5))] * 4)
+
+
+def test_hollow_corner_bulges_inwards() -> None:
+    """A quarter circle cut out of a box: area w h - pi r^2 / 4."""
+    sides = [
+        Straight((0.0, 0.0), (40.0, 0.0)), Straight((40.0, 0.0), (40.0, 20.0)), Straight((30.0, 30.0), (0.0, 30.0)),
+        Straight((0.0, 30.0), (0.0, 0.0)),
+    ]  # fmt: skip
+    assert areas(sides, [Round(Circular((40.0, 30.0), 10.0, 180.0, 90.0), 0)]) == pytest.approx(
+        [1200 - math.pi * 100 / 4]
+    )
+
+
+def test_link_with_tangent_sides() -> None:
+    """A slot: two half circles and two sides that touch them."""
+    sides = [Straight((10.0, 0.0), (50.0, 0.0)), Straight((10.0, 20.0), (50.0, 20.0))]
+    ends = [Round(Circular((50.0, 10.0), 10.0, -90.0, 180.0), 0), Round(Circular((10.0, 10.0), 10.0, 90.0, 180.0), 1)]
+    assert areas(sides, ends) == pytest.approx([800 + math.pi * 100])
+
+
+def test_two_boxes_that_share_a_corner_are_two_rings() -> None:
+    assert areas([*box(0, 0, 20, 20), *box(20, 20, 50, 50)]) == pytest.approx([900.0, 400.0])
+
+
+def test_crumbs_are_no_outline() -> None:
+    assert areas(box(0, 0, 0.9, 0.9)) == []
+
+
+def test_hatched_faces_are_cut() -> None:
+    """Upper half of a bushing's section is hatched, the bore between is not."""
+    lines = [*box(0, 0, 40, 30), Straight((0.0, 10.0), (40.0, 10.0)), Straight((0.0, 20.0), (40.0, 20.0))]
+    plane = build(lines, [], Pen(1.0))
+    cut = cut_faces(plane, [(5.0, 25.0), (15.0, 25.0), (25.0, 25.0), (20.0, 15.0)], 1.0)
+    assert [ring_area(plane, ring) for ring in cut] == pytest.approx([400.0])
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(3, 9), st.floats(10, 60), st.floats(0, 6.28))
+def test_polygons(sides: int, radius: float, turn: float) -> None:
+    """Area of a regular polygon: n r^2 sin(360/n) / 2."""
+    corners = [
+        (radius * math.cos(turn + 2 * math.pi * i / sides), radius * math.sin(turn + 2 * math.pi * i / sides))
+        for i in range(sides)
+    ]
+    strokes = [Straight(corners[i - 1], corners[i]) for i in range(sides)]
+    expected = sides * radius**2 * math.sin(2 * math.pi / sides) / 2
+    # Sides that are level to the pen's error are laid level, so the area may differ by that error.
+    assert areas(strokes) == pytest.approx([expected], abs=0.3 * sides * radius)

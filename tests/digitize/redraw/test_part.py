@@ -1,0 +1,248 @@
+"""`part.dxf`: closed outlines that obey the agreed figures, read again by other programs' libraries."""
+
+import math
+import subprocess
+import sys
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import ezdxf
+import pytest
+import shapely
+import trimesh
+from ezdxf import path as dxf_path
+from ezdxf.document import Drawing
+from ezdxf.entities.dimension import Dimension as DimensionEntity
+from hand_drawn import (
+    Print,
+    agreed_gear,
+    blank_sheet,
+    flange,
+    spur_gear,
+    stepped_shaft,
+)
+
+from digitize.dimensions.table import State
+from digitize.gears.finding import GearFinding
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.part import write_part
+from digitize.redraw.report import OutlineKind, PartReport
+from digitize.report.frame import sheet_frame
+
+SHAFT_AREA = 40 * 30 + 90 * 50 + 30 * 20
+
+
+def written(
+    print_: Print, folder: Path, unit: Unit = Unit.MM, gear: GearFinding | None = None, **more: object
+) -> tuple[Drawing, PartReport]:
+    reconciled = print_.reconciled(**more)
+    frame = sheet_frame(blank_sheet(), reconciled)
+    report = write_part(folder / "part.dxf", print_.strokes(), reconciled, gear, frame, unit)
+    drawing = ezdxf.readfile(folder / "part.dxf")
+    assert not drawing.audit().errors
+    return drawing, report
+
+
+def polygon(entity) -> shapely.Polygon:  # type: ignore[no-untyped-def]
+    """An entity as a polygon in shapely, its arcs flattened finely by ezdxf."""
+    return shapely.Polygon([(p.x, p.y) for p in dxf_path.make_path(entity).flattening(1e-4)])
+
+
+def figures(drawing: Drawing) -> list[DimensionEntity]:
+    return list(drawing.modelspace().query("DIMENSION"))
+
+
+@pytest.mark.parametrize("wobble_mm", [0.0, 0.12])
+def test_shaft_obeys_its_figures(wobble_mm: float, tmp_path: Path) -> None:
+    """Drawn with a pen's error on shrunken paper, the outline has the figures' very sizes."""
+    drawing, report = written(stepped_shaft(wobble_mm=wobble_mm, seed=4, x_shrink=0.99, y_shrink=0.996), tmp_path)
+    (outline,) = drawing.modelspace().query("LWPOLYLINE")
+    assert outline.closed
+    assert outline.dxf.layer == "OUTLINE"
+    shape = polygon(outline)
+    assert shape.is_valid
+    assert shape.area == pytest.approx(SHAFT_AREA, rel=1e-9)
+    assert shape.bounds[2] - shape.bounds[0] == pytest.approx(160.0, abs=1e-8)
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA)
+    assert report.outlines[0].determined
+    assert len(report.used) == 6
+
+
+def test_trimesh_reads_the_same_areas(tmp_path: Path) -> None:
+    """A second library reads the flange: disc less bore and six holes (analytic area)."""
+    written(flange(wobble_mm=0.05), tmp_path)
+    drawing = ezdxf.readfile(tmp_path / "part.dxf")
+    space = drawing.modelspace()
+    for entity in [e for e in space if e.dxf.layer not in ("OUTLINE", "INNER_OUTLINE")]:
+        space.delete_entity(entity)
+    drawing.saveas(tmp_path / "outlines.dxf")
+    with (tmp_path / "outlines.dxf").open() as file:
+        shape = trimesh.load_path(file, file_type="dxf")
+    expected = math.pi * (76.2**2 - 25.4**2 - 6 * 6.35**2)
+    disc, *holes = sorted((each.area for each in shape.polygons_closed), reverse=True)
+    assert len(holes) == 7
+    assert disc - sum(holes) == pytest.approx(expected, rel=2e-3)
+
+
+def test_flange_in_inches(tmp_path: Path) -> None:
+    drawing, report = written(flange(wobble_mm=0.08, seed=5, x_shrink=0.99), tmp_path, Unit.INCH)
+    assert drawing.header["$INSUNITS"] == 1
+    circles = drawing.modelspace().query("CIRCLE")
+    outline = [c for c in circles if c.dxf.layer == "OUTLINE"]
+    inner = [c for c in circles if c.dxf.layer == "INNER_OUTLINE"]
+    assert [c.dxf.radius for c in outline] == pytest.approx([3.0], abs=1e-9)
+    assert sorted(c.dxf.radius for c in inner) == pytest.approx([0.25] * 6 + [1.0], abs=1e-9)
+    x, y, _ = outline[0].dxf.center
+    for hole in (c for c in inner if c.dxf.radius < 0.5):
+        turn = math.degrees(math.atan2(hole.dxf.center.y - y, hole.dxf.center.x - x)) % 60
+        assert math.hypot(hole.dxf.center.x - x, hole.dxf.center.y - y) == pytest.approx(2.25, abs=1e-8)
+        assert turn == pytest.approx(30.0, abs=1e-6)
+    assert all(each.determined for each in report.outlines)
+
+
+def test_dimensions_measure_what_they_say(tmp_path: Path) -> None:
+    drawing, _ = written(stepped_shaft(wobble_mm=0.1, x_shrink=0.99), tmp_path)
+    measured = sorted(float(each.get_measurement()) for each in figures(drawing))
+    assert measured == pytest.approx([20, 30, 30, 40, 50, 90], abs=1e-9)
+    assert all(each.get_geometry_block() is not None for each in figures(drawing))
+    assert {each.dxf.text for each in figures(drawing)} == {"<>"}
+
+
+def test_fractions_are_shown_as_printed(tmp_path: Path) -> None:
+    drawing, _ = written(flange(), tmp_path, Unit.INCH)
+    assert {each.dxf.text for each in figures(drawing)} == {'6"', '2"', '4 1/2" B.C.', '6 HOLES 1/2" DRILL'}
+
+
+def test_figures_of_the_other_unit_say_so(tmp_path: Path) -> None:
+    drawing, _ = written(flange(), tmp_path, Unit.MM)
+    assert '6" [in]' in {each.dxf.text for each in figures(drawing)}
+
+
+def test_disputed_figure_moves_nothing(tmp_path: Path) -> None:
+    """The figure says 95 where 90 is drawn: the outline keeps the drawn length and says it is scaled."""
+    print_ = stepped_shaft()
+    false = replace(print_.dimensions[1], value=Fraction(95), text="95", state=State.DISPUTED)
+    print_.dimensions[1] = false
+    drawing, report = written(print_, tmp_path)
+    (outline,) = drawing.modelspace().query("LWPOLYLINE")
+    assert outline.dxf.layer == "SCALED_FROM_PRINT"
+    assert polygon(outline).area == pytest.approx(SHAFT_AREA)
+    assert (false.id, "it is disputed") in report.left_out
+    assert "95 DISPUTED" in drawing.modelspace().query("TEXT")[0].dxf.text
+    assert "95" not in {each.dxf.text for each in figures(drawing)}
+
+
+def test_unproven_figure_moves_nothing_and_says_so(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.dimensions[0] = replace(print_.dimensions[0], value=Fraction(401, 10), text="40.1", state=State.UNPROVEN)
+    drawing, _ = written(print_, tmp_path)
+    (unproven,) = [each for each in figures(drawing) if each.dxf.layer == "UNPROVEN"]
+    assert unproven.dxf.text == "40.1 UNPROVEN"
+    assert float(unproven.get_measurement()) == pytest.approx(40.0, abs=0.01)
+
+
+def test_unread_figure_is_scaled_from_the_print(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.dimensions[0] = replace(print_.dimensions[0], value=None, text="", state=State.UNREAD)
+    drawing, _ = written(print_, tmp_path)
+    (scaled,) = drawing.modelspace().query("DIMENSION[layer=='SCALED_FROM_PRINT']")
+    assert scaled.dxf.text == "<> SCALED"
+
+
+def test_contradicting_chain_is_left_out_and_named(tmp_path: Path) -> None:
+    """40, 90, 30 are agreed and so is 160.5 over all: the least sure does not hold and is named."""
+    print_ = stepped_shaft()
+    print_.row("160.5", Fraction(321, 2), Kind.LINEAR, (140, 70), (60, 70), (220, 70))
+    print_.dimensions[-1] = replace(print_.dimensions[-1], confidence=0.97)
+    drawing, report = written(print_, tmp_path)
+    assert [name for name, _ in report.left_out] == [print_.dimensions[-1].id]
+    assert "0.500 mm" in report.left_out[0][1]
+    layers = {each.dxf.text: each.dxf.layer for each in figures(drawing)}
+    assert layers["160.5"] == "DIMENSION_NOT_APPLIED"
+
+
+def test_figure_tied_to_the_wrong_edge_is_left_out(tmp_path: Path) -> None:
+    """An agreed 30 that was tied to a drawn 90 is not forced on it."""
+    print_ = stepped_shaft()
+    print_.dimensions[1] = replace(print_.dimensions[1], value=Fraction(30), text="30")
+    drawing, report = written(print_, tmp_path)
+    assert report.left_out == ((print_.dimensions[1].id, "the edges it was tied to lie at another distance"),)
+    assert polygon(drawing.modelspace().query("LWPOLYLINE")[0]).area == pytest.approx(SHAFT_AREA)
+
+
+@pytest.mark.parametrize(("more", "why"), [({"not_to_scale": True}, "no common scale"), ({"known": ""}, "not known")])
+def test_view_without_a_scale_is_not_redrawn(more: dict[str, object], why: str, tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    drawing, report = written(print_, tmp_path, scales=(print_.scale(**more),))
+    assert len(drawing.modelspace()) == 0
+    assert report.outlines == ()
+    assert why in report.notes[0]
+
+
+def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    del print_.lines[0]
+    _drawing, report = written(print_, tmp_path)
+    assert OutlineKind.OUTER in {each.kind for each in report.outlines}  # the two other steps still close
+    assert max(each.area_mm2 for each in report.outlines) == pytest.approx(90 * 50 + 30 * 20)
+
+
+def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
+    """Outside diameter (N + 2) / P; bore and keyseat against the gear desk's own closed form."""
+    from digitize.gears.bore import bore_outline, keyseat_by_over
+
+    drawing, report = written(spur_gear(wobble_mm=0.08, seed=2), tmp_path, Unit.INCH, agreed_gear())
+    (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
+    assert teeth.closed
+    shape = polygon(teeth)
+    assert shape.is_valid
+    assert 2 * shape.hausdorff_distance(shapely.Point(shape.centroid)) == pytest.approx(4.4, abs=1e-4)
+    (bore,) = drawing.modelspace().query("LWPOLYLINE[layer=='INNER_OUTLINE']")
+    expected = bore_outline(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2 / 25.4**2
+    assert polygon(bore).area == pytest.approx(expected, rel=2e-4)  # ezdxf flattens by way of Bezier curves
+    assert shape.contains(polygon(bore))
+    assert shape.centroid.x == pytest.approx(polygon(bore).centroid.x, abs=1e-3)
+    assert {each.kind for each in report.outlines} == {OutlineKind.GEAR, OutlineKind.INNER}
+
+
+def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> None:
+    drawing, report = written(stepped_shaft(), tmp_path, Unit.MM, agreed_gear())
+    (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
+    assert polygon(teeth).bounds[0] > 220
+    assert "beside the sheet" in report.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("gear", "why"),
+    [
+        (agreed_gear(State.UNPROVEN), "not agreed"),
+        (replace(agreed_gear(), kind="bevel"), "bevel"),
+        (
+            replace(agreed_gear(), candidates=(replace(agreed_gear().candidates[0], title="11.37 P"),)),
+            "not in the tables",
+        ),
+    ],
+)
+def test_undecided_gear_has_no_teeth(gear: GearFinding, why: str, tmp_path: Path) -> None:
+    drawing, report = written(spur_gear(), tmp_path, Unit.INCH, gear)
+    assert not drawing.modelspace().query("*[layer=='GEAR']")
+    assert any(why in note for note in report.notes)
+
+
+def test_bytes_do_not_depend_on_the_run(tmp_path: Path) -> None:
+    """Written again by another process with another hash seed, the file is the same."""
+    written(flange(wobble_mm=0.1), tmp_path)
+    again = tmp_path / "again"
+    again.mkdir()
+    code = (
+        "import sys; from pathlib import Path; sys.path.insert(0, sys.argv[2])\n"
+        "from test_part import written, flange\n"
+        "written(flange(wobble_mm=0.1), Path(sys.argv[1]))"
+    )
+    here = Path(__file__)
+    subprocess.run(
+        [sys.executable, "-c", code, str(again), str(here.parent)], check=True, cwd=here.parents[3],
+        env={"PYTHONHASHSEED": "77", "PYTHONPATH": str(here.parents[3]), "PATH": "/usr/bin:/bin"},
+    )  # fmt: skip
+    assert (again / "part.dxf").read_bytes() == (tmp_path / "part.dxf").read_bytes()

@@ -1,0 +1,180 @@
+"""The check print: marks, page, pictures."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from itertools import combinations
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from hand_drawn import HEIGHT_PX, WIDTH_PX, drawn_sheet, stepped_shaft
+from test_report_write import doubtful_gear, results
+
+from digitize.dimensions.table import State
+from digitize.report.check_print import marked, to_check_first, write_png
+from digitize.report.marks import COLOURS, URGENCY, mark
+from digitize.report.picture import bounded, crop_upright
+
+QUAD = np.array([[100.0, 200.0], [180.0, 200.0], [180.0, 230.0], [100.0, 230.0]])
+
+
+class Page(HTMLParser):
+    """Collects what a page refers to, its ids, and tags left open."""
+
+    VOID = ("meta", "img", "image", "path", "rect", "br", "link")
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.references: list[str] = []
+        self.ids: list[str] = []
+        self.open: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        values = {name: value or "" for name, value in attrs}
+        self.references += [values[name] for name in ("href", "src", "xlink:href", "action", "data") if name in values]
+        self.ids += [values["id"]] if "id" in values else []
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if tag not in self.VOID:
+            self.open.pop()
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in self.VOID:
+            assert self.open.pop() == tag
+
+
+@pytest.fixture(scope="module")
+def page_text(tmp_path_factory: pytest.TempPathFactory) -> str:
+    folder = tmp_path_factory.mktemp("page")
+    results(doubtful_gear(), folder)
+    return (folder / "check-print.html").read_text(encoding="utf-8")
+
+
+def test_page_needs_no_network(page_text: str) -> None:
+    page = Page(page_text)
+    assert page.open == []
+    assert all(reference.startswith(("#", "data:image/")) for reference in page.references)
+    assert not re.search(r"url\(|@import|https?:", page_text)
+    assert "<script" not in page_text
+
+
+def test_rows_and_marks_lead_to_each_other(page_text: str) -> None:
+    page = Page(page_text)
+    targets = {reference[1:] for reference in page.references if reference.startswith("#")}
+    assert targets <= set(page.ids)
+    assert len(page.ids) == len(set(page.ids))
+    assert {f"{kind}-C4.{n}" for kind in ("row", "mark") for n in range(1, 7)} <= targets
+
+
+def test_what_is_read_can_not_break_the_page(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.dimensions[0] = replace(print_.dimensions[0], text='<script>alert("1")</script>', evidence=("<b>",))
+    results(print_, tmp_path)
+    text = (tmp_path / "check-print.html").read_text()
+    assert "<script" not in text
+    assert "&lt;script&gt;" in text
+
+
+def test_doubtful_rows_come_first() -> None:
+    order = [each.state for each in to_check_first(doubtful_gear().dimensions)]
+    assert order == [State.DISPUTED, State.UNREAD, State.UNPROVEN]
+    sure = doubtful_gear().dimensions[0]
+    weak = replace(sure, confidence=0.9)
+    assert to_check_first([sure, weak]) == [weak]
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance after WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio after WCAG 2.2."""
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_text_contrast(page_text: str) -> None:
+    """WCAG 2.2 AA asks 4.5 : 1 of text, on every ground that the page puts it on."""
+    named = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", page_text))
+    for text in ("ink", "soft", "link"):
+        for ground in (named["paper"], named["ground"], "#e5edf7"):
+            assert contrast(named[text], ground) >= 4.5, (text, ground)
+    for state in (State.UNPROVEN, State.DISPUTED, State.UNREAD):
+        assert contrast(COLOURS[state], named["paper"]) >= 3.0  # WCAG 1.4.11: graphics
+
+
+def shape_of(state: State) -> tuple[int, bool, bool]:
+    """Number of strokes, whether the first is closed, whether it lies under the figure alone."""
+    paths = mark(QUAD, state).paths
+    first = paths[0]
+    return len(paths) > 1, bool(np.allclose(first[0], first[-1])), bool(first[:, 1].min() > QUAD[:, 1].max())
+
+
+def test_marks_differ_by_shape() -> None:
+    shapes = {state: shape_of(state) for state in State}
+    assert all(shapes[one] != shapes[other] for one, other in combinations(State, 2))
+    assert set(URGENCY) == set(State)
+
+
+def test_marks_turn_with_the_figure() -> None:
+    """A figure that reads up the sheet has its stroke on the side that its reader calls below."""
+    up = np.array([[200.0, 300.0], [200.0, 220.0], [230.0, 220.0], [230.0, 300.0]])
+    (stroke,) = mark(up, State.AGREED).paths
+    assert stroke[:, 0].min() > 230.0
+    (bracket,) = mark(up, State.UNPROVEN).paths
+    assert bracket[:, 1].min() > 300.0
+
+
+def test_degenerate_quad() -> None:
+    point = np.zeros((4, 2))
+    for state in State:
+        assert all(np.isfinite(path).all() for path in mark(point, state).paths)
+
+
+def test_png_shows_the_marks(tmp_path: Path) -> None:
+    print_ = doubtful_gear()
+    sheet = drawn_sheet(print_)
+    write_png(tmp_path / "p.png", sheet, marked(sheet, print_.dimensions))
+    picture = cv2.imread(str(tmp_path / "p.png"))
+    assert picture.shape == (HEIGHT_PX, WIDTH_PX, 3)
+    for row in print_.dimensions:
+        (x0, y0), (x1, y1) = row.quad_px[0], row.quad_px[2]
+        window = picture[int(y0) - 30 : int(y1) + 30, int(x0) - 40 : int(x1) + 40].reshape(-1, 3)
+        wanted = np.array([int(COLOURS[row.state][i : i + 2], 16) for i in (5, 3, 1)])
+        assert (np.abs(window.astype(int) - wanted).max(axis=1) < 40).sum() > 100, row.state
+
+
+def test_marks_at_the_edge_and_outside(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    far = ((-500.0, -500.0), (-400.0, -500.0), (-400.0, -470.0), (-500.0, -470.0))
+    edge = ((-20.0, -10.0), (60.0, -10.0), (60.0, 20.0), (-20.0, 20.0))
+    rows = [replace(print_.dimensions[0], quad_px=quad, state=State.DISPUTED) for quad in (far, edge)]
+    sheet = drawn_sheet(print_)
+    write_png(tmp_path / "p.png", sheet, marked(sheet, rows))
+    assert (tmp_path / "p.png").stat().st_size > 1000
+
+
+def test_large_sheet_is_bounded() -> None:
+    small, factor = bounded(np.zeros((3000, 4000), dtype=np.uint8), 3e6)
+    assert small.shape == (1500, 2000)
+    assert factor == pytest.approx(0.5)
+
+
+def test_crop_is_turned_upright() -> None:
+    """A bar drawn to the right of a figure that reads up the sheet comes out under it."""
+    grey = np.full((400, 400), 255, dtype=np.uint8)
+    grey[220:300, 226:230] = 0
+    up = np.array([[200.0, 300.0], [200.0, 220.0], [230.0, 220.0], [230.0, 300.0]])
+    crop = crop_upright(grey, up)
+    assert crop.shape[1] > crop.shape[0]
+    assert crop[crop.shape[0] // 2 :].min() < 60
+    assert crop[: crop.shape[0] // 2].min() > 200

@@ -1,0 +1,125 @@
+"""Every file of the output contract, written whole or not at all."""
+
+import json
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hand_drawn import Print, agreed_gear, blank_sheet, drawn_sheet, spur_gear, stepped_shaft
+
+from calibrate.sheet import Resolution, ResolutionStatus
+from digitize.dimensions.table import Reconciled, State
+from digitize.lettering.text import Kind, Unit
+from digitize.report import check_print
+from digitize.report.write import FILES, write_results
+from digitize.strokes.primitives import Strokes
+
+TIMELESS = [name for name in FILES if name != "sheet.json"]
+
+
+def doubtful_gear() -> Print:
+    """The gear's print with a row of each state."""
+    print_ = spur_gear(wobble_mm=0.05)
+    print_.row("1.126", Fraction(1126, 1000), Kind.LINEAR, (30, 180), state=State.UNPROVEN)
+    print_.row("2 3/8", Fraction(19, 8), Kind.LINEAR, (60, 180), state=State.DISPUTED)
+    print_.row("", None, Kind.LINEAR, (90, 180), state=State.UNREAD)
+    return print_
+
+
+def results(print_: Print, folder: Path, **more: object) -> list[Path]:
+    options: dict[str, object] = {"gear": agreed_gear(), "timings": {"load": 0.25}} | more
+    return write_results(folder, drawn_sheet(print_), print_.strokes(), (), print_.reconciled(), **options)  # type: ignore[arg-type]
+
+
+def test_all_files_are_there(tmp_path: Path) -> None:
+    paths = results(doubtful_gear(), tmp_path / "a" / "b")
+    assert [path.name for path in paths] == list(FILES)
+    assert sorted(each.name for each in (tmp_path / "a" / "b").iterdir()) == sorted(FILES)
+
+
+def test_same_input_same_bytes(tmp_path: Path) -> None:
+    """Another process with another hash seed writes the same tables, pictures and drawings."""
+    results(doubtful_gear(), tmp_path / "one")
+    code = (
+        "import sys; from pathlib import Path\n"
+        "sys.path[:0] = sys.argv[2:]\n"
+        "import test_report_write as t; t.results(t.doubtful_gear(), Path(sys.argv[1]))"
+    )
+    here = Path(__file__).parent
+    subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path / "two"), str(here), str(here.parent / "redraw")],
+        check=True, cwd=here.parents[2], env=os.environ | {"PYTHONHASHSEED": "77", "PYTHONPATH": str(here.parents[2])},
+    )  # fmt: skip
+    for name in TIMELESS:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+def test_crash_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def crash(*_args: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(check_print, "write_html", crash)
+    with pytest.raises(OSError, match="disk full"):
+        results(doubtful_gear(), tmp_path / "new" / "deep")
+    assert not (tmp_path / "new").exists()
+
+
+def test_crash_leaves_the_old_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    results(doubtful_gear(), tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+
+    def crash(*_args: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(check_print, "write_html", crash)
+    with pytest.raises(OSError, match="disk full"):
+        results(stepped_shaft(), tmp_path)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_provenance(tmp_path: Path) -> None:
+    print_ = stepped_shaft(x_shrink=0.99, y_shrink=0.995)
+    results(print_, tmp_path, gear=None)
+    sheet = json.loads((tmp_path / "sheet.json").read_text())
+    assert sheet["pixel_to_mm"][0][0] == pytest.approx(0.1 / 0.99)
+    assert sheet["pixel_to_mm"][1][1] == pytest.approx(-0.1 / 0.995)
+    assert sheet["shrink_percent"] == pytest.approx([1.0, 0.5], abs=1e-3)
+    assert sheet["scale"]["drawn_over_real"] == "1"
+    assert sheet["scale"]["witnesses"] == 11
+    assert (sheet["image_size_px"], sheet["polarity"]) == ([2970, 2100], "dark_on_light")
+    assert sheet["mm_per_px"] == [0.1, 0.1]
+    assert sheet["timings_s"] == {"load": 0.25}
+    assert sheet["part"]["outlines"][0]["determined"] is True
+    assert len(sheet["cautions"]) == 6
+
+
+@pytest.mark.parametrize(
+    ("resolution", "length", "has_mm"),
+    [
+        (Resolution(ResolutionStatus.STATED, 254.0, 254.0, "the file"), "paper mm", True),
+        (Resolution(ResolutionStatus.UNKNOWN, None, None, "no figure"), "px", False),
+    ],
+)
+def test_sheet_without_dimensions_is_a_result(
+    resolution: Resolution, length: str, has_mm: bool, tmp_path: Path
+) -> None:
+    sheet = replace(blank_sheet(), resolution=resolution)
+    write_results(tmp_path, sheet, Strokes(), (), Reconciled((), (), Unit.MM, {}), None, {})
+    record = json.loads((tmp_path / "sheet.json").read_text())
+    assert record["trace_length"] == length
+    assert (record["pixel_to_mm"] is not None) is has_mm
+    assert record["scale"] is None
+    assert "No dimension was found" in (tmp_path / "check-print.html").read_text()
+
+
+def test_units_override(tmp_path: Path) -> None:
+    import ezdxf
+
+    results(stepped_shaft(), tmp_path, units=Unit.INCH)
+    for name in ("trace.dxf", "part.dxf"):
+        assert ezdxf.readfile(tmp_path / name).header["$INSUNITS"] == 1
+    assert json.loads((tmp_path / "dimensions.json").read_text())["sheet"]["unit"] == "mm"
