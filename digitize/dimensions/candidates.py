@@ -88,7 +88,9 @@ def candidates(readings: Sequence[Reading], which: int, parse: Parser) -> tuple[
 
 
 def _key(value: TypedValue) -> tuple[object, ...]:
-    return value.kind, value.nominal, value.upper, value.lower, value.name
+    """What makes two values one: spacing in a designation does not tell them apart."""
+    name = value.name.replace(" ", "") if value.name else None
+    return value.kind, value.nominal, value.upper, value.lower, name
 
 
 def _gather(

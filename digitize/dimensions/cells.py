@@ -10,6 +10,8 @@ from digitize.lettering.text import Kind, Reading, Text
 
 ALTERNATIVES = 5
 """Readings of a joined row."""
+LIKELY = 0.02
+"""Readings less probable than this are no alternative."""
 
 
 def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
@@ -41,18 +43,27 @@ def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
 
 
 def _joined(label: Text, value: Text, parse: Parser) -> Text | None:
-    """The row as one text, or None where the two cells say nothing together."""
+    """The row as one text, or None where the two cells say nothing together.
+
+    The label says what kind of value stands beside it, so the first likely reading of that kind is taken: an angle
+    and not inches for a pressure angle.
+    """
     if not label.readings or not value.readings or _says_something(label, parse):
         return None
     name = label.readings[0]
-    readings = tuple(
+    readings = [
         Reading(f"{name.text} {reading.text}", name.probability * reading.probability)
         for reading in value.readings[:ALTERNATIVES]
-    )
-    callout = parse(readings[0].text)
-    if callout is None or not any(v.kind in (Kind.GEAR_DATA, Kind.NOTE) and v.name for v in callout.values):
-        return None
-    return replace(value, readings=readings)
+        if reading.probability >= LIKELY
+    ]
+    while readings and not _is_row(readings[0], parse):
+        readings.pop(0)
+    return replace(value, readings=tuple(readings)) if readings else None
+
+
+def _is_row(reading: Reading, parse: Parser) -> bool:
+    callout = parse(reading.text)
+    return callout is not None and any(v.kind in (Kind.GEAR_DATA, Kind.NOTE) and v.name for v in callout.values)
 
 
 def _says_something(label: Text, parse: Parser) -> bool:

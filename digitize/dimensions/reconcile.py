@@ -15,7 +15,7 @@ from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
-from digitize.dimensions.table import Dimension, Point, Reconciled, State
+from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.view_scales import describe, scale_views
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
@@ -65,11 +65,17 @@ def reconcile(
     judged = settle_gear_data(judged)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
-        scales=describe(scaled, mm_per_px),
+        scales=_drawn_views(describe(scaled, mm_per_px), strokes),
         unit=unit,
         title_block=fields,
         warnings=(),
     )
+
+
+def _drawn_views(scales: Sequence[ViewScale], strokes: Strokes) -> tuple[ViewScale, ...]:
+    """Leave out tables and the title block, which have no scale."""
+    other = {view.id for view in strokes.views if view.kind != "view"}
+    return tuple(scale for scale in scales if scale.view not in other)
 
 
 def _noted_scale(fields: Mapping[str, str], sheet: LevelSheet) -> float | None:

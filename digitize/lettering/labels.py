@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-FILL = r"[\s.:=_…-]*"
-"""What may stand between a label and what is filled in: blanks, dots, a colon, a rule."""
+FILL = r"(?:\.{3,}|[\s:=_…-]|\.(?!\d))*"
+"""What may stand between a label and what is filled in: blanks, a row of dots, a colon, a rule; never the point of .135."""
 VALUE_FIRST = frozenset({"teeth", "diametral_pitch", "module", "pressure_angle"})
 """Rows that are as often written with the value first; ``5.5 O.D.`` is a plain diameter instead."""
 
@@ -42,7 +42,7 @@ class Label:
     def pattern(self) -> str:
         """A regular expression for the label, with or without the stops of its abbreviations."""
         words = [re.escape(word).replace(r"\.", r"\.?\s?") for word in self.text.rstrip(".").split()]
-        return r"\s".join(words) + (r"\b\.?" if self.text[-1].isalnum() or self.text.endswith(".") else "")
+        return r"\s".join(words) + (r"\b(?:\.(?!\d))?" if self.text[-1].isalnum() or self.text.endswith(".") else "")
 
 
 @dataclass(frozen=True)

@@ -93,6 +93,8 @@ def thread(designation: str) -> Thread | None:
 def threads(designation: str) -> tuple[Thread, ...]:
     """Every row of the tables that ``designation`` may name, in the order of the tables."""
     text = re.sub(r"\s+", " ", designation.strip().upper())
+    if re.search(r"/0+(?!\d)", text):
+        return ()
     if match := _METRIC.fullmatch(text):
         return _metric_threads(match)
     if match := _ASSOCIATION.fullmatch(text):

@@ -1,0 +1,34 @@
+"""Strings that once were, or could be, read as a size they do not say."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Callout
+
+WRITTEN = "0123456789./ -+°'\"ØRx×,\nABCDEFHILMNOPRSTUW():"
+
+
+@pytest.mark.parametrize(
+    ("row", "value"),
+    [
+        ("WHOLE DEPTH .135", Fraction(135, 1000)),
+        ("WHOLE DEPTH. .135", Fraction(135, 1000)),
+        ("WHOLE DEPTH.135", Fraction(135, 1000)),
+        ("OUTSIDE DIA .875", Fraction(875, 1000)),
+        ("NO. OF TEETH....42", Fraction(42)),
+    ],
+)
+def test_the_point_of_a_value_is_no_part_of_its_label(row: str, value: Fraction) -> None:
+    callout = parse(row)
+    assert isinstance(callout, Callout)
+    assert [typed.nominal for typed in callout.values] == [value]
+
+
+@given(st.text(WRITTEN, max_size=24))
+def test_any_string_is_a_callout_or_a_reason(text: str) -> None:
+    result = parse(text)
+    assert isinstance(result, Callout) or (not result and str(result))
