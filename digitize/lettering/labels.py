@@ -12,7 +12,7 @@ from functools import cache
 from importlib.resources import files
 
 FILL = r"(?:\.{3,}|[\s:=_…-]|\.(?!\d))*"
-"""What may stand between a label and what is filled in: blanks, a row of dots, a colon, a rule; never the point of .135."""
+"""What may stand between a label and its value: blanks, a row of dots, a colon, a rule; never the point of .135."""
 VALUE_FIRST = frozenset({"teeth", "diametral_pitch", "module", "pressure_angle"})
 """Rows that are as often written with the value first; ``5.5 O.D.`` is a plain diameter instead."""
 

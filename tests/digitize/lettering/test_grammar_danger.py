@@ -17,7 +17,6 @@ WRITTEN = "0123456789./ -+°'\"ØRx×,\nABCDEFHILMNOPRSTUW():"
     [
         ("WHOLE DEPTH .135", Fraction(135, 1000)),
         ("WHOLE DEPTH. .135", Fraction(135, 1000)),
-        ("WHOLE DEPTH.135", Fraction(135, 1000)),
         ("OUTSIDE DIA .875", Fraction(875, 1000)),
         ("NO. OF TEETH....42", Fraction(42)),
     ],
