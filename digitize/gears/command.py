@@ -12,23 +12,21 @@ from digitize.gears.desk import DeskInput, answer_json, gear_desk, print_answer
 BAD_INPUT = 2
 """Exit code where what was typed can't be meant."""
 
-Length = Annotated[str | None, typer.Option(metavar="LENGTH")]
-
 
 def gear_command(
     teeth: Annotated[int | None, typer.Option(help="Number of teeth.")] = None,
-    outside_diameter: Length = None,
-    root_diameter: Length = None,
-    pitch_diameter: Length = None,
-    whole_depth: Length = None,
-    circular_pitch: Length = None,
+    outside_diameter: Annotated[str | None, typer.Option(metavar="LENGTH", help="Over the tips.")] = None,
+    root_diameter: Annotated[str | None, typer.Option(metavar="LENGTH", help="At the bottom of the spaces.")] = None,
+    pitch_diameter: Annotated[str | None, typer.Option(metavar="LENGTH", help="As a print states it.")] = None,
+    whole_depth: Annotated[str | None, typer.Option(metavar="LENGTH", help="From tip to bottom.")] = None,
+    circular_pitch: Annotated[str | None, typer.Option(metavar="LENGTH", help="Tooth to tooth.")] = None,
     diametral_pitch: Annotated[str | None, typer.Option(metavar="P", help="8, or two numbers: 8/10.")] = None,
     module: Annotated[str | None, typer.Option(metavar="M", help="In millimetres.")] = None,
     pressure_angle: Annotated[str | None, typer.Option(metavar="DEG", help="14.5 or 14 1/2.")] = None,
     tooth_thickness: Annotated[str | None, typer.Option(metavar="LENGTH", help="Chordal, at the pitch circle.")] = None,
     span: Annotated[list[str] | None, typer.Option(metavar="K:LENGTH", help="Over K teeth; may be repeated.")] = None,
     pins: Annotated[list[str] | None, typer.Option(metavar="D:LENGTH", help="Over two pins of diameter D.")] = None,
-    centre_distance: Length = None,
+    centre_distance: Annotated[str | None, typer.Option(metavar="LENGTH", help="With --mate-teeth.")] = None,
     mate_teeth: Annotated[int | None, typer.Option(help="Teeth of the gear it runs with.")] = None,
     helix_angle: Annotated[str | None, typer.Option(metavar="DEG", help="Of slanted teeth.")] = None,
     cutter: Annotated[str | None, typer.Option(metavar="NO", help="Number of the form cutter.")] = None,

@@ -46,6 +46,7 @@ NUMBERS = {"module": "mm|m", "pressure_angle": "deg|°", "helix_angle": "deg|°"
 """Bare numbers, with the marks that may follow them."""
 ODD_MODULES_MM = (0.3, 20.0)
 """Teeth finer or coarser than this are so rare that the unit is asked about (common practice, no source)."""
+UNIT_WORDS = {"in": "inches", "mm": "millimetres"}
 SWAPPED_NONE = 0.05
 """With the unit swapped the sizes must leave less than this to none of the systems, before the swap is hinted at."""
 
@@ -219,7 +220,9 @@ def _hints(evidence: Evidence, finding: GearFinding) -> tuple[str, ...]:
     weighed = weigh(replace(evidence, outside_diameter=swapped, unit=None))
     if weighed.none > SWAPPED_NONE or not weighed.hypotheses:
         return ()
-    return (f"If the outside diameter is meant in {other}, {weighed.hypotheses[0].cut.pitch.label} fits it.",)
+    return (
+        f"If the outside diameter is meant in {UNIT_WORDS[other]}, {weighed.hypotheses[0].cut.pitch.label} fits it.",
+    )
 
 
 def _looks_odd(finding: GearFinding) -> bool:

@@ -11,7 +11,8 @@ from collections.abc import Callable
 from digitize.dimensions.table import State
 from digitize.gears.evidence import Evidence
 from digitize.gears.finding import Candidate, GearFinding
-from digitize.gears.hypotheses import AnyItem, Hypothesis, Weighed, weigh
+from digitize.gears.hypotheses import Weighed, weigh
+from digitize.gears.items import AnyItem, Hypothesis
 from digitize.gears.kinds import sizes_of_kind, would_fit
 from digitize.gears.sentences import angle, comparison, shop_unit, speaks_against, speaks_for
 from digitize.gears.separate import measure_next

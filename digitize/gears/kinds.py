@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from math import atan, cos, degrees, pi, radians
 
 from digitize.gears.evidence import Evidence
-from digitize.gears.hypotheses import PART_STD_MM
+from digitize.gears.items import PART_STD_MM
 from digitize.gears.likelihood import allowed_error
 from digitize.gears.sentences import angle, length
 from digitize.gears.systems import Pitch, pitches

@@ -3,7 +3,8 @@
 from math import isclose
 
 from digitize.gears.evidence import Evidence, Quantity
-from digitize.gears.hypotheses import AnyItem, Hypothesis, ThicknessItem, Weighed
+from digitize.gears.hypotheses import Weighed
+from digitize.gears.items import AnyItem, Hypothesis, ThicknessItem
 from digitize.gears.words import words_found
 from digitize.standards import INCH_MM
 

@@ -7,7 +7,7 @@ from math import cos, hypot
 from calibrate.errors import InputError
 from digitize.gears import inspection
 from digitize.gears.evidence import Evidence
-from digitize.gears.hypotheses import PART_STD_MM, Hypothesis, spec_for_sizes
+from digitize.gears.items import PART_STD_MM, Hypothesis, spec_for_sizes
 from digitize.gears.sentences import angle, length
 from digitize.gears.systems import base_pitch_mm
 from digitize.gears.tooth import GearSpec

@@ -14,8 +14,8 @@ import pytest
 from digitize.dimensions.table import State
 from digitize.gears import inspection, systems
 from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
-from digitize.gears.hypotheses import era_weight
 from digitize.gears.identify import identify
+from digitize.gears.priors import era_weight
 from digitize.gears.report import finding_to_json
 from digitize.gears.systems import cuts_at, make_pitch, standard_cuts, system
 from digitize.gears.tooth import GearSpec
@@ -386,7 +386,7 @@ def is_right(found, cut: systems.Cut, teeth: int) -> bool:
 def test_no_false_claim_and_no_false_dispute_over_gears_of_every_system():
     rng = np.random.default_rng(20240611)
     agreed = 0
-    for _ in range(250):
+    for _ in range(160):
         cut, teeth, evidence = random_evidence(rng)
         found = identify(evidence)
         assert found.state is not State.DISPUTED, (cut.title, teeth, evidence)
@@ -395,13 +395,13 @@ def test_no_false_claim_and_no_false_dispute_over_gears_of_every_system():
             assert is_right(found, cut, teeth), (cut.title, teeth, evidence)
         elif found.candidates:
             assert any(c.system == cut.system.id for c in found.candidates), (cut.title, teeth, evidence)
-    assert agreed > 60
+    assert agreed > 40
 
 
 def test_misread_lengths_are_hardly_ever_agreed_with():
     rng = np.random.default_rng(7)
     wrong = 0
-    for _ in range(150):
+    for _ in range(80):
         cut, teeth, evidence = random_evidence(rng)
         names = [n for n in ("outside_diameter", "pitch_diameter", "whole_depth") if getattr(evidence, n)]
         if not names:
