@@ -217,8 +217,8 @@ def is_line_piece(sheet: LevelSheet, part: Part) -> bool:
     narrow = 1.8 * sheet.pen_px
     for step, edge, along_x in ((-1, left, True), (1, right, True), (-1, top, False), (1, bottom, False)):
         low, high = (top, bottom) if along_x else (left, right)
-        across = np.arange(low, high + 1)
-        rim = _sample(sheet.ink, _grid(np.full(len(across), edge), across, along_x))
+        across = np.arange(low, high + 1, dtype=np.float64)
+        rim = _sample(sheet.ink, _grid(np.full(len(across), float(edge)), across, along_x))
         for start, stop in _runs(rim):
             if stop - start > narrow:
                 continue

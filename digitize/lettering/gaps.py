@@ -5,13 +5,14 @@ each is broken for its own figure, and stops over it and under it.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.rows import Placed, Row, frame_axes, place, row_of
 
-LINE_FROM, LINE_TO = 1.0, 1.5
+LINE_FROM, LINE_TO = 1.0, 2.2
 """Where a broken line is looked for, in figure heights over and under the row."""
 THICKEST_LINE_PENS = 2.4
 
@@ -69,7 +70,7 @@ def _parted(items: Sequence[Placed], lines: Sequence[float]) -> list[list[Placed
     """Items parted at the widest paper between each line and the next."""
     pieces: list[list[Placed]] = []
     start = 0
-    for one, two in zip(lines[:-1], lines[1:], strict=True):
+    for one, two in pairwise(lines):
         cut = _widest_gap(items, one, two)
         if cut is not None and cut > start:
             pieces.append(list(items[start:cut]))

@@ -121,7 +121,8 @@ def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], 
     ndarray, int32, shape (H, W)
         The label image; 0 is paper.
     """
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(thinned.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+    _, labelled, table, _ = cv2.connectedComponentsWithStats(thinned.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+    labels, stats = np.asarray(labelled, dtype=np.int32), np.asarray(table, dtype=np.int32)
     sides = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1)
     fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
     fits[0] = False
@@ -131,7 +132,7 @@ def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], 
         for label in np.flatnonzero(fits)
         if (part := _look_at(sheet, labels, stats[label], int(label), bool(free[label]))) is not None
     ]
-    return tuple(parts), np.asarray(labels, dtype=np.int32)
+    return tuple(parts), labels
 
 
 def _free_labels(ink: InkImage, labels: NDArray[np.int32], stats: NDArray[np.int32]) -> NDArray[np.bool_]:

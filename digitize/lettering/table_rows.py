@@ -20,15 +20,28 @@ GEAR_UNITS = {
 }
 
 
+_MONTH = r"(?:JAN|FEB|MAR|APR|MAY|JUNE?|JULY?|AUG|SEPT?|OCT|NOV|DEC)[A-Z]*\.?"
+_DATE = re.compile(
+    rf"\d{{1,2}}(?:ST|ND|RD|TH)? {_MONTH},? \d{{4}}|{_MONTH} \d{{1,2}},? \d{{4}}|\d{{1,2}}[-.]\d{{1,2}}[-.]\d{{2,4}}"
+)
+_TOGETHER = re.compile(r"(?<=[A-Z.]),? (?=\d)|, ")
+"""Where gear data that stand on one line are parted: ``27 TEETH, 6 D.P., 14 1/2° P.A.``"""
+
+
 def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
     if unit := _unit_note(text):
         return (TypedValue(Kind.NOTE, None, unit, name="unit"),)
+    together = [gear_row(piece) for piece in _TOGETHER.split(text)]
+    if len(together) > 1 and all(row is not None and row.filled for row in together):
+        return tuple(_gear_value(row, comma) for row in together if row is not None)
     if row := gear_row(text):
         return (_gear_value(row, comma),)
     if row := title_row(text):
         nominal = _scale(row.filled) if row.label.key == "scale" else None
         return (TypedValue(Kind.NOTE, nominal, Unit.NONE, name=row.label.key),)
+    if _DATE.fullmatch(text):
+        return (TypedValue(Kind.NOTE, None, Unit.NONE, name="date"),)
     if (scale := _scale(text)) and not re.fullmatch(r"[\d /.]+", text):
         return (TypedValue(Kind.NOTE, scale, Unit.NONE, name="scale"),)
     return None

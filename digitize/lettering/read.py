@@ -1,0 +1,163 @@
+"""Read the blocks that the finder found: crops to readings, trying other directions where the first is poor.
+
+A block's direction comes from its shape, which does not tell a half turn. The figures of a drawing are read from the
+bottom or from the right of the sheet, so that direction is tried first and believed when it makes sense; where it does
+not, the half turn, and for short blocks the quarter turns, may be better.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Protocol
+
+import numpy as np
+
+from calibrate.errors import InputError
+from calibrate.sheet import GreyImage, LevelSheet
+from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
+from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.text import Layout, Reading, Text, TextBlock
+
+POOR = 0.5
+"""A best reading below this, or without a meaning, sends a block through its other directions."""
+SENSELESS = 0.3
+"""Weight of a reading that does not parse, against one that does."""
+WORDS, WORDS_TURNED = 0.8, 0.2
+"""Weight of words without a figure: any letters are words, so that they are no reason to turn a block."""
+BETTER = 1.5
+"""How many times better another direction must read than the usual one."""
+SQUARE = 1.6
+"""Blocks no longer than this, in their own heights, may lie a quarter turn off."""
+SPLIT_GAP = 0.4
+"""Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
+INK_BELOW = 128
+
+
+class Reader(Protocol):
+    """Something that reads level crops of single blocks."""
+
+    @property
+    def name(self) -> str:
+        """What the reader is called in the record of evidence."""
+        ...
+
+    def read(self, crops: Sequence[GreyImage], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
+        """Readings of each crop, best first, with probabilities of the whole string; none where it is no lettering."""
+        ...
+
+
+def default_reader() -> Reader:
+    """Our own network where its model is there, else Tesseract where it is installed.
+
+    Raises
+    ------
+    InputError
+        Where there is neither.
+    """
+    from digitize.lettering import network, tesseract
+
+    if network.MODEL.exists():
+        return network.NetworkReader()
+    if tesseract.is_installed():
+        return tesseract.TesseractReader()
+    raise InputError(
+        "There is nothing to read lettering with: install tesseract-ocr and the extra 'tesseract', or put the file "
+        f"{network.MODEL.name} back into the package."
+    )
+
+
+def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> tuple[Text, ...]:
+    """Read blocks.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    blocks : sequence of TextBlock
+    reader : Reader
+
+    Returns
+    -------
+    tuple of Text
+        In the order of the blocks. A block that was read in another direction is turned to it; a row that only makes
+        sense as two figures is given as two.
+    """
+    usual = _read(sheet, blocks, reader)
+    doubtful = [index for index, text in enumerate(usual) if _worth(text) < POOR]
+    others = [(index, other) for index in doubtful for other in _other_directions(blocks[index])]
+    turned_texts = _read(sheet, [block for _, block in others], reader)
+    best = dict(enumerate(usual))
+    for (index, _), text in zip(others, turned_texts, strict=True):
+        if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
+            best[index] = text
+    return tuple(piece for index in range(len(blocks)) for piece in _in_pieces(sheet, best[index], reader))
+
+
+def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:
+    if not blocks:
+        return []
+    crops = [cut(sheet, block) for block in blocks]
+    readings = reader.read(crops, [block.layout for block in blocks])
+    return [Text(block, best, reader.name) for block, best in zip(blocks, readings, strict=True)]
+
+
+def _worth(text: Text, words: float = WORDS) -> float:
+    """The best reading's probability, weighed by its sense."""
+    return max((reading.probability * _sense(reading.text, words) for reading in text.readings), default=0.0)
+
+
+def _sense(text: str, words: float) -> float:
+    callout = parse(text)
+    if isinstance(callout, NotParsed):
+        return SENSELESS
+    return words if all(value.name == "words" for value in callout.values) else 1.0
+
+
+def _other_directions(block: TextBlock) -> list[TextBlock]:
+    other = [turned(block, 2)]
+    width, height = (
+        np.hypot(*np.subtract(block.quad[1], block.quad[0])),
+        np.hypot(*np.subtract(block.quad[3], block.quad[0])),
+    )
+    if width < SQUARE * height:
+        other += [turned(block, 1), turned(block, 3)]
+    return other
+
+
+def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:
+    """The text, or two where only these make sense: figures of two dimension lines that stand close together."""
+    if text.block.group is not None or any(parse(reading.text) for reading in text.readings[:1]):
+        return [text]
+    blocks = _halves(sheet, text.block)
+    if blocks is None:
+        return [text]
+    halves = _read(sheet, blocks, reader)
+    sound = all(half.readings and re.search(r"\d", half.readings[0].text) for half in halves)
+    return halves if sound and min(_worth(half) for half in halves) > POOR else [text]
+
+
+def _halves(sheet: LevelSheet, block: TextBlock) -> list[TextBlock] | None:
+    """A block cut in two at its widest upright band of paper, or None where no band is wide."""
+    crop = cut(sheet, block)
+    edge = DEFAULT_MARGIN * block.height_px
+    inked = (crop < INK_BELOW).any(axis=0)
+    columns = np.flatnonzero(inked)
+    if len(columns) < 2:
+        return None
+    gaps = np.diff(columns)
+    widest = int(np.argmax(gaps))
+    if gaps[widest] < SPLIT_GAP * block.height_px:
+        return None
+    _, width, _ = crop_frame(block)
+    inner = width - 1 - 2 * edge
+    left_end = (columns[widest] + 1 - edge) / inner
+    right_start = (columns[widest + 1] - edge) / inner
+    return [_slice(block, 0.0, float(left_end)), _slice(block, float(right_start), 1.0)]
+
+
+def _slice(block: TextBlock, start: float, end: float) -> TextBlock:
+    """The part of a block between two shares of its length."""
+    corners = np.array(block.quad)
+    top, bottom = corners[1] - corners[0], corners[2] - corners[3]
+    quad = (corners[0] + start * top, corners[0] + end * top, corners[3] + end * bottom, corners[3] + start * bottom)
+    points = [(float(x), float(y)) for x, y in quad]
+    return replace(block, quad=(points[0], points[1], points[2], points[3]))
