@@ -1,8 +1,8 @@
 """Rows of notes and tables, told that they belong together.
 
-Words make a group, figures only join one: rows of words under each other with nothing or one ruled line between, and
-figures that stand in line with a word, in the next column. Dimension figures that happen to lie near each other are
-left alone.
+Words make a group, figures only join one: rows of words under each other that begin in line or have a ruled line
+between them, and figures in the next column of a ruled row. Dimension figures that happen to lie near each other are
+left alone, and so is all that does not read along the sheet.
 """
 
 from collections.abc import Sequence
@@ -21,6 +21,11 @@ ROW_GAP = 2.6
 COLUMN_GAP = 14.0
 LIKE_HEIGHT = 1.45
 LEVEL = 0.6
+ALONG_DEG = 2.0
+MARGIN = 1.2
+"""Rows of one note begin within this of each other, in figure heights."""
+RULE_REACH = 2.0
+RULED = 0.95
 
 
 def with_groups(sheet: LevelSheet, blocks: Sequence[TextBlock], letters: Sequence[int]) -> tuple[TextBlock, ...]:
@@ -37,7 +42,7 @@ def with_groups(sheet: LevelSheet, blocks: Sequence[TextBlock], letters: Sequenc
     parent = list(range(len(blocks)))
     for first in range(len(blocks)):
         for second in range(first + 1, len(blocks)):
-            if _belong(blocks, boxes, letters, first, second):
+            if _belong(sheet, blocks, boxes, letters, first, second):
                 _join(parent, first, second)
     members: dict[int, list[int]] = {}
     for index in range(len(blocks)):
@@ -57,22 +62,50 @@ def _box(block: TextBlock) -> FloatArray:
 
 
 def _belong(
-    blocks: Sequence[TextBlock], boxes: Sequence[FloatArray], letters: Sequence[int], first: int, second: int
+    sheet: LevelSheet,
+    blocks: Sequence[TextBlock],
+    boxes: Sequence[FloatArray],
+    letters: Sequence[int],
+    first: int,
+    second: int,
 ) -> bool:
     one, two = blocks[first], blocks[second]
-    if abs(one.angle_deg - two.angle_deg) > 1.0:
-        return False
     height = max(one.height_px, two.height_px)
-    if height > LIKE_HEIGHT * min(one.height_px, two.height_px):
+    along_sheet = all(abs((block.angle_deg + 180.0) % 360.0 - 180.0) < ALONG_DEG for block in (one, two))
+    if not along_sheet or height > LIKE_HEIGHT * min(one.height_px, two.height_px):
         return False
     a, b = boxes[first], boxes[second]
     across = max(a[0], b[0]) - min(a[2], b[2])
     down = max(a[1], b[1]) - min(a[3], b[3])
     words = [letters[first] >= WORD_LETTERS, letters[second] >= WORD_LETTERS]
-    under = across < 0 and -0.3 * height < down < ROW_GAP * height
+    if all(words) and across < 0 and -0.3 * height < down < ROW_GAP * height:
+        return bool(abs(a[0] - b[0]) < MARGIN * height) or _is_ruled_between(sheet, a, b)
     level = abs(a[1] + a[3] - b[1] - b[3]) / 2 < LEVEL * height
-    beside = level and 0 <= across < COLUMN_GAP * height
-    return (all(words) and under) or (any(words) and beside)
+    return any(words) and level and 0 <= across < COLUMN_GAP * height and _is_ruled_row(sheet, a, b, height)
+
+
+def _is_ruled_between(sheet: LevelSheet, one: FloatArray, two: FloatArray) -> bool:
+    """Whether a level line runs between two rows, as far as both reach."""
+    top, bottom = min(one[3], two[3]), max(one[1], two[1])
+    return _has_level_line(sheet, max(one[0], two[0]), min(one[2], two[2]), top, bottom)
+
+
+def _is_ruled_row(sheet: LevelSheet, one: FloatArray, two: FloatArray, height: float) -> bool:
+    """Whether a level line runs under or over two cells, and the paper between them."""
+    left, right = min(one[0], two[0]), max(one[2], two[2])
+    top, bottom = min(one[1], two[1]), max(one[3], two[3])
+    under = _has_level_line(sheet, left, right, bottom, bottom + RULE_REACH * height)
+    return under or _has_level_line(sheet, left, right, top - RULE_REACH * height, top)
+
+
+def _has_level_line(sheet: LevelSheet, left: float, right: float, top: float, bottom: float) -> bool:
+    window = sheet.ink[max(round(top), 0) : max(round(bottom) + 1, 0), max(round(left), 0) : max(round(right) + 1, 0)]
+    if not window.size:
+        return False
+    pen = max(round(sheet.pen_px), 1)
+    # A line may lie a pixel or two off level from end to end, so that rows are taken together, a pen's width at a time.
+    stacked = [window[row : row + 2 * pen].any(axis=0).mean() for row in range(0, window.shape[0], pen)]
+    return max(stacked) > RULED
 
 
 def _places(
