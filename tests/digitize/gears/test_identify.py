@@ -278,7 +278,22 @@ def test_other_kinds_are_never_spur_gears(words, kind):
     assert (found.kind, found.state, found.candidates) == (kind, State.UNPROVEN, ())
 
 
-@pytest.mark.parametrize("title", ["SPUR GEAR", "CHANGE WHEEL", "BACK GEAR", "FACE WIDTH 1 1/4", "ROOT DIAMETER"])
+@pytest.mark.parametrize(
+    "title",
+    [
+        "SPUR GEAR",
+        "CHANGE WHEEL",
+        "BACK GEAR",
+        "FACE WIDTH 1 1/4",
+        "ROOT DIAMETER",
+        "SPLINED BORE",
+        "INTERNAL KEYSEAT",
+        "ENLARGED SECTION A-A",
+        "CORRECTED 3-4-31",
+        "LEAD BRONZE",
+        "CHAIN GUARD",
+    ],
+)
 def test_plain_titles_are_no_other_kind(title):
     assert other_kind((title,)) is None
 
