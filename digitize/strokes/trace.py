@@ -16,6 +16,7 @@ from digitize.strokes.ends import set_ends
 from digitize.strokes.fit import Tolerance, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
+from digitize.strokes.margins import within_frame
 from digitize.strokes.output import strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
@@ -67,12 +68,12 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     chains = trace_chains(ground.ink, ground.half_width_px)
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
     bench = _bench(ground, trail)
-    joined = _joined(bench)
+    joined = _joined(bench, turn_deg)
     squeeze = measure_squeeze(ground, trail, joined, turn_deg)
     if squeeze.is_real:
         matrix = round_from_working(squeeze, turn_deg)
         bench = _bench(replace(ground, picture_from_round=np.linalg.inv(matrix)), rounded(trail, matrix))
-        joined = _joined(bench)
+        joined = _joined(bench, turn_deg)
     return Traced(bench.ground, set_ends(bench, gather_dashes(bench, joined)), squeeze)
 
 
@@ -81,8 +82,9 @@ def _bench(ground: Ground, trail: Trail) -> Bench:
     return Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
 
 
-def _joined(bench: Bench) -> list[Piece]:
-    return join_pieces(bench, pieces_of(bench.trail, cut_chains(bench.trail, tolerance_of(bench.ground))))
+def _joined(bench: Bench, turn_deg: float) -> list[Piece]:
+    pieces = pieces_of(bench.trail, cut_chains(bench.trail, tolerance_of(bench.ground)))
+    return join_pieces(bench, within_frame(bench.ground, pieces, turn_deg))
 
 
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:
