@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
 
 from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
 from calibrate.transforms import quarter_turn
@@ -21,8 +23,8 @@ MOST_COLUMNS = 1500
 """Columns measured on one bar; more add nothing to the angle."""
 REACH_PENS = 2.5
 """Half-height of the window in which a column's centre is taken: a broad line fits in."""
-GROUND = 80.0
-"""Darkness that stains and shadows may reach; only what is darker counts, since unequal sides would pull the centre."""
+GROUND_SAMPLES, GROUND_COLUMNS = 3, 41
+"""The ground beside a bar is the lightest of so many outer samples, averaged over so many columns, on each side."""
 WIDTH_TOLERANCE = 0.35
 """Columns whose inked width strays from the bar's own by more than this are crossings or touching lettering."""
 FIT_ROUNDS = 4
@@ -165,10 +167,21 @@ def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, Floa
     inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
     x, nearest = x[inside], nearest[inside]
     steps = np.arange(-reach, reach + 1)
-    darkness = np.clip(255.0 - GROUND - grey[nearest[:, None] + steps, x[:, None]], 0.0, None)
+    darkness = _without_ground(255.0 - grey[nearest[:, None] + steps, x[:, None]], steps)
     total = darkness.sum(axis=1)
     middle = nearest + (darkness * steps).sum(axis=1) / np.maximum(total, 1.0)
-    return x.astype(np.float64), middle, total / (255.0 - GROUND)
+    return x.astype(np.float64), middle, total / 255.0
+
+
+def _without_ground(darkness: FloatArray, steps: NDArray[np.intp]) -> FloatArray:
+    """Take off what stains and shadows add on either side: unequal sides would pull the centre."""
+    above, below = (
+        uniform_filter1d(side.min(axis=1), GROUND_COLUMNS, mode="nearest")
+        for side in (darkness[:, :GROUND_SAMPLES], darkness[:, -GROUND_SAMPLES:])
+    )
+    share = np.where(steps < 0, 0.0, np.where(steps > 0, 1.0, 0.5))
+    ground = above[:, None] * (1 - share) + below[:, None] * share
+    return np.asarray(np.clip(darkness - ground, 0.0, None), np.float64)
 
 
 def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, ...] | None:

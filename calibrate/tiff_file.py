@@ -57,8 +57,9 @@ def _tag(page: tifffile.TiffPage, name: str) -> Any:
 
 
 def _resolution(page: tifffile.TiffPage) -> Resolution:
-    unit = _tag(page, "ResolutionUnit") or RESOLUTION_UNIT_INCH
-    per_inch = {RESOLUTION_UNIT_INCH: 1.0, RESOLUTION_UNIT_CM: CM_PER_INCH}.get(int(unit))
+    unit = _tag(page, "ResolutionUnit")
+    # A missing unit means inches (TIFF 6.0, from memory).
+    per_inch = {None: 1.0, RESOLUTION_UNIT_INCH: 1.0, RESOLUTION_UNIT_CM: CM_PER_INCH}.get(unit)
     x, y = (_ratio(_tag(page, name)) for name in ("XResolution", "YResolution"))
     if per_inch is None:
         return unknown("the file states a pixel shape but no resolution")

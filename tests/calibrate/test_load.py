@@ -1,0 +1,303 @@
+import hashlib
+import struct
+import zlib
+
+import img2pdf
+import numpy as np
+import pikepdf
+import pypdfium2
+import pytest
+import tifffile
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageOps
+
+from calibrate.depth import to_eight_bit, upright
+from calibrate.errors import InputError
+from calibrate.load import load_page, page_count
+from calibrate.sheet import ResolutionStatus
+
+RAMP = np.tile(np.arange(240, dtype=np.uint8), (120, 1))
+"""Every column its own grey: a wrong turn, mirror or polarity shows."""
+BLACK_CORNER = np.ones((120, 240), np.bool_)
+BLACK_CORNER[:30, :50] = False
+
+
+def write_tiff(path, samples, **options):
+    tifffile.imwrite(path, samples, metadata=None, **options)
+    return path
+
+
+class TestTiff:
+    @pytest.mark.parametrize("options", [{}, {"compression": "deflate"}, {"tile": (64, 64)}, {"rowsperstrip": 7}])
+    def test_eight_bit_grey_comes_back_exactly(self, tmp_path, options):
+        page = load_page(write_tiff(tmp_path / "a.tif", RAMP, **options))
+        assert np.array_equal(page.pixels, RAMP)
+
+    @pytest.mark.parametrize("compression", ["group4", "tiff_deflate", None])
+    @pytest.mark.parametrize("mode", ["white is zero", "black is zero"])
+    def test_one_bit(self, tmp_path, compression, mode):
+        # Written by libtiff through Pillow, an outside writer of fax pages.
+        image = Image.fromarray(BLACK_CORNER)
+        options = {} if compression is None else {"compression": compression}
+        image.save(tmp_path / "a.tif", tiffinfo={262: 0 if mode == "white is zero" else 1}, **options)
+        with tifffile.TiffFile(tmp_path / "a.tif") as tiff:
+            stored = tiff.pages[0].photometric
+        with Image.open(tmp_path / "a.tif") as reopened:
+            seen = np.asarray(reopened.convert("L"))
+        assert np.array_equal(load_page(tmp_path / "a.tif").pixels, seen), stored
+
+    def test_white_is_zero_is_turned_over(self, tmp_path):
+        path = write_tiff(tmp_path / "a.tif", RAMP, photometric="miniswhite")
+        assert np.array_equal(load_page(path).pixels, 255 - RAMP)
+
+    def test_sixteen_bit_keeps_the_scale(self, tmp_path):
+        path = write_tiff(tmp_path / "a.tif", RAMP.astype(np.uint16) * 257)
+        page = load_page(path)
+        assert page.pixels.dtype == np.uint8
+        # The brightest sample is below full scale; the scale is the power of two above it, not the sample itself.
+        assert np.array_equal(page.pixels, RAMP)
+
+    def test_pages_are_counted_and_chosen(self, tmp_path):
+        write_tiff(tmp_path / "a.tif", np.stack([RAMP, 255 - RAMP, RAMP // 2]), photometric="minisblack")
+        assert page_count(tmp_path / "a.tif") == 3
+        page = load_page(tmp_path / "a.tif", 2)
+        assert (page.page, page.page_count) == (2, 3)
+        assert np.array_equal(page.pixels, 255 - RAMP)
+
+    @pytest.mark.parametrize("page", [0, -1, 4])
+    def test_a_page_out_of_range_is_told(self, tmp_path, page):
+        write_tiff(tmp_path / "a.tif", np.stack([RAMP] * 3), photometric="minisblack")
+        with pytest.raises(InputError, match=f"no page {page}: the file has 3 pages"):
+            load_page(tmp_path / "a.tif", page)
+
+    # A metre is 39.37 inches: 118.11 pixels a centimetre are 300 an inch.
+    @pytest.mark.parametrize(("unit", "value", "dpi"), [("INCH", 300, 300), ("CENTIMETER", 118.11, 300)])
+    def test_resolution_units(self, tmp_path, unit, value, dpi):
+        path = write_tiff(tmp_path / "a.tif", RAMP, resolution=(value, 2 * value), resolutionunit=unit)
+        resolution = load_page(path).resolution
+        assert resolution.status is ResolutionStatus.STATED
+        assert resolution.x_dpi == pytest.approx(dpi, rel=1e-4)
+        assert resolution.y_dpi == pytest.approx(2 * dpi, rel=1e-4)
+
+    def test_no_unit_is_no_resolution(self, tmp_path):
+        path = write_tiff(tmp_path / "a.tif", RAMP, resolution=(300, 300), resolutionunit="NONE")
+        assert load_page(path).resolution.status is ResolutionStatus.UNKNOWN
+
+    def test_colour_stays_colour(self, tmp_path):
+        colour = np.dstack([RAMP, RAMP // 2, 255 - RAMP])
+        assert np.array_equal(load_page(write_tiff(tmp_path / "a.tif", colour, photometric="rgb")).pixels, colour)
+
+    def test_planes_stored_apart_come_together(self, tmp_path):
+        colour = np.dstack([RAMP, RAMP // 2, 255 - RAMP])
+        planes = np.moveaxis(colour, -1, 0)
+        path = write_tiff(tmp_path / "a.tif", planes, photometric="rgb", planarconfig="separate")
+        assert np.array_equal(load_page(path).pixels, colour)
+
+
+class TestPngAndJpeg:
+    def test_sixteen_bit_png(self, tmp_path):
+        Image.fromarray(RAMP.astype(np.uint16) * 257).save(tmp_path / "a.png")
+        assert np.array_equal(load_page(tmp_path / "a.png").pixels, RAMP)
+
+    def test_one_bit_and_palette_png(self, tmp_path):
+        Image.fromarray(BLACK_CORNER).save(tmp_path / "a.png")
+        assert np.array_equal(load_page(tmp_path / "a.png").pixels, BLACK_CORNER * np.uint8(255))
+        Image.fromarray(RAMP).convert("P").save(tmp_path / "b.png")
+        assert np.array_equal(load_page(tmp_path / "b.png").pixels, RAMP)
+
+    def test_transparent_is_paper(self, tmp_path):
+        layers = np.dstack([np.zeros_like(RAMP)] * 3 + [RAMP])
+        Image.fromarray(layers, "RGBA").save(tmp_path / "a.png")
+        assert np.array_equal(load_page(tmp_path / "a.png").pixels, 255 - RAMP)
+
+    def test_density_of_png_is_per_metre(self, tmp_path):
+        Image.fromarray(RAMP).save(tmp_path / "a.png", dpi=(300, 300))
+        assert load_page(tmp_path / "a.png").resolution.x_dpi == pytest.approx(300, rel=1e-3)
+
+    @pytest.mark.parametrize("orientation", range(1, 9))
+    def test_exif_turn_is_pillows(self, tmp_path, orientation):
+        exif = Image.Exif()
+        exif[274] = orientation
+        Image.fromarray(RAMP).save(tmp_path / "a.jpg", exif=exif, quality=95, dpi=(300, 150))
+        with Image.open(tmp_path / "a.jpg") as image:
+            expected = np.asarray(ImageOps.exif_transpose(image))
+        page = load_page(tmp_path / "a.jpg")
+        assert np.array_equal(page.pixels, expected)
+        assert page.resolution.x_dpi == (150 if orientation >= 5 else 300)
+
+    @pytest.mark.parametrize("orientation", range(1, 9))
+    def test_turns_of_an_array_are_pillows(self, orientation):
+        exif = Image.Exif()
+        exif[274] = orientation
+        image = Image.fromarray(RAMP)
+        image.getexif()[274] = orientation
+        assert np.array_equal(upright(RAMP, orientation), np.asarray(ImageOps.exif_transpose(image)))
+
+    def test_a_camera_knows_no_paper(self, tmp_path):
+        exif = Image.Exif()
+        exif.get_ifd(0x8769)[33434] = 0.01
+        Image.fromarray(RAMP).save(tmp_path / "a.jpg", exif=exif, dpi=(300, 300))
+        resolution = load_page(tmp_path / "a.jpg").resolution
+        assert resolution.status is ResolutionStatus.UNKNOWN
+        assert "camera" in resolution.note
+
+    def test_jpeg_2000(self, tmp_path):
+        Image.fromarray(RAMP).save(tmp_path / "a.jp2", irreversible=False)
+        assert np.array_equal(load_page(tmp_path / "a.jp2").pixels, RAMP)
+
+
+class TestPdf:
+    @pytest.fixture
+    def scan(self, tmp_path):
+        path = tmp_path / "scan.png"
+        Image.fromarray(np.dstack([RAMP, RAMP // 2, 255 - RAMP])).save(path, dpi=(200, 200))
+        return path
+
+    def wrapped(self, scan, tmp_path, **options):
+        path = tmp_path / "a.pdf"
+        path.write_bytes(img2pdf.convert(str(scan), **options))
+        return path
+
+    def test_embedded_scan_at_its_own_pixels(self, scan, tmp_path):
+        page = load_page(self.wrapped(scan, tmp_path))
+        assert np.array_equal(page.pixels, np.dstack([RAMP, RAMP // 2, 255 - RAMP]))
+        assert page.resolution.x_dpi == pytest.approx(200, rel=1e-3)
+
+    @pytest.mark.parametrize(("rotate", "quarters"), [(0, 0), (90, -1), (180, 2), (270, 1)])
+    def test_turned_page(self, scan, tmp_path, rotate, quarters):
+        # /Rotate turns clockwise when shown (ISO 32000-1, table 30, from memory).
+        path = self.wrapped(scan, tmp_path)
+        with pikepdf.open(path, allow_overwriting_input=True) as pdf:
+            pdf.pages[0].Rotate = rotate
+            pdf.save(path)
+        expected = np.rot90(np.dstack([RAMP, RAMP // 2, 255 - RAMP]), quarters)
+        assert np.array_equal(load_page(path).pixels, expected)
+
+    @pytest.mark.parametrize(
+        ("a", "b", "c", "d", "e", "f"),
+        [(-1, 0, 0, -1, 1, 1), (0, 1, -1, 0, 1, 0), (0, -1, 1, 0, 0, 1), (-1, 0, 0, 1, 1, 0), (1, 0, 0, -1, 0, 1)],
+    )
+    def test_turned_and_mirrored_placing_is_as_rendered(self, scan, tmp_path, a, b, c, d, e, f):
+        side = 180
+        path = self.wrapped(scan, tmp_path)
+        with pikepdf.open(path, allow_overwriting_input=True) as pdf:
+            page = pdf.pages[0]
+            name = next(iter(page.Resources.XObject))
+            page.Contents = pdf.make_stream(
+                f"q {side * a} {side * b} {side * c} {side * d} {side * e} {side * f} cm {name} Do Q".encode()
+            )
+            page.MediaBox = [0, 0, side, side]
+            pdf.save(path)
+        # Outside witness: the page as PDFium draws it.
+        document = pypdfium2.PdfDocument(path)
+        shown = document[0].render(scale=1).to_numpy()[..., 2::-1].astype(int)
+        document.close()
+        pixels = load_page(path).pixels
+        grid = [(0.2, 0.2), (0.2, 0.8), (0.8, 0.2), (0.8, 0.8)]
+        for u, v in grid:
+            ours = pixels[int(v * pixels.shape[0]), int(u * pixels.shape[1])].astype(int)
+            assert np.abs(ours - shown[int(v * side), int(u * side)]).max() < 12
+
+    def test_vector_page_is_drawn_at_300_dpi(self, tmp_path):
+        with pikepdf.new() as pdf:
+            pdf.add_blank_page(page_size=(144, 72))
+            pdf.pages[0].Contents = pdf.make_stream(b"0 0 36 36 re f")
+            pdf.save(tmp_path / "a.pdf")
+        page = load_page(tmp_path / "a.pdf")
+        assert page.pixels.shape[:2] == (300, 600)
+        assert page.pixels[-10, 10].max() == 0
+        assert page.pixels[10, 10].min() == 255
+        assert page.resolution.x_dpi == 300
+
+    def test_password(self, scan, tmp_path):
+        path = self.wrapped(scan, tmp_path)
+        with pikepdf.open(path) as pdf:
+            pdf.save(tmp_path / "locked.pdf", encryption=pikepdf.Encryption(owner="o", user="u"))
+        with pytest.raises(InputError, match="password"):
+            load_page(tmp_path / "locked.pdf")
+
+
+class TestBadFiles:
+    def test_zero_bytes(self, tmp_path):
+        (tmp_path / "a.png").touch()
+        with pytest.raises(InputError, match="empty"):
+            load_page(tmp_path / "a.png")
+
+    def test_missing_and_folder(self, tmp_path):
+        with pytest.raises(InputError, match="can't be opened"):
+            load_page(tmp_path / "none.png")
+        with pytest.raises(InputError, match="folder"):
+            load_page(tmp_path)
+
+    def test_wrong_kind(self, tmp_path):
+        (tmp_path / "a.png").write_text("<html>not found</html>")
+        with pytest.raises(InputError, match="not a TIFF, PNG"):
+            load_page(tmp_path / "a.png")
+
+    @pytest.mark.parametrize("part", [0.02, 0.3, 0.7, 0.97])
+    @pytest.mark.parametrize("kind", ["png", "jpg", "jp2", "tif", "pdf"])
+    def test_cut_short(self, tmp_path, kind, part):
+        rng = np.random.default_rng(1)
+        Image.fromarray(rng.integers(0, 255, (150, 150), np.uint8)).save(tmp_path / f"a.{kind}")
+        data = (tmp_path / f"a.{kind}").read_bytes()
+        (tmp_path / f"a.{kind}").write_bytes(data[: int(part * len(data))])
+        with pytest.raises(InputError):
+            load_page(tmp_path / f"a.{kind}")
+
+    def test_a_billion_pixels_are_refused_from_the_header(self, tmp_path):
+        def chunk(name, body):
+            return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+
+        header = chunk(b"IHDR", struct.pack(">IIBBBBB", 40_000, 30_000, 8, 0, 0, 0, 0))
+        data = b"\x89PNG\r\n\x1a\n" + header + chunk(b"IDAT", zlib.compress(b"\0")) + chunk(b"IEND", b"")
+        (tmp_path / "a.png").write_bytes(data)
+        with pytest.raises(InputError, match="40000 x 30000 pixels, more than the 400 million"):
+            load_page(tmp_path / "a.png")
+
+    def test_a_large_tiff_is_refused_from_the_header(self, tmp_path):
+        samples = np.zeros((16, 16), np.uint8)
+        path = write_tiff(tmp_path / "a.tif", samples)
+        with tifffile.TiffFile(path, mode="r+b") as tiff:
+            tiff.pages[0].tags["ImageWidth"].overwrite(40_000)
+            tiff.pages[0].tags["ImageLength"].overwrite(30_000)
+        with pytest.raises(InputError, match="more than the 400 million"):
+            load_page(path)
+
+    def test_hash_is_of_the_bytes(self, tmp_path):
+        Image.fromarray(RAMP).save(tmp_path / "a.png")
+        digest = hashlib.sha256((tmp_path / "a.png").read_bytes()).hexdigest()
+        assert load_page(tmp_path / "a.png").sha256 == digest
+
+    @settings(max_examples=60, deadline=None)
+    @given(st.integers(0, 2**32 - 1))
+    def test_damage_anywhere_gives_a_picture_or_one_sentence(self, tmp_path_factory, seed):
+        rng = np.random.default_rng(seed)
+        folder = tmp_path_factory.mktemp("damage")
+        kind = ["png", "jpg", "jp2", "tif", "pdf"][seed % 5]
+        Image.fromarray(RAMP).save(folder / f"a.{kind}")
+        data = bytearray((folder / f"a.{kind}").read_bytes())
+        for place in rng.integers(0, len(data), 4):
+            data[place] = rng.integers(256)
+        (folder / f"a.{kind}").write_bytes(bytes(data))
+        try:
+            page = load_page(folder / f"a.{kind}")
+        except InputError as error:
+            assert "\n" not in str(error)
+        else:
+            assert page.pixels.dtype == np.uint8
+
+
+class TestDepth:
+    @given(st.integers(8, 16), st.integers(0, 2**32 - 1))
+    def test_reduction_keeps_order_and_ends(self, bits, seed):
+        rng = np.random.default_rng(seed)
+        samples = np.sort(rng.integers(0, 2**bits, (1, 50)).astype(np.uint16), axis=1)
+        samples[0, 0], samples[0, -1] = 0, 2**bits - 1
+        eight = to_eight_bit(samples)
+        assert (np.diff(eight.astype(int)) >= 0).all()
+        assert (eight[0, 0], eight[0, -1]) == (0, 255)
+
+    def test_signed_samples_are_refused(self):
+        with pytest.raises(InputError, match="int16"):
+            to_eight_bit(np.zeros((4, 4), np.int16))
