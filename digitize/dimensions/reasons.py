@@ -27,7 +27,7 @@ class Reason(StrEnum):
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
-    NOT_PARSED = "reads {text}, which is no dimension: {reason}"
+    NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
     LOST_PLUS_MINUS = "a sign stands alone: a plus-minus may have been misread"
 
     def say(self, **gaps: object) -> str:

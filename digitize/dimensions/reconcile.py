@@ -55,7 +55,7 @@ def reconcile(
     """
     parsed = parse_or_none(parse)
     texts = join_cells(texts, parsed)
-    entries = collect(texts, parsed, lambda text: Reason.NOT_PARSED.say(text=text, reason=str(parse(text))))
+    entries = collect(texts, parsed, lambda text: _why_not(text, parse))
     mm_per_px = sheet.paper_mm_per_px
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     unit = unit or sheet_unit(entries)
@@ -70,6 +70,11 @@ def reconcile(
         title_block=fields,
         warnings=(),
     )
+
+
+def _why_not(text: str, parse: Callable[[str], object]) -> str:
+    """Why a reading is no dimension, in one sentence."""
+    return Reason.NOT_PARSED.say(text=text.replace("\n", " over "), reason=getattr(parse(text), "reason", ""))
 
 
 def _drawn_views(scales: Sequence[ViewScale], strokes: Strokes) -> tuple[ViewScale, ...]:
@@ -173,8 +178,8 @@ def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, s
     """Note fields by name, as read."""
     fields: dict[str, str] = {}
     for entry in entries:
-        if entry.value is not None and entry.value.kind is Kind.NOTE and entry.value.name:
-            fields.setdefault(entry.value.name, texts[entry.text].readings[0].text)
+        if entry.value is not None and entry.value.kind is Kind.NOTE and entry.value.name not in (None, "words"):
+            fields.setdefault(str(entry.value.name), texts[entry.text].readings[0].text)
     return fields
 
 
