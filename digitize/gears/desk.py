@@ -6,7 +6,7 @@ In: the options of ``digitize gear``, as text. Out: a `DeskAnswer`, or an `Input
 import json
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any
@@ -18,11 +18,12 @@ from rich.text import Text
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
-from digitize.gears.finding import Candidate, GearFinding
+from digitize.gears.finding import GearFinding
 from digitize.gears.hypotheses import weigh
 from digitize.gears.identify import identify
 from digitize.gears.inspection import BenchSize, inspection_sizes
 from digitize.gears.lengths import exact_number, parse_length
+from digitize.gears.mesh import Mesh, mesh
 from digitize.gears.report import finding_to_json
 from digitize.gears.sentences import length, shop_unit
 from digitize.gears.systems import standard_cuts, system
@@ -79,12 +80,13 @@ class DeskInput:
 
 @dataclass(frozen=True)
 class DeskAnswer:
-    """The finding, hints about the input, and the sizes to inspect the agreed gear by."""
+    """The finding, hints about the input, and for an agreed gear its bench sizes and how it runs with its mate."""
 
     evidence: Evidence
     finding: GearFinding
     hints: tuple[str, ...]
     bench: tuple[BenchSize, ...]
+    mesh: Mesh | None = None
 
     @property
     def unit(self) -> str:
@@ -103,8 +105,9 @@ def gear_desk(typed: DeskInput) -> DeskAnswer:
     """
     evidence = evidence_from(typed)
     finding = identify(evidence)
-    bench = _bench(finding.candidates[0]) if finding.state is State.AGREED else ()
-    return DeskAnswer(evidence, finding, _hints(evidence, finding), bench)
+    gear = None if finding.teeth is None else _spec(finding, finding.teeth)
+    bench = () if gear is None else inspection_sizes(gear)
+    return DeskAnswer(evidence, finding, _hints(evidence, finding), bench, _mesh(evidence, finding, gear))
 
 
 def evidence_from(typed: DeskInput) -> Evidence:
@@ -233,15 +236,35 @@ def _looks_odd(finding: GearFinding) -> bool:
     return finding.none_probability > 0.5 or not small <= finding.candidates[0].module_mm <= large
 
 
-def _bench(candidate: Candidate) -> tuple[BenchSize, ...]:
-    """Inspection sizes of an agreed gear; none where its flank is no plain involute."""
+def _spec(finding: GearFinding, teeth: int) -> GearSpec | None:
+    """A gear of the agreed cut; None where nothing is agreed or the flank is no plain involute."""
+    if finding.state is not State.AGREED:
+        return None
+    claimed = finding.candidates[0]
     for cut in standard_cuts():
-        if cut.system == system(candidate.system) and cut.title == candidate.title:
+        if cut.system == system(claimed.system) and cut.title == claimed.title:
             try:
-                return inspection_sizes(GearSpec.from_cut(cut, candidate.teeth))
+                return GearSpec.from_cut(cut, teeth)
             except InputError:
-                return ()
-    return ()
+                return None
+    return None
+
+
+def _mesh(evidence: Evidence, finding: GearFinding, gear: GearSpec | None) -> Mesh | None:
+    """How the agreed gear runs with its mate, taken to be of the same cut, at the centre distance given."""
+    if gear is None or evidence.centre_distance is None or evidence.mate_teeth is None:
+        return None
+    mate = _spec(finding, evidence.mate_teeth)
+    return None if mate is None else mesh(gear, mate, evidence.centre_distance.value)
+
+
+def mesh_sentence(found: Mesh, unit: str) -> str:
+    """How a pair runs, in one sentence."""
+    verdict = "they interfere" if found.interference else "no interference"
+    return (
+        f"With a mate of the same cut at that centre distance: contact ratio {found.contact_ratio:.2f}, "
+        f"backlash {length(found.backlash_mm, unit)}, clearance {length(found.clearance_mm, unit)}, {verdict}."
+    )
 
 
 def answer_json(answer: DeskAnswer) -> str:
@@ -252,6 +275,7 @@ def answer_json(answer: DeskAnswer) -> str:
             {"name": size.name, "value_mm": round(size.value_mm, 5), "usable": size.usable, "note": size.note}
             for size in answer.bench
         ],
+        "mesh": None if answer.mesh is None else asdict(answer.mesh),
         "cautions": list(CAUTIONS),
     }
     return json.dumps(content, indent=2, ensure_ascii=False)
@@ -265,6 +289,8 @@ def print_answer(answer: DeskAnswer, console: Console) -> None:
     if finding.candidates:
         console.print(_candidate_table(finding, answer.unit))
     console.print(Group(*_paragraphs(answer)))
+    if answer.mesh is not None:
+        console.print(Text(mesh_sentence(answer.mesh, answer.unit)))
     if answer.bench:
         console.print(_bench_table(answer.bench, answer.unit))
     console.print(Text("Cautions: " + " ".join(CAUTIONS), style="dim"))

@@ -173,3 +173,15 @@ def test_a_cutter_number_speaks_for_14_and_a_half():
         return sum(c.probability for c in finding.candidates if c.pressure_angle_deg == 14.5)
 
     assert share(cutter) > 0.9 > share(plain)
+
+
+def test_an_agreed_gear_is_shown_in_mesh(run):
+    words = ["--teeth", "42", "--outside-diameter", "5.500in", "--diametral-pitch", "8", "--pressure-angle", "14.5"]
+    words += ["--whole-depth", ".270in", "--words", "full depth", "--from", "print", "--mate-teeth", "36"]
+    result = run(*words, "--centre-distance", "4.880in")
+    assert "backlash" not in result.output
+    result = run(*words, "--centre-distance", "4.875in")
+    assert "backlash 0.0000 in" in result.output
+    # ASA B6.1-1932 (MH31-2216, seen): clearance 0.157/P, here 0.0196 in.
+    assert "clearance 0.0196 in, no interference" in result.output
+    assert json.loads(run(*words, "--centre-distance", "4.875in", "--json").output)["mesh"]["interference"] is False
