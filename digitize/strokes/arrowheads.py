@@ -75,7 +75,15 @@ class Head:
 
 @compiled
 def _flanks(
-    dark: ByteImage, x: float, y: float, dx: float, dy: float, steps: int, farthest: float, inner: FloatArray, outer: FloatArray
+    dark: ByteImage,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    steps: int,
+    farthest: float,
+    inner: FloatArray,
+    outer: FloatArray,
 ) -> None:
     """Edge of the ink on the line, and far edge of the next ink outside it, on both sides behind a tip.
 
@@ -135,7 +143,9 @@ def _slope_of(s: FloatArray, h: FloatArray) -> tuple[float, float, float]:
 
 
 @compiled
-def _filled(inner: FloatArray, base: float, steps: int, least_rise: float, longest: float) -> tuple[float, float, float, float, float]:
+def _filled(
+    inner: FloatArray, base: float, steps: int, least_rise: float, longest: float
+) -> tuple[float, float, float, float, float]:
     """Tip offset, tail, slope, rms and peak of a filled head; slope 0 where there is none."""
     h = np.minimum(inner[0], inner[1])
     for side in range(2):
@@ -242,9 +252,7 @@ def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: fl
     return min(fitting, key=lambda shape: shape.rms / shape.peak + abs(shape.tip) / shape.tail, default=None)
 
 
-def _shapes(
-    inner: FloatArray, outer: FloatArray, base: float, steps: int, rise: float, longest: float
-) -> list[_Shape]:
+def _shapes(inner: FloatArray, outer: FloatArray, base: float, steps: int, rise: float, longest: float) -> list[_Shape]:
     """Read the flanks as a filled head, as an open one, and as an open one whose barbs have run together."""
     tip, tail, slope, rms, peak = _filled(inner, base, steps, rise, longest)
     shapes = [_Shape(*_open(inner, outer, base, steps), form="open")]
@@ -353,9 +361,7 @@ def _set_on_crossing(ground: Ground, head: Head, piece: Piece, crossings: list[C
     s = min(near, key=lambda c: abs(c.s - head.s)).s
     x, y = (float(v) for v in piece.track.at(s))
     shift = (x - head.x) * head.dx + (y - head.y) * head.dy
-    return Head(
-        x, y, head.dx, head.dy, head.length + shift, head.half_width, head.form, head.piece, s, head.doubt
-    )
+    return Head(x, y, head.dx, head.dy, head.length + shift, head.half_width, head.form, head.piece, s, head.doubt)
 
 
 def _ticks(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> list[Head]:
@@ -370,8 +376,10 @@ def _ticks(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> l
             continue
         angle = math.degrees(math.asin(min(crossing.sine, 1.0)))
         at_end = min(abs(crossing.s - piece.s0), abs(crossing.s - piece.s1)) <= tick.length
-        third = any(abs(c.s - crossing.s) < ground.px(CROSSING_SLACK_MM) and c.other != crossing.other and c.sine > 0.8
-                    for c in crossings)
+        third = any(
+            abs(c.s - crossing.s) < ground.px(CROSSING_SLACK_MM) and c.other != crossing.other and c.sine > 0.8
+            for c in crossings
+        )
         if not (TICK_ANGLE_DEG[0] <= angle <= TICK_ANGLE_DEG[1] and at_end and third):
             continue
         x, y = (float(v) for v in piece.track.at(crossing.s))
@@ -398,7 +406,7 @@ def _are_rivals(ground: Ground, first: Head, second: Head) -> bool:
         return math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
     if cosine > -math.cos(math.radians(SAME_TURN_DEG)):
         return False
-    # pointing opposite ways, second reaches from its tip at -ahead to its tail at length - ahead in front of first's tip
+    # pointing opposite ways: in front of the first tip, the second lies from its own tip to its length further on
     ahead, side = x * first.dx + y * first.dy, abs(x * first.dy - y * first.dx)
     overlap = min(0.0, ahead + second.length) - max(-first.length, ahead)
     return side <= first.half_width + 2.0 and overlap > 0.3 * min(first.length, second.length)

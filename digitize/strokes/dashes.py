@@ -1,4 +1,4 @@
-"""Dashes gathered to one stroke: hidden lines, centre lines, pitch circles, and the dashed dimension lines of old books.
+"""Dashes gathered to one stroke: hidden and centre lines, pitch circles, the dashed dimension lines of old books.
 
 Glossary
 --------
@@ -12,6 +12,7 @@ A sequence is a stroke only if its gaps repeat and its dashes keep to a pattern;
 """
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -102,9 +103,9 @@ def _chain(lengths: list[float]) -> str | None:
     inner = short[1:-1]
     if not any(inner):
         return None
-    in_pairs = sum(a and b for a, b in zip(inner, inner[1:], strict=False))
+    in_pairs = sum(a and b for a, b in pairwise(inner))
     triples = sum(a and b and c for a, b, c in zip(inner, inner[1:], inner[2:], strict=False))
-    longs_in_row = sum(not a and not b for a, b in zip(short, short[1:], strict=False))
+    longs_in_row = sum(not a and not b for a, b in pairwise(short))
     if triples or longs_in_row > max(1, len(lengths) // 4):
         return None
     if in_pairs == 0:
@@ -193,9 +194,7 @@ def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:
     return found + [p for k, p in enumerate(pieces) if k not in taken]
 
 
-def _strokes_from(
-    bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int
-) -> list[tuple[Piece, list[int]]]:
+def _strokes_from(bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int) -> list[tuple[Piece, list[int]]]:
     """Strokes in the sequences through piece ``k``, with the numbers of their pieces."""
     for seed, members in _seeds(bench, board, pieces, k, kind):
         grown, dashes = _collected(bench, board, pieces, seed, members)
@@ -205,9 +204,7 @@ def _strokes_from(
     return []
 
 
-def _seeds(
-    bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int
-) -> list[tuple[Piece, list[list[int]]]]:
+def _seeds(bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int) -> list[tuple[Piece, list[list[int]]]]:
     """Ways to begin: the piece itself, or for circles through straight dashes the piece and a neighbour."""
     if pieces[k].track.kind == kind:
         return [(pieces[k], [[k]])]
@@ -277,7 +274,7 @@ def _by_pattern(
     """Cut a grown sequence into the strokes whose patterns hold."""
     extents = run_extents(grown.track, grown.runs)
     lengths = [b - a for a, b in extents]
-    gaps = [max(c - b, 0.0) for (_, b), (c, _) in zip(extents, extents[1:], strict=False)]
+    gaps = [max(c - b, 0.0) for (_, b), (c, _) in pairwise(extents)]
     parts = split_sequence(lengths, gaps, bench.px(1.0))
     if grown.track.kind == ARC and not parts:
         parts = [(k, k + 1, "solid") for k in range(len(dashes)) if len(dashes[k]) >= LEAST_ROUND_DASHES]
@@ -310,9 +307,7 @@ def _one_stroke(bench: Bench, members: list[Piece], grown: Piece, first: int, en
     runs = grown.runs[first:end]
     extents = run_extents(track, runs)
     width = float(np.median([p.width for p in members]))
-    return Piece(
-        track, extents[0][0], min(extents[-1][1], extents[0][0] + track.period), width, fitted[1], spans, runs
-    )
+    return Piece(track, extents[0][0], min(extents[-1][1], extents[0][0] + track.period), width, fitted[1], spans, runs)
 
 
 def closed_up_dashes(bench: Bench, stroke: Piece) -> Piece:
@@ -320,7 +315,7 @@ def closed_up_dashes(bench: Bench, stroke: Piece) -> Piece:
     if stroke.track.kind != ARC:
         return stroke
     extents = run_extents(stroke.track, stroke.runs)
-    gaps = [c - b for (_, b), (c, _) in zip(extents, extents[1:], strict=False)]
+    gaps = [c - b for (_, b), (c, _) in pairwise(extents)]
     if stroke.track.period - stroke.length <= GAP_RATIO * max(gaps, default=0.0) + bench.px(GAP_SLACK_MM):
         start = stroke.s0 % stroke.track.period
         return replace(stroke, s0=start, s1=start + stroke.track.period)

@@ -29,6 +29,7 @@ ACROSS_SINE = 0.4
 """An extension line stands across its dimension line at more than about 24 degrees."""
 OVERRUN_MM = 6.0
 TIP_REACH_MM = 0.5
+FARTHEST_EXTENSION_MM, FARTHEST_LEADER_MM = 60.0, 6.0
 SHOULDER_MM = 15.0
 
 
@@ -63,9 +64,7 @@ def join_halves(page: Page) -> Page:
         pieces[a] = _one_line(pieces[a], pieces[b])
     kept = [k for k in range(len(pieces)) if k not in gone]
     place = {k: n for n, k in enumerate(kept)}
-    heads = [
-        replace(h, piece=place[gone.get(h.piece, h.piece)], s=h.s) if h.piece >= 0 else h for h in page.heads
-    ]
+    heads = [replace(h, piece=place[gone.get(h.piece, h.piece)], s=h.s) if h.piece >= 0 else h for h in page.heads]
     joined = Page(page.ground, [pieces[k] for k in kept], heads, page.turn_deg, [page.roles[k] for k in kept])
     for k in kept:
         if k in gone.values():
@@ -75,7 +74,7 @@ def join_halves(page: Page) -> Page:
 
 def _halves(page: Page) -> list[tuple[int, int]]:
     """Pairs of lines that are halves of one: each with one head, pointing away from the other, lettering between."""
-    ended = [e for e in _ended(page)]
+    ended = _ended(page)
     count: dict[int, int] = {}
     for e in ended:
         count[e.piece] = count.get(e.piece, 0) + 1
@@ -174,6 +173,22 @@ def find_dimensions(page: Page) -> None:
     for e in ended:
         if page.roles[e.piece] == Role.DIMENSION:
             _extensions(page, e)
+    _continue(page, Role.EXTENSION, FARTHEST_EXTENSION_MM)
+    _continue(page, Role.LEADER, FARTHEST_LEADER_MM)
+
+
+def _continue(page: Page, role: Role, farthest_mm: float) -> None:
+    """Give a role on to thin solid lines that carry on a line of that role beyond a stroke that covers or cuts it."""
+    known = [k for k, given in enumerate(page.roles) if given == role and page.pieces[k].track.kind == LINE]
+    for k in page.unknown():
+        piece = page.pieces[k]
+        if piece.track.kind != LINE or piece.dash != "solid" or not page.is_thin(k) or page.pens.parting is None:
+            continue
+        for n in known:
+            s, _ = page.pieces[n].track.place(np.array([piece.start, piece.end]))
+            gap = max(float(s.min()) - page.pieces[n].s1, page.pieces[n].s0 - float(s.max()))
+            if 0.0 <= gap <= page.px(farthest_mm) and _collinear(page, page.pieces[n], piece):
+                page.give([k], role)
 
 
 def _tails(page: Page, ended: list[_Ended]) -> set[int]:
@@ -184,14 +199,14 @@ def _tails(page: Page, ended: list[_Ended]) -> set[int]:
             head_a, head_b = page.heads[a.head], page.heads[b.head]
             x, y = head_b.x - head_a.x, head_b.y - head_a.y
             towards = head_a.dx * x + head_a.dy * y > 0 > head_b.dx * x + head_b.dy * y
-            if a.piece != b.piece and towards and math.hypot(x, y) <= page.px(WIDEST_FIGURE_MM):
-                if _collinear(page, page.pieces[a.piece], page.pieces[b.piece]):
-                    found |= {a.piece, b.piece}
+            near = a.piece != b.piece and math.hypot(x, y) <= page.px(WIDEST_FIGURE_MM)
+            if near and towards and _collinear(page, page.pieces[a.piece], page.pieces[b.piece]):
+                found |= {a.piece, b.piece}
     return found
 
 
 def _has_upright_tip(page: Page, e: _Ended) -> bool:
-    """Whether a lone head stands square on a thin line, as that of a dimension does, and its line is level or upright."""
+    """Whether a lone head on a level or upright line stands square on a thin line, as that of a dimension does."""
     head = page.heads[e.head]
     if not (page.is_level(e.piece) or page.is_upright(e.piece)):
         return False
@@ -231,4 +246,3 @@ def _shoulder(page: Page, piece: int, e: _Ended) -> None:
         ends_here = min(math.dist((x, y), other.start), math.dist((x, y), other.end)) <= page.px(1.0)
         if n != piece and ends_here and page.is_thin(n) and other.length <= page.px(SHOULDER_MM):
             page.give([n], Role.LEADER)
-

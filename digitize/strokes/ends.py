@@ -92,7 +92,7 @@ def _is_fillet(piece: Piece, other: Piece) -> bool:
     return piece.track.kind == ARC or other.track.kind == ARC
 
 
-def _on(piece: Piece, point: np.ndarray, slack: float) -> bool:  # type: ignore[type-arg]
+def _on(piece: Piece, point: np.ndarray, slack: float) -> bool:
     """Whether a point of a piece's track lies between its ends, give or take ``slack``."""
     s = s_near(piece.track, point, 0.5 * (piece.s0 + piece.s1))
     return piece.s0 - slack <= s <= piece.s1 + slack

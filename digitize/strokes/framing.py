@@ -22,6 +22,8 @@ FRAME_REACH_MM = 0.8
 LEAST_RULES = 4
 LETTERING_SHARE = 0.012
 """Ink of lettering within a table, compared with its area."""
+STRANGER_MM = 6.0
+"""What lies in a table besides its rules is at most a scrap of a letter this long."""
 END_CONTACTS = 0.75
 """Share of a table's rule ends that meet another rule."""
 
@@ -76,8 +78,10 @@ def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]
     if met < END_CONTACTS * 2 * len(group):
         return False
     left, top, right, bottom = box_of(page, group)
-    strangers = sum(_inside(page.extent(k), (left, top, right, bottom)) for k in foreign)
-    if strangers > len(group):
+    inner = [k for k in foreign if _inside(page.extent(k), (left, top, right, bottom))]
+    if any(page.pieces[k].length > page.px(STRANGER_MM) or page.pieces[k].dash != "solid" for k in inner):
+        return False
+    if any(left < head.x < right and top < head.y < bottom for head in page.heads):
         return False
     (left, top), (right, bottom) = page.ground.in_picture(np.array([[left, top], [right, bottom]]))
     inside = page.ground.lettering[max(int(top), 0) : int(bottom) + 1, max(int(left), 0) : int(right) + 1]

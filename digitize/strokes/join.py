@@ -66,7 +66,7 @@ class Bench:
 
 @dataclass(frozen=True)
 class Board:
-    """End and middle points, widths, lengths and kinds of all pieces as arrays; which are ragged, and which still free."""
+    """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free."""
 
     points: FloatArray
     width: FloatArray
@@ -100,7 +100,7 @@ def _is_ragged(bench: Bench, piece: Piece) -> bool:
 
 def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
     """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
-    count = max(int(math.ceil((s1 - s0) / 0.5)), 0)
+    count = max(math.ceil((s1 - s0) / 0.5), 0)
     if count == 0:
         return 1.0
     s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / count
@@ -120,10 +120,7 @@ def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatA
     noise = max(piece.rms, LEAST_CENTRE_NOISE_PX)
     length = max(piece.inked, 2.0)
     lever = np.maximum(distance, 0.0) / length
-    if piece.track.kind == ARC:
-        growth = 1.0 + 6.0 * lever + 6.0 * lever**2
-    else:
-        growth = 1.0 + 3.5 * lever
+    growth = 1.0 + 6.0 * lever + 6.0 * lever**2 if piece.track.kind == ARC else 1.0 + 3.5 * lever
     extra = CONFIDENCE * noise * 2.0 / math.sqrt(length) * growth
     return np.asarray(bench.px(LATERAL_MM) + np.minimum(extra, bench.px(0.25)), dtype=np.float64)
 

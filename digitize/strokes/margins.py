@@ -48,7 +48,11 @@ def within_frame(ground: Ground, pieces: list[Piece], turn_deg: float) -> list[P
 
 
 def _sides(
-    at: np.ndarray, length: np.ndarray, extent: tuple[float, float], least: float, bin_px: float  # type: ignore[type-arg]
+    at: np.ndarray,
+    length: np.ndarray,
+    extent: tuple[float, float],
+    least: float,
+    bin_px: float,
 ) -> tuple[float, float] | None:
     """Outermost places at which enough length is drawn, one near either end of an extent; None without both."""
     if len(at) == 0:

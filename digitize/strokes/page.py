@@ -22,7 +22,8 @@ CONTACT_MM = 0.35
 class Page:
     """Strokes, arrowheads and what is known of them so far.
 
-    ``roles[k]`` is None until a rule has spoken; ``turn_deg`` is the turn from working to level frame, counter-clockwise as seen.
+    ``roles[k]`` is None until a rule has spoken; ``turn_deg`` is the turn from working to level frame,
+    counter-clockwise as seen.
     """
 
     ground: Ground

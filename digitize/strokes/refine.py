@@ -132,7 +132,13 @@ def _refine_chain(
 
 @compiled
 def _weigh_chain(
-    x: FloatArray, y: FloatArray, width: FloatArray, half: FloatArray, from_node: bool, to_node: bool, weight: FloatArray
+    x: FloatArray,
+    y: FloatArray,
+    width: FloatArray,
+    half: FloatArray,
+    from_node: bool,
+    to_node: bool,
+    weight: FloatArray,
 ) -> None:
     """Weight of every point of one chain: its step length, or a hundredth of it where it is doubtful."""
     n = len(x)

@@ -111,9 +111,10 @@ def _ellipse_of(trail: Trail, group: list[Piece], turn_deg: float) -> tuple[floa
         ux, uy = (1 + e / 2) * (x - cx), (1 - e / 2) * (y - cy)
         distance = np.hypot(ux, uy)
         off = distance - radius
-        rows = np.stack(
-            [-(1 + e / 2) * ux, -(1 - e / 2) * uy, -distance, (ux * (x - cx) - uy * (y - cy)) / 2], axis=1
-        ) / distance[:, None]
+        rows = (
+            np.stack([-(1 + e / 2) * ux, -(1 - e / 2) * uy, -distance, (ux * (x - cx) - uy * (y - cy)) / 2], axis=1)
+            / distance[:, None]
+        )
         step, *_ = np.linalg.lstsq(rows, -off, rcond=None)
         cx, cy, radius, e = cx + step[0], cy + step[1], radius + step[2], e + step[3]
     rms = float(np.sqrt(np.mean(off**2)))

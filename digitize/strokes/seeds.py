@@ -268,7 +268,7 @@ def _walk(image: ByteImage, junctions: IntArray) -> tuple[list[int], list[int], 
 
 def _trace(image: ByteImage) -> Chains:
     """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
-    count, labels = cv2.connectedComponents(_mark_junctions(image), connectivity=8, ltype=cv2.CV_32S)
+    _, labels = cv2.connectedComponents(_mark_junctions(image), connectivity=8, ltype=cv2.CV_32S)
     xs, ys, first, nodes = _walk(image, labels.astype(np.int32))
     return Chains(
         np.array(xs, np.int32) - 1,

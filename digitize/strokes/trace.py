@@ -72,7 +72,9 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     squeeze = measure_squeeze(ground, trail, joined, turn_deg)
     if squeeze.is_real:
         matrix = round_from_working(squeeze, turn_deg)
-        bench = _bench(replace(ground, picture_from_round=np.linalg.inv(matrix)), rounded(trail, matrix))
+        bench = _bench(
+            replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64)), rounded(trail, matrix)
+        )
         joined = _joined(bench, turn_deg)
     return Traced(bench.ground, set_ends(bench, gather_dashes(bench, joined)), squeeze)
 

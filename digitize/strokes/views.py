@@ -105,7 +105,7 @@ def _assign_rest(page: Page, views: list[list[int]], view_of: list[int]) -> None
             view_of[k] = _of_its_extensions(page, k, view_of, boxes)
 
 
-def _of_its_extensions(page: Page, k: int, view_of: list[int], boxes: np.ndarray) -> int:  # type: ignore[type-arg]
+def _of_its_extensions(page: Page, k: int, view_of: list[int], boxes: np.ndarray) -> int:
     """The view that most strokes at a dimension line's tips belong to."""
     votes: dict[int, int] = {}
     for head in page.heads:
@@ -118,7 +118,7 @@ def _of_its_extensions(page: Page, k: int, view_of: list[int], boxes: np.ndarray
     return _nearest(boxes, outline(page.pieces[k]))
 
 
-def _nearest(boxes: np.ndarray, points: np.ndarray) -> int:  # type: ignore[type-arg]
+def _nearest(boxes: np.ndarray, points: np.ndarray) -> int:
     """Number of the box nearest to any of some points; of boxes that hold them the one with the nearest middle."""
     x, y = points[:, None, 0], points[:, None, 1]
     dx = np.maximum(np.maximum(boxes[:, 0] - x, x - boxes[:, 2]), 0.0)
