@@ -19,8 +19,9 @@ from calibrate.skew import Ruled
 ENOUGH_RULED = 1.5
 """Length of all long straight lines over the page's longer side, from which the page is a drawing whatever else."""
 UNDERLINED = 0.8
-DOT_PENS, FIGURE_PENS = 5.0, 40.0
-"""Pieces shorter than the first are dots and specks, longer than the second parts of figures."""
+DOT_PENS, OUTLINE_PENS, FIGURE_PENS = 5.0, 20.0, 40.0
+"""Pieces shorter than the first are dots and specks, broader than the second outlines, longer than the third parts of
+figures."""
 MOST_PIECES_OF_BLANK = 2
 NOISE_DOT_SHARE, MOST_FIGURE_SHARE = 0.3, 0.1
 NOISE_INK_SHARE = 0.02
@@ -46,12 +47,16 @@ TEXT = "The page is text without a drawing; give the page that carries the drawi
 
 @dataclass(frozen=True)
 class Pieces:
-    """What a page's ink is made of: number of pieces that are not dots, shares of ink in dots, letters, figures."""
+    """What a page's ink is made of: number of pieces that are not dots, shares of ink in dots, letters, figures.
+
+    ``has_outline`` tells whether a piece is wide as well as high, as an outline is and a fold is not.
+    """
 
     count: int
     dot_share: float
     letter_share: float
     figure_share: float
+    has_outline: bool
 
 
 def check_is_drawing(page: PageImage, restored: Restored, ruled: Ruled) -> None:
@@ -80,7 +85,7 @@ def _reason(page: PageImage, restored: Restored, ruled: float) -> str | None:
     if ruled >= ENOUGH_RULED:
         return None
     pieces = pieces_of(restored)
-    if pieces.count <= MOST_PIECES_OF_BLANK and ruled < UNDERLINED:
+    if pieces.count <= MOST_PIECES_OF_BLANK and not pieces.has_outline and ruled < UNDERLINED:
         return PHOTOGRAPH if has_tones(page, restored.polarity) else _noise_or_blank(page, restored)
     if middle_tones(restored.grey) > MOST_MIDDLE_TONES or has_tones(page, restored.polarity):
         return PHOTOGRAPH
@@ -105,8 +110,10 @@ def pieces_of(restored: Restored) -> Pieces:
     dots, figures = extent < DOT_PENS * restored.pen_px, extent > FIGURE_PENS * restored.pen_px
     letters = letter_sized(np.asarray(stats, np.int32), restored.pen_px)
     total = max(float(area.sum()), 1.0)
-    shares = (float(area[chosen].sum()) / total for chosen in (dots, letters, figures))
-    return Pieces(int(np.count_nonzero(~dots[1:])), *shares)
+    in_dots, in_letters, in_figures = (float(area[chosen].sum()) / total for chosen in (dots, letters, figures))
+    breadth = np.minimum(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])
+    has_outline = bool((breadth > OUTLINE_PENS * restored.pen_px).any())
+    return Pieces(int(np.count_nonzero(~dots[1:])), in_dots, in_letters, in_figures, has_outline)
 
 
 def middle_tones(grey: GreyImage) -> float:

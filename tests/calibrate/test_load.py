@@ -280,12 +280,12 @@ class TestBadFiles:
         for place in rng.integers(0, len(data), 4):
             data[place] = rng.integers(256)
         (folder / f"a.{kind}").write_bytes(bytes(data))
+        sentence, dtype = "", None
         try:
-            page = load_page(folder / f"a.{kind}")
+            dtype = load_page(folder / f"a.{kind}").pixels.dtype
         except InputError as error:
-            assert "\n" not in str(error)
-        else:
-            assert page.pixels.dtype == np.uint8
+            sentence = str(error)
+        assert dtype == np.uint8 or len(sentence.splitlines()) == 1
 
 
 class TestDepth:

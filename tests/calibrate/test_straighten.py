@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import radon
 
-from calibrate.restore import restore
 from calibrate.resolution import stated
+from calibrate.restore import restore
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
 from calibrate.skew import find_skew
 from calibrate.straighten import straighten

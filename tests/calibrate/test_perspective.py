@@ -1,0 +1,111 @@
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calibrate.perspective import from_quad, width_over_height
+from calibrate.restore import restore
+from calibrate.sheet import ResolutionStatus, apply_homography
+from calibrate.straighten import straighten
+from tests.calibrate import drawn
+from tests.calibrate.test_straighten import page_of
+
+PICTURE = (1300, 1700)
+FOCUS = 0.9
+MIDDLE_WEIGHT = 1.15
+
+
+def camera(tilt_x_deg, tilt_y_deg, roll_deg, width=float(drawn.WIDTH), height=float(drawn.HEIGHT)):
+    """Homography from a flat sheet's pixels to a photograph: pinhole, square pixels, axis in the middle."""
+    rows, columns = PICTURE
+    turns = [np.radians(v) * axis for v, axis in zip((tilt_x_deg, tilt_y_deg, roll_deg), np.eye(3), strict=True)]
+    rotation = np.linalg.multi_dot([cv2.Rodrigues(turn)[0] for turn in turns])
+    lens = np.array([[FOCUS * columns, 0, (columns - 1) / 2], [0, FOCUS * columns, (rows - 1) / 2], [0, 0, 1]])
+    unit = np.array([[1 / width, 0, -0.5], [0, 1 / width, -height / width / 2], [0, 0, 1]])
+    return lens @ np.column_stack([rotation[:, :2], [0, 0, MIDDLE_WEIGHT]]) @ unit
+
+
+def corners(width=drawn.WIDTH, height=drawn.HEIGHT):
+    return np.array([[0.0, 0], [width, 0], [width, height], [0, height]])
+
+
+def photograph(matrix, table=70, seed=0):
+    size = PICTURE[::-1]
+    paper = cv2.warpPerspective(drawn.sheet(), matrix, size, flags=cv2.INTER_AREA)
+    inside = cv2.warpPerspective(np.ones((drawn.HEIGHT, drawn.WIDTH), np.float32), matrix, size)
+    return drawn.noisy(np.round(paper * inside + table * (1 - inside)).astype(np.uint8), seed, 3.0)
+
+
+TILTED = st.tuples(st.floats(8, 25), st.floats(8, 25), st.floats(-8, 8))
+
+
+class TestProportion:
+    @given(TILTED, st.floats(0.5, 2.0))
+    def test_a_projected_rectangle_gives_its_own_proportion(self, tilts, ratio):
+        quad = apply_homography(camera(*tilts, 1000, 1000 / ratio), corners(1000, 1000 / ratio))
+        assert width_over_height(quad, PICTURE) == pytest.approx(ratio, rel=1e-3)
+
+    @given(TILTED)
+    def test_from_quad_agrees_with_opencv_on_exact_points(self, tilts):
+        """Outside witness: cv2.getPerspectiveTransform on the four exact corners."""
+        quad = apply_homography(camera(*tilts), corners())
+        found = from_quad(quad, PICTURE)
+        target = apply_homography(found, quad)
+        theirs = cv2.getPerspectiveTransform(quad.astype(np.float32), target.astype(np.float32))
+        points = apply_homography(camera(*tilts), np.random.default_rng(0).uniform(0, 1000, (20, 2)))
+        assert apply_homography(found, points) == pytest.approx(apply_homography(theirs, points), rel=1e-3, abs=1e-3)
+
+
+class TestPhotograph:
+    @settings(max_examples=4, deadline=None)
+    @given(st.tuples(st.floats(-16, 16), st.floats(9, 16), st.floats(-4, 4)))
+    def test_the_border_comes_out_square_and_in_proportion(self, tilts):
+        matrix = camera(*tilts)
+        page = page_of(photograph(matrix))
+        sheet = straighten(page, restore(page))
+        assert sheet.rectified
+        assert any("photograph" in warning for warning in sheet.warnings)
+        assert sheet.resolution.status is ResolutionStatus.UNKNOWN
+        border = apply_homography(matrix, np.array(drawn.BORDER, float))
+        found = apply_homography(sheet.level_from_source, border)
+        sides = np.roll(found, -1, axis=0) - found
+        angles = np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
+        assert angles - [0, 90, 180, -90] == pytest.approx(np.zeros(4), abs=0.06) or angles[2] < -179.9
+        lengths = np.linalg.norm(sides, axis=1)
+        assert lengths[0] == pytest.approx(lengths[2], rel=2e-3)
+        assert lengths[0] / lengths[1] == pytest.approx(1280 / 880, rel=0.01)
+
+    def test_the_table_leaves_no_ink(self):
+        matrix = camera(12, 10, 2)
+        restored = restore(page_of(photograph(matrix)))
+        inside = np.zeros(PICTURE, np.uint8)
+        cv2.fillPoly(inside, [np.round(apply_homography(matrix, corners())).astype(np.int32)], 1)
+        assert restored.sheet_quad_px == pytest.approx(apply_homography(matrix, corners()), abs=4.0)
+        assert not (restored.ink & (inside == 0)).any()
+
+    def test_lines_alone_show_a_perspective(self):
+        """No edge of paper in the picture: the drawn lines have to tell."""
+        matrix = camera(9, -7, 0)
+        picture = cv2.warpPerspective(drawn.sheet(), matrix, PICTURE[::-1], flags=cv2.INTER_AREA, borderValue=245)
+        page = page_of(picture)
+        sheet = straighten(page, restore(page))
+        assert sheet.rectified
+        found = apply_homography(sheet.level_from_source, apply_homography(matrix, np.array(drawn.BORDER, float)))
+        top, bottom = found[1] - found[0], found[2] - found[3]
+        assert np.degrees(np.arctan2(top[1], top[0])) == pytest.approx(0, abs=0.05)
+        assert np.degrees(np.arctan2(bottom[1], bottom[0])) == pytest.approx(0, abs=0.05)
+
+    @pytest.mark.parametrize("skew_deg", [0.0, 3.0])
+    def test_a_flat_scan_is_left_alone(self, skew_deg):
+        page = page_of(drawn.noisy(drawn.sheet(skew_deg), 1))
+        assert not straighten(page, restore(page)).rectified
+
+    def test_a_flat_scan_on_a_dark_lid_is_left_alone(self):
+        framed = cv2.copyMakeBorder(drawn.sheet(), 80, 60, 70, 90, cv2.BORDER_CONSTANT, value=20)
+        page = page_of(framed)
+        restored = restore(page)
+        assert restored.sheet_quad_px is not None
+        assert not straighten(page, restored).rectified
+        assert not restored.ink[:80].any()
+        assert not restored.ink[:, :70].any()
