@@ -251,7 +251,27 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     small = [item for item in loose if item.part.label not in standing]
     lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
     runs = [run for line in lines for run in _split_wide_gaps(_with_marks(line, small, height), height)]
+    runs = [_without_end_dashes(run) for run in runs]
     return [row_of(items, angle_deg, height) for items in runs if any(_is_upright(item, height) for item in items)]
+
+
+def _without_end_dashes(run: Sequence[Placed]) -> list[Placed]:
+    """A run without level bars that stand alone at its ends: what is left of a dimension line, for no figure ends so."""
+    items = sorted(run, key=lambda item: item.left)
+    while items and _stands_alone(items[0], items):
+        items.pop(0)
+    items.sort(key=lambda item: item.right)
+    while items and _stands_alone(items[-1], items):
+        items.pop()
+    return items
+
+
+def _stands_alone(bar: Placed, items: Sequence[Placed]) -> bool:
+    """A level bar with nothing over it or under it."""
+    if bar.part.look is not Look.BAR or bar.width < bar.height:
+        return False
+    left, right = bar.left + 0.2 * bar.width, bar.right - 0.2 * bar.width
+    return not any(item is not bar and item.left < right and item.right > left for item in items)
 
 
 def _is_upright(item: Placed, height: float) -> bool:
