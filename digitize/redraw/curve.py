@@ -41,6 +41,11 @@ class Circular:
         return self.centre[0] + self.radius * math.cos(angle), self.centre[1] + self.radius * math.sin(angle)
 
     @property
+    def sagitta(self) -> float:
+        """Rise of the arc over its chord; the radius and more for half a circle and more."""
+        return self.radius * (1 - math.cos(math.radians(self.sweep_deg / 2)))
+
+    @property
     def start(self) -> Point:
         """First point."""
         return self.at(self.start_deg)

@@ -19,7 +19,7 @@ Coordinates are part mm, y up. Tolerances are in mm of paper, since it is the pe
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import combinations, pairwise
@@ -375,7 +375,19 @@ def _pieces(
             pieces += _ring_pieces(index, stroke, at_stroke[index], all_nodes)
         else:
             pieces += _open_pieces(index, stroke, at_stroke[index], all_nodes, GAP_MM * paper_mm)
-    return tuple(all_nodes), tuple(pieces)
+    return tuple(all_nodes), tuple(_single(pieces, strokes))
+
+
+def _single(pieces: Sequence[Piece], strokes: Sequence[Stroke]) -> Iterator[Piece]:
+    """Pieces without those that lie on an earlier one: straight ones between the same two nodes."""
+    seen: set[frozenset[int]] = set()
+    for piece in pieces:
+        ends = frozenset((piece.first, piece.last))
+        if isinstance(strokes[piece.stroke], Straight):
+            if ends in seen:
+                continue
+            seen.add(ends)
+        yield piece
 
 
 def _open_pieces(index: int, stroke: Stroke, mine: list[int], nodes: list[Node], gap: float) -> list[Piece]:

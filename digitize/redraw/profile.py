@@ -21,6 +21,8 @@ from digitize.report.frame import Frame
 from digitize.strokes.primitives import Arc, Line, Point, Role
 
 MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
+CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
+FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
@@ -83,20 +85,19 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
         Radii in mm that are known otherwise, by index of the arc.
     """
     paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
-    straights = [each for line in view.lines if line.role is Role.VISIBLE if (each := _straight(view, line)).length]
-    rounds = [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.VISIBLE]
+    straights, rounds = _visible(view)
     if len(straights) + len(rounds) > MOST_STROKES:
         note = f"{_called(view)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
         return Profile(Plane((), (), (), ()), left_out=_all_left_out(placed, note), notes=(note,))
     drawn = plane.build(straights, rounds, pen)
-    axes, centre_lines = _axes(view, pen)
-    unknowns, joints, habits = describe(drawn, axes, _pitch_circles(view), pen)
-    demands, left_out = _demands(placed, unknowns, paper_mm)
-    wanted = [each.relation for each in demands.values()]
-    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
     shape = Profile(
         drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, _hatching(view), paper_mm))
     )
+    axes, centre_lines = _axes(view, pen)
+    unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, _pitch_circles(view), pen)
+    demands, left_out = _demands(placed, unknowns, paper_mm)
+    wanted = [each.relation for each in demands.values()]
+    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
     moved = _moved(drawn, unknowns, solution.values)
     if not solution.settled or not _sound(shape, moved, paper_mm):
         why = "the agreed figures could not all be met by moving the drawn edges a little"
@@ -117,6 +118,25 @@ def _called(view: DrawnView) -> str:
 
 def _straight(view: DrawnView, line: Line) -> Straight:
     return Straight(view.frame.point(line.start), view.frame.point(line.end))
+
+
+def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
+    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one."""
+    paper_mm = view.frame.paper_mm
+    straights = [_straight(view, line) for line in view.lines if line.role is Role.VISIBLE]
+    rounds = []
+    for index, arc in view.arcs:
+        if arc.role is not Role.VISIBLE:
+            continue
+        curve = view.frame.arc(arc)
+        if curve.sagitta < FLAT_MM * paper_mm:
+            straights.append(Straight(curve.start, curve.end))
+        else:
+            rounds.append(Round(curve, index))
+    return (
+        [each for each in straights if each.length >= CRUMB_MM * paper_mm],
+        [each for each in rounds if each.length >= CRUMB_MM * paper_mm],
+    )
 
 
 def _hatching(view: DrawnView) -> list[Point]:

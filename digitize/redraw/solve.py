@@ -146,15 +146,17 @@ def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation
     if not relations:
         return values, True
     for _ in range(_ROUNDS):
-        residuals = np.array([each.value(values) for each in relations])
+        with np.errstate(all="ignore"):  # a step into a place where two points fall together is seen just below
+            residuals = np.array([each.value(values) for each in relations])
+            jacobian = np.array([_row(each, values) for each in relations])
+        if not (np.isfinite(residuals).all() and np.isfinite(jacobian).all()):
+            return values, False
         if np.abs(residuals).max() < SETTLED_MM and not np.array_equal(values, drawn):
             return values, True
-        jacobian = np.array([_row(each, values) for each in relations])
         pulled = jacobian / weights
         multipliers = np.linalg.lstsq(pulled @ jacobian.T, residuals + jacobian @ (drawn - values), rcond=None)[0]
         values = drawn - pulled.T @ multipliers
-    residuals = np.array([each.value(values) for each in relations])
-    return values, bool(np.abs(residuals).max() < SETTLED_MM)
+    return values, False
 
 
 def _free(values: FloatArray, relations: Sequence[Relation]) -> FloatArray:

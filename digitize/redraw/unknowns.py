@@ -14,18 +14,20 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.outline import Ring
 from digitize.redraw.plane import Axis, Level, Node, Pen, Plane, Round, Straight
 from digitize.redraw.solve import Relation, Values, linear
 from digitize.strokes.primitives import Point
 
 # In mm of paper, for the finest and for the worst pen; between, `plane.PENS` times the pen's error.
-CONCENTRIC_MM = (0.6, 1.0)  # centres no further apart are one: the compass was put down once
-MIRROR_MM = (0.5, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
-EQUAL_MM = (0.35, 0.8)  # holes of one pitch circle that differ no more in radius are one size
-ONE_CIRCLE_MM = (0.2, 0.4)  # concentric arcs that differ no more in radius are one circle
-ON_PITCH_MM = (0.6, 1.2)  # a hole whose centre is no further from the pitch circle lies on it
+CONCENTRIC_MM = (0.4, 1.0)  # centres no further apart are one: the compass was put down once
+MIRROR_MM = (0.25, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
+EQUAL_MM = (0.2, 0.8)  # holes of one pitch circle that differ no more in radius are one size
+ONE_CIRCLE_MM = (0.15, 0.4)  # concentric arcs that differ no more in radius are one circle
+ON_PITCH_MM = (0.4, 1.2)  # a hole whose centre is no further from the pitch circle lies on it
 FEWEST_HOLES = 3  # on one pitch circle, for their spacing to be a pattern
 NODE_WEIGHT = 1e-3  # of a place that only strokes' crossings give; strokes weigh by their length
+_LEAST_DIRECTION_MM = 1e-3  # nodes nearer than this, in part mm, give no direction
 _SYMMETRIC_DEG = 1.0  # a pattern turned by no more from a symmetric position stands in it
 
 
@@ -99,7 +101,7 @@ class Unknowns:
 
 
 def describe(
-    plane: Plane, axes: Sequence[Level], pitch_circles: Sequence[Round], pen: Pen
+    plane: Plane, rings: Sequence[Ring], axes: Sequence[Level], pitch_circles: Sequence[Round], pen: Pen
 ) -> tuple[Unknowns, list[Relation], list[Relation]]:
     """Set up the unknowns and relations of one view.
 
@@ -107,6 +109,8 @@ def describe(
     ----------
     plane : Plane
         Of the visible strokes.
+    rings : sequence of Ring
+        What is to stay closed; strokes and nodes of no ring follow their levels but demand nothing.
     axes : sequence of Level
         Centre lines that lie level or upright.
     pitch_circles : sequence of Round
@@ -128,7 +132,7 @@ def describe(
     visible = [(index, each) for index, each in enumerate(plane.strokes) if isinstance(each, Round)]
     _add_circles(unknowns, [each for _, each in visible], pitch_circles, pen)
     unknowns.rounds = {index: each.arc for index, each in visible}
-    joints = _joints(unknowns, plane)
+    joints = _joints(unknowns, plane, rings)
     habits = [*_patterns(unknowns, [each for _, each in visible], pitch_circles, pen)]
     return unknowns, joints, habits + _mirrors(unknowns, plane, pen)
 
@@ -150,15 +154,18 @@ def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Se
         unknowns.circles[each.arc] = CircleUnknowns(x, y, radius, curve)
 
 
-def _joints(unknowns: Unknowns, plane: Plane) -> list[Relation]:
+def _joints(unknowns: Unknowns, plane: Plane, rings: Sequence[Ring]) -> list[Relation]:
     joints: list[Relation] = []
     for node in plane.nodes:
         unknowns.nodes.append(_node_unknowns(unknowns, plane, node))
-    for number, node in enumerate(plane.nodes):
-        joints += _node_joints(unknowns, plane, number, node)
-    for index, stroke in enumerate(plane.strokes):
+    nodes = {number for ring in rings for number in ring.nodes()}
+    strokes = {step.piece.stroke for ring in rings for step in ring.steps}
+    for number in sorted(nodes):
+        joints += _node_joints(unknowns, plane, number, strokes)
+    for index in sorted(strokes):
+        stroke = plane.strokes[index]
         if isinstance(stroke, Straight) and stroke.level is None:
-            joints += _collinear(unknowns, plane, index)
+            joints += _collinear(unknowns, plane, index, nodes)
     return joints
 
 
@@ -175,14 +182,15 @@ def _node_unknowns(unknowns: Unknowns, plane: Plane, node: Node) -> tuple[int, i
     return x, y
 
 
-def _node_joints(unknowns: Unknowns, plane: Plane, number: int, node: Node) -> list[Relation]:
-    x, y = unknowns.nodes[number]
+def _node_joints(unknowns: Unknowns, plane: Plane, number: int, strokes: set[int]) -> list[Relation]:
+    node, (x, y) = plane.nodes[number], unknowns.nodes[number]
     joints = []
-    for index in sorted(node.strokes & unknowns.rounds.keys()):
+    for index in sorted(node.strokes & strokes & unknowns.rounds.keys()):
         circle = unknowns.circles[unknowns.rounds[index]]
         joints.append(Relation((x, y, circle.x, circle.y, circle.radius), _off_circle))
     for pair in sorted(node.touching):
-        joints += _touch(unknowns, plane, number, pair)
+        if strokes.issuperset(pair):
+            joints += _touch(unknowns, plane, number, pair)
     return joints
 
 
@@ -217,6 +225,8 @@ def _touching_line(
     if not others:
         return []
     far = max(others, key=lambda n: math.dist(plane.nodes[n].at, plane.nodes[number].at))
+    if not _apart(unknowns, far, number):
+        return []
     return [Relation((x, y, circle.x, circle.y, *unknowns.nodes[far]), _out_of_square)]
 
 
@@ -235,13 +245,22 @@ def _out_of_line(values: Values) -> complex:
     return complex(((x - from_x) * along_y - (y - from_y) * along_x) / length)
 
 
-def _collinear(unknowns: Unknowns, plane: Plane, straight: int) -> list[Relation]:
+def _collinear(unknowns: Unknowns, plane: Plane, straight: int, nodes: set[int]) -> list[Relation]:
     stroke = plane.strokes[straight]
     assert isinstance(stroke, Straight)
-    mine = [n for n, node in enumerate(plane.nodes) if straight in node.strokes]
-    mine.sort(key=lambda n: stroke.along(plane.nodes[n].at))
-    ends = (*unknowns.nodes[mine[0]], *unknowns.nodes[mine[-1]])
-    return [Relation((*unknowns.nodes[n], *ends), _out_of_line) for n in mine[1:-1]]
+    mine = [n for n in nodes if straight in plane.nodes[n].strokes]
+    mine.sort(key=lambda n: (stroke.along(plane.nodes[n].at), n))
+    first, *between, last = mine
+    if not _apart(unknowns, first, last):
+        return []
+    ends = (*unknowns.nodes[first], *unknowns.nodes[last])
+    return [Relation((*unknowns.nodes[n], *ends), _out_of_line) for n in between]
+
+
+def _apart(unknowns: Unknowns, one: int, other: int) -> bool:
+    """Whether two nodes are far enough apart to give a direction; those of one crossing of levels are one place."""
+    ends = ([unknowns.drawn[u] for u in unknowns.nodes[node]] for node in (one, other))
+    return math.dist(*ends) > _LEAST_DIRECTION_MM
 
 
 def _mirrors(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:

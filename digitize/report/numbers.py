@@ -27,7 +27,7 @@ def rounded(value: float | None, digits: int = MEASURED_DIGITS) -> float | None:
     >>> rounded(-1e-9), rounded(1.23456789), rounded(None)
     (0.0, 1.234568, None)
     """
-    return None if value is None else round(value, digits) + 0.0
+    return None if value is None else round(float(value), digits) + 0.0
 
 
 def significant(value: float, digits: int = 6) -> float:

@@ -112,9 +112,9 @@ def _view_scale(scale: ViewScale) -> dict[str, Any]:
     return {
         "part_mm_per_px": [significant(value, SCALE_DIGITS) for value in (scale.x_mm_per_px, scale.y_mm_per_px)],
         "std": [significant(value, 4) for value in (scale.x_std, scale.y_std)],
-        "witnesses": scale.witnesses,
+        "witnesses": int(scale.witnesses),
         "pen_std_mm": rounded(scale.pen_std_mm, 4),
-        "not_to_scale": scale.not_to_scale,
+        "not_to_scale": bool(scale.not_to_scale),
         "known": scale.known,
     }
 

@@ -112,6 +112,12 @@ def test_link_with_tangent_sides() -> None:
     assert areas(sides, ends) == pytest.approx([800 + math.pi * 100])
 
 
+def test_doubled_side_is_one() -> None:
+    """A crumb that crosses a side at a slant within a pen's width does not break the outline."""
+    sides = [*box(0, 0, 20, 60), Straight((0.0, 29.0), (20.1, 29.0)), Straight((0.0, 30.0), (20.0, 30.0))]
+    assert areas([*sides, Straight((19.8, 30.0), (20.2, 29.0))]) == pytest.approx([1200.0])
+
+
 def test_two_boxes_that_share_a_corner_are_two_rings() -> None:
     assert areas([*box(0, 0, 20, 20), *box(20, 20, 50, 50)]) == pytest.approx([900.0, 400.0])
 
