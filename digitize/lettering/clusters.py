@@ -22,9 +22,8 @@ LETTER_GAP = 0.62
 FREED_MARK = 0.55
 """What is smaller and touched a line is a bit of that line."""
 MARK_GAP = 1.1
-BAR_GAP = 0.5
-BAR_LENGTH = 0.8
-"""A mark may stand nearer to the bar of a fraction, this long at least, than to its figures."""
+SIGN_GAP = 0.6
+"""Widest paper between the parts of a sign (the equals sign, inch marks over the bar of a fraction)."""
 PARTED = 0.9
 LOOSE_TURNING = 1.45
 """A part that was freed from a line is taken for a letter only when its pen turned this much."""
@@ -69,7 +68,7 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
         elif min(first, second) < len(tall):
             joined = _gap(one, two) <= MARK_GAP * height_px
         else:
-            joined = _gap(one, two) <= BAR_GAP * height_px and max(one.length, two.length) > BAR_LENGTH * height_px
+            joined = _gap(one, two) <= SIGN_GAP * height_px
         if joined and not _is_parted(lines, one, two):
             group.join(first, second)
     clusters: dict[int, list[Part]] = {}

@@ -29,6 +29,9 @@ FLANK_PENS = 1.3
 HATCH_SPACING_MM = 4.5
 HATCH_PARALLEL_DEG = 6.0
 HATCH_OBLIQUE_DEG = 22.0
+SURE_OBLIQUE_DEG = 30.0
+HATCH_MM = 4.0
+"""Short bars at the slope of lettering may be ones and inch marks; hatching lies at 30, 45 or 60 degrees mostly."""
 HATCH_NEIGHBOURS = 2
 STICK_GAP_MM = 1.5
 LARGEST_FIGURE_MM = 9.0
@@ -279,6 +282,8 @@ def _has_flanks(sheet: LevelSheet, bars: Sequence[Part], index: int, near: Seque
         if abs((other.axis_deg - bar.axis_deg + 90.0) % 180.0 - 90.0) > HATCH_PARALLEL_DEG:
             continue
         offset = np.subtract(other.centre, bar.centre)
+        if max(_obliqueness_deg(bar), _obliqueness_deg(other)) < SURE_OBLIQUE_DEG and other.length < sheet.px(HATCH_MM):
+            continue
         overlaps = abs(offset @ along) < (bar.length + other.length) / 2
         beside += overlaps and sheet.pen_px < abs(offset @ aside) < 2 * sheet.px(HATCH_SPACING_MM)
     return beside >= HATCH_NEIGHBOURS

@@ -19,7 +19,7 @@ from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, find_parts
-from digitize.lettering.rows import Row, frame_axes, joined, place, rows_at, split_rows
+from digitize.lettering.rows import Row, frame_axes, joined, place, rows_at, split_rows, without_end_dashes
 from digitize.lettering.text import Layout, Lettering, TextBlock
 
 WORD_GAP = 1.15
@@ -60,7 +60,8 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     lines = np.asarray(sheet.ink & (labels == 0))
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
-    rows = [row for row in join_words(sheet.ink, labels, rows) if is_lettering(row, height_px)]
+    rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows)]
+    rows = [row for row in rows if is_lettering(row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
@@ -125,11 +126,15 @@ def _is_lone_figure(row: Row, usual_height: float) -> bool:
 
 
 def _is_ones(row: Row, usual_height: float) -> bool:
-    """Ones with inch marks and nothing else: upright bars of figure height, and shorter bars at their top right."""
+    """Two ones or more, or ones and inch marks: upright bars of figure height, and shorter bars at their top right."""
     placed = place(row.parts, row.angle_deg)
     ones = [item for item in placed if item.part.look is Look.BAR and item.height > 0.8 * usual_height]
     marks = [item for item in placed if item.part.look is Look.BAR and item.height < 0.65 * usual_height]
-    if not ones or len(marks) != 2 or any(not item.part.free for item in ones):
+    if not ones or any(not item.part.free for item in ones):
+        return False
+    if len(row.parts) == len(ones) >= 2:
+        return max(item.height for item in ones) < 1.15 * min(item.height for item in ones)
+    if len(marks) != 2:
         return False
     top, right = min(item.top for item in ones), max(item.right for item in ones)
     return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)

@@ -251,19 +251,7 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     small = [item for item in loose if item.part.label not in standing]
     lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
     runs = [run for line in lines for run in _split_wide_gaps(_with_marks(line, small, height), height)]
-    runs = [_without_end_dashes(run) for run in runs]
     return [row_of(items, angle_deg, height) for items in runs if any(_is_upright(item, height) for item in items)]
-
-
-def _without_end_dashes(run: Sequence[Placed]) -> list[Placed]:
-    """A run without level bars that stand alone at its ends: what is left of a dimension line, for no figure ends so."""
-    items = sorted(run, key=lambda item: item.left)
-    while items and _stands_alone(items[0], items):
-        items.pop(0)
-    items.sort(key=lambda item: item.right)
-    while items and _stands_alone(items[-1], items):
-        items.pop()
-    return items
 
 
 def _stands_alone(bar: Placed, items: Sequence[Placed]) -> bool:
@@ -380,16 +368,20 @@ def _split_wide_gaps(line: Sequence[Placed], height: float) -> list[list[Placed]
     return runs
 
 
-def _with_marks(run: Sequence[_Unit], small: Sequence[Placed], height: float) -> list[Placed]:
-    """The parts of a run, with the points, marks and signs that stand in it."""
-    left, right = min(unit.left for unit in run), max(unit.right for unit in run)
-    top, bottom = min(unit.top for unit in run), max(unit.bottom for unit in run)
-    items = [item for unit in run for item in unit.items]
-    for item in small:
-        beside = left - MARK_REACH * height < item.middle[0] < right + MARK_REACH * height
-        within = top - 0.35 * height < item.middle[1] < bottom + 0.3 * height
-        if beside and within and not _is_underline(item, bottom, height):
+def _with_marks(line: Sequence[_Unit], small: Sequence[Placed], height: float) -> list[Placed]:
+    """The parts of a line, with the points, marks and signs that stand in it, each near what is there already."""
+    left, right = min(unit.left for unit in line), max(unit.right for unit in line)
+    top, bottom = min(unit.top for unit in line), max(unit.bottom for unit in line)
+    items = [item for unit in line for item in unit.items]
+    within = [
+        item
+        for item in small
+        if top - 0.35 * height < item.middle[1] < bottom + 0.3 * height and not _is_underline(item, bottom, height)
+    ]
+    for item in sorted(within, key=lambda item: max(left - item.middle[0], item.middle[0] - right)):
+        if left - MARK_REACH * height < item.middle[0] < right + MARK_REACH * height:
             items.append(item)
+            left, right = min(left, item.left), max(right, item.right)
     return items
 
 
@@ -409,6 +401,18 @@ def row_of(items: Sequence[Placed], angle_deg: float, height: float) -> Row:
     stacked = box[3] - box[1] > 1.55 * height and len(items) > 2
     parts = tuple(sorted((item.part for item in items), key=lambda part: part.label))
     return Row(parts, angle_deg, box, height, stacked)
+
+
+def without_end_dashes(row: Row) -> Row:
+    """A row without level bars that stand alone at its ends: bits of a dimension line, for no figure ends so."""
+    items = sorted(place(row.parts, row.angle_deg), key=lambda item: item.left)
+    count = len(items)
+    while items and _stands_alone(items[0], items):
+        items.pop(0)
+    items.sort(key=lambda item: item.right)
+    while items and _stands_alone(items[-1], items):
+        items.pop()
+    return row_of(items, row.angle_deg, row.height) if 0 < len(items) < count else row
 
 
 def joined(one: Row, two: Row) -> Row:
