@@ -104,7 +104,7 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
     if not circles:
         return "the circle it measures is no edge of this view"
     circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
-    if _strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
+    if strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
         return "the circle it was tied to is of another size"
     towards_x, towards_y = _direction(figure.first, figure.second)
 
@@ -122,7 +122,8 @@ def _direction(first: Point, second: Point) -> Point:
     return (second[0] - first[0]) / length, (second[1] - first[1]) / length
 
 
-def _strays(drawn: float, value: float, paper_mm: float) -> bool:
+def strays(drawn: float, value: float, paper_mm: float) -> bool:
+    """Whether a drawn length is too far from a figure's value for the figure to speak of it."""
     return abs(drawn - value) > max(STRAY_MM * paper_mm, STRAY * value)
 
 
@@ -142,7 +143,7 @@ def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm
     if first is None or second is None:
         return "one of its ends stands on no edge or centre that was found"
     low, high = sorted((first, second), key=lambda each: each.place)
-    if _strays(high.place - low.place, figure.value, paper_mm):
+    if strays(high.place - low.place, figure.value, paper_mm):
         return "the edges it was tied to lie at another distance"
     terms = dict(high.terms)
     for unknown, factor in low.terms.items():
@@ -196,7 +197,7 @@ def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: flo
     if first is None or second is None or first == second:
         return "it is slanted, and its ends stand on no corners or centres"
     drawn = math.dist(*((unknowns.drawn[x], unknowns.drawn[y]) for x, y in (first, second)))
-    if _strays(drawn, figure.value, paper_mm):
+    if strays(drawn, figure.value, paper_mm):
         return "the points it was tied to lie at another distance"
 
     def residual(values: Values) -> complex:

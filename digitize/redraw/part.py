@@ -13,9 +13,9 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
-from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm
+from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm, strays
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
-from digitize.redraw.plane import Pen, Straight
+from digitize.redraw.plane import GAP_MM, Pen, Straight
 from digitize.redraw.profile import DrawnView, Profile, profile
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.trace import add_circular
@@ -86,7 +86,8 @@ def write_part(
     dxf.save(drawing, path)
     said = (*notes, *(note for each in solved for note in each.profile.notes), *plan.notes)
     used = tuple(name for each in solved for name in each.profile.ends)
-    return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), said)
+    contradicting = tuple(name for each in solved for name in each.profile.contradicting)
+    return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), contradicting, said)
 
 
 def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
@@ -157,7 +158,7 @@ def _add_profile(drawing: Drawing, solved: _Solved, plan: GearPlan, unit: Unit) 
         _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
     if shape.rings:
-        _add_edges(drawing, shape, plan, solved.view.name, factor)
+        _add_edges(drawing, shape, plan, solved.view, factor)
         _add_centres(drawing, solved.view, shape, factor)
     return written
 
@@ -190,14 +191,17 @@ def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, 
     drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
 
 
-def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: str | None, factor: float) -> None:
-    """The view's other visible pieces: shoulders, steps, edges that close nothing."""
+def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView, factor: float) -> None:
+    """The other visible pieces within the outlines: shoulders, steps. What lies outside is no edge of the part."""
     dxf.add_layer(drawing, EDGE, _LAYERS[EDGE])
     space = drawing.modelspace()
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
+    outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
+    within = [each.buffer(GAP_MM * view.frame.paper_mm) for each in outers]
     for piece in shape.plane.pieces:
         stroke = shape.plane.strokes[piece.stroke]
-        if piece in on_rings or covered(plan, view, outline.piece_line(shape.plane, piece)):
+        line = outline.piece_line(shape.plane, piece)
+        if piece in on_rings or covered(plan, view.name, line) or not any(each.covers(line) for each in within):
             continue
         if isinstance(stroke, Straight):
             start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
@@ -223,13 +227,19 @@ def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconc
         if mine is None or dimension.geometry is None:
             continue
         layer = dimensioned.layer_of(dimension, dimension.id in mine.profile.ends)
-        if layer is None:
-            continue
         frame, geometry = mine.view.frame, dimension.geometry
         drawn = frame.point(geometry.first), frame.point(geometry.second)
+        if layer is None or (layer == dimensioned.NOT_APPLIED and _elsewhere(dimension, drawn, reconciled, frame)):
+            continue
         ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
         placed = Placed(dimension, layer, ends, frame.point(geometry.text_at))
         dimensioned.add_dimension(drawing, placed, unit, reconciled.unit)
+
+
+def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Reconciled, frame: Frame) -> bool:
+    """Whether an agreed figure was agreed by something else than what it was tied to: drawn there it would lie."""
+    value = nominal_mm(dimension, reconciled.unit)
+    return value is not None and strays(math.dist(*drawn), value, frame.paper_mm)
 
 
 def _list_disputed(drawing: Drawing, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:

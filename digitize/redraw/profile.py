@@ -59,6 +59,9 @@ class Profile:
     ends : dict of str to Ends
         Ends of each figure that holds, by row id, in part mm, exactly its value apart.
     left_out : tuple of (str, str)
+        Row id and reason.
+    contradicting : tuple of str
+        Those of them that contradict surer figures.
     notes : tuple of str
     """
 
@@ -68,6 +71,7 @@ class Profile:
     determined: tuple[bool, ...] = ()
     ends: dict[str, Ends] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
+    contradicting: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     centre_lines: tuple[tuple[Point, Point], ...] = ()
     circles: dict[int, Circular] = field(default_factory=dict)
@@ -218,7 +222,9 @@ def _solved(
         _determined([ring] if ring.within is None else [ring, shape.rings[ring.within]], unknowns, solution.free)
         for ring in (*shape.rings, *shape.cuts)
     )
-    return replace(shape, determined=determined, ends=ends, left_out=(*left_out, *broken))
+    return replace(
+        shape, determined=determined, ends=ends, left_out=(*left_out, *broken), contradicting=tuple(sorted(lost))
+    )
 
 
 def _determined(ring_and_outer: Sequence[Ring], unknowns: Unknowns, free: FloatArray) -> bool:

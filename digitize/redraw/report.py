@@ -31,10 +31,12 @@ class Outline:
 class PartReport:
     """What was closed, which dimensions hold exactly, what was left out and why.
 
-    ``used`` are row ids; ``left_out`` pairs of row id and reason; ``notes`` are sentences on views and on the gear.
+    ``used`` are row ids; ``left_out`` pairs of row id and reason; ``contradicting`` are the
+    agreed ones among them that can't hold beside surer ones; ``notes`` are sentences on views and on the gear.
     """
 
     outlines: tuple[Outline, ...] = ()
     used: tuple[str, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+    contradicting: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

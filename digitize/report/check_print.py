@@ -22,7 +22,7 @@ from digitize.report import marks
 from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import main_scale
 from digitize.report.paper import Paper
-from digitize.report.picture import bounded, encode_jpeg, encode_png, level_quad
+from digitize.report.picture import bounded, encode_jpeg, encode_png, level_quad, sixteen_greys
 from digitize.report.wording import (
     dimension_view,
     gear_view,
@@ -56,6 +56,7 @@ def marked(sheet: LevelSheet, dimensions: Sequence[Dimension]) -> tuple[Marked, 
 def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked]) -> None:
     """Write the level sheet in grey with the marks and the zones."""
     grey, factor = bounded(sheet.grey, PNG_PIXELS)
+    grey = sixteen_greys(grey)
     picture = np.asarray(cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR), dtype=np.uint8)
     for each in rows:
         _draw(picture, each.mark, factor)
@@ -145,10 +146,20 @@ def _svg_hit(mark: marks.Mark) -> dict[str, float]:
     return {key: round(float(v), 1) for key, v in zip(keys, (left, top, right - left, bottom - top), strict=True)}
 
 
-def to_check_first(dimensions: Sequence[Dimension]) -> list[Dimension]:
-    """The rows a person should look at, most doubtful first."""
-    doubtful = [each for each in dimensions if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE]
-    return sorted(doubtful, key=lambda each: (marks.URGENCY.index(each.state), each.confidence))
+def to_check_first(dimensions: Sequence[Dimension], contradicting: Sequence[str] = ()) -> list[Dimension]:
+    """The rows a person should look at, most doubtful first.
+
+    Agreed rows are among them where ``contradicting`` names them, or where they are agreed by little.
+    """
+    doubtful = [
+        each
+        for each in dimensions
+        if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE or each.id in contradicting
+    ]
+    return sorted(
+        doubtful,
+        key=lambda each: (each.id not in contradicting, marks.URGENCY.index(each.state), each.confidence),
+    )
 
 
 def write_html(
@@ -180,7 +191,9 @@ def write_html(
         meanings=marks.MEANINGS,
         colours=marks.COLOURS,
         legend={state: _legend(state) for state in marks.URGENCY},
-        first=[views[each.id] for each in to_check_first(reconciled.dimensions)],
+        first=[views[each.id] for each in to_check_first(reconciled.dimensions, part.contradicting)],
+        left_out=dict(part.left_out),
+        contradicting=part.contradicting,
         dimensions=list(views.values()),
         zones=_zone_labels(width, height, 0.008 * max(width, height)),
         zone_size=0.011 * max(width, height),

@@ -158,6 +158,7 @@ def test_contradicting_chain_is_left_out_and_named(tmp_path: Path) -> None:
     drawing, report = written(print_, tmp_path)
     assert [name for name, _ in report.left_out] == [print_.dimensions[-1].id]
     assert "0.500 mm" in report.left_out[0][1]
+    assert report.contradicting == (print_.dimensions[-1].id,)
     layers = {each.dxf.text: each.dxf.layer for each in figures(drawing)}
     assert layers["160.5"] == "DIMENSION_NOT_APPLIED"
 
