@@ -131,7 +131,7 @@ def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit
         return False
     dxf.add_layer(drawing, placed.layer, LAYERS[placed.layer])
     add = _add_angular if geometry.kind is Kind.ANGLE else _add_round if geometry.arcs else _add_linear
-    measured = geometry.size if geometry.kind is Kind.ANGLE else size
+    measured = _angle(placed) if geometry.kind is Kind.ANGLE else size
     text = text_override(placed.dimension, placed.layer, measured, unit, sheet_unit)
     attributes = {"text": text, "dimstyle": STYLE, "dxfattribs": {"layer": placed.layer}}
     style = add(drawing.modelspace(), placed.scaled(dxf.per_mm(unit)), attributes)
@@ -178,12 +178,18 @@ def _angle_deg(centre: Point, point: Point) -> float:
 
 
 def _add_angular(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
-    geometry, (first, second) = placed.dimension.geometry, (placed.ends.first, placed.ends.second)
-    assert geometry is not None
-    vertex = _vertex(first, second, geometry.size, placed.text_at)
+    first, second = placed.ends.first, placed.ends.second
+    vertex = _vertex(first, second, _angle(placed), placed.text_at)
     if (_angle_deg(vertex, second) - _angle_deg(vertex, first)) % FULL_TURN_DEG > FULL_TURN_DEG / 2:
         first, second = second, first
     return space.add_angular_dim_3p(base=placed.text_at, center=vertex, p1=first, p2=second, **common)
+
+
+def _angle(placed: Placed) -> float:
+    """Degrees that the entity shows: the value where it holds, else what is drawn."""
+    geometry, value = placed.dimension.geometry, placed.dimension.value
+    assert geometry is not None
+    return float(value) if placed.layer == APPLIED and value is not None else geometry.size
 
 
 def _vertex(first: Point, second: Point, angle_deg: float, text_at: Point) -> Point:

@@ -33,7 +33,7 @@ LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS)
 
 @dataclass(frozen=True)
 class PlacedFigure:
-    """A figure in the frame of its view: value and ends in part mm."""
+    """A figure in the frame of its view: value in mm or degrees, ends in part mm."""
 
     dimension: Dimension
     value: float
@@ -84,6 +84,13 @@ def nominal_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
     if unit is Unit.INCH:
         return float(dimension.value * MM_PER_INCH)
     return float(dimension.value) if unit is Unit.MM else None
+
+
+def angle_deg(dimension: Dimension) -> float | None:
+    """An angle's written value in degrees, or None where it is no angle between 0 and 180."""
+    if dimension.kind is not Kind.ANGLE or dimension.value is None or not 0 < dimension.value < 180:
+        return None
+    return float(dimension.value)
 
 
 def demand(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:

@@ -10,10 +10,10 @@ from ezdxf.document import Drawing
 
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.gears.finding import GearFinding
-from digitize.lettering.text import Unit
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
-from digitize.redraw.figures import Ends, PlacedFigure, nominal_mm, strays
+from digitize.redraw.figures import Ends, PlacedFigure, angle_deg, nominal_mm, strays
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
 from digitize.redraw.plane import GAP_MM, Pen, Straight
 from digitize.redraw.profile import DrawnView, Profile, profile
@@ -137,11 +137,11 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, pen_mm: float) -> Dr
 
 
 def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
-    """The view's agreed lengths, the surest first."""
+    """The view's agreed lengths and angles, the surest first."""
     agreed = [each for each in reconciled.dimensions if each.view == view.name and each.state is State.AGREED]
     figures = []
     for each in sorted(agreed, key=lambda one: (-one.confidence, one.id)):
-        value = nominal_mm(each, reconciled.unit)
+        value = angle_deg(each) if each.kind is Kind.ANGLE else nominal_mm(each, reconciled.unit)
         if each.geometry is not None and value is not None and value > 0:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
             figures.append(PlacedFigure(each, value, *ends))

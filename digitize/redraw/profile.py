@@ -10,7 +10,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from calibrate.sheet import FloatArray
+from digitize.lettering.text import Kind
 from digitize.redraw import figures, outline, plane, solve
+from digitize.redraw.angles import angle_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
@@ -99,7 +101,7 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
     )
     axes, centre_lines = _axes(view, pen)
     unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, _pitch_circles(view), pen)
-    demands, left_out = _demands(placed, unknowns, paper_mm)
+    demands, left_out = _demands(placed, drawn, unknowns, paper_mm)
     wanted = [each.relation for each in demands.values()]
     solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
     moved = _moved(drawn, unknowns, solution.values)
@@ -175,10 +177,18 @@ def _pitch_circles(view: DrawnView) -> list[Round]:
 
 
 def _demands(
-    placed: Sequence[PlacedFigure], unknowns: Unknowns, paper_mm: float
+    placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, paper_mm: float
 ) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
     """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
-    found = [(each.dimension.id, figures.demand(each, unknowns, paper_mm)) for each in placed]
+    found = [
+        (
+            each.dimension.id,
+            angle_demand(each, drawn, unknowns, paper_mm)
+            if each.dimension.kind is Kind.ANGLE
+            else figures.demand(each, unknowns, paper_mm),
+        )
+        for each in placed
+    ]
     demands = {name: each for name, each in found if isinstance(each, Demand)}
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
 

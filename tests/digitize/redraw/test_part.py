@@ -247,3 +247,38 @@ def test_bytes_do_not_depend_on_the_run(tmp_path: Path) -> None:
         env={"PYTHONHASHSEED": "77", "PYTHONPATH": str(here.parents[3]), "PATH": "/usr/bin:/bin"},
     )  # fmt: skip
     assert (again / "part.dxf").read_bytes() == (tmp_path / "part.dxf").read_bytes()
+
+
+def wedge(wobble_mm: float = 0.0) -> Print:
+    """A plate 100 by 60 with one corner cut from 60 along its top at 30 degrees to the level."""
+    print_ = Print(wobble_mm=wobble_mm, seed=1)
+    drop = 40 * math.tan(math.radians(30))
+    print_.path((50, 50), (150, 50), (150, 110 - drop), (110, 110), (50, 110), closed=True)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    print_.row("60", Fraction(60), Kind.LINEAR, (80, 120), (50, 120), (110, 120))
+    tip = (110 + 20 * math.cos(math.radians(-30)), 110 + 20 * math.sin(math.radians(-30)))
+    print_.row("30°", Fraction(30), Kind.ANGLE, (131, 104), (130, 110), tip, unit=Unit.DEGREE)
+    last = print_.dimensions[-1]
+    assert last.geometry is not None
+    print_.dimensions[-1] = replace(last, geometry=replace(last.geometry, size=29.4))
+    return print_
+
+
+@pytest.mark.parametrize("wobble_mm", [0.0, 0.1])
+def test_angle_shapes_the_outline(wobble_mm: float, tmp_path: Path) -> None:
+    """Area by hand: the plate less a triangle of 40 by 40 tan 30."""
+    drawing, report = written(wedge(wobble_mm), tmp_path)
+    assert report.left_out == ()
+    assert report.outlines[0].determined
+    assert report.outlines[0].area_mm2 == pytest.approx(6000 - 800 * math.tan(math.radians(30)), abs=1e-6)
+    (angle,) = [each for each in figures(drawing) if each.dimtype == 5]
+    assert float(angle.get_measurement()) == pytest.approx(30.0)
+
+
+def test_angle_far_from_the_drawn_one_is_left_out(tmp_path: Path) -> None:
+    print_ = wedge()
+    print_.dimensions[-1] = replace(print_.dimensions[-1], value=Fraction(45), text="45°")
+    _, report = written(print_, tmp_path)
+    assert "no two drawn sides" in report.left_out[0][1]
+    assert not report.outlines[0].determined
