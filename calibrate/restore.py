@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 
 from calibrate.flatten import evened, global_peak, local_paper, local_peak
-from calibrate.moving import ink_of
+from calibrate.holes import find_holes
+from calibrate.moving import PAPER, ink_of
 from calibrate.outside import find_outside
 from calibrate.pen import modal_pen_px
 from calibrate.polarity import best_grey, polarity_of
@@ -35,6 +36,9 @@ def restore(page: PageImage) -> Restored:
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
+    for left, top, right, bottom in find_holes(ink, pen_px):
+        level_grey[top:bottom, left:right] = PAPER
+        ink[top:bottom, left:right] = False
     ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
     return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
 

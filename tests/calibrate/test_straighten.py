@@ -157,6 +157,14 @@ class TestRestore:
         cv2.circle(picture, (1000, 500), 2, 30, -1, cv2.LINE_AA)
         assert restore(page_of(picture)).ink[498:503, 998:1003].any()
 
+    def test_punched_holes_are_no_ink_and_a_solid_bore_is(self):
+        picture = drawn.sheet()
+        cv2.circle(picture, (30, 400), 24, 30, -1, cv2.LINE_AA)  # 6 mm at 200 dpi, beside the border
+        cv2.circle(picture, (700, 350), 24, 30, -1, cv2.LINE_AA)
+        ink = restore(page_of(picture)).ink
+        assert not ink[370:430, :55].any()
+        assert ink[350, 700]
+
     def test_pen_is_the_fine_line(self):
         assert restore(page_of(drawn.sheet(0.3, words=False))).pen_px == pytest.approx(drawn.FINE_PX, abs=0.25)
 
