@@ -145,13 +145,13 @@ def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation
     values = drawn.copy()
     if not relations:
         return values, True
-    for _ in range(_ROUNDS):
+    for step in range(_ROUNDS):
         with np.errstate(all="ignore"):  # a step into a place where two points fall together is seen just below
             residuals = np.array([each.value(values) for each in relations])
             jacobian = np.array([_row(each, values) for each in relations])
         if not (np.isfinite(residuals).all() and np.isfinite(jacobian).all()):
             return values, False
-        if np.abs(residuals).max() < SETTLED_MM and not np.array_equal(values, drawn):
+        if step > 0 and np.abs(residuals).max() < SETTLED_MM:
             return values, True
         pulled = jacobian / weights
         multipliers = np.linalg.lstsq(pulled @ jacobian.T, residuals + jacobian @ (drawn - values), rcond=None)[0]

@@ -16,6 +16,12 @@ def test_no_relations_move_nothing() -> None:
     assert solution.free.shape == (2, 2)
 
 
+def test_what_holds_already_is_settled() -> None:
+    solution = solve(np.array([0.0, 18.0]), np.ones(2), [linear({1: 1.0, 0: -1.0}, 18.0)])
+    assert solution.settled
+    assert solution.values.tolist() == [0.0, 18.0]
+
+
 def test_two_lengths_share_the_move_by_weight() -> None:
     """By hand: x1 - x0 must grow by 3; weights 1 and 2 give moves of 2 and 1."""
     solution = solve(np.array([0.0, 10.0]), np.array([1.0, 2.0]), [linear({1: 1.0, 0: -1.0}, 13.0)])
