@@ -39,7 +39,7 @@ def sheet_command(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
-    units: Annotated[str | None, typer.Option(help="in or mm; default: the drawing's own.")] = None,
+    units: Annotated[str | None, typer.Option(help="Unit of the DXF, in or mm; default: the drawing's own.")] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Digitize one print: DXF, dimension table, gear and check print.

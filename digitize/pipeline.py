@@ -62,7 +62,7 @@ def digitize_sheet(
     out : path, optional
         Folder for the files of the output contract; without it nothing is written.
     unit : Unit, optional
-        `Unit.MM` or `Unit.INCH`; otherwise the drawing's own.
+        Of the DXF files: `Unit.MM` or `Unit.INCH`; otherwise the drawing's own.
     reader : Reader, optional
         Of lettering; the best that is installed by default.
     progress : callable
@@ -87,7 +87,7 @@ def digitize_sheet(
     with clock.stage("read lettering"):
         texts = read_blocks(sheet, lettering.blocks, reader or default_reader())
     with clock.stage("reconcile"):
-        reconciled = reconcile(sheet, strokes, texts, parse, unit)
+        reconciled = reconcile(sheet, strokes, texts, parse)
     with clock.stage("identify gear"):
         gear = gear_of_sheet(reconciled, strokes, texts)
     files: tuple[Path, ...] = ()

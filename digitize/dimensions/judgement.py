@@ -118,12 +118,17 @@ def chain_factors(
 
 @dataclass(frozen=True)
 class Bench:
-    """What every judgement of a sheet leans on: its slots, scale, unit, and paper mm per level pixel."""
+    """What every judgement of a sheet leans on: slots, scale, unit and whether it is sure, paper mm per level pixel."""
 
     slots: Sequence[Slot]
     scaled: Scaled
     unit: Unit
     mm_per_px: float
+    unit_sure: bool = True
+
+    def in_doubt(self, value: TypedValue) -> bool:
+        """Does the value hang on a unit that is not sure?"""
+        return not self.unit_sure and value.unit is Unit.UNMARKED
 
 
 def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
@@ -148,7 +153,7 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
     part_per_paper = math.exp(log_scale)
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
-    bound = bench.scaled.error_bound(group)
+    bound = 0.0 if bench.in_doubt(entry.value) else bench.scaled.error_bound(group)
     return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound)
 
 
@@ -263,7 +268,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
         Reason.READS.say(text=_quoted(chosen.text)),
         _measures(measured, std, name),
         *_fit_words(entry, w, stand, state, f"{measured:.4g}", name),
-        *_doubts(entry, w, rivals),
+        *_doubts(entry, w, rivals, bench),
         *chain.words,
     )
     confidence = 1.0 - stand.error if state is State.AGREED else min(1.0 - stand.error, entry.reading, 0.99)
@@ -348,10 +353,12 @@ def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: s
     return words
 
 
-def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str]) -> list[str]:
+def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str], bench: Bench) -> list[str]:
     """What keeps a value from being agreed though nothing contradicts it."""
     words = []
-    if w.error_bound == 0:
+    if entry.value is not None and bench.in_doubt(entry.value):
+        words.append(Reason.UNIT_UNSURE.say())
+    elif w.error_bound == 0:
         words.append(Reason.NO_SCALE.say())
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(_quoted(rival) for rival in rivals[:4])))

@@ -24,6 +24,7 @@ class Reason(StrEnum):
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"
+    UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"

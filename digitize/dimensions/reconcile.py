@@ -16,16 +16,15 @@ from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
-from digitize.dimensions.view_scales import describe, scale_views
+from digitize.dimensions.units import sheet_unit
+from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 from digitize.standards.lookup import scale_note
 from digitize.strokes.primitives import Strokes
 
-LARGEST_INCH_INTEGER = 40
-"""A plain whole number above this is more likely millimetres than inches (common practice, no source)."""
-NOTE_VOTES = 20
-"""Figures that a note on the sheet's unit outweighs."""
+UNIT_WARNING = "Whether the figures are inches or millimetres is not sure; they are taken for {unit}."
+UNIT_WORDS = {Unit.INCH: "inches", Unit.MM: "millimetres"}
 STATE_ORDER = (State.DISPUTED, State.UNREAD, State.UNPROVEN, State.AGREED)
 
 
@@ -34,7 +33,6 @@ def reconcile(
     strokes: Strokes,
     texts: Sequence[Text],
     parse: Callable[[str], object],
-    unit: Unit | None = None,
 ) -> Reconciled:
     """Tie figures to geometry, fit the scale and give every value its state.
 
@@ -45,9 +43,7 @@ def reconcile(
         Level pixels.
     texts : sequence of Text
     parse : callable
-        The grammar: canonical text to Callout, or a falsy value whose str is the reason.
-    unit : Unit, optional
-        MM or INCH where a person says so.
+        The grammar: canonical text to Callout, or a falsy value with its reason.
 
     Returns
     -------
@@ -58,17 +54,20 @@ def reconcile(
     entries = collect(texts, parsed, lambda text: _why_not(text, parse))
     mm_per_px = sheet.paper_mm_per_px
     entries, slots = attach(entries, texts, strokes, mm_per_px)
-    unit = unit or sheet_unit(entries)
     fields = _title_block(entries, texts)
-    scaled = scale_views(entries, unit, mm_per_px, _noted_scale(fields, sheet))
-    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px))
+    noted = _noted_scale(fields, sheet)
+    trusted = sheet.resolution.status is not ResolutionStatus.UNKNOWN
+    found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
+    unit = found.unit
+    scaled = scale_views(entries, unit, mm_per_px, noted)
+    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure))
     judged = settle_gear_data(judged)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
         scales=_drawn_views(describe(scaled, mm_per_px), strokes),
         unit=unit,
         title_block=fields,
-        warnings=(),
+        warnings=() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),),
     )
 
 
@@ -89,36 +88,6 @@ def _noted_scale(fields: Mapping[str, str], sheet: LevelSheet) -> float | None:
     if note is None or sheet.resolution.status is ResolutionStatus.UNKNOWN:
         return None
     return float(1 / note.drawn_over_real)
-
-
-def sheet_unit(entries: Sequence[Entry]) -> Unit:
-    """The sheet's own unit, by how its figures are written.
-
-    Marks and fractions speak for inches; large whole numbers and explicit millimetres for mm.
-    """
-    votes: Counter[Unit] = Counter()
-    for entry in entries:
-        if entry.value is not None and entry.value.nominal is not None:
-            found = _unit_vote(entry.value)
-            if found is not None:
-                votes[found] += 1
-        elif entry.value is not None and entry.value.name == "unit":
-            votes[entry.value.unit] += NOTE_VOTES
-    return Unit.MM if votes[Unit.MM] > votes[Unit.INCH] else Unit.INCH
-
-
-def _unit_vote(value: TypedValue) -> Unit | None:
-    if value.unit in (Unit.MM, Unit.INCH):
-        return value.unit
-    if value.name in ("module", "diametral_pitch"):
-        return Unit.MM if value.name == "module" else Unit.INCH
-    if value.unit is not Unit.UNMARKED or value.nominal is None:
-        return None
-    if value.style in ("fraction", "feet", "decimal3", "decimal4"):
-        return Unit.INCH
-    if value.style == "integer":
-        return Unit.MM if value.nominal > LARGEST_INCH_INTEGER else None
-    return Unit.MM if value.style == "decimal1" else None
 
 
 def gear_data(judged: Sequence[Judged]) -> dict[str, int]:

@@ -126,6 +126,24 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, note: fl
     return Scaled(regrouped, own, group_of, tuple(starts), fit, noted)
 
 
+def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
+    """Paper mm a unit of the unmarked figures by the vote of the dimensions; None where too few are measured.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    mm_per_px : float
+        Paper millimetres per level pixel.
+    """
+    unmarked = [entry for entry in entries if entry.value is not None and entry.value.unit is Unit.UNMARKED]
+    found = [_length(entry, 0, Unit.MM, mm_per_px) for entry in unmarked]
+    lengths = [length for length in found if length is not None]
+    if not lengths:
+        return None
+    log_scale, support = vote(lengths)
+    return math.exp(-log_scale) if support >= LEAST_VOTES else None
+
+
 def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | None:
     value, measured = entry.value, entry.measured
     if value is None or measured is None or value.kind not in LENGTHS or value.not_to_scale:

@@ -1,5 +1,6 @@
 """What a sheet says of its gear: the data block, the words, and the teeth drawn."""
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -10,7 +11,7 @@ from digitize.gears.evidence import Evidence, Known, Quantity, written_length, w
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
 from digitize.lettering.text import Kind, Text, TypedValue
-from digitize.strokes.primitives import Strokes, ToothRing
+from digitize.strokes.primitives import Arc, Role, Strokes, ToothRing
 
 LENGTH_DATA = (
     "outside_diameter",
@@ -26,6 +27,12 @@ LENGTH_DATA = (
 NUMBER_DATA = ("diametral_pitch", "pressure_angle", "helix_angle")
 LEAST_WORD_PROBABILITY = 0.5
 """Words less surely read than this say nothing of a gear."""
+WHOLE_DEG = 350.0
+"""A circle is drawn whole."""
+CONCENTRIC = 0.03
+"""Circles share a centre within this share of the radius."""
+LARGEST_ADDENDUM = 1.35
+"""Outside over pitch diameter of the smallest pinions: (N + 2) / N at six teeth."""
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
@@ -92,21 +99,56 @@ def _set(evidence: Evidence, name: str, quantity: Quantity | None) -> Evidence:
 
 
 def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evidence:
-    """Add the ring of drawn teeth, the one with most teeth where there are several."""
-    if not strokes.tooth_rings:
-        return evidence
-    ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px))
-    scale = _scale_of(ring, reconciled)
-    evidence = replace(evidence, teeth_counted=ring.teeth)
-    if scale is None or evidence.outside_diameter is not None:
-        return evidence
-    return replace(evidence, outside_diameter=_scaled_diameter(ring.tip_radius_px, scale))
+    """Add what the drawing shows: the ring of teeth, or the outside and pitch circles that stand for them."""
+    ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
+    if ring is not None:
+        evidence = replace(evidence, teeth_counted=ring.teeth)
+    circles = _ring_circles(ring) if ring is not None else _gear_circles(strokes.arcs)
+    for name, (radius_px, view) in circles.items():
+        scale = _scale_of(view, reconciled)
+        if scale is not None and getattr(evidence, name) is None:
+            scaled = _scaled_diameter(radius_px, scale)
+            evidence = _set(evidence, name, _figure_of(scaled, reconciled) or scaled)
+    return evidence
 
 
-def _scale_of(ring: ToothRing, reconciled: Reconciled) -> ViewScale | None:
-    """The scale of the ring's view, where it is known."""
+def _ring_circles(ring: ToothRing) -> dict[str, tuple[float, str | None]]:
+    return {"outside_diameter": (ring.tip_radius_px, ring.view)}
+
+
+def _gear_circles(arcs: Sequence[Arc]) -> dict[str, tuple[float, str | None]]:
+    """Outside and pitch circle of a gear drawn without its teeth: a chain circle with a visible one just outside it."""
+    whole = [arc for arc in arcs if arc.sweep_deg >= WHOLE_DEG]
+    for pitch in sorted((arc for arc in whole if arc.role is Role.CENTRE), key=lambda arc: -arc.radius_px):
+        outside = [
+            arc.radius_px
+            for arc in whole
+            if arc.role is Role.VISIBLE
+            and math.dist(arc.centre, pitch.centre) < CONCENTRIC * pitch.radius_px
+            and 1.0 < arc.radius_px / pitch.radius_px < LARGEST_ADDENDUM
+        ]
+        if outside:
+            found = pitch.radius_px, pitch.view
+            return {"outside_diameter": (min(outside), pitch.view), "pitch_diameter": found}
+    return {}
+
+
+def _figure_of(scaled: Quantity, reconciled: Reconciled) -> Quantity | None:
+    """The agreed figure that gives a drawn diameter, where one does: it is known better than the drawing."""
+    slack = 4 * (scaled.std or 0.0)
+    for row in reconciled.dimensions:
+        if row.kind is not Kind.DIAMETER or row.state is not State.AGREED or row.typed is None:
+            continue
+        found = written_length(row.typed, reconciled.unit, row.text, row.confidence)
+        if found is not None and abs(found.value - scaled.value) < slack:
+            return found
+    return None
+
+
+def _scale_of(view: str | None, reconciled: Reconciled) -> ViewScale | None:
+    """The scale of a view, where it is known."""
     known = [scale for scale in reconciled.scales if scale.known]
-    own = [scale for scale in known if scale.view == ring.view]
+    own = [scale for scale in known if scale.view == view]
     return next(iter(own or known), None)
 
 

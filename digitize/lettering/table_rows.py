@@ -48,12 +48,13 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
 
 
 def _unit_note(text: str) -> Unit | None:
-    match = re.fullmatch(r"(?:ALL )?(?:DIMENSIONS|DIMS\.?|SIZES)(?: ARE)?(?: IN)? (.+?)\.?", text)
+    match = re.fullmatch(r"(?:ALL )?(?:DIMENSIONS|DIMS\.?|SIZES)(?: ARE)?( IN)? (.+?)\.?", text)
     if match is None:
         return None
-    if re.fullmatch(r"INCH(?:ES)?|INS?", match[1]):
+    # "DIMENSIONS IN", its end lost, names no unit: the short form needs the word before it.
+    if re.fullmatch(r"INCH(?:ES)?|INS" + ("|IN" if match[1] else ""), match[2]):
         return Unit.INCH
-    return Unit.MM if re.fullmatch(r"M\.?M|MILLIMET(?:RE|ER)S?", match[1]) else None
+    return Unit.MM if re.fullmatch(r"M\.?M|MILLIMET(?:RE|ER)S?", match[2]) else None
 
 
 def _scale(text: str) -> Fraction | None:

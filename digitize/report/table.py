@@ -17,7 +17,8 @@ from xlsxwriter.worksheet import Worksheet
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.table import Dimension, Reconciled, State
-from digitize.gears.finding import Candidate, GearFinding
+from digitize.gears.finding import GearFinding
+from digitize.gears.report import finding_to_json
 from digitize.lettering.text import Unit
 from digitize.report.cautions import CAUTIONS
 from digitize.report.numbers import PIXEL_DIGITS, exact, rounded
@@ -62,42 +63,6 @@ def row(dimension: Dimension, sheet_unit: Unit) -> dict[str, Any]:
     }
 
 
-def candidate_row(candidate: Candidate) -> dict[str, Any]:
-    """One tooth system as JSON values."""
-    return {
-        "system": candidate.system,
-        "title": candidate.title,
-        "teeth": candidate.teeth,
-        "module_mm": rounded(candidate.module_mm),
-        "diametral_pitch": rounded(candidate.diametral_pitch),
-        "pressure_angle_deg": rounded(candidate.pressure_angle_deg),
-        "outside_diameter_mm": rounded(candidate.outside_diameter_mm),
-        "probability": rounded(candidate.probability),
-        "speaks_for": list(candidate.speaks_for),
-        "speaks_against": list(candidate.speaks_against),
-    }
-
-
-def gear_row(gear: GearFinding | None) -> dict[str, Any] | None:
-    """The gear as JSON values. A system is named only where it is agreed; otherwise all are alternatives."""
-    if gear is None:
-        return None
-    claimed = gear.candidates[0] if gear.state is State.AGREED and gear.candidates else None
-    return {
-        "kind": gear.kind,
-        "teeth": gear.teeth,
-        "system": claimed.system if claimed else None,
-        "module_mm": rounded(claimed.module_mm) if claimed else None,
-        "diametral_pitch": rounded(claimed.diametral_pitch) if claimed else None,
-        "pressure_angle_deg": rounded(claimed.pressure_angle_deg) if claimed else None,
-        "status": gear.state.value,
-        "alternatives": [candidate_row(each) for each in gear.candidates if each is not claimed],
-        "speaks_for": list(claimed.speaks_for) if claimed else [],
-        "evidence": list(gear.evidence),
-        "measure_next": list(gear.measure_next),
-    }
-
-
 def table(sheet: LevelSheet, reconciled: Reconciled, gear: GearFinding | None) -> dict[str, Any]:
     """The whole table as JSON values."""
     return {
@@ -110,7 +75,7 @@ def table(sheet: LevelSheet, reconciled: Reconciled, gear: GearFinding | None) -
             "title_block": dict(sorted(reconciled.title_block.items())),
         },
         "dimensions": [row(each, reconciled.unit) for each in reconciled.dimensions],
-        "gear": gear_row(gear),
+        "gear": finding_to_json(gear) if gear is not None else None,
         "cautions": list(CAUTIONS),
     }
 

@@ -158,7 +158,7 @@ def gear_view(gear: GearFinding) -> dict[str, Any]:
 def _claim(gear: GearFinding) -> str:
     if gear.state is State.AGREED and gear.candidates:
         best = gear.candidates[0]
-        return f"{best.title}: {best.teeth} teeth, {_pitch(best)}, {best.pressure_angle_deg:g}° pressure angle."
+        return f"{best.title}: {best.teeth} teeth, {_pitch(best)}, pressure angle {_angle(best)}."
     return "The print does not decide which tooth system this is."
 
 
@@ -166,12 +166,17 @@ def _pitch(candidate: Candidate) -> str:
     return f"{candidate.diametral_pitch:.4g} diametral pitch (module {candidate.module_mm:.4g} mm)"
 
 
+def _angle(candidate: Candidate) -> str:
+    """Cast teeth have no pressure angle."""
+    return NOTHING if candidate.pressure_angle_deg is None else f"{candidate.pressure_angle_deg:g}°"
+
+
 def _candidate_view(candidate: Candidate) -> dict[str, Any]:
     return {
         "title": candidate.title,
         "teeth": candidate.teeth,
         "pitch": _pitch(candidate),
-        "angle": f"{candidate.pressure_angle_deg:g}°",
+        "angle": _angle(candidate),
         "outside": f"{candidate.outside_diameter_mm:.2f} mm",
         "probability": percent(candidate.probability),
         "speaks_for": candidate.speaks_for,

@@ -33,12 +33,13 @@ def test_json_follows_the_schema(gear: GearFinding | None, tmp_path: Path) -> No
     assert [row["status"] for row in read["dimensions"]][-3:] == ["unproven", "disputed", "unread"]
 
 
-def test_no_system_is_claimed_unless_agreed() -> None:
-    gear = content_of(doubtful_gear(), agreed_gear(State.UNPROVEN))["gear"]
-    assert (gear["system"], gear["module_mm"], gear["status"]) == (None, None, "unproven")
-    assert gear["alternatives"][0]["system"] == "asa_145_full"
+def test_a_system_is_stated_with_its_state_and_never_while_disputed() -> None:
+    unproven = content_of(doubtful_gear(), agreed_gear(State.UNPROVEN))["gear"]
+    assert (unproven["system"], unproven["status"]) == ("asa_145_full", "unproven")
+    disputed = content_of(doubtful_gear(), agreed_gear(State.DISPUTED))["gear"]
+    assert (disputed["system"], disputed["module_mm"], disputed["status"]) == (None, None, "disputed")
     agreed = content_of(doubtful_gear(), agreed_gear())["gear"]
-    assert (agreed["system"], agreed["teeth"], agreed["alternatives"]) == ("asa_145_full", 42, [])
+    assert (agreed["system"], agreed["teeth"], agreed["status"]) == ("asa_145_full", 42, "agreed")
 
 
 def test_unmarked_length_takes_the_sheets_unit() -> None:
