@@ -41,8 +41,8 @@ class Label:
     @property
     def pattern(self) -> str:
         """A regular expression for the label, with or without the stops of its abbreviations."""
-        words = [re.escape(word).replace(r"\.", r"\.?\s?") for word in self.text.rstrip(".").split()]
-        return r"\s".join(words) + (r"\b(?:\.(?!\d))?" if self.text[-1].isalnum() or self.text.endswith(".") else "")
+        words = [re.escape(word).replace(r"\.", r"\.?\s?") + r"\.?" for word in self.text.rstrip(".").split()]
+        return r"(?:\s|(?<=\.))".join(words)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,187 @@
+"""The finder on sheets with known lettering. Heights: ISO 3098 and others, see digitize/lettering/heights.csv."""
+
+import csv
+import math
+from importlib.resources import files
+
+import numpy as np
+import pytest
+
+from calibrate.sheet import LevelSheet
+from digitize.lettering.find import find_lettering
+from digitize.lettering.text import Layout, Lettering, TextBlock
+from tests.digitize.lettering.sheets import PX_PER_MM, Board
+
+
+def block_at(found: Lettering, centre: tuple[float, float], reach: float = 25.0) -> TextBlock:
+    """The one block whose middle lies there."""
+    near = [block for block in found.blocks if math.dist(block.centre, centre) < reach]
+    assert len(near) == 1, [block.centre for block in found.blocks]
+    return near[0]
+
+
+def is_turned_by(block: TextBlock, angle: float) -> bool:
+    """Whether a block reads along a direction, half turns not told apart."""
+    return abs((block.angle_deg - angle + 90.0) % 180.0 - 90.0) < 4.0
+
+
+def length(block: TextBlock) -> float:
+    return math.dist(block.quad[0], block.quad[1])
+
+
+def framed(board: Board) -> LevelSheet:
+    """The board with a frame, so that it has long lines as every sheet has."""
+    for start, end in (
+        ((20, 20), (1380, 20)),
+        ((1380, 20), (1380, 980)),
+        ((1380, 980), (20, 980)),
+        ((20, 980), (20, 20)),
+    ):
+        board.line(start, end)
+    return board.sheet()
+
+
+def _heights() -> list[float]:
+    text = files("digitize.lettering").joinpath("heights.csv").read_text(encoding="utf-8")
+    return sorted({float(row["height_mm"]) for row in csv.DictReader(text.splitlines())})
+
+
+@pytest.mark.parametrize("mm", _heights())
+def test_lettering_of_every_standard_height_is_found(mm: float) -> None:
+    board = Board()
+    for row in range(3):
+        board.write("2.625", (400, 200 + 250 * row), mm)
+        board.write("DRILL 38", (950, 200 + 250 * row), mm)
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 6
+    for row in range(3):
+        block = block_at(found, (400, 200 + 250 * row))
+        assert block.height_px == pytest.approx(mm * PX_PER_MM, rel=0.2)
+        assert block.layout is Layout.ROW
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0, 40.0, -50.0])
+def test_rows_are_found_at_their_angle(angle: float) -> None:
+    board = Board()
+    board.write("53.725", (400, 400), 3.5, angle)
+    board.write("2.840", (950, 600), 3.5, angle)
+    found = find_lettering(framed(board))
+    assert is_turned_by(block_at(found, (400, 400)), angle)
+    assert is_turned_by(block_at(found, (950, 600)), angle)
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+@pytest.mark.parametrize("parts", [("", "3", "8"), ("2", "5", "16"), ("1", "11", "32"), ("", "1", "2")])
+def test_a_stacked_fraction_is_one_block(parts: tuple[str, str, str], angle: float) -> None:
+    board = Board()
+    board.fraction(*parts, (500, 400), angle)
+    board.write("4.625", (1000, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    block = block_at(found, (500, 400))
+    assert block.layout is Layout.STACK
+    assert is_turned_by(block, angle)
+
+
+@pytest.mark.parametrize("parts", [("2", "3", "8"), ("", "1", "2"), ("", "11", "16")])
+def test_the_bar_of_a_fraction_in_a_dimension_line_is_no_dash(parts: tuple[str, str, str]) -> None:
+    board = Board()
+    board.fraction(*parts, (700, 300))
+    board.dimension_line(300, 1100, 300, (630, 770))
+    board.write("4.625", (1000, 700))
+    sheet = framed(board)
+    found = find_lettering(sheet)
+    assert block_at(found, (700, 300)).layout is Layout.STACK
+    figure = (slice(230, 370), slice(640, 760))
+    assert found.mask[figure][sheet.ink[figure]].mean() > 0.98
+    assert not found.mask[:, 300:620].any()
+
+
+def test_limits_are_one_stack() -> None:
+    board = Board()
+    board.write("1.250\n1.248", (500, 400))
+    board.write("4.625", (1000, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    assert block_at(found, (500, 400)).layout is Layout.STACK
+
+
+def test_rows_of_a_note_are_rows_of_one_group() -> None:
+    board = Board()
+    for row, text in enumerate(("BREAK SHARP EDGES", "REMOVE ALL BURRS", "STAMP PART NUMBER")):
+        picture_centre = (200 + len(text) * 14.0, 300 + 75 * row)
+        board.write(text, picture_centre)
+    found = find_lettering(framed(board))
+    assert [block.layout for block in found.blocks] == [Layout.ROW] * 3
+    lefts = [block.quad[0][0] for block in found.blocks]
+    assert np.ptp(lefts) < 60
+    assert len({block.group for block in found.blocks}) == 1
+    assert [block.row for block in found.blocks] == [0, 1, 2]
+
+
+def test_a_ruled_table_gives_rows_and_columns_and_no_fractions() -> None:
+    board = Board()
+    rows = (("NUMBER OF TEETH", "42"), ("DIAMETRAL PITCH", "8"), ("OUTSIDE DIAMETER", "5.500"))
+    for row, (label, value) in enumerate(rows):
+        y = 200 + 90 * row
+        board.write(label, (350, y), 3.0)
+        board.write(value, (750, y), 3.0)
+    for y in (155, 245, 335, 425):
+        board.line((120, y), (900, y))
+    for x in (120, 600, 900):
+        board.line((x, 155), (x, 425))
+    found = find_lettering(framed(board))
+    assert {block.layout for block in found.blocks} == {Layout.ROW}
+    assert len({block.group for block in found.blocks}) == 1
+    assert sorted((block.row, block.column) for block in found.blocks) == [(r, c) for r in range(3) for c in range(2)]
+
+
+def test_pen_work_is_left_to_the_strokes() -> None:
+    board = Board()
+    board.write("2.625", (1150, 850))
+    board.line((100, 500), (800, 500), dash=(120, 18))
+    board.line((100, 540), (800, 540), dash=(36, 14))
+    board.line((100, 200), (700, 900), dash=(36, 14))
+    board.line((450, 100), (450, 900), dash=(60, 18))
+    for x in range(900, 1200, 28):
+        board.line((x, 300), (x + 90, 210))
+    board.line((890, 300), (1300, 300))
+    board.line((890, 210), (1300, 210))
+    board.circle((300, 300), 40)
+    board.circle((300, 700), 20)
+    board.arrowhead((600, 640), 0.0)
+    board.arrowhead((600, 700), 37.0)
+    found = find_lettering(framed(board))
+    assert [tuple(round(v, -2) for v in block.centre) for block in found.blocks] == [(1200.0, 800.0)]
+    rest = found.mask.copy()
+    rest[800:900, 1050:1250] = False
+    assert not rest.any()
+
+
+def test_figures_side_by_side_in_the_gaps_of_two_lines_are_two_blocks() -> None:
+    board = Board()
+    for x, text in ((500, "38"), (600, "52")):
+        board.write(text, (x, 400))
+        board.line((x, 100), (x, 365))
+        board.line((x, 435), (x, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    block_at(found, (500, 400))
+    block_at(found, (600, 400))
+
+
+def test_an_empty_sheet_has_no_lettering() -> None:
+    found = find_lettering(Board().sheet())
+    assert found.blocks == ()
+    assert not found.mask.any()
+
+
+def test_the_mask_holds_the_ink_of_the_figures() -> None:
+    board = Board()
+    board.write("2.625", (500, 400))
+    board.write("38", (900, 400))
+    bare = board.sheet().ink
+    sheet = framed(board)
+    found = find_lettering(sheet)
+    assert (found.mask & ~sheet.ink).sum() == 0
+    assert found.mask[bare].mean() > 0.99
