@@ -3,12 +3,10 @@
 import argparse
 import json
 from pathlib import Path
-from typing import Any
-
-from PIL import Image
 
 from samples.aging import EXPOSE, Scan
 from samples.compose import FAMILIES, finished, streams
+from samples.pictures import encoded
 from samples.truth import truth_record
 
 
@@ -18,18 +16,6 @@ def seed_range(text: str) -> range:
     return range(int(first), int(last)) if last else range(int(first), int(first) + 1)
 
 
-def save_picture(scan: Scan, path: Path) -> None:
-    """Write a picture in the format that the archive kept, with its stated resolution, if it states one."""
-    dpi = scan.exposure.dpi_stated
-    options: dict[str, Any] = {} if dpi is None else {"dpi": (dpi, dpi)}
-    image = Image.fromarray(scan.picture)
-    if scan.suffix == ".tif":
-        image, options["compression"] = image.convert("1"), "group4"
-    if scan.suffix == ".jpg":
-        options["quality"] = scan.quality
-    image.save(path, **options)
-
-
 def make_sheet(level: str, seed: int, out: Path, family: str | None = None, trap_mode: str = "mixed") -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
     drawing = finished(level, seed, family, trap_mode)
@@ -37,7 +23,7 @@ def make_sheet(level: str, seed: int, out: Path, family: str | None = None, trap
     name = f"{level}-{seed:05d}"
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
-    save_picture(scan, path)
+    path.write_bytes(encoded(scan))
     record = truth_record(drawing, scan.exposure, name=name, seed=seed, level=level, image=path.name)
     (out / f"{name}.truth.json").write_text(json.dumps(record, ensure_ascii=False, indent=1), encoding="utf-8")
     return path

@@ -30,6 +30,7 @@ Picture = NDArray[np.uint8]
 MM_PER_INCH = 25.4
 LARGE_SHEET_MM = 350.0  # from A3 on, coarser scans keep pictures small
 QUARTERS = (0, 90, 180, 270)
+SOFT = 4  # soft shades are drawn at a quarter of the picture's size
 
 
 # -- geometry ---------------------------------------------------------------------------------------------------------
@@ -114,6 +115,11 @@ def corners_of(paper: tuple[float, float]) -> FloatArray:
     return np.array([[0, paper[1]], [paper[0], paper[1]], [paper[0], 0], [0, 0]], dtype=np.float64)
 
 
+def pixels_per_mm(to_source: FloatArray) -> float:
+    """Mean pixels per mm of paper of an exposure."""
+    return float(abs(np.linalg.det(to_source[:2, :2])) ** 0.5)
+
+
 # -- harms ------------------------------------------------------------------------------------------------------------
 def field(rng: Rng, shape: tuple[int, ...], grid: int) -> Plane:
     """A smooth field: ``grid`` noise values across, interpolated, about -1 to 1."""
@@ -126,40 +132,53 @@ def paper_mask(to_source: FloatArray, paper: tuple[float, float], shape: tuple[i
     mask = np.zeros(shape, dtype=np.uint8)
     polygon = np.rint(project(to_source, corners_of(paper))).astype(np.int32)
     cv2.fillConvexPoly(mask, polygon, 255, cv2.LINE_AA)
-    return mask.astype(np.float32) / 255
+    return np.asarray(mask / np.float32(255), dtype=np.float32)
+
+
+def _coarse(shape: tuple[int, ...]) -> tuple[int, int]:
+    return shape[0] // SOFT + 1, shape[1] // SOFT + 1
+
+
+def _spread(coarse: Plane, shape: tuple[int, ...]) -> Plane:
+    """A soft plane drawn at a fraction of the picture's size, at full size."""
+    wide = cv2.resize(coarse, (shape[1] // SOFT * SOFT + SOFT, shape[0] // SOFT * SOFT + SOFT))
+    return np.asarray(wide[: shape[0], : shape[1]], dtype=np.float32)
+
+
+def _blurred(plane: Plane, sigma: float) -> Plane:
+    return np.asarray(cv2.GaussianBlur(plane, (0, 0), max(sigma, 0.3)), dtype=np.float32)
 
 
 def folds(rng: Rng, to_source: FloatArray, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
     """Creases right across the sheet: a pale line, shade on one side. Change of brightness, -1 to 1."""
-    shade = np.zeros(shape, dtype=np.float32)
-    k = abs(np.linalg.det(to_source[:2, :2])) ** 0.5
+    shade = np.zeros(_coarse(shape), dtype=np.float32)
+    k = pixels_per_mm(to_source) / SOFT
     for _ in range(int(rng.integers(1, 4))):
         upright = rng.random() < 0.5
         at = float(rng.uniform(0.2, 0.8)) * paper[0 if upright else 1]
         tilt = float(rng.normal(0, 0.6))
         ends = [[at - tilt, 0], [at + tilt, paper[1]]] if upright else [[0, at - tilt], [paper[0], at + tilt]]
-        p, q = project(to_source, np.array(ends))
-        line = np.zeros(shape, dtype=np.float32)
-        cv2.line(line, tuple(np.rint(p).astype(int).tolist()), tuple(np.rint(q).astype(int).tolist()), 1.0,
-                 max(1, round(0.5 * k)))
-        soft = cv2.GaussianBlur(line, (0, 0), 0.25 * k)
-        shadow = cv2.GaussianBlur(line, (0, 0), 3.0 * k)
-        shade += float(rng.uniform(0.3, 0.9)) * soft - float(rng.uniform(0.4, 1.2)) * shadow
-    return np.clip(shade, -1, 1)
+        p, q = np.rint(project(to_source, np.array(ends)) / SOFT).astype(int).tolist()
+        line = np.zeros(shade.shape, dtype=np.float32)
+        cv2.line(line, p, q, 1.0, max(1, round(0.5 * k)))
+        pale, dark = float(rng.uniform(0.3, 0.9)), float(rng.uniform(0.4, 1.2))
+        shade += pale * _blurred(line, 0.25 * k) - dark * _blurred(line, 3.0 * k)
+    return _spread(np.clip(shade, -1, 1), shape)
 
 
 def stains(rng: Rng, shape: tuple[int, ...], k: float) -> Plane:
     """Rings and blotches, 0 to about 1; ``k`` is pixels per mm."""
-    out = np.zeros(shape, dtype=np.float32)
+    small, k = _coarse(shape), k / SOFT
+    out = np.zeros(small, dtype=np.float32)
     for _ in range(int(rng.integers(1, 5))):
-        centre = (int(rng.uniform(0, shape[1])), int(rng.uniform(0, shape[0])))
+        centre = (int(rng.uniform(0, small[1])), int(rng.uniform(0, small[0])))
         radius = rng.uniform(6, 28) * k
         axes = (int(radius), int(radius * rng.uniform(0.6, 1.0)))
-        blot = np.zeros(shape, dtype=np.float32)
-        ring = rng.random() < 0.5
-        cv2.ellipse(blot, centre, axes, float(rng.uniform(0, 180)), 0, 360, 1.0, round(1.5 * k) if ring else -1)
-        out += cv2.GaussianBlur(blot, (0, 0), float(rng.uniform(0.8, 2.5)) * k) * float(rng.uniform(0.4, 1.0))
-    return out * (1 + 0.4 * field(rng, shape, 24))
+        blot = np.zeros(small, dtype=np.float32)
+        width = max(1, round(1.5 * k)) if rng.random() < 0.5 else -1
+        cv2.ellipse(blot, centre, axes, float(rng.uniform(0, 180)), 0, 360, 1.0, width)
+        out += _blurred(blot, float(rng.uniform(0.8, 2.5)) * k) * float(rng.uniform(0.4, 1.0))
+    return _spread(out * (1 + 0.4 * field(rng, small, 24)), shape)
 
 
 def specks(rng: Rng, shape: tuple[int, ...], k: float, per_cm2: float) -> Plane:
@@ -171,15 +190,16 @@ def specks(rng: Rng, shape: tuple[int, ...], k: float, per_cm2: float) -> Plane:
     tones = rng.uniform(90, 255, count)
     for (x, y), size, tone in zip(places, sizes, tones, strict=True):
         cv2.circle(out, (round(8 * x), round(8 * y)), round(8 * min(size, 0.35) * k), float(tone), -1, cv2.LINE_AA, 3)
-    return out.astype(np.float32) / 255
+    return np.asarray(out / np.float32(255), dtype=np.float32)
 
 
 def dropout(rng: Rng, ink: Plane, k: float, depth: float) -> Plane:
     """Ink rubbed thin in patches and along hair lines."""
-    grain = cv2.GaussianBlur(rng.normal(0, 1, ink.shape).astype(np.float32), (0, 0), 0.12 * k)
-    grain /= max(float(grain.std()), 1e-6)
+    grain = _blurred(rng.normal(0, 1, ink.shape).astype(np.float32), 0.12 * k)
+    grain = grain * np.float32(0.35 / max(float(grain.std()), 1e-6))
     wear = np.clip(0.5 + field(rng, ink.shape, 9), 0, 1)
-    return ink * np.clip(1 - depth * wear * np.clip(0.35 * grain + 0.5, 0, 1.4), 0, 1)
+    left = np.clip(1 - depth * wear * np.clip(grain + 0.5, 0, 1.4), 0, 1)
+    return np.asarray(ink * left, dtype=np.float32)
 
 
 def show_through(rng: Rng, ink: Plane) -> Plane:
@@ -233,7 +253,8 @@ def noisy(rng: Rng, picture: Plane, sigma: float) -> Picture:
     """Add grain and round to bytes."""
     noise = rng.normal(0, sigma, picture.shape[:2]).astype(np.float32)
     noise = noise[..., None] if picture.ndim == 3 else noise
-    return np.clip(np.rint(picture + noise), 0, 255).astype(np.uint8)
+    levels: Picture = np.clip(np.rint(picture + noise), 0, 255).astype(np.uint8)
+    return levels
 
 
 def grey_of(picture: Plane) -> Plane:
@@ -266,7 +287,7 @@ def expose_clean(drawing: Drawing, rng: Rng) -> Scan:
     dpi = float(pick(rng, (200, 200, 300) if large else (200, 300, 300, 400)))
     skew = round(float(rng.uniform(-1, 1)), 4)
     to_source, size = scan(drawing.paper_mm, Geometry(dpi, skew, pad_px=round(0.1 * dpi)))
-    ink = cv2.GaussianBlur(ink_coverage(drawing, to_source, size), (0, 0), float(rng.uniform(0.3, 0.7)))
+    ink = cv2.GaussianBlur(ink_coverage(drawing, to_source, size), (0, 0), float(rng.uniform(0.2, 0.6)))
     picture = noisy(rng, 245 - ink * float(rng.uniform(195, 235)), float(rng.uniform(1, 4)))
     exposure = Exposure(to_source, size, skew, 0, "dark_on_light", (0.0, 0.0), dpi, _stated_dpi(rng, dpi))
     return Scan(picture, exposure, ".png")
@@ -274,20 +295,18 @@ def expose_clean(drawing: Drawing, rng: Rng) -> Scan:
 
 def worn_ink(drawing: Drawing, to_source: FloatArray, size: tuple[int, int], rng: Rng, harm: float) -> Plane:
     """Ink after bleeding or fading; ``harm`` is 1 for aged, more for harsh."""
-    k = abs(np.linalg.det(to_source[:2, :2])) ** 0.5
+    k = pixels_per_mm(to_source)
     spread = float(rng.uniform(-0.06, 0.14))
     ink = ink_coverage(drawing, to_source, size, spread)
-    ink = cv2.GaussianBlur(ink, (0, 0), max(0.35, float(rng.uniform(0.03, 0.075)) * k * harm))
+    ink = _blurred(ink, float(rng.uniform(0.03, 0.075)) * k * harm)
     if rng.random() < 0.6:
         ink = dropout(rng, ink, k, min(0.85, float(rng.uniform(0.2, 0.5)) * harm))
     return np.maximum(ink, specks(rng, ink.shape, k, float(rng.uniform(0.05, 0.5)) * harm))
 
 
-def aged_paper(
-    drawing: Drawing, to_source: FloatArray, ink: Plane, rng: Rng, tone: Tone, harm: float
-) -> Plane:
+def aged_paper(drawing: Drawing, to_source: FloatArray, ink: Plane, rng: Rng, tone: Tone, harm: float) -> Plane:
     """The sheet in its colours: stains, folds, show-through, uneven light. Shape (H, W, 3), 0 to 255."""
-    k = abs(np.linalg.det(to_source[:2, :2])) ** 0.5
+    k = pixels_per_mm(to_source)
     if rng.random() < 0.35:
         ink = np.maximum(ink, show_through(rng, ink))
     stain = 0.10 * harm * (1 + field(rng, ink.shape, 14))
@@ -315,7 +334,7 @@ def expose_aged(drawing: Drawing, rng: Rng) -> Scan:
     picture = aged_paper(drawing, to_source, ink, rng, tone, 1.0)
     lid = np.full(3, float(pick(rng, (250.0, 250.0, 40.0))), dtype=np.float32)
     mask = paper_mask(to_source, drawing.paper_mm, ink.shape)[..., None]
-    picture = picture * mask + lid * (1 - mask)
+    picture = np.asarray(picture * mask + lid * (1 - mask), dtype=np.float32)
     exposure = Exposure(to_source, size, skew, orientation, tone.polarity, shrink, dpi, _stated_dpi(rng, dpi))
     return _kept(picture, exposure, rng)
 
@@ -351,8 +370,9 @@ def expose_harsh(drawing: Drawing, rng: Rng) -> Scan:
     ink = scratches(rng, ink, k)
     picture = aged_paper(drawing, to_source, ink, rng, tone, 1.6)
     mask = paper_mask(to_source, drawing.paper_mm, ink.shape)[..., None]
-    table = np.array([52.0, 40.0, 32.0], dtype=np.float32) * (1 + 0.3 * field(rng, ink.shape, 40)[..., None])
-    picture = picture * mask + table * (1 - mask)
+    grain = 1 + 0.3 * field(rng, ink.shape, 40)[..., None]
+    table = np.array([52.0, 40.0, 32.0], dtype=np.float32) * grain
+    picture = np.asarray(picture * mask + table * (1 - mask), dtype=np.float32)
     sigma = float(rng.uniform(3, 8))
     stated = _stated_dpi(rng, dpi) if not photo else float(pick(rng, (72.0, 300.0))) if rng.random() < 0.6 else None
     exposure = Exposure(to_source, size, skew, 0, tone.polarity, shrink, dpi, stated, photo)

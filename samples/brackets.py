@@ -92,22 +92,22 @@ def front_dimensions(bracket: Bracket, notation: Notation, board: Board, view: V
     """Dimension the plate: sizes, hole places from the left and lower edges, radius, cut, callouts."""
     w, h, r, c = (float(v) for v in (bracket.width, bracket.height, bracket.radius, bracket.cut))
     (bx, by, big), (x1, y1, drill), (_, y2, _) = bracket.holes
-    bottom, left = {"side": "bottom"}, {"side": "left"}
+    bottom, left = "bottom", "left"
     low, up = (float(x1), float(y1)), (float(x1), float(y2))
     main = (float(bx), float(by))
-    board.linear(view, "X1", (0, 0), low, "x", length(notation, x1), level=0, chain="across", **bottom)
+    board.linear(view, "X1", (0, 0), low, "x", length(notation, x1), level=0, chain="across", side=bottom)
     if bracket.chained:
-        board.linear(view, "X2", low, main, "x", length(notation, bx - x1), level=0, chain="across", **bottom)
+        board.linear(view, "X2", low, main, "x", length(notation, bx - x1), level=0, chain="across", side=bottom)
         rest = length(notation, bracket.width - bx)
-        board.linear(view, "X3", main, (w, 0), "x", rest, level=0, chain="across", **bottom)
+        board.linear(view, "X3", main, (w, 0), "x", rest, level=0, chain="across", side=bottom)
         whole = length(notation, bracket.width)
-        board.linear(view, "W", (0, 0), (w, 0), "x", whole, level=1, chain="across:sum", **bottom)
+        board.linear(view, "W", (0, 0), (w, 0), "x", whole, level=1, chain="across:sum", side=bottom)
     else:
-        board.linear(view, "X2", (0, 0), main, "x", length(notation, bx), level=1, **bottom)
-        board.linear(view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, **bottom)
-    board.linear(view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, **left)
-    board.linear(view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, **left)
-    board.linear(view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, **left)
+        board.linear(view, "X2", (0, 0), main, "x", length(notation, bx), level=1, side=bottom)
+        board.linear(view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, side=bottom)
+    board.linear(view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, side=left)
+    board.linear(view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, side=left)
+    board.linear(view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, side=left)
     if by not in (y1, y2):
         board.linear(view, "Y3", (w, 0), main, "y", length(notation, by), side="right", level=0)
     board.linear(view, "C", (w - c, h), (w, h - bracket.drop), "x", length(notation, bracket.cut), side="top", level=1)
@@ -116,9 +116,7 @@ def front_dimensions(bracket: Bracket, notation: Notation, board: Board, view: V
     _callouts(bracket, notation, board, view, big, drill)
 
 
-def _callouts(
-    bracket: Bracket, notation: Notation, board: Board, view: View, big: Fraction, drill: Fraction
-) -> None:
+def _callouts(bracket: Bracket, notation: Notation, board: Board, view: View, big: Fraction, drill: Fraction) -> None:
     h, r = float(bracket.height), float(bracket.radius)
     (bx, by, _), _, (x1, y2, _) = bracket.holes
     board.rim_leader(view, "R", (r, h - r), r, (120, 135, 105), length(notation, bracket.radius, "radius"), 12)
@@ -155,5 +153,11 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     )  # fmt: skip
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
     title = pick(rng, ("BRACKET PLATE", "GUARD BRACKET", "SHUTTLE PLATE", "GUIDE PLATE", "STOP PLATE"))
-    return PartPlan("bracket", title, notation, views, areas=(("front", plate_area(bracket) * unit_mm2),),
-                    material=pick(rng, ("M.S.", "STEEL", "BRASS")))
+    return PartPlan(
+        "bracket",
+        title,
+        notation,
+        views,
+        areas=(("front", plate_area(bracket) * unit_mm2),),
+        material=pick(rng, ("M.S.", "STEEL", "BRASS")),
+    )

@@ -100,22 +100,57 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
         board.linear(view, "L", (0, -out), (n, -out + c), "x", length(notation, bushing.long), side="bottom")
     else:
         top, thick = float(bushing.head[0]) / 2, float(bushing.head[1])
-        board.linear(view, "T", (0, -top), (thick, -top), "x", length(notation, bushing.head[1]), side="bottom",
-                     chain="long", before=True)
-        board.linear(view, "S", (thick, -top), (n, -out + c), "x", length(notation, bushing.long - bushing.head[1]),
-                     side="bottom", chain="long")
-        board.linear(view, "L", (0, -top), (n, -out + c), "x", length(notation, bushing.long), side="bottom", level=1,
-                     chain="long:sum")
-        board.linear(view, "HD", (0, -top), (0, top), "y", length(notation, bushing.head[0], "diameter"), side="left",
-                     shared="head")
+        board.linear(
+            view,
+            "T",
+            (0, -top),
+            (thick, -top),
+            "x",
+            length(notation, bushing.head[1]),
+            side="bottom",
+            chain="long",
+            before=True,
+        )
+        board.linear(
+            view,
+            "S",
+            (thick, -top),
+            (n, -out + c),
+            "x",
+            length(notation, bushing.long - bushing.head[1]),
+            side="bottom",
+            chain="long",
+        )
+        board.linear(
+            view,
+            "L",
+            (0, -top),
+            (n, -out + c),
+            "x",
+            length(notation, bushing.long),
+            side="bottom",
+            level=1,
+            chain="long:sum",
+        )
+        board.linear(
+            view,
+            "HD",
+            (0, -top),
+            (0, top),
+            "y",
+            length(notation, bushing.head[0], "diameter"),
+            side="left",
+            shared="head",
+        )
 
 
 def end_dimensions(bushing: Bushing, notation: Notation, board: Board, view: View) -> None:
     """Dimension the end view where the head's diameter is repeated."""
     if bushing.head and bushing.twice:
         r = float(bushing.head[0]) / 2
-        board.linear(view, "HE", (-r, 0), (r, 0), "x", length(notation, bushing.head[0], "diameter"), side="top",
-                     shared="head")
+        board.linear(
+            view, "HE", (-r, 0), (r, 0), "x", length(notation, bushing.head[0], "diameter"), side="top", shared="head"
+        )
 
 
 def plan(rng: Rng, notation: Notation) -> PartPlan:
@@ -134,5 +169,11 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     x, y = np.array(half_section(bushing)).T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("BUSHING", "BEARING BUSH", "LOOSE PULLEY BUSH", "GUIDE BUSH"))
-    return PartPlan("bushing", title, notation, views, areas=(("section", area),),
-                    material=pick(rng, ("BRONZE", "PHOS. BRONZE", "BRASS", "C.I.")))
+    return PartPlan(
+        "bushing",
+        title,
+        notation,
+        views,
+        areas=(("section", area),),
+        material=pick(rng, ("BRONZE", "PHOS. BRONZE", "BRASS", "C.I.")),
+    )

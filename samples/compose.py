@@ -191,7 +191,7 @@ def finished(level: str, seed: int, family: str | None = None, trap_mode: str = 
     if not wrong:
         return drawing
     trapped, _ = draw(sheet, streams(level, seed), wrong)
-    (_, kind), = wrong.values()
+    ((_, kind),) = wrong.values()
     gear = replace(trapped.gear, decidable=False) if trapped.gear and kind == "gear" else trapped.gear
     return replace(trapped, trap=kind, gear=gear)
 

@@ -165,8 +165,12 @@ class Board:
     def _width(self, role: str) -> float:
         wide = role in ("visible", "border", "cutting")
         middle = role in ("hidden",)
-        return self.style.wide_mm if wide else (self.style.wide_mm + self.style.thin_mm) / 2 if middle else (
-            self.style.thin_mm
+        return (
+            self.style.wide_mm
+            if wide
+            else (self.style.wide_mm + self.style.thin_mm) / 2
+            if middle
+            else (self.style.thin_mm)
         )
 
     def _dash(self, role: str) -> str:
@@ -194,8 +198,16 @@ class Board:
 
     def bow(self, centre: Point, radius: float, start: float, sweep: float, role: str, view: str | None) -> None:
         """Draw an arc given in mm of paper."""
-        mark = ArcMark((float(centre[0]), float(centre[1])), float(radius), float(start), float(sweep), role,
-                       self._dash(role), self._width(role), view)
+        mark = ArcMark(
+            (float(centre[0]), float(centre[1])),
+            float(radius),
+            float(start),
+            float(sweep),
+            role,
+            self._dash(role),
+            self._width(role),
+            view,
+        )
         self.arcs.append(mark)
         angles = np.radians(start + np.linspace(0, sweep, ARC_SAMPLES + 1))
         xy = np.array(centre) + radius * np.column_stack([np.cos(angles), np.sin(angles)])
@@ -213,7 +225,7 @@ class Board:
 
     def drawn_radius(self, view: View, c: Point, radius: float) -> float:
         """Radius on paper as drawn, in mm."""
-        return view.length(radius) + view.slip(f"r{c[0]:.4f},{c[1]:.4f}", radius) / np.sqrt(2)
+        return float(view.length(radius) + view.slip(f"r{c[0]:.4f},{c[1]:.4f}", radius) / np.sqrt(2))
 
     def cross(self, view: View, c: Point, reach: float) -> None:
         """Centre lines through a point, ``reach`` mm of paper beyond it on each side."""
@@ -281,8 +293,15 @@ class Board:
         return self.wrong.get(key, (figure, None))
 
     def record(
-        self, key: str, figure: Figure, trap: str | None, quad: Quad, view: str | None,
-        ends: tuple[Point | None, Point | None] = (None, None), chain: str | None = None, shared: str | None = None,
+        self,
+        key: str,
+        figure: Figure,
+        trap: str | None,
+        quad: Quad,
+        view: str | None,
+        ends: tuple[Point | None, Point | None] = (None, None),
+        chain: str | None = None,
+        shared: str | None = None,
     ) -> None:
         """Note the values of a figure just lettered."""
         several = len(figure.values) > 1
@@ -298,9 +317,22 @@ class Board:
             ))  # fmt: skip
 
     def linear(
-        self, view: View, key: str, p: Point, q: Point, axis: str, figure: Figure, *, side: str | None = None,
-        level: int = 0, at: float | None = None, extend: bool = True, slide: float | None = None,
-        chain: str | None = None, shared: str | None = None, before: bool = False,
+        self,
+        view: View,
+        key: str,
+        p: Point,
+        q: Point,
+        axis: str,
+        figure: Figure,
+        *,
+        side: str | None = None,
+        level: int = 0,
+        at: float | None = None,
+        extend: bool = True,
+        slide: float | None = None,
+        chain: str | None = None,
+        shared: str | None = None,
+        before: bool = False,
     ) -> None:
         """Dimension the distance of two part points along an axis ("x" or "y").
 
@@ -341,8 +373,15 @@ class Board:
         self.stroke(tuple(start), tuple(end), "extension", view)
 
     def _figure_on_line(
-        self, figure: Figure, first: FloatArray, second: FloatArray, k: int, view: str, slide: float | None,
-        side: str | None, before: bool = False,
+        self,
+        figure: Figure,
+        first: FloatArray,
+        second: FloatArray,
+        k: int,
+        view: str,
+        slide: float | None,
+        side: str | None,
+        before: bool = False,
     ) -> Quad:
         """Letter a figure on the dimension line from first to second (k = 0 level, 1 upright)."""
         laid = self.lettered(figure.text)
@@ -372,8 +411,18 @@ class Board:
         self.head(tuple(second), 0.0 if k == 0 else 90.0)
 
     def _on_line(
-        self, figure: Figure, laid: Laid, first: FloatArray, second: FloatArray, centre: FloatArray, run: float,
-        height: float, along: FloatArray, angle: float, above: bool, view: str,
+        self,
+        figure: Figure,
+        laid: Laid,
+        first: FloatArray,
+        second: FloatArray,
+        centre: FloatArray,
+        run: float,
+        height: float,
+        along: FloatArray,
+        angle: float,
+        above: bool,
+        view: str,
     ) -> Quad:
         pad = TEXT_CLEARANCE * self.style.text_mm
         if above:
@@ -386,8 +435,19 @@ class Board:
         return self.place(laid, figure.text, tuple(centre), angle, "dimension")
 
     def _reversed(
-        self, figure: Figure, laid: Laid, first: FloatArray, second: FloatArray, along: FloatArray, run: float,
-        height: float, angle: float, view: str, side: str | None, pad: float, before: bool,
+        self,
+        figure: Figure,
+        laid: Laid,
+        first: FloatArray,
+        second: FloatArray,
+        along: FloatArray,
+        run: float,
+        height: float,
+        angle: float,
+        view: str,
+        side: str | None,
+        pad: float,
+        before: bool,
     ) -> Quad:
         """Arrows from outside; the figure between them where it fits, else beyond the freer arrow."""
         tail = along * 2.2 * self.style.arrow_mm
@@ -413,8 +473,9 @@ class Board:
         x, y = float(centre[0]), float(centre[1])
         return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
-    def across(self, view: View, key: str, c: Point, radius: float, angle_deg: float, figure: Figure,
-               shared: str | None = None) -> None:
+    def across(
+        self, view: View, key: str, c: Point, radius: float, angle_deg: float, figure: Figure, shared: str | None = None
+    ) -> None:
         """Dimension a circle by a line through its centre, level or upright."""
         k = 0 if angle_deg % 180 == 0 else 1
         centre, drawn = np.array(view.paper(*c)), self.drawn_radius(view, c, radius)
@@ -425,8 +486,15 @@ class Board:
         self.record(key, written, trap, quad, view.id, (tuple(first), tuple(second)), None, shared)
 
     def leader(
-        self, view: View, key: str, tip: Point, towards_deg: Iterable[float], figure: Figure,
-        ends: tuple[Point | None, Point | None] = (None, None), reach: float = 14.0, shared: str | None = None,
+        self,
+        view: View,
+        key: str,
+        tip: Point,
+        towards_deg: Iterable[float],
+        figure: Figure,
+        ends: tuple[Point | None, Point | None] = (None, None),
+        reach: float = 14.0,
+        shared: str | None = None,
         what: str = "dimension",
     ) -> None:
         """Call out a point of the paper by a leader; of the directions offered the least crowded is taken."""
@@ -491,8 +559,15 @@ class Board:
         self.place(laid, text, (x, view.box[1] - below_mm), 0.0, "note")
 
     def rim_leader(
-        self, view: View, key: str, c: Point, radius: float, towards_deg: Iterable[float], figure: Figure,
-        reach: float = 14.0, shared: str | None = None,
+        self,
+        view: View,
+        key: str,
+        c: Point,
+        radius: float,
+        towards_deg: Iterable[float],
+        figure: Figure,
+        reach: float = 14.0,
+        shared: str | None = None,
     ) -> None:
         """Call out a circle or arc: the leader ends on its rim and points at its centre."""
         centre, drawn = np.array(view.paper(*c)), self.drawn_radius(view, c, radius)
@@ -507,14 +582,23 @@ class Board:
         ends = (tuple(centre), tuple(tip)) if kind == "radius" else (tuple(centre - out * drawn), tuple(tip))
         self.leader(view, key, (float(tip[0]), float(tip[1])), [float(np.degrees(turn))], figure, ends, reach, shared)
 
+    def rim_room(self, view: View, c: Point, radius: float, angle_deg: float, figure: Figure, reach: float) -> float:
+        """How crowded the place of a rim leader's lettering would be, so that one of several circles can be chosen."""
+        centre = np.array(view.paper(*c))
+        return self._rim_crowding(centre, self.drawn_radius(view, c, radius), angle_deg, reach, figure)
+
     def _rim_crowding(self, centre: FloatArray, drawn: float, angle: float, reach: float, figure: Figure) -> float:
         turn = np.radians(angle)
         elbow = centre + (drawn + reach) * np.array([np.cos(turn), np.sin(turn)])
         width = 0.75 * self.style.text_mm * len(figure.text)
         way = 1.0 if np.cos(turn) >= 0 else -1.0
         x = elbow[0] + way * SHOULDER_MM
-        box = (min(x, x + way * width), elbow[1] - self.style.text_mm, max(x, x + way * width),
-               elbow[1] + self.style.text_mm)
+        box = (
+            min(x, x + way * width),
+            elbow[1] - self.style.text_mm,
+            max(x, x + way * width),
+            elbow[1] + self.style.text_mm,
+        )
         return self.crowding(box)
 
     # -- hatching -----------------------------------------------------------------------------------------------

@@ -38,8 +38,17 @@ def design(rng: Rng, notation: Notation) -> Flange:
     sizes = [d for d in drills(notation.unit) if 0.045 < float(d / outside) < 0.11] or drills(notation.unit)[:1]
     thickness = nearest(float(outside) * rng.uniform(0.09, 0.14), grain)
     height = thickness + nearest(float(outside) * rng.uniform(0.15, 0.3), grain)
-    return Flange(outside, bore, hub, bolt, int(pick(rng, (4, 6, 6, 8))), pick(rng, sizes), thickness, height,
-                  bool(rng.random() < 0.45))
+    return Flange(
+        outside,
+        bore,
+        hub,
+        bolt,
+        int(pick(rng, (4, 6, 6, 8))),
+        pick(rng, sizes),
+        thickness,
+        height,
+        bool(rng.random() < 0.45),
+    )
 
 
 def hole_centres(flange: Flange) -> list[Xy]:
@@ -108,11 +117,17 @@ def bolt_note(flange: Flange, notation: Notation, wording: int) -> Figure:
 
 def front_dimensions(flange: Flange, notation: Notation, wording: int, board: Board, view: View) -> None:
     """Dimension the front view: bolt holes by a note, outside diameter where it is repeated."""
-    centres = hole_centres(flange)
-    chosen = centres[1 if flange.holes != 4 else 0]
-    reach = view.length(float(flange.outside) / 2 - float(np.hypot(*chosen)) / 2)
-    note = bolt_note(flange, notation, wording)
-    board.rim_leader(view, "H", chosen, float(flange.drill) / 2, (60, 45, 75), note, reach)
+    note, drill = bolt_note(flange, notation, wording), float(flange.drill) / 2
+    right = hole_centres(flange)[1 if flange.holes != 4 else 0]
+    left = min(hole_centres(flange), key=lambda c: np.hypot(c[0] + right[0], c[1] - right[1]))
+    reach = view.length(float(flange.outside) / 2 - float(np.hypot(*right)) / 2)
+    rooms = {
+        (hole, angle): board.rim_room(view, hole, drill, angle, note, reach)
+        for hole, angles in ((right, (60, 45, 75)), (left, (120, 135, 105)))
+        for angle in angles
+    }
+    hole, angle = min(rooms, key=lambda place: rooms[place])
+    board.rim_leader(view, "H", hole, drill, (angle,), note, reach)
     if flange.twice:
         r = float(flange.outside) / 2
         figure = length(notation, flange.outside, "diameter")
@@ -127,8 +142,17 @@ def section_dimensions(flange: Flange, notation: Notation, board: Board, view: V
     board.linear(view, "T", (0, -out), (t, -out), "x", plate, side="bottom", chain="height", before=True)
     step = length(notation, flange.height - flange.thickness)
     board.linear(view, "TH", (t, -out), (h, -hub), "x", step, side="bottom", chain="height")
-    board.linear(view, "H2", (0, -out), (h, -hub), "x", length(notation, flange.height), side="bottom", level=1,
-                 chain="height:sum")
+    board.linear(
+        view,
+        "H2",
+        (0, -out),
+        (h, -hub),
+        "x",
+        length(notation, flange.height),
+        side="bottom",
+        level=1,
+        chain="height:sum",
+    )
     board.linear(view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
     board.linear(view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
     size = length(notation, flange.outside, "diameter")
@@ -151,5 +175,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     x, y = np.array(half_section(flange)).T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("PIPE FLANGE", "COUPLING FLANGE", "BEARING COVER", "PULLEY FLANGE"))
-    return PartPlan("flange", title, notation, views, areas=(("section", area),),
-                    material=pick(rng, ("C.I.", "STEEL", "M.S.")))
+    return PartPlan(
+        "flange", title, notation, views, areas=(("section", area),), material=pick(rng, ("C.I.", "STEEL", "M.S."))
+    )

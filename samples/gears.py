@@ -218,14 +218,28 @@ def front_dimensions(gear: Gear, notation: Notation, board: Board, view: View) -
     """Dimension the front view: bore, keyseat, hub."""
     bore = length(notation, gear.bore, "diameter")
     figure = Figure(f"{length(notation, gear.bore).text} BORE", bore.values) if notation.diameter != "Ø" else bore
-    board.rim_leader(view, "B", (0, 0), float(gear.bore) / 2, (225, 315, 210, 330), figure,
-                     reach=view.length(float(gear.outside - gear.bore)) / 2 + 8)
+    board.rim_leader(
+        view,
+        "B",
+        (0, 0),
+        float(gear.bore) / 2,
+        (225, 315, 210, 330),
+        figure,
+        reach=view.length(float(gear.outside - gear.bore)) / 2 + 8,
+    )
     if gear.key:
         half, top = float(gear.key[0]) / 2, float(gear.bore) / 2 + float(gear.key[1])
         tip = view.paper(half, top)
         note = joined(length(notation, gear.key[0]), "×", length(notation, gear.key[1]), "KEYSEAT")
-        board.leader(view, "K", tip, (60, 120, 45, 135), note, (view.paper(-half, top), view.paper(half, top)),
-                     reach=view.length(float(gear.outside - gear.bore)) / 2 + 9)
+        board.leader(
+            view,
+            "K",
+            tip,
+            (60, 120, 45, 135),
+            note,
+            (view.paper(-half, top), view.paper(half, top)),
+            reach=view.length(float(gear.outside - gear.bore)) / 2 + 9,
+        )
 
 
 def outside_figure(gear: Gear, notation: Notation) -> Figure:
@@ -269,17 +283,38 @@ def data_rows(gear: Gear, notation: Notation, rng: Rng) -> tuple[tuple[TableRow,
     pitch_key, pitch_label = ("diametral_pitch", "DIAMETRAL PITCH") if inch else ("module", "MODULE")
     rows = [
         _row("teeth", "NUMBER OF TEETH", str(gear.teeth), Fraction(gear.teeth), "count", Fraction(1), "integer"),
-        _row(pitch_key, pitch_label, pitch_text, pitch_value, "none" if inch else "mm",
-             Fraction(1) if style == "integer" else Fraction(1, 10), style),
-        _row("pressure_angle", "PRESSURE ANGLE", f"{fraction_text(gear.system.angle)}°", gear.system.angle, "deg",
-             angle_place, "angle"),
+        _row(
+            pitch_key,
+            pitch_label,
+            pitch_text,
+            pitch_value,
+            "none" if inch else "mm",
+            Fraction(1) if style == "integer" else Fraction(1, 10),
+            style,
+        ),
+        _row(
+            "pressure_angle",
+            "PRESSURE ANGLE",
+            f"{fraction_text(gear.system.angle)}°",
+            gear.system.angle,
+            "deg",
+            angle_place,
+            "angle",
+        ),
         _size_row("pitch_diameter", "PITCH DIAMETER", gear.pitch_diameter, notation, places),
         _size_row("outside_diameter", "OUTSIDE DIAMETER", gear.outside, notation, places),
         _size_row("whole_depth", "WHOLE DEPTH", depth, notation, places),
         _row("tooth_form", "TOOTH FORM", gear.system.words, None, "none", Fraction(1), "integer"),
     ]
-    chance = {"teeth": 0.92, pitch_key: 0.9, "pressure_angle": 0.85, "pitch_diameter": 0.7, "outside_diameter": 0.5,
-              "whole_depth": 0.6, "tooth_form": 0.55}
+    chance = {
+        "teeth": 0.92,
+        pitch_key: 0.9,
+        "pressure_angle": 0.85,
+        "pitch_diameter": 0.7,
+        "outside_diameter": 0.5,
+        "whole_depth": 0.6,
+        "tooth_form": 0.55,
+    }
     kept = tuple(row for row in rows if rng.random() < chance[row.key])
     return kept, decidable({row.key for row in kept}, gear, notation.unit)
 
@@ -373,5 +408,14 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     x, y = ring.T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("SPUR GEAR", "CHANGE WHEEL", "PINION", "FEED GEAR", "DRIVING GEAR", "BACK GEAR"))
-    return PartPlan("gear", title, notation, views, rows, notes, gear=truth(gear, notation, settled),
-                    areas=(("section", area),), material=pick(rng, ("C.I.", "STEEL", "BRONZE", "MALLEABLE IRON")))
+    return PartPlan(
+        "gear",
+        title,
+        notation,
+        views,
+        rows,
+        notes,
+        gear=truth(gear, notation, settled),
+        areas=(("section", area),),
+        material=pick(rng, ("C.I.", "STEEL", "BRONZE", "MALLEABLE IRON")),
+    )

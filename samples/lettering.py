@@ -178,9 +178,7 @@ def _run(text: str, hand: Hand, rng: Rng) -> Laid:
         strokes, advance = glyph(hand.font, char, hand.forms)
         size = 1 + rng.normal(0, hand.wobble) if hand.wobble else 1.0
         drop = rng.normal(0, hand.wobble) if hand.wobble else 0.0
-        moved = tuple(
-            _wobbled(s, hand.wobble, rng) * [hand.width * size, size] + [x, drop] for s in strokes
-        )
+        moved = tuple(_wobbled(s, hand.wobble, rng) * [hand.width * size, size] + [x, drop] for s in strokes)
         for stroke in moved:
             low, high = stroke.min(axis=0), stroke.max(axis=0)
             parts.append(Laid((stroke,), (low[0], low[1], high[0], high[1]), 0.0))

@@ -42,16 +42,27 @@ def _hand(rng: Rng, unit: str) -> Hand:
     font = HAND if rng.random() < 0.5 else pick(rng, HERSHEY_FONTS)
     slant = float(pick(rng, (0.0, 0.0, 15.0, 22.0)))
     wobble = float(rng.uniform(0.006, 0.03)) if font == HAND else float(pick(rng, (0.0, 0.004)))
-    return Hand(font, slant, float(rng.uniform(0.85, 1.05)), wobble, int(rng.integers(128)),
-                bool(unit == "in" and rng.random() < 0.25))
+    return Hand(
+        font,
+        slant,
+        float(rng.uniform(0.85, 1.05)),
+        wobble,
+        int(rng.integers(128)),
+        bool(unit == "in" and rng.random() < 0.25),
+    )
 
 
 def _notation(rng: Rng) -> Notation:
     if rng.random() < 0.3:
         return Notation("mm", diameter=pick(rng, ("Ø", "Ø", "DIA.")), radius=pick(rng, ("R.", "R")))
     old = bool(rng.random() < 0.45)
-    return Notation("in", decimal=bool(rng.random() < 0.25), inch_marks=old,
-                    diameter=pick(rng, ("DIA", "DIA.", "D.", "Ø")), radius=pick(rng, ("R", "RAD", "R.")))
+    return Notation(
+        "in",
+        decimal=bool(rng.random() < 0.25),
+        inch_marks=old,
+        diameter=pick(rng, ("DIA", "DIA.", "D.", "Ø")),
+        radius=pick(rng, ("R", "RAD", "R.")),
+    )
 
 
 def open_office(rng: Rng) -> Office:
@@ -60,10 +71,15 @@ def open_office(rng: Rng) -> Office:
     metric = notation.unit == "mm"
     text = float(pick(rng, (3.0, 3.2, 3.5, 4.0)))
     style = Style(
-        notation, _hand(rng, notation.unit), text,
-        wide_mm=float(rng.uniform(0.5, 0.7)), thin_mm=float(rng.uniform(0.2, 0.3)),
-        arrow=pick(rng, ("filled", "filled", "filled", "open")), arrow_mm=float(rng.uniform(2.6, 3.6)),
-        broken=bool(rng.random() < (0.2 if metric else 0.8)), aligned=bool(rng.random() < 0.7),
+        notation,
+        _hand(rng, notation.unit),
+        text,
+        wide_mm=float(rng.uniform(0.5, 0.7)),
+        thin_mm=float(rng.uniform(0.2, 0.3)),
+        arrow=pick(rng, ("filled", "filled", "filled", "open")),
+        arrow_mm=float(rng.uniform(2.6, 3.6)),
+        broken=bool(rng.random() < (0.2 if metric else 0.8)),
+        aligned=bool(rng.random() < 0.7),
         dashed=bool(notation.inch_marks and rng.random() < 0.35),
         pen_error_mm=round(float(rng.uniform(0.1, 0.3)), 3) if rng.random() < 0.5 else 0.0,
         hatch_mm=float(rng.uniform(1.8, 3.0)),

@@ -163,8 +163,10 @@ def deviations(
 ) -> Figure:
     """Write a size with unequal deviations stacked behind it."""
     zero = notation.unit == "mm"
-    signs = [f"{'-' if v < 0 or (v == 0 and v is lower) else '+'}{decimal_text(abs(v), places, zero)}" for v in
-             (upper, lower)]
+    signs = [
+        f"{'-' if v < 0 or (v == 0 and v is lower) else '+'}{decimal_text(abs(v), places, zero)}"
+        for v in (upper, lower)
+    ]
     prefix = "Ø" if kind == "diameter" and notation.diameter == "Ø" else ""
     text = f"{prefix}{decimal_text(nominal, places, zero)} {signs[0]}\n{signs[1]}"
     value = Value(kind, nominal, notation.unit, f"decimal{places}", Fraction(1, 10**places), upper, lower)

@@ -1,8 +1,9 @@
-"""Ink on the picture: strokes become coverage of pixels at their true sub-pixel places.
+"""Ink on the picture: strokes become grey pixels at their true sub-pixel places.
 
-Each pixel gets the share that a pen line of given centre and width covers, from the distance of its centre to the
-line (a box one pixel wide across the line). The rule is the same on both sides of a line, so that a line's centre of
-ink lies where its truth says, to a few thousandths of a pixel.
+A pixel sees a pen line through a small triangle of sight, two pixels wide, across the line. Sampled at whole pixels,
+that profile keeps its centre of mass exactly (its spectrum has double zeros at the sampling frequency), where the share
+of a sharp pixel square would be off by some hundredths of a pixel. So a line's ink lies where its truth says: exactly
+for level and upright lines, to a hundredth of a pixel for others.
 """
 
 from itertools import pairwise
@@ -27,13 +28,23 @@ HEAD_SLENDERNESS = 3.0  # length of a filled arrowhead to its width: common draw
 
 
 @njit(cache=True)
+def _seen(depth):  # type: ignore[no-untyped-def]
+    """Share of its triangle of sight that a pixel has within an edge, ``depth`` pixels inside it."""
+    if depth <= -1.0:
+        return 0.0
+    if depth >= 1.0:
+        return 1.0
+    return (1 + depth) ** 2 / 2 if depth < 0 else 1 - (1 - depth) ** 2 / 2
+
+
+@njit(cache=True)
 def _stamp(ink, pieces):  # type: ignore[no-untyped-def]
     """Lay round-ended pieces (x0, y0, x1, y1, width, darkness) onto ink by maximum of coverage."""
     rows, columns = ink.shape
     for k in range(pieces.shape[0]):
         x0, y0, x1, y1, width, dark = pieces[k]
         half = width / 2
-        reach = half + 1.0
+        reach = half + 1.5
         dx, dy = x1 - x0, y1 - y0
         long2 = dx * dx + dy * dy
         top = max(0, int(np.floor(min(y0, y1) - reach)))
@@ -50,7 +61,7 @@ def _stamp(ink, pieces):  # type: ignore[no-untyped-def]
                     t = min(1.0, max(0.0, ((c - x0) * dx + (r - y0) * dy) / long2))
                 ex, ey = c - x0 - t * dx, r - y0 - t * dy
                 distance = np.sqrt(ex * ex + ey * ey)
-                cover = min(1.0, half + 0.5 - distance) - max(0.0, 0.5 - half - distance)
+                cover = _seen(half - distance) - _seen(-half - distance)
                 if cover * dark > ink[r, c]:
                     ink[r, c] = cover * dark
 

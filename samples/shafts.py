@@ -59,9 +59,14 @@ def design(rng: Rng, notation: Notation) -> Shaft:
     seat_at = nearest(float(room - seat) / 2, grain / 2)
     keyseat = (step, seat_at, seat, width) if rng.random() < 0.6 and seat + seat_at < room and seat > width else None
     return Shaft(
-        tuple(lengths), tuple(diameters), (CHAMFER_INCH if inch else CHAMFER_MM) if rng.random() < 0.5 else None,
-        keyseat, thread, int(rng.integers(count)) if rng.random() < 0.5 else None,
-        bool(rng.random() < 0.35), bool(rng.random() < 0.85),
+        tuple(lengths),
+        tuple(diameters),
+        (CHAMFER_INCH if inch else CHAMFER_MM) if rng.random() < 0.5 else None,
+        keyseat,
+        thread,
+        int(rng.integers(count)) if rng.random() < 0.5 else None,
+        bool(rng.random() < 0.35),
+        bool(rng.random() < 0.85),
     )
 
 
@@ -141,8 +146,7 @@ def _lengths(shaft: Shaft, notation: Notation, board: Board, view: View) -> None
         else:
             figure = length(notation, shaft.lengths[k])
             p, q = (float(at[k]), feet[k]), (float(at[k + 1]), feet[k + 1])
-            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths",
-                         before=k == 0)
+            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths", before=k == 0)
     if shaft.overall and not shaft.baseline:
         ends = (0.0, feet[0]), (float(at[-1]), feet[-1])
         board.linear(view, "L", *ends, "x", length(notation, at[-1]), side="bottom", level=1, chain="lengths:sum")
@@ -281,7 +285,9 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     levels = len(shaft.lengths) if shaft.baseline else 2
     cross = _section_plan(rng, shaft, notation)
     view = ViewPlan(
-        "side", (0.0, -top, total, top), (26.0, 12.0 + 10.0 * levels, 26.0, 32.0),
+        "side",
+        (0.0, -top, total, top),
+        (26.0, 12.0 + 10.0 * levels, 26.0, 32.0),
         lambda board, at: outline(shaft, board, at),
         lambda board, at: dimensions(shaft, notation, cross is not None, board, at),
     )
@@ -289,5 +295,11 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     area = sum(float(a * b) for a, b in zip(shaft.lengths, shaft.diameters, strict=True))
     area -= 4 * float(shaft.chamfer or 0) ** 2 / 2
     title = pick(rng, ("LAYSHAFT", "COUNTERSHAFT", "SPINDLE", "DRIVE SHAFT", "ROLLER SHAFT", "FEED SHAFT"))
-    return PartPlan("shaft", title, notation, (view, cross) if cross else (view,), areas=(("side", area * unit_mm2),),
-                    material=pick(rng, ("M.S.", "C.R.S.", "STEEL", "TOOL STEEL")))
+    return PartPlan(
+        "shaft",
+        title,
+        notation,
+        (view, cross) if cross else (view,),
+        areas=(("side", area * unit_mm2),),
+        material=pick(rng, ("M.S.", "C.R.S.", "STEEL", "TOOL STEEL")),
+    )

@@ -145,7 +145,10 @@ def _other_states(everything: list[Record], rows: list[Record]) -> dict[str, str
 
 
 def _styles(
-    truths: list[Record], rows: list[Record], pairs: list[tuple[int, int]], right: list[tuple[int, int]],
+    truths: list[Record],
+    rows: list[Record],
+    pairs: list[tuple[int, int]],
+    right: list[tuple[int, int]],
     wrong: list[Record],
 ) -> dict[str, tuple[int, int, int, int]]:
     """True, right, agreed and believed-wrong values of each style of figure."""

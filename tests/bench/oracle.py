@@ -44,14 +44,15 @@ def _trace(truth: Record, path: Path) -> None:
     for stroke in truth["strokes"]:
         layer = {"layer": stroke["role"].upper()}
         if stroke["type"] == "line":
-            space.add_line(*(np.array([stroke["p0"], stroke["p1"]]) * scale).tolist(), dxfattribs=layer)
+            start, end = (np.array([stroke["p0"], stroke["p1"]]) * scale).tolist()
+            space.add_line(start, end, dxfattribs=layer)
         else:
-            start, end = stroke["start_deg"], stroke["start_deg"] + stroke["sweep_deg"]
+            first, last = stroke["start_deg"], stroke["start_deg"] + stroke["sweep_deg"]
             centre, radius = (np.array(stroke["centre"]) * scale).tolist(), stroke["radius"] * scale
             if stroke["sweep_deg"] >= 360:
                 space.add_circle(centre, radius, dxfattribs=layer)
             else:
-                space.add_arc(centre, radius, min(start, end), max(start, end), dxfattribs=layer)
+                space.add_arc(centre, radius, min(first, last), max(first, last), dxfattribs=layer)
     drawing.saveas(path)
 
 

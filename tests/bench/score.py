@@ -90,6 +90,7 @@ def calibration_scores(sheets: Sequence[SheetCalibration]) -> Scores:
 
 def stroke_scores(sheets: Sequence[SheetStrokes]) -> Scores:
     """Recall, precision, offset, fragmentation and roles of the trace."""
+
     def total(name: str) -> float:
         return float(sum(getattr(s, name) for s in sheets))
 
