@@ -16,10 +16,9 @@ FRACTION, LIMITS, END, START = "\ue000", "\ue001", "\ue002", "\ue003"
 """Marks of the two outputs, from Unicode's private area so that no drawing can hold them."""
 
 _MARKS = ".,-+±/'\"°Ø():;&#%=@□"
-UPPER_ALPHABET = (
-    " " + string.digits + string.ascii_uppercase + string.ascii_lowercase + _MARKS + FRACTION + LIMITS + END
-)
-LOWER_ALPHABET = " " + string.digits + ".,-+'\"°/" + START
+_LETTERS = string.digits + string.ascii_uppercase + string.ascii_lowercase
+UPPER_ALPHABET = " " + _LETTERS + _MARKS + FRACTION + LIMITS + END + "×"
+LOWER_ALPHABET = " " + string.digits + ".,-+'\"°/" + START + "ØR"
 
 _STACK = re.compile(f"([{FRACTION}{LIMITS}])([^{FRACTION}{LIMITS}{END}]+){END}")
 _SPACES = re.compile(" +")

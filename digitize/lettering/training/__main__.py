@@ -17,7 +17,7 @@ def main() -> None:
         faces.pack(args.glyphs)
     if args.step in ("train", "all"):
         _train(args)
-    if args.step in ("score", "train", "all"):
+    if args.step in ("score", "all"):
         _score(args)
 
 

@@ -25,12 +25,13 @@ class Likelihood:
     rule: float
     hatching: float
     arc: float
+    crumbs: float
 
 
 BY_LEVEL = {
-    "clean": Likelihood(0.3, 0.0, 0.2, 0.05, 0.0, 0.0),
-    "medium": Likelihood(0.35, 0.1, 0.3, 0.08, 0.03, 0.06),
-    "harsh": Likelihood(0.4, 0.25, 0.4, 0.08, 0.08, 0.12),
+    "clean": Likelihood(0.3, 0.0, 0.2, 0.05, 0.0, 0.0, 0.08),
+    "medium": Likelihood(0.35, 0.1, 0.3, 0.08, 0.03, 0.06, 0.15),
+    "harsh": Likelihood(0.4, 0.25, 0.4, 0.08, 0.08, 0.12, 0.2),
 }
 
 
@@ -50,6 +51,8 @@ def clutter(rng: Rng, box: Box, level: str, stacked: bool) -> list[Piece]:
         pieces += hatching(rng, box, pen * 0.7)
     if rng.random() < likely.arc:
         pieces.append(_arc(rng, box, pen))
+    if rng.random() < likely.crumbs:
+        pieces += _crumbs(rng, box)
     if stacked and level != "clean" and rng.random() < 0.1:
         pieces += dimension_line(rng, box, pen)
     return pieces
@@ -76,7 +79,7 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
     if kind < 0.7:
         pieces = []
         for end, sign in ((left, -1), (right, 1)):
-            near = end + sign * float(rng.uniform(0.02, 0.45))
+            near = end + sign * float(rng.uniform(-0.06, 0.45))
             pieces += _line(near, y, near + sign * FAR, y, pen, dash)
             if rng.random() < 0.25:
                 pieces.append(_arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
@@ -165,6 +168,22 @@ def _arc(rng: Rng, box: Box, pen: float) -> Piece:
     turn = np.linspace(0, 2 * math.pi, 90)
     circle = np.stack([cx + r * np.cos(turn), cy + r * np.sin(turn)], axis=1).astype(np.float32)
     return Piece((circle,), False, pen)
+
+
+def _crumbs(rng: Rng, box: Box) -> list[Piece]:
+    """Remains of lines and arrows that were taken out round the lettering, some as large as a full stop."""
+    left, foot, right, top = box
+    made = []
+    for _ in range(int(rng.integers(1, 4))):
+        away = rng.uniform(0.08, 0.45)
+        x, y = rng.uniform(left - 0.3, right + 0.3), rng.uniform(foot - 0.3, top + 0.3)
+        side = rng.integers(4)
+        x = (left - away, right + away, x, x)[side]
+        y = (y, y, foot - away, top + away)[side]
+        size = rng.uniform(0.02, 0.06)
+        shape = rng.normal((x, y), size, (int(rng.integers(3, 6)), 2))
+        made.append(Piece((shape.astype(np.float32),), True, 0.0))
+    return made
 
 
 def _several_lines(rng: Rng, box: Box, pen: float) -> list[Piece]:

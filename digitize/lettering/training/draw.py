@@ -14,22 +14,22 @@ from digitize.lettering.training.clutter import clutter, nothing_written
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.faces import Face, Points
 from digitize.lettering.training.hand import hand, with_signs
-from digitize.lettering.training.phrases import Phrase, phrase
+from digitize.lettering.training.phrases import Fraction, Phrase, phrase
 from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, set_phrase
 
 Rng = np.random.Generator
 Grey = NDArray[np.uint8]
 Box = tuple[float, float, float, float]
-DRAWN_PX = 44  # pixels to a figure height while drawing; the scan's resolution comes after
+DRAWN_PX = 36  # pixels to a figure height while drawing; the scan's resolution comes after
 SUBPIXEL_BITS = 4
 GROUP_SHARES = {
-    "own": 0.34,
-    "stroke": 0.17,
-    "hand": 0.2,
-    "technical": 0.16,
-    "typewriter": 0.05,
+    "own": 0.36,
+    "stroke": 0.16,
+    "hand": 0.18,
+    "technical": 0.15,
+    "typewriter": 0.04,
     "stencil": 0.03,
-    "book": 0.05,
+    "book": 0.08,
 }
 LEVEL_SHARES = {"clean": 0.34, "medium": 0.42, "harsh": 0.24}
 LONGEST = 40  # characters; longer rows would only fill the batches
@@ -83,7 +83,14 @@ def sample(rng: Rng, faces: Faces, level: str | None = None) -> Sample:
     box = bounds(pieces)
     near = clutter(rng, box, level, said.stacked)
     crop = _scanned(rng, pieces, near, _cut(rng, box, level), level, _tallest(said))
-    return Sample(crop, Layout.STACK if said.stacked else Layout.ROW, said, face.name, face.group, level)
+    return Sample(crop, _layout(rng, said), said, face.name, face.group, level)
+
+
+def _layout(rng: Rng, said: Phrase) -> Layout:
+    """As a finder would judge it: now and then wrong, and either way for a sloping fraction."""
+    sloped = any(isinstance(part, Fraction) and part.form == "slope" for part in said.parts)
+    taken = rng.random() < 0.35 if sloped and not said.stacked else said.stacked != (rng.random() < 0.05)
+    return Layout.STACK if taken else Layout.ROW
 
 
 def _nothing(rng: Rng, said: Phrase, level: str) -> Sample:
@@ -138,9 +145,9 @@ def _cut(rng: Rng, box: Box, level: str) -> Box:
     """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in."""
     spread = 0.06 if level == "clean" else 0.12
     left, foot, right, top = np.clip(rng.normal(0.3, spread, 4), 0.02, 0.8)
-    if level != "clean" and rng.random() < 0.08:
+    if level != "clean" and rng.random() < 0.04:
         margins = [left, foot, right, top]
-        margins[rng.integers(4)] = float(rng.uniform(-0.08, 0.04))
+        margins[rng.integers(4)] = float(rng.uniform(-0.05, 0.04))
         left, foot, right, top = margins
     if rng.random() < 0.06:
         left, right = left + rng.uniform(0, 1.0), right + rng.uniform(0, 1.0)

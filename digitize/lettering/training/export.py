@@ -65,11 +65,13 @@ def export(weights: Mapping[str, Real], target: Path, metadata: Mapping[str, str
 
 
 def add_facts(model_file: Path, facts: Mapping[str, str]) -> None:
-    """Replace or add facts in a model's metadata."""
+    """Replace or add facts in a model's metadata; keep a copy beside it for runtimes that don't give metadata."""
     model = onnx.load(model_file)
     known = {entry.key: entry.value for entry in model.metadata_props}
     helper.set_model_props(model, {**known, **facts})
     onnx.save(model, model_file)
+    beside = json.dumps({**known, **facts}, indent=1) + "\n"
+    model_file.with_suffix(".json").write_text(beside, encoding="utf-8")
 
 
 class _Graph:

@@ -95,13 +95,14 @@ def _split(entry: dict[str, Any], name: str) -> str:
     return next((split for split in ("calibrate", "test") if name in entry.get(split, [])), "train")
 
 
-def _fetched(name: str) -> bytes:
+def _fetched(face: str) -> bytes:
+    name, _, style = face.partition(":")
     with tempfile.TemporaryDirectory() as folder:
         packed = subprocess.run(
             ["npm", "pack", "--silent", f"@fontsource/{name}"], cwd=folder, check=True, capture_output=True, text=True
         )
         with tarfile.open(Path(folder) / packed.stdout.split()[-1]) as archive:
-            member = archive.extractfile(f"package/files/{name}-latin-400-normal.woff2")
+            member = archive.extractfile(f"package/files/{name}-latin-400-{style or 'normal'}.woff2")
             assert member is not None
             return member.read()
 

@@ -38,6 +38,8 @@ def hand(rng: Rng, letters: Face, split: str) -> Face:
 def with_signs(rng: Rng, face: Face) -> Face:
     """The face with the signs it lacks, and now and then with drawn ones in place of its own."""
     glyphs = dict(face.glyphs)
+    cross = ("×", "x", "X", None)[rng.integers(4)]
+    glyphs["×"] = glyphs[cross] if cross in glyphs else Glyph(*_times(rng), False)
     for sign, draw in _SIGNS.items():
         if sign not in glyphs or (not glyphs[sign].filled and rng.random() < 0.5):
             glyphs[sign] = Glyph(*draw(rng), False)
@@ -76,7 +78,7 @@ def _line(*values: float) -> Points:
 
 
 def _inch(rng: Rng) -> tuple[tuple[Points, ...], float]:
-    lean, long, apart = rng.uniform(-0.02, 0.12), rng.uniform(0.16, 0.36), rng.uniform(0.1, 0.24)
+    lean, long, apart = rng.uniform(-0.02, 0.2), rng.uniform(0.16, 0.5), rng.uniform(0.1, 0.26)
     marks = tuple(_line(x + lean, 1.05, x, 1.05 - long) for x in (0.0, apart))
     return marks, apart + 0.25
 
@@ -107,8 +109,14 @@ def _square(rng: Rng) -> tuple[tuple[Points, ...], float]:
     return (_line(0, 0.05, s, 0.05, s, s, 0, s, 0, 0.05),), s + 0.28
 
 
+def _times(rng: Rng) -> tuple[tuple[Points, ...], float]:
+    half, y = rng.uniform(0.14, 0.3), rng.uniform(0.3, 0.5)
+    rising, falling = _line(0, y - half, 2 * half, y + half), _line(0, y + half, 2 * half, y - half)
+    return (rising, falling), 2 * half + 0.3
+
+
 def _stop(rng: Rng) -> tuple[tuple[Points, ...], float]:
-    r = rng.uniform(0.01, 0.05)
+    r = rng.uniform(0.02, 0.065)
     return (ellipse(r, r, r, r),), 2 * r + rng.uniform(0.15, 0.4)
 
 

@@ -103,7 +103,7 @@ def _integer(rng: Rng, most: int = 4) -> str:
 
 def _form(rng: Rng) -> Form:
     forms: tuple[Form, ...] = ("bar", "slope", "row")
-    return forms[rng.choice(3, p=(0.74, 0.13, 0.13))]
+    return forms[rng.choice(3, p=(0.7, 0.18, 0.12))]
 
 
 def _fraction(rng: Rng, form: Form | None = None) -> Fraction:
@@ -172,9 +172,8 @@ def _plain_fraction(rng: Rng) -> Phrase:
 
 
 def _plain_integer(rng: Rng) -> Phrase:
-    return Phrase(
-        (_integer(rng) + _marked(rng, 0.3) + ("", " MM", "mm")[rng.choice(3, p=(0.94, 0.03, 0.03))],), "integer"
-    )
+    tail = _marked(rng, 0.3) if rng.random() < 0.94 else " MM" if rng.random() < 0.5 else "mm"
+    return Phrase((_integer(rng) + tail,), "integer")
 
 
 def _plain_decimal(rng: Rng) -> Phrase:
@@ -199,6 +198,8 @@ def _limits(rng: Rng) -> Phrase:
         else whole + "." + _digits(rng, places)
     )
     prefix = ("", "Ø", "R")[rng.choice(3, p=(0.78, 0.17, 0.05))]
+    if prefix and rng.random() < 0.5:  # the sign is lettered before both figures
+        prefix, first, second = "", prefix + first, prefix + second
     tail = ("", '"', " DIA", " BORE", " REAM")[rng.choice(5, p=(0.8, 0.05, 0.05, 0.05, 0.05))]
     if rng.random() < 0.08:
         a, b = _integer(rng, 3), _integer(rng, 3)
@@ -237,21 +238,19 @@ def _angle(rng: Rng) -> Phrase:
     if kind < 0.6:
         return Phrase(_joined(degrees, [_fraction(rng)], "°"), "angle")
     minutes = f"{rng.integers(0, 60):02d}" if rng.random() < 0.5 else str(rng.integers(0, 60))
-    gap = " " if rng.random() < 0.3 else ""
-    seconds = f'{gap}{rng.integers(0, 60)}"' if rng.random() < 0.15 else ""
+    seconds = f'{rng.integers(0, 60)}"' if rng.random() < 0.15 else ""
     tail = f" ±{_small(rng)}°" if rng.random() < 0.05 else ""
-    return Phrase((f"{degrees}°{gap}{minutes}'{seconds}{tail}",), "angle")
+    return Phrase((f"{degrees}°{minutes}'{seconds}{tail}",), "angle")
 
 
 def _round(rng: Rng) -> Phrase:
     sign = ("Ø", "R", "□", "SR", "D")[rng.choice(5, p=(0.5, 0.38, 0.04, 0.04, 0.04))]
-    gap = " " if rng.random() < 0.15 else ""
     if rng.random() < 0.3:
-        tail = (" R", "R", " DIA", " DIAM", " D", " RAD", " Dia.", " Rad.", " diam.", "Ø", " SQ", " HEX")[
+        tail = (" R", " R", " DIA", " DIAM", " D", " RAD", " Dia.", " Rad.", " DIA.", " D.", " SQ", " HEX")[
             rng.integers(12)
         ]
         return Phrase(_joined(_number(rng), _marked(rng, 0.35), tail), "round")
-    return Phrase(_joined(sign + gap, _number(rng), _marked(rng, 0.1)), "round")
+    return Phrase(_joined(sign, _number(rng), _marked(rng, 0.1)), "round")
 
 
 def _thread(rng: Rng) -> Phrase:
@@ -260,7 +259,7 @@ def _thread(rng: Rng) -> Phrase:
     ]
     kind = rng.random()
     if kind < 0.3:
-        pitch = f"x{rng.choice(('0.5', '0.75', '1', '1.25', '1.5', '1.75', '2', '3'))}" if rng.random() < 0.6 else ""
+        pitch = f"×{rng.choice(('0.5', '0.75', '1', '1.25', '1.5', '1.75', '2', '3'))}" if rng.random() < 0.6 else ""
         return Phrase((f"M{rng.integers(2, 100)}{pitch}",), "thread")
     count = str(rng.integers(4, 81))
     if kind < 0.7:
@@ -323,20 +322,23 @@ def _words(rng: Rng) -> Phrase:
 
 
 def _pseudo(rng: Rng) -> str:
-    kind = rng.random()
     pool = string.ascii_uppercase
-    if kind < 0.2:
-        pool = string.ascii_uppercase + string.digits
-    elif kind < 0.3:
-        pool = string.ascii_uppercase + string.digits + ".,-+/&#%=@;:'"
+    if rng.random() < 0.08:
+        pool = string.ascii_uppercase + ".-+/&#%=@;:'"
     letters = "".join(rng.choice(list(pool), int(rng.integers(1, 9))))
-    return letters.capitalize() if rng.random() < 0.2 else letters
+    return letters.capitalize() if rng.random() < 0.1 else letters
 
 
 def _short(rng: Rng) -> Phrase:
     """Reference dimensions, section letters, counts, part numbers."""
     kind = rng.random()
-    if kind < 0.3:
+    if kind < 0.15:
+        number = f"{string.ascii_uppercase[rng.integers(26)]}-{_integer(rng)}"
+        return Phrase((f"{rng.choice(('DRG. NO. ', 'DWG NO. ', 'NO. ', 'PART ', '', ''))}{number}",), "words")
+    if kind < 0.22:
+        month = str(rng.choice(("JAN", "FEB", "MAR", "APR", "MAY", "JUNE", "JULY", "AUG", "SEPT", "OCT", "NOV", "DEC")))
+        return Phrase((f"{rng.integers(1, 32)} {month} {rng.integers(1870, 1970)}",), "words")
+    if kind < 0.35:
         return Phrase(_joined("(", _number(rng), ")"), "callout")
     if kind < 0.5:
         return Phrase((f"{rng.integers(1, 30)} REQ'D",), "callout")
@@ -357,7 +359,7 @@ _CALLOUTS = _lines("callouts.txt")
 _GEAR_ROWS = _lines("gear_rows.txt")
 
 _TABLE: tuple[tuple[Callable[[Rng], Phrase], float], ...] = (
-    (_plain_fraction, 0.27),
+    (_plain_fraction, 0.28),
     (_plain_integer, 0.07),
     (_plain_decimal, 0.12),
     (_limits, 0.07),
@@ -369,8 +371,8 @@ _TABLE: tuple[tuple[Callable[[Rng], Phrase], float], ...] = (
     (_callout, 0.06),
     (_gear, 0.03),
     (_words, 0.07),
-    (_short, 0.02),
-    (_nothing, 0.02),
+    (_short, 0.03),
+    (_nothing, 0.025),
 )
 _MAKERS = tuple(maker for maker, _ in _TABLE)
 _WEIGHTS = np.array([weight for _, weight in _TABLE]) / sum(weight for _, weight in _TABLE)

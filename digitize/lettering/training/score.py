@@ -5,6 +5,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
+from multiprocessing import get_context
 from pathlib import Path
 
 import cv2
@@ -37,7 +38,8 @@ class Case:
 def read_split(model: Path, glyphs: Path, split: str, seed: int, count: int, level: str | None = None) -> list[Case]:
     """Draw ``count`` crops of a split and read them, on all processors."""
     chunks = range(-(-count // CHUNK))
-    with ProcessPoolExecutor(os.cpu_count(), initializer=_open, initargs=(model, glyphs, split, level)) as pool:
+    fresh = get_context("spawn")  # a forked process would inherit the card's state
+    with ProcessPoolExecutor(os.cpu_count(), fresh, initializer=_open, initargs=(model, glyphs, split, level)) as pool:
         return [case for cases in pool.map(_read_chunk, ((seed, chunk) for chunk in chunks)) for case in cases]
 
 

@@ -16,6 +16,9 @@ SPACE = 0.55  # figure heights between words, before tracking
 DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
 SMALL_PEN = 0.17  # of a small figure's own height: more would fill its counters
 RAISED = 0.3  # figure heights by which some hands letter foot and inch marks above the row
+THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
+_SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|°(?=\d)")
+_UNIT_GAP = re.compile(r"(?<=[\d\"]) (?=(?:R|D\.?|DIA\.?|DIAM|RAD|Rad\.|Dia\.|SQ|HEX|MM)$)")
 _MARKS = re.compile("(['\"])")
 AXIS = 0.5  # height of the fraction bar above the base line
 
@@ -64,14 +67,14 @@ def manner(rng: Rng, face: Face) -> Manner:
     )
     return Manner(
         face=face,
-        pen=float(rng.uniform(0.055, 0.1 if face.name in DOUBLED else 0.165)),
+        pen=float(rng.uniform(0.05, 0.1 if face.name in DOUBLED else 0.165)),
         tracking=float(rng.uniform(0.86, 1.2) if rng.random() < 0.9 else rng.uniform(1.2, 1.5)),
         space=float(rng.uniform(0.6, 1.5)) * SPACE,
         looseness=float(rng.exponential(0.026)) if loose else float(rng.exponential(0.004)),
         slant_deg=float(rng.uniform(0, 25)) if slanted else float(rng.normal(0, 1.5)),
         fraction_scale=float(rng.uniform(0.55, 0.85) if rng.random() < 0.75 else rng.uniform(0.85, 1.05)),
         fraction_gap=float(rng.uniform(0.04, 0.2)),
-        whole_gap=float(rng.uniform(0.02, 0.32)),
+        whole_gap=float(rng.uniform(0.0, 0.32)),
         bar_tilt_deg=float(rng.uniform(8, 35)) if old else float(rng.normal(0, 2.0)),
         bar_overhang=float(rng.uniform(-0.05, 0.25)),
         stack_scale=float(rng.uniform(0.6, 1.0)),
@@ -120,8 +123,12 @@ class _Setter:
             self.x += max(0.0, width - back)
             text = text[1:]
         self._mark_y = None
+        text = _UNIT_GAP.sub(THIN, _SIGN_GAP.sub(self._thin, text))
         for piece in _MARKS.split(text) if self.how.marks_raised else [text]:
             self._row(piece, RAISED if self.how.marks_raised and piece in ("'", '"') else 0.0)
+
+    def _thin(self, sign: re.Match[str]) -> str:
+        return sign[0] + (THIN if self.rng.random() < 0.2 else "")
 
     def _row(self, text: str, raised: float = 0.0) -> None:
         """Set a piece of a row; a raised mark stands over the gap or over what comes next."""
@@ -134,7 +141,10 @@ class _Setter:
         """Set a fraction after a small gap if a whole number stands before it."""
         before = self.x
         if part.form == "row":
-            self.x += (0.28 + self.how.whole_gap) if before else 0.0
+            loose = max(
+                0.0, self.how.tracking - 1.0
+            )  # the wider the figures are set, the wider the gap must be to be seen
+            self.x += (0.28 + self.how.whole_gap + 0.6 * loose) if before else 0.0
             self.text(f"{part.over}/{part.under}")
             return
         if part.mark:
@@ -165,16 +175,13 @@ class _Setter:
         how, rng = self.how, self.rng
         scale = min(how.fraction_scale, 0.8)
         over, over_width = self._run(part.over, scale, self.x, 1.0 - scale + rng.uniform(-0.05, 0.25))
-        self.pieces += over
-        start = self.x + over_width - 0.12 + rng.uniform(-0.08, 0.1)
-        wide = rng.uniform(0.25, 0.6)
-        slash = np.array([[start, rng.uniform(-0.15, 0.1)], [start + wide, rng.uniform(0.9, 1.2)]], np.float32)
-        self.pieces.append(Piece((slash,), False, how.pen))
-        under, under_width = self._run(
-            part.under, scale, start + wide * rng.uniform(0.6, 0.95), rng.uniform(-0.2, 0.05)
-        )
-        self.pieces += under
-        self.x = start + wide * 0.8 + under_width
+        top_x, wide = self.x + over_width + rng.uniform(-0.12, 0.2), rng.uniform(0.2, 0.75)
+        slash = np.array([[top_x - wide, rng.uniform(-0.2, 0.1)], [top_x, rng.uniform(0.9, 1.25)]], np.float32)
+        under_x = top_x - 0.7 * wide + rng.uniform(0.02, 0.22)
+        under, under_width = self._run(part.under, scale, under_x, rng.uniform(-0.2, 0.05))
+        self.pieces += [*over, Piece((slash,), False, how.pen * rng.uniform(0.4, 1.0)), *under]
+        self.x = max(top_x, under_x + under_width)
+        self._mark_y, self._mark_back = 1.0 + rng.uniform(-0.05, 0.2), float(rng.uniform(0.15, 0.5))
 
     def pair(self, part: Pair) -> None:
         """Set limits or deviations, flush left or centred."""
@@ -199,7 +206,7 @@ class _Setter:
         for char in text:
             glyph = how.face.glyphs.get(char)
             if glyph is None:
-                x += how.space * scale
+                x += how.space * scale * (self.rng.uniform(0.1, 0.9) if char == THIN else 1.0)
                 continue
             matrix, shift = self._loosened(scale)
             parts = tuple((p @ matrix + (shift + (x, y))).astype(np.float32) for p in glyph.parts)

@@ -53,15 +53,20 @@ class Stream(IterableDataset[Batch]):
             if width is None or not _fits(drawn, picture.shape[1]):
                 continue
             waiting[width].append((drawn, picture))
-            if len(waiting[width]) * width >= COLUMNS_PER_BATCH:
+            if len(waiting[width]) == batch_size(width):
                 yield _batch(waiting[width], width)
                 waiting[width] = []
 
 
 def batches(glyphs: Path, seed: int, workers: int) -> Iterator[Batch]:
     """Batches as the workers finish them."""
-    loader = DataLoader(Stream(glyphs, seed), batch_size=None, num_workers=workers, prefetch_factor=4, pin_memory=True)
+    loader = DataLoader(Stream(glyphs, seed), batch_size=None, num_workers=workers, prefetch_factor=8, pin_memory=True)
     return iter(loader)
+
+
+def batch_size(width: int) -> int:
+    """Pictures to a batch of this width."""
+    return COLUMNS_PER_BATCH // width
 
 
 def _fits(drawn: Sample, width: int) -> bool:

@@ -13,9 +13,10 @@ from pathlib import Path
 import torch
 from torch import Tensor, nn
 
+from digitize.lettering.frame import HEIGHT_PX
 from digitize.lettering.training.faces import load
 from digitize.lettering.training.net import Network
-from digitize.lettering.training.stream import Batch, batches
+from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, batches
 
 PEAK_RATE = 3e-3
 WEIGHT_DECAY = 0.02
@@ -23,6 +24,9 @@ WARM_SHARE = 0.06  # of the whole time, rising
 MOST_KEPT = 16_000  # batches of 3 MB kept on the card for a second look
 LONGEST_NORM = 5.0
 REPORT_STEPS = 500
+CHANGE = torch.tensor(
+    [[0.03, 0.05, 0.03], [0.03, 0.03, 0.03]]
+)  # standard deviations of a replayed picture's affine change
 
 
 def train(
@@ -40,10 +44,12 @@ def train(
     net = Network().cuda().to(memory_format=torch.channels_last)
     optimiser = torch.optim.AdamW(net.parameters(), lr=peak, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True)
     if start is not None:
-        net.load_state_dict(torch.load(start, weights_only=True)["net"])
+        net.load_state_dict(_grown(torch.load(start, weights_only=True)["net"], net.state_dict()))
+    net.train()
+    passes = _recorded(net)  # before any other thread touches the card, which would spoil the recording
     seen: Counter[str] = Counter()
     source = _Source(batches(glyphs, seed, max(1, len(os.sched_getaffinity(0)) - 1)), seen)
-    _loop(net, optimiser, source, seconds, peak)
+    _loop(net, passes, optimiser, source, seconds, peak)
     torch.save({"net": net.state_dict(), "optimiser": optimiser.state_dict()}, out)
     missing = {face.name for face in load(glyphs) if face.split == "train"} - set(seen)
     if missing:
@@ -51,13 +57,26 @@ def train(
     return net
 
 
-def _loop(net: Network, optimiser: torch.optim.Optimizer, source: "_Source", seconds: float, peak: float) -> None:
+def _grown(old: dict[str, Tensor], new: dict[str, Tensor]) -> dict[str, Tensor]:
+    """Old weights, with fresh rows for characters that the alphabets have gained at their ends."""
+    return {
+        key: torch.cat([value.cuda(), new[key][len(value) :]]) if value.dim() else value for key, value in old.items()
+    }
+
+
+def _loop(
+    net: Network,
+    passes: dict[int, nn.Module],
+    optimiser: torch.optim.Optimizer,
+    source: "_Source",
+    seconds: float,
+    peak: float,
+) -> None:
     begun, step, total = time.monotonic(), 0, torch.zeros((), device="cuda")
-    net.train()
     while (elapsed := time.monotonic() - begun) < seconds:
         for group in optimiser.param_groups:
             group["lr"] = peak * _rate(elapsed / seconds)
-        loss = _loss(net, source.take())
+        loss = _loss(passes, source.take())
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), LONGEST_NORM)
@@ -80,16 +99,37 @@ def _rate(done: float) -> float:
     return 0.5 * (1 + math.cos(math.pi * min(1.0, (done - WARM_SHARE) / (1 - WARM_SHARE))))
 
 
-def _loss(net: Network, batch: Batch) -> Tensor:
-    pictures = batch.pictures.unsqueeze(1).to(memory_format=torch.channels_last).float() / 255
-    with torch.autocast("cuda", torch.bfloat16):
-        upper, lower = net(pictures)
+class _Exposed(nn.Module):
+    """From pictures (N, 64, W) uint8 to log-probabilities of both outputs, (W / 4, N, classes)."""
+
+    def __init__(self, net: Network) -> None:
+        super().__init__()
+        self.net = net
+
+    def forward(self, pictures: Tensor) -> tuple[Tensor, Tensor]:
+        """In bfloat16, the log-probabilities in float32."""
+        grey = pictures.unsqueeze(1).to(memory_format=torch.channels_last).float() / 255
+        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
+            upper, lower = self.net(grey)
+        return upper.float().permute(2, 0, 1).log_softmax(2), lower.float().permute(2, 0, 1).log_softmax(2)
+
+
+def _recorded(net: Network) -> dict[int, nn.Module]:
+    """The network recorded once for each width, since launching its many small steps takes longer than running them."""
+    made: dict[int, nn.Module] = {}
+    for width in WIDTHS_PX:
+        pictures = torch.zeros((batch_size(width), HEIGHT_PX, width), dtype=torch.uint8, device="cuda")
+        made[width] = torch.cuda.make_graphed_callables(_Exposed(net), (pictures,))
+    return made
+
+
+def _loss(passes: dict[int, nn.Module], batch: Batch) -> Tensor:
+    upper, lower = passes[batch.pictures.shape[2]](batch.pictures)
     return _ctc(upper, batch.upper, batch.upper_lengths) + _ctc(lower, batch.lower, batch.lower_lengths)
 
 
-def _ctc(logits: Tensor, targets: Tensor, lengths: Tensor) -> Tensor:
-    scores = logits.float().permute(2, 0, 1).log_softmax(2)
-    columns = torch.full((scores.shape[1],), scores.shape[0], dtype=torch.long, device="cuda")
+def _ctc(scores: Tensor, targets: Tensor, lengths: Tensor) -> Tensor:
+    columns = torch.full((scores.shape[1],), scores.shape[0], dtype=torch.long)
     loss = nn.functional.ctc_loss(scores, targets, columns, lengths, reduction="sum", zero_infinity=True)
     return loss / scores.shape[1]
 
@@ -109,7 +149,10 @@ class _Source:
         copying = torch.cuda.Stream()
         for batch in stream:
             with torch.cuda.stream(copying):
-                moved = Batch(*(t.cuda(non_blocking=True) for t in batch[:5]), batch.faces)
+                # Lengths stay behind: the loss wants them on the processor's side.
+                moved = batch._replace(
+                    **{k: getattr(batch, k).cuda(non_blocking=True) for k in ("pictures", "upper", "lower")}
+                )
             copying.synchronize()
             self._queue.put(moved)
 
@@ -130,11 +173,23 @@ class _Source:
 
 
 def _changed(batch: Batch) -> Batch:
-    """Another exposure of the same crops: contrast, noise, a shift by a pixel or two."""
-    pictures = batch.pictures.float()
-    shape = (len(pictures), 1, 1)
-    gain = torch.empty(shape, device="cuda").uniform_(0.8, 1.15)
-    sigma = torch.empty(shape, device="cuda").uniform_(0, 12)
-    pictures = pictures * gain + torch.randn_like(pictures) * sigma
-    pictures = torch.roll(pictures, (random.randint(-2, 2), random.randint(0, 3)), (1, 2))
-    return batch._replace(pictures=pictures.clamp(0, 255).to(torch.uint8))
+    """Another exposure of the same crops: contrast, noise, a slight turn, stretch and shift."""
+    count, rows, columns = batch.pictures.shape
+    shape = (count, 1, 1, 1)
+    grey = batch.pictures.unsqueeze(1).float()
+    grey = nn.functional.grid_sample(grey, _slight(count, rows, columns), align_corners=False)
+    gain = torch.empty(shape, device="cuda").uniform_(0.75, 1.2)
+    sigma = torch.empty(shape, device="cuda").uniform_(-12, 14).clamp_min(0)
+    grey = grey * gain + torch.randn_like(grey) * sigma
+    return batch._replace(pictures=grey.clamp(0, 255).to(torch.uint8).squeeze(1))
+
+
+def _slight(count: int, rows: int, columns: int) -> Tensor:
+    """Sampling grid of a small affine change for each picture, in grid_sample's coordinates of -1 to 1."""
+    change = torch.randn((count, 2, 3), device="cuda") * CHANGE.to("cuda")
+    change[:, 0, 1] *= rows / columns
+    change[:, 0, 2] *= rows / columns
+    change[:, 1, 0] *= min(1.0, columns / rows, 2 * rows / columns)
+    change[:, 0, 0] += 1
+    change[:, 1, 1] += 1
+    return nn.functional.affine_grid(change, [count, 1, rows, columns], align_corners=False)
