@@ -22,7 +22,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, takewhile
 
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.strokes.primitives import Point
@@ -334,13 +334,22 @@ def _snapped(meetings: Sequence[_Meeting], snap: float) -> list[list[_Meeting]]:
     """Group meetings that are one point to the pen, each within ``snap`` of its group's first."""
     groups: list[list[_Meeting]] = []
     for meeting in sorted(meetings, key=lambda each: each.at):
-        near = (g for g in reversed(groups) if math.dist(g[0].at, meeting.at) <= snap)
-        group = next(near, None)
+        group = next((each for each in _beside(groups, meeting, snap) if _one_point(each[0], meeting, snap)), None)
         if group is None:
             groups.append([meeting])
         else:
             group.append(meeting)
     return groups
+
+
+def _beside(groups: Sequence[list[_Meeting]], meeting: _Meeting, snap: float) -> Iterator[list[_Meeting]]:
+    """Groups, in order of x, that begin no further to the left of a meeting than ``snap``."""
+    left = meeting.at[0] - snap
+    return takewhile(lambda each: each[0].at[0] >= left, reversed(groups))
+
+
+def _one_point(one: _Meeting, other: _Meeting, snap: float) -> bool:
+    return math.dist(one.at, other.at) <= snap
 
 
 def _node(group: Sequence[_Meeting], strokes: Sequence[Stroke]) -> Node:

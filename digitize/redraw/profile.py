@@ -25,6 +25,7 @@ from digitize.strokes.primitives import Arc, Line, Point, Role
 MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
 CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
 FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
+MOST_PIECES = 6000  # and so with one whose strokes cross each other more often
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
@@ -93,9 +94,10 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
     paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
     straights, rounds = _visible(view)
     if len(straights) + len(rounds) > MOST_STROKES:
-        note = f"{_called(view)} has {len(straights) + len(rounds)} strokes: too many to be one outline"
-        return Profile(Plane((), (), (), ()), left_out=_all_left_out(placed, note), notes=(note,))
+        return _tangle(view, placed)
     drawn = plane.build(straights, rounds, pen)
+    if len(drawn.pieces) > MOST_PIECES:
+        return _tangle(view, placed)
     shape = Profile(
         drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, _hatching(view), paper_mm))
     )
@@ -116,6 +118,12 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
     shape = _solved(replace(shape, plane=moved), unknowns, solution, demands, left_out)
     circles = {arc: each.moved(solution.values) for arc, each in unknowns.circles.items()}
     return replace(shape, centre_lines=_moved_lines(centre_lines, unknowns, solution.values), circles=circles)
+
+
+def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
+    why = "its view has too many strokes to be outlined"
+    note = f"{_called(view)} is left out: it has too many strokes to be outlined"
+    return Profile(Plane((), (), (), ()), left_out=_all_left_out(placed, why), notes=(note,))
 
 
 def _called(view: DrawnView) -> str:

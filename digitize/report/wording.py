@@ -6,7 +6,7 @@ from typing import Any
 
 from digitize.dimensions.table import Dimension, State, ViewScale
 from digitize.gears.finding import Candidate, GearFinding
-from digitize.lettering.text import Unit
+from digitize.lettering.text import Kind, Unit
 from digitize.report.paper import Paper
 
 UNIT_SIGNS = {Unit.MM: "mm", Unit.INCH: "in", Unit.DEGREE: "°", Unit.COUNT: "", Unit.NONE: ""}
@@ -71,7 +71,7 @@ def dimension_view(dimension: Dimension, sheet_unit: Unit, picture: str | None) 
         "state": dimension.state,
         "word": _WORDS[dimension.state],
         "zone": dimension.zone,
-        "kind": (dimension.name or dimension.kind.value).replace("_", " "),
+        "kind": _kind(dimension),
         "text": dimension.text,
         "value": plain(dimension.value),
         "unit": UNIT_SIGNS.get(unit, ""),
@@ -84,6 +84,15 @@ def dimension_view(dimension: Dimension, sheet_unit: Unit, picture: str | None) 
         "alternatives": dimension.alternatives,
         "picture": picture,
     }
+
+
+def _kind(dimension: Dimension) -> str:
+    """What a value is of: its kind, and its name where that says more than its text does."""
+    name = (dimension.name or "").replace("_", " ")
+    if dimension.kind is Kind.GEAR_DATA and name:
+        return name
+    kind = dimension.kind.value.replace("_", " ")
+    return kind if not name or name in dimension.text or name == kind else f"{kind}, {name}"
 
 
 def percent(probability: float) -> str:

@@ -282,3 +282,13 @@ def test_angle_far_from_the_drawn_one_is_left_out(tmp_path: Path) -> None:
     _, report = written(print_, tmp_path)
     assert "no two drawn sides" in report.left_out[0][1]
     assert not report.outlines[0].determined
+
+
+def test_tangle_is_left_out_and_named(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    for i in range(90):
+        print_.line((20.0 + 2 * i, 20.0), (20.0 + 2 * i, 200.0))
+        print_.line((20.0, 20.0 + 2 * i), (200.0, 20.0 + 2 * i))
+    _, report = written(print_, tmp_path)
+    assert report.outlines == ()
+    assert "too many strokes" in report.notes[0]
