@@ -33,6 +33,9 @@ RISE_MM = 0.25  # a level stroke's ends differ by no more ...
 RISE = math.tan(math.radians(0.25))  # ... or it is off by less than this: the stroke stage's error on a long line
 GAP_MM = 0.8  # corners are left open or overshot by no more
 SNAP_MM = 0.4  # meetings nearer to each other are one node: about a pen's width
+DOUBLE_MM = 0.35  # a short stroke no further than this from longer ones, all the way, is their ink taken twice ...
+DOUBLE_LENGTH_MM = 8.0  # ... and short is up to this
+_DOUBLE_SAMPLES = 6
 TANGENT_MM = 0.35  # a line that misses a circle or cuts it by no more touches it
 
 
@@ -168,7 +171,7 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> P
     """
     paper_mm = pen.paper_mm
     levels, levelled = find_levels(straights, pen)
-    strokes: tuple[Stroke, ...] = (*_joined(levelled, levels, paper_mm), *rounds)
+    strokes = _without_doubles((*_joined(levelled, levels, paper_mm), *rounds), paper_mm)
     nodes, pieces = _pieces(strokes, _nodes(strokes, paper_mm), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
 
@@ -243,6 +246,37 @@ def _joined_spans(spans: Sequence[Sequence[float]], gap: float) -> list[list[flo
         else:
             joined.append([low, high])
     return joined
+
+
+def _without_doubles(strokes: Sequence[Stroke], paper_mm: float) -> tuple[Stroke, ...]:
+    """Drop short strokes that lie along longer ones all the way: the same ink taken twice."""
+    return tuple(
+        stroke
+        for stroke in strokes
+        if stroke.length > DOUBLE_LENGTH_MM * paper_mm
+        or not _lies_along(stroke, [each for each in strokes if each.length > stroke.length], DOUBLE_MM * paper_mm)
+    )
+
+
+def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
+    return all(any(_is_on(other, at, slack) for other in others) for at in _samples(stroke))
+
+
+def _samples(stroke: Stroke) -> list[Point]:
+    shares = [i / _DOUBLE_SAMPLES for i in range(_DOUBLE_SAMPLES + 1)]
+    if isinstance(stroke, Round):
+        return [stroke.curve.at(stroke.curve.start_deg + share * stroke.curve.sweep_deg) for share in shares]
+    (x0, y0), (x1, y1) = stroke.start, stroke.end
+    return [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
+
+
+def _is_on(stroke: Stroke, at: Point, slack: float) -> bool:
+    if not -slack <= stroke.along(at) <= stroke.length + slack:
+        return False
+    if isinstance(stroke, Round):
+        return abs(math.dist(at, stroke.curve.centre) - stroke.curve.radius) <= slack
+    (dx, dy), (x, y) = stroke.direction, stroke.start
+    return abs((at[0] - x) * dy - (at[1] - y) * dx) <= slack
 
 
 @dataclass(frozen=True)

@@ -94,6 +94,12 @@ def test_rounded_box_keeps_true_arcs(short: float) -> None:
     assert curved == pytest.approx([math.tan(math.radians(22.5))] * 4)
 
 
+def test_ink_taken_twice_at_a_corner() -> None:
+    """A short stroke along the end of a rounding and the start of its side, a pen's error off both."""
+    sides, arcs = fillets(10.0, 60.0, 40.0, 4.0)
+    assert areas([*sides, Straight((8.5, 39.7), (12.0, 40.1))], arcs) == pytest.approx([2400 - (4 - math.pi) * 100])
+
+
 def test_hollow_corner_bulges_inwards() -> None:
     """A quarter circle cut out of a box: area w h - pi r^2 / 4."""
     sides = [
