@@ -352,7 +352,7 @@ class Board:
             self._extension(a, first, view.id)
             self._extension(b, second, view.id)
         written, trap = self.figure_of(key, figure)
-        quad = self._figure_on_line(written, first, second, k, view.id, slide, side, before)
+        quad = self._figure_on_line(written, first, second, k, view.id, slide, before)
         ends = ((float(a[0]), float(a[1])), (float(b[0]), float(b[1])))
         self.record(key, written, trap, quad, view.id, ends, chain, shared)
 
@@ -380,7 +380,6 @@ class Board:
         k: int,
         view: str,
         slide: float | None,
-        side: str | None,
         before: bool = False,
     ) -> Quad:
         """Letter a figure on the dimension line from first to second (k = 0 level, 1 upright)."""
@@ -404,7 +403,7 @@ class Board:
             centre = spots[int(np.argmin(crowds))]
             self._inside_arrows(first, second, along, k, view)
             return self._on_line(figure, laid, first, second, centre, run, height, along, angle, above, view)
-        return self._reversed(figure, laid, first, second, along, run, height, angle, view, side, pad, before)
+        return self._reversed(figure, laid, first, second, along, run, height, angle, view, pad, before)
 
     def _inside_arrows(self, first: FloatArray, second: FloatArray, along: FloatArray, k: int, view: str) -> None:
         self.head(tuple(first), 180.0 if k == 0 else 270.0)
@@ -445,7 +444,6 @@ class Board:
         height: float,
         angle: float,
         view: str,
-        side: str | None,
         pad: float,
         before: bool,
     ) -> Quad:
@@ -461,7 +459,7 @@ class Board:
         reach = along * (run / 2 + pad)
         spots = [second + tail + reach, first - tail - reach]
         spots = spots[::-1] if before else spots
-        up = np.array([-along[1], along[0]]) * (height / 2 + pad + 1.0) * (-1 if side in ("bottom", "right") else 1)
+        up = np.array([-along[1], along[0]]) * (height / 2 + pad + 1.0)
         if k == 0 or self.style.aligned:
             spots.append((first + second) / 2 + up)
         best = min(range(len(spots)), key=lambda i: (self.crowding(self._footprint(spots[i], laid, angle)), i))
@@ -472,18 +470,6 @@ class Board:
         width, height = laid.size if angle == 0 else laid.size[::-1]
         x, y = float(centre[0]), float(centre[1])
         return x - width / 2, y - height / 2, x + width / 2, y + height / 2
-
-    def across(
-        self, view: View, key: str, c: Point, radius: float, angle_deg: float, figure: Figure, shared: str | None = None
-    ) -> None:
-        """Dimension a circle by a line through its centre, level or upright."""
-        k = 0 if angle_deg % 180 == 0 else 1
-        centre, drawn = np.array(view.paper(*c)), self.drawn_radius(view, c, radius)
-        along = np.array([1.0, 0.0]) if k == 0 else np.array([0.0, 1.0])
-        first, second = centre - along * drawn, centre + along * drawn
-        written, trap = self.figure_of(key, figure)
-        quad = self._figure_on_line(written, first, second, k, view.id, 0.85, None)
-        self.record(key, written, trap, quad, view.id, (tuple(first), tuple(second)), None, shared)
 
     def leader(
         self,

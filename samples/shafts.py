@@ -138,7 +138,8 @@ def _lengths(shaft: Shaft, notation: Notation, board: Board, view: View) -> None
     count = len(shaft.lengths)
     low = [-float(d) / 2 for d in shaft.diameters]
     feet = [low[0], *[min(low[k - 1], low[k]) for k in range(1, count)], low[-1]]
-    for k in range(count):
+    order = range(count) if shaft.baseline else sorted(range(count), key=lambda k: -shaft.lengths[k])
+    for k in order:  # the roomy links of a chain first: the tight ones then find what is left
         if shaft.baseline:
             figure = length(notation, at[k + 1])
             p, q = (0.0, feet[0]), (float(at[k + 1]), feet[k + 1])
