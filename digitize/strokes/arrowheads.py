@@ -204,8 +204,6 @@ def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tupl
         low, high = min(left, right), max(left, right)
         good = low > base + 0.4 and low <= 0.7 * 0.5 * k + base + 1.0 and high - low <= 1.5 + 0.25 * low
         if good and n > 0 and low < h[n - 1] - 0.8:
-            if both or parted > 0:
-                break
             good = False
         if good:
             s[n], h[n] = 0.5 * k, low
@@ -248,7 +246,13 @@ def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: fl
     _flanks(ground.dark, px, py, qx, qy, steps, 0.45 * longest, inner, outer)
     rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     shapes = _shapes(inner, outer, base, steps, rise, longest)
-    fitting = [s for s in shapes if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base)]
+    fitting = [
+        s
+        for s in shapes
+        if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base) and not _goes_on(outer, s)
+    ]
+    if fitting and fitting[0] is shapes[0] and shapes[0].form == "open":
+        return fitting[0]  # paper was seen between its barbs
     return min(fitting, key=lambda shape: shape.rms / shape.peak + abs(shape.tip) / shape.tail, default=None)
 
 
@@ -280,6 +284,17 @@ def _is_even(inner: FloatArray, outer: FloatArray, shape: _Shape) -> bool:
     if edges.shape[1] < 2:
         return False
     return float(np.median(np.abs(edges[0] - edges[1]))) <= 0.8 + UNEVEN_SHARE * shape.peak
+
+
+def _goes_on(outer: FloatArray, shape: _Shape) -> bool:
+    """Whether the flanks run on well behind the tail: two lines that cross here, no head."""
+    behind = np.array([1.5, 1.7, 1.9]) * (shape.tail - shape.tip) + shape.tip
+    number = (behind / STEP_PX).astype(int)
+    if number[-1] >= outer.shape[1]:
+        return False
+    expected = shape.slope * (behind - shape.tip)
+    off = np.abs(outer[:, number] - expected)
+    return bool(((outer[:, number] > 0.0) & (off <= 2.0 + 0.25 * expected)).all())
 
 
 def _has_shaft(inner: FloatArray, shape: _Shape, base: float) -> bool:

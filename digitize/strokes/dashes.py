@@ -23,7 +23,7 @@ from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 LONGEST_GAP_MM = 5.0
 LONGEST_SHORT_DASH_MM = 9.0
 """Dashes of a plain dashed line are shorter than this (ISO 128-20 on A0: 12 pen widths)."""
-SHORT_SHARE = 0.5
+SHORT_SHARE = 0.38
 """A short dash of a chain line is at most this share of a long one."""
 GAP_RATIO = 1.8
 GAP_SLACK_MM = 0.35
@@ -32,6 +32,7 @@ DASH_SLACK_MM = 0.5
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
 SHORTEST_SEED_MM = 1.2
+ALIKE_SHARE = 0.7
 STRAY_DASHES = 1.4
 PAIR_RATIO = 1.5
 PAIR_DASH_MM = 5.5
@@ -98,7 +99,7 @@ def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | 
 
 def _chain(lengths: list[float]) -> str | None:
     """Long and short dashes by turns; a long one may have swallowed a short one where another line crosses."""
-    long = float(np.median([n for n in lengths if n >= SHORT_SHARE * max(np.percentile(lengths, 75), 1e-9)]))
+    long = float(np.median([n for n in lengths if n >= 0.5 * max(np.percentile(lengths, 75), 1e-9)]))
     short = [n < SHORT_SHARE * long for n in lengths]
     inner = short[1:-1]
     if not any(inner):
@@ -108,7 +109,7 @@ def _chain(lengths: list[float]) -> str | None:
     longs_in_row = sum(not a and not b for a, b in pairwise(short))
     if triples or longs_in_row > max(1, len(lengths) // 4):
         return None
-    if in_pairs == 0:
+    if not any(a and b for a, b in pairwise(short)):
         return "chain"
     return "double_chain" if 2 * in_pairs >= 0.8 * sum(inner) else None
 
@@ -176,7 +177,22 @@ def _with_strays(bench: Bench, board: Board, pieces: list[Piece], stroke: Piece)
                 board.free[k] = False
                 stroke, grew = replace(larger, dash=stroke.dash), True
                 break
-    return closed_up_dashes(bench, stroke)
+    return closed_up_dashes(bench, _named_anew(bench, stroke))
+
+
+def _named_anew(bench: Bench, stroke: Piece) -> Piece:
+    """Name the pattern of a grown stroke by all its dashes, if they keep to one."""
+    extents = run_extents(stroke.track, stroke.runs)
+    gaps = [max(c - b, 0.0) for (_, b), (c, _) in pairwise(extents)]
+    lengths = np.array([b - a for a, b in extents])
+    if len(lengths) < 3:
+        return stroke
+    name = pattern_of(lengths.tolist(), gaps, bench.px(1.0))
+    usual = float(np.median(lengths))
+    alike = np.abs(lengths - usual) <= 0.35 * usual
+    if name is None and usual <= bench.px(LONGEST_SHORT_DASH_MM) and alike.mean() >= ALIKE_SHARE:
+        name = "dashed"
+    return replace(stroke, dash=name or stroke.dash)
 
 
 def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:

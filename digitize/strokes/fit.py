@@ -28,6 +28,8 @@ NEWTON_STEPS = 12
 GAUSS_STEPS = 8
 LEAST_POINTS = 4
 """Points on the shorter side of a cut."""
+WIDTH_STEP_SHARE, WIDTH_STEP_PX = 0.25, 0.6
+"""Two pens in one line differ by this share of the wider one, and by this much."""
 LEAST_RADIUS_WIDTHS = 1.35
 """No arc is drawn tighter than this many pen widths (from trials)."""
 
@@ -325,6 +327,41 @@ def cut_chains(trail: Trail, tolerance: Tolerance) -> NDArray[np.int64]:
     return np.array([starts, ends, kinds], dtype=np.int64).T.reshape(-1, 3)
 
 
+def cut_at_width_steps(trail: Trail, cuts: NDArray[np.int64], least_points: int) -> NDArray[np.int64]:
+    """Cut straight pieces where one pen ends and another goes on in the same line.
+
+    Parameters
+    ----------
+    trail : Trail
+    cuts : ndarray, int64, shape (M, 3)
+        As from `cut_chains`.
+    least_points : int
+        Points on either side of a step; a shorter change of width is a junction or an arrowhead.
+    """
+    rows: list[tuple[int, int, int]] = []
+    for a, b, kind in cuts.tolist():
+        at = _width_step(trail.width[a:b], least_points) if kind == LINE else None
+        rows += [(a, b, kind)] if at is None else [(a, a + at, kind), (a + at, b, kind)]
+    return np.array(rows, dtype=np.int64).reshape(-1, 3)
+
+
+def _width_step(width: FloatArray, least_points: int) -> int | None:
+    """Place where the mean width changes most, if both sides are even in themselves and clearly differ."""
+    n = len(width)
+    if n < 2 * least_points:
+        return None
+    total = np.cumsum(width)
+    left = np.arange(least_points, n - least_points + 1)
+    before, after = total[left - 1] / left, (total[-1] - total[left - 1]) / (n - left)
+    at = int(left[np.argmax((before - after) ** 2 * left * (n - left))])
+    first, second = float(np.median(width[:at])), float(np.median(width[at:]))
+    wider = max(first, second)
+    spread = max(float(np.ptp(np.percentile(side, [15, 85]))) for side in (width[:at], width[at:]))
+    if abs(first - second) < WIDTH_STEP_SHARE * wider + WIDTH_STEP_PX or spread > 0.5 * abs(first - second):
+        return None
+    return at
+
+
 def fit_line(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> LineFit:
     """Fit a line by total least squares.
 
@@ -398,7 +435,7 @@ def fit_circle(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -
     rms = float(np.sqrt(np.average(off * off, weights=w)))
     if not np.isfinite(rms) or radius <= 0.0:
         return None
-    return CircleFit(mx + cx * scale, my + cy * scale, radius * scale, rms * scale)
+    return CircleFit(float(mx + cx * scale), float(my + cy * scale), float(radius * scale), rms * scale)
 
 
 def _gauss_step(x: FloatArray, y: FloatArray, w: FloatArray, cx: float, cy: float, radius: float) -> FloatArray | None:

@@ -9,8 +9,9 @@ from digitize.strokes.arrowheads import Head
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, ToothRing, View
 from digitize.strokes.roundness import Squeeze
+from digitize.strokes.teeth import Ring
 
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
@@ -76,6 +77,7 @@ def strokes_from(
     view_of: list[int],
     level_from_working: FloatArray,
     squeeze: Squeeze,
+    rings: list[Ring],
 ) -> Strokes:
     """Carry a finished page to the level frame, sorted."""
     names = [divisions[n][0] if n >= 0 else None for n in view_of]
@@ -94,9 +96,17 @@ def strokes_from(
         arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
         arrowheads=tuple(sorted(heads, key=lambda head: (head.tip, head.direction_deg))),
         views=tuple(_view(page, division, level_from_working) for division in divisions),
+        tooth_rings=tuple(_tooth_ring(ring, names[ring.member], level_from_working) for ring in rings),
         squeeze=squeeze.value if squeeze.is_real else 0.0,
         squeeze_std=squeeze.std,
     )
+
+
+def _tooth_ring(ring: Ring, view: str | None, level_from_working: FloatArray) -> ToothRing:
+    """Carry a toothed ring to the level frame."""
+    (centre,) = _level(level_from_working, [(ring.x, ring.y)])
+    scale = math.sqrt(abs(float(np.linalg.det(level_from_working[:2, :2]))))
+    return ToothRing(centre, ring.teeth, ring.tip_radius * scale, ring.root_radius * scale, view)
 
 
 def _view(page: Page, division: tuple[str, str, list[int]], level_from_working: FloatArray) -> View:

@@ -101,7 +101,46 @@ def profile(dark: ByteImage, x: float, y: float, nx: float, ny: float, half: flo
     behind = _edge(dark, x + at * nx, y + at * ny, -nx, -ny, level, 2.0 * half + 4.0)
     if ahead < 0.0 or behind < 0.0:
         return 0.0, -1.0
-    return at + 0.5 * (ahead - behind), ahead + behind
+    if ahead + behind < 2.5:
+        return _centre_of_darkness(dark, x, y, nx, ny, at - behind - 1.25, at + ahead + 1.25), ahead + behind
+    far = _edge_by_area(dark, x, y, nx, ny, at, ahead, behind)
+    near = _edge_by_area(dark, x, y, -nx, -ny, -at, behind, ahead)
+    return 0.5 * (far - near), ahead + behind
+
+
+@compiled
+def _centre_of_darkness(dark: ByteImage, x: float, y: float, nx: float, ny: float, low: float, high: float) -> float:
+    """Offset of the centre of gravity of darkness: for lines so thin that they hold no full ink to measure by."""
+    total, moment = 1e-9, 0.0
+    count = int((high - low) / 0.25) + 1
+    for k in range(count + 1):
+        s = low + k * (high - low) / count
+        here = darkness_at(dark, x + s * nx, y + s * ny)
+        total += here
+        moment += here * s
+    return moment / total
+
+
+@compiled
+def _edge_by_area(
+    dark: ByteImage, x: float, y: float, nx: float, ny: float, at: float, ahead: float, behind: float
+) -> float:
+    """Distance along (nx, ny) of the edge from the darkness between the stroke's middle and the paper.
+
+    A pixel holds the share of it that is inked. The sum of darkness from a place within the ink out to the paper, over
+    full darkness, is therefore the distance to the edge wherever it lies between pixels; a half-level crossing is not.
+    """
+    middle = at + 0.5 * (ahead - behind)
+    inside = max(middle, at + ahead - 3.0)
+    outside = at + ahead + 1.5
+    count = int((outside - inside) / 0.25) + 1
+    step = (outside - inside) / count
+    full, total = 0.0, 0.0
+    for k in range(count + 1):
+        here = darkness_at(dark, x + (inside + k * step) * nx, y + (inside + k * step) * ny)
+        full = max(full, here)
+        total += here * (0.5 if k == 0 or k == count else 1.0)
+    return inside + total * step / full
 
 
 @compiled

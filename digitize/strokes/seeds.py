@@ -74,17 +74,20 @@ def _around(image: ByteImage, y: int, x: int) -> int:
 def _thinning_table() -> ByteImage:
     """What may be taken from a neighbourhood: bit 0 and 1 in the two half-steps of thinning, bit 2 when made strict.
 
-    Half-steps after Zhang and Suen, Communications of the ACM 27 (1984) 236 (from memory); the strict step removes
-    a pixel whose neighbours stay joined without it and that is no end.
+    Half-steps after Guo and Hall, Communications of the ACM 32 (1989) 359 (from memory), which, unlike the better known
+    ones of Zhang and Suen, keep a sloping line of even width; the strict step removes a pixel whose neighbours stay
+    joined without it and that is no end.
     """
     table = np.zeros(256, np.uint8)
     for code in range(256):
         p = [code >> k & 1 for k in range(8)]
         count = sum(p)
-        rises = sum(p[k] == 0 and p[(k + 1) % 8] == 1 for k in range(8))
-        if 2 <= count <= 6 and rises == 1:
-            first = not (p[0] and p[2] and p[4]) and not (p[2] and p[4] and p[6])
-            second = not (p[0] and p[2] and p[6]) and not (p[0] and p[4] and p[6])
+        north, north_east, east, south_east, south, south_west, west, north_west = p
+        pairs = [(p[k] | p[k + 1]) for k in range(0, 8, 2)], [(p[k - 1] | p[k]) for k in range(0, 8, 2)]
+        joined = sum(not p[k] and (p[(k + 1) % 8] or p[(k + 2) % 8]) for k in range(0, 8, 2))
+        if joined == 1 and 2 <= min(sum(pairs[0]), sum(pairs[1])) <= 3:
+            first = not ((south or south_west or not north_west) and west)
+            second = not ((north or north_east or not south_east) and east)
             table[code] |= np.uint8(first) | np.uint8(second) << 1
         if count >= 2 and _groups(p) == 1 and not (p[0] and p[2] and p[4] and p[6]):
             table[code] |= 4

@@ -13,7 +13,7 @@ from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import Tolerance, cut_chains
+from digitize.strokes.fit import Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
 from digitize.strokes.margins import within_frame
@@ -24,8 +24,10 @@ from digitize.strokes.primitives import Strokes
 from digitize.strokes.refine import Trail, refine_chains
 from digitize.strokes.roles import give_roles
 from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
+from digitize.strokes.scraps import without_scraps
 from digitize.strokes.seeds import trace_chains
 from digitize.strokes.shafts import heads_on_shafts
+from digitize.strokes.teeth import find_tooth_rings
 from digitize.strokes.views import find_views
 
 RMS_PX, RMS_MM = 0.20, 0.020
@@ -35,6 +37,7 @@ LOCAL_PX, LOCAL_MM = 0.45, 0.040
 WINDOW_MM = 0.8
 SAGITTA_MM = 0.08
 """An arc must rise this much above its chord to be told from a line drawn a little bent."""
+LEAST_OF_ONE_PEN_MM = 3.0
 LEAST_LENGTH_MM = 0.5
 
 
@@ -76,7 +79,8 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
             replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64)), rounded(trail, matrix)
         )
         joined = _joined(bench, turn_deg)
-    return Traced(bench.ground, set_ends(bench, gather_dashes(bench, joined)), squeeze)
+    ended = set_ends(bench, gather_dashes(bench, joined))
+    return Traced(bench.ground, without_scraps(bench.ground, ended), squeeze)
 
 
 def _bench(ground: Ground, trail: Trail) -> Bench:
@@ -85,7 +89,9 @@ def _bench(ground: Ground, trail: Trail) -> Bench:
 
 
 def _joined(bench: Bench, turn_deg: float) -> list[Piece]:
-    pieces = pieces_of(bench.trail, cut_chains(bench.trail, tolerance_of(bench.ground)))
+    cuts = cut_chains(bench.trail, tolerance_of(bench.ground))
+    cuts = cut_at_width_steps(bench.trail, cuts, round(bench.px(LEAST_OF_ONE_PEN_MM)))
+    pieces = pieces_of(bench.trail, cuts)
     return join_pieces(bench, within_frame(bench.ground, pieces, turn_deg))
 
 
@@ -120,7 +126,7 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     divisions, view_of = find_views(page, tables)
     level_from_round = sheet.level_from_working.copy()
     level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
-    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze)
+    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, find_tooth_rings(page))
 
 
 def turn_of(level_from_working: FloatArray) -> float:

@@ -42,7 +42,7 @@ def pens_of(width: FloatArray, length: FloatArray) -> Pens:
     --------
     >>> import numpy as np
     >>> pens_of(np.array([2.0, 2.1, 4.0, 4.2]), np.array([100.0, 50.0, 80.0, 90.0])).parting
-    3.05
+    3.1
     """
     if len(width) == 0 or float(length.sum()) <= 0.0:
         return Pens(0.0, 0.0, None)

@@ -1,0 +1,115 @@
+"""Arrowheads of every form and angle on drawn lines, and lines that only look like them."""
+
+import numpy as np
+import pytest
+
+from digitize.strokes.primitives import Strokes
+from digitize.strokes.trace import trace_strokes
+from tests.digitize.strokes.drawn import Picture
+
+
+def traced(picture: Picture) -> Strokes:
+    return trace_strokes(picture.sheet(4.0), picture.no_lettering())
+
+
+def turn_between(a: float, b: float) -> float:
+    return abs((a - b + 180.0) % 360.0 - 180.0)
+
+
+@pytest.mark.parametrize("angle", [0.0, 30.0, 90.0, 135.0, 200.0, 270.0])
+@pytest.mark.parametrize("slim", [2.2, 3.0, 4.5])
+def test_a_filled_head_on_an_extension_line(angle: float, slim: float) -> None:
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 60 * c, 150 + 60 * s)
+    picture = Picture(300, 300).line((150 - 100 * c, 150 - 100 * s), tip).head(tip, angle, 36.0, slim)
+    picture.line((tip[0] - 60 * s, tip[1] + 60 * c), (tip[0] + 60 * s, tip[1] - 60 * c))
+    strokes = traced(picture)
+    (head,) = strokes.arrowheads
+    assert head.form == "filled"
+    assert np.hypot(head.tip[0] - tip[0], head.tip[1] - tip[1]) < 0.6
+    assert turn_between(head.direction_deg, angle) < 1.5
+    assert head.length_px == pytest.approx(36.0, abs=5.0)
+    assert head.line is not None
+    line = strokes.lines[head.line]
+    assert np.hypot(*np.subtract(line.end, line.start)) == pytest.approx(160.0, abs=2.0)
+    assert len(strokes.lines) == 2
+
+
+@pytest.mark.parametrize("angle", [0.0, 60.0, 180.0, 270.0])
+def test_an_open_head(angle: float) -> None:
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 60 * c, 150 + 60 * s)
+    picture = Picture(300, 300).line((150 - 100 * c, 150 - 100 * s), tip).open_head(tip, angle)
+    picture.line((tip[0] - 60 * s, tip[1] + 60 * c), (tip[0] + 60 * s, tip[1] - 60 * c))
+    strokes = traced(picture)
+    (head,) = strokes.arrowheads
+    assert head.form == "open"
+    assert np.hypot(head.tip[0] - tip[0], head.tip[1] - tip[1]) < 0.6
+    assert turn_between(head.direction_deg, angle) < 1.5
+    assert len(strokes.lines) == 2
+
+
+def test_a_head_without_an_extension_line() -> None:
+    (head,) = traced(Picture(240, 80).line((20, 40), (200, 40)).head((200, 40), 0.0)).arrowheads
+    assert head.tip == pytest.approx((200, 40), abs=2.0)
+
+
+def test_heads_tip_to_tip_on_one_extension_line() -> None:
+    picture = Picture(420, 120).line((20, 60), (400, 60)).line((210, 10), (210, 110))
+    strokes = traced(picture.head((210, 60), 0.0).head((210, 60), 180.0))
+    assert sorted(round(head.direction_deg) % 360 for head in strokes.arrowheads) == [0, 180]
+    for head in strokes.arrowheads:
+        assert head.tip == pytest.approx((210, 60), abs=0.5)
+
+
+def test_heads_that_point_inwards_from_outside() -> None:
+    picture = Picture(420, 120).line((150, 10), (150, 110)).line((270, 10), (270, 110))
+    picture.line((60, 60), (150, 60)).head((150, 60), 0.0).line((270, 60), (360, 60)).head((270, 60), 180.0)
+    heads = traced(picture).arrowheads
+    assert [(round(h.tip[0]), round(h.direction_deg) % 360) for h in heads] == [(150, 0), (270, 180)]
+
+
+def test_a_leader_head_on_a_circle() -> None:
+    picture = Picture(300, 300).arc((120, 120), 70.0, width=6.0)
+    tip = (120 + 70 * np.cos(np.radians(40)), 120 + 70 * np.sin(np.radians(40)))
+    tail = (tip[0] + 90 * np.cos(np.radians(40)), tip[1] + 90 * np.sin(np.radians(40)))
+    (head,) = traced(picture.line(tip, tail, 2.6).head(tip, 140.0)).arrowheads
+    assert head.tip == pytest.approx(tip, abs=1.0)
+    assert turn_between(head.direction_deg, 140.0) < 2.0
+
+
+def test_a_head_at_the_end_of_a_dashed_line() -> None:
+    picture = Picture(460, 120).broken((20, 60), (380, 60), [36, 12]).line((340, 60), (380, 60)).head((380, 60), 0.0)
+    strokes = traced(picture.line((380, 10), (380, 110)))
+    (head,) = strokes.arrowheads
+    assert head.tip == pytest.approx((380, 60), abs=0.6)
+    assert head.line is not None
+    assert strokes.lines[head.line].dash == "dashed"
+
+
+def test_an_oblique_tick() -> None:
+    picture = Picture(320, 140).line((40, 70), (280, 70)).line((60, 20), (60, 120)).line((260, 20), (260, 120))
+    for x in (60, 260):
+        picture.line((x - 14, 84), (x + 14, 56))
+    strokes = traced(picture)
+    assert {(round(h.tip[0]), h.form) for h in strokes.arrowheads} == {(60, "tick"), (260, "tick")}
+
+
+@pytest.mark.parametrize("angle", [20.0, 45.0, 90.0])
+def test_plain_crossings_have_no_head(angle: float) -> None:
+    c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    picture = (
+        Picture(300, 300)
+        .line((20, 150), (280, 150))
+        .line((150 - 120 * c, 150 - 120 * s), (150 + 120 * c, 150 + 120 * s))
+    )
+    assert traced(picture).arrowheads == ()
+
+
+def test_section_lines_have_no_heads() -> None:
+    picture = Picture(300, 300).line((60, 40), (240, 40), 6.0).line((240, 40), (240, 240), 6.0)
+    picture.line((240, 240), (60, 240), 6.0).line((60, 240), (60, 40), 6.0)
+    for k in range(1, 19):
+        a = 20.0 * k
+        picture.line((60 + max(0.0, a - 200), 40 + min(a, 200)), (60 + min(a, 180), 40 + max(0.0, a - 180)), 2.4)
+    assert traced(picture).arrowheads == ()

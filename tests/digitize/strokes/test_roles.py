@@ -1,0 +1,143 @@
+"""Small drawings whose strokes have one plain purpose each."""
+
+import numpy as np
+import pytest
+
+from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.roundness import Squeeze, round_from_working
+from digitize.strokes.trace import trace_strokes
+from digitize.strokes.widths import pens_of
+from tests.digitize.strokes.drawn import Picture, sheet_of
+
+
+def block(picture: Picture, left: float, top: float, right: float, bottom: float, width: float = 6.0) -> Picture:
+    picture.line((left, top), (right, top), width).line((right, top), (right, bottom), width)
+    return picture.line((right, bottom), (left, bottom), width).line((left, bottom), (left, top), width)
+
+
+def traced(picture: Picture, lettering: tuple[int, int, int, int] | None = None) -> Strokes:
+    mask = picture.no_lettering()
+    if lettering is not None:
+        left, top, right, bottom = lettering
+        picture.cover[top:bottom:3, left:right] = 1.0
+        mask[top:bottom:3, left:right] = True
+    return trace_strokes(picture.sheet(3.0), mask)
+
+
+def dimensioned(gap: bool) -> Strokes:
+    """A block with one dimension below it, broken for its figure or not."""
+    picture = block(Picture(560, 420), 100, 80, 460, 260)
+    for x in (100.0, 460.0):
+        picture.line((x, 276), (x, 372), 2.5)
+    if gap:
+        picture.line((100, 350), (250, 350), 2.5).line((310, 350), (460, 350), 2.5)
+    else:
+        picture.line((100, 350), (460, 350), 2.5)
+    picture.head((100, 350), 180.0).head((460, 350), 0.0)
+    return traced(picture, (262, 338, 298, 362) if gap else (262, 316, 298, 338))
+
+
+def of_role(strokes: Strokes, role: Role) -> list[Line]:
+    return [line for line in strokes.lines if line.role == role]
+
+
+@pytest.mark.parametrize("gap", [True, False], ids=["broken for its figure", "figure above"])
+def test_a_dimension_line_is_one_line_between_its_extension_lines(gap: bool) -> None:
+    strokes = dimensioned(gap)
+    (dimension,) = of_role(strokes, Role.DIMENSION)
+    assert dimension.start == pytest.approx((100, 350), abs=0.6)
+    assert dimension.end == pytest.approx((460, 350), abs=0.6)
+    assert len(of_role(strokes, Role.EXTENSION)) == 2
+    assert len(of_role(strokes, Role.VISIBLE)) == 4
+    number = strokes.lines.index(dimension)
+    assert [head.line for head in strokes.arrowheads] == [number, number]
+
+
+def test_dimension_and_extension_lines_belong_to_the_view_they_touch() -> None:
+    strokes = dimensioned(gap=True)
+    assert [view.id for view in strokes.views] == ["A"]
+    assert {line.view for line in strokes.lines} == {"A"}
+
+
+def test_a_gap_without_a_figure_leaves_two_lines() -> None:
+    picture = Picture(560, 120).line((60, 60), (200, 60), 2.5).line((360, 60), (500, 60), 2.5)
+    picture.head((60, 60), 180.0).head((500, 60), 0.0)
+    assert len(traced(picture).lines) == 2
+
+
+def test_section_lines_centre_line_and_hidden_line() -> None:
+    picture = block(Picture(520, 360), 60, 60, 460, 240)
+    for k in range(1, 20):
+        a = 24.0 * k
+        picture.line((60 + max(0.0, a - 90), 60 + min(a, 90)), (60 + min(a, 400), 60 + max(0.0, a - 400)), 2.4)
+    picture.line((60, 150), (460, 150), 6.0)
+    picture.broken((60, 200), (460, 200), [36, 11], 4.2)
+    picture.broken((20, 300), (500, 300), [120, 16, 28, 16], 2.4)
+    strokes = traced(picture)
+    assert len(of_role(strokes, Role.HATCH)) >= 16
+    assert len(of_role(strokes, Role.HIDDEN)) == 1
+    assert len(of_role(strokes, Role.CENTRE)) == 1
+    assert len(of_role(strokes, Role.VISIBLE)) == 5
+
+
+def test_a_leader_with_its_shoulder() -> None:
+    picture = Picture(420, 320).arc((130, 180), 80.0, width=6.0)
+    tip = (130 + 80 * np.cos(np.radians(-40)), 180 + 80 * np.sin(np.radians(-40)))
+    picture.line(tip, (290, 60), 2.5).line((290, 60), (340, 60), 2.5)
+    angle = float(np.degrees(np.arctan2(60 - tip[1], tip[0] - 290)))
+    strokes = traced(picture.head(tip, angle))
+    assert len(of_role(strokes, Role.LEADER)) == 2
+
+
+def test_frame_and_table() -> None:
+    picture = block(Picture(900, 640), 30, 30, 870, 610, 8.0)
+    block(picture, 560, 60, 840, 220, 2.5)
+    for y in (100, 140, 180):
+        picture.line((560, y), (840, y), 2.5)
+    picture.line((700, 100), (700, 220), 2.5)
+    block(picture, 100, 300, 400, 520)
+    strokes = traced(picture, (580, 70, 680, 92))
+    assert len(of_role(strokes, Role.BORDER)) == 4
+    assert len(of_role(strokes, Role.TABLE)) == 8
+    assert [(view.id, view.kind) for view in strokes.views] == [("A", "view"), ("T1", "table")]
+
+
+def test_two_views_are_named_from_the_top_left() -> None:
+    picture = block(Picture(700, 300), 60, 60, 240, 220)
+    strokes = traced(block(picture, 400, 60, 620, 220))
+    assert [view.id for view in strokes.views] == ["A", "B"]
+    assert {line.view for line in strokes.lines if line.start[0] > 300} == {"B"}
+    assert strokes.views[0].box == pytest.approx((60, 60, 240, 220), abs=0.5)
+
+
+def test_one_pen_has_no_parting_width() -> None:
+    widths = np.array([3.0, 3.1, 2.9, 3.05])
+    assert pens_of(widths, np.full(4, 100.0)).parting is None
+    assert pens_of(np.array([]), np.array([])).parting is None
+
+
+def test_circles_squeezed_by_the_paper_come_out_whole_and_say_by_how_much() -> None:
+    """Paper that shrank 1.1 % more across than along: drawn at four times the size and sampled at uneven steps."""
+    squeeze = 0.011
+    x, y = np.meshgrid(np.arange(600.0), np.arange(600.0))
+    stretch = np.sqrt(1 + squeeze)
+    distance = np.full_like(x, np.inf)
+    for radius in (90.0, 160.0, 250.0):
+        # distance to an ellipse that is nearly a circle, to first order
+        level = np.hypot((x - 300) * stretch, (y - 300) / stretch)
+        slope = np.hypot((x - 300) * stretch**2, (y - 300) / stretch**2) / np.maximum(level, 1e-9)
+        distance = np.minimum(distance, np.abs(level - radius) / np.maximum(slope, 1e-9))
+    cover = np.clip(2.5 + 0.5 - distance, 0, 1)
+    sheet = sheet_of(np.rint(250 - 240 * cover).astype(np.uint8))
+    strokes = trace_strokes(sheet, np.zeros((600, 600), bool))
+    assert [arc.sweep_deg for arc in strokes.arcs] == [360.0] * 3
+    assert [arc.radius_px for arc in strokes.arcs] == pytest.approx([90, 160, 250], abs=0.1)
+    assert strokes.squeeze == pytest.approx(squeeze, abs=0.0005)
+    assert abs(strokes.squeeze - squeeze) < 5 * strokes.squeeze_std + 1e-4
+
+
+def test_round_circles_claim_no_squeeze() -> None:
+    strokes = traced(Picture(300, 300).arc((150, 150), 100.0, width=5.0))
+    assert strokes.squeeze == 0.0
+    assert strokes.squeeze_std < 0.001
+    assert np.array_equal(round_from_working(Squeeze(), 10.0), np.eye(2))

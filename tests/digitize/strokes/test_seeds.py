@@ -1,0 +1,73 @@
+"""Skeleton and chains: shapes whose topology is plain to see."""
+
+import numpy as np
+import pytest
+from skimage.measure import label
+
+from digitize.strokes.seeds import CLOSED, FREE_END, Chains, skeleton, trace_chains
+from tests.digitize.strokes.drawn import Picture
+
+
+def chains_of(picture: Picture) -> Chains:
+    ground = picture.ground()
+    return trace_chains(ground.ink, ground.half_width_px)
+
+
+def test_no_ink_has_no_chain() -> None:
+    assert len(chains_of(Picture(40, 30))) == 0
+
+
+def test_a_single_pixel_is_one_chain_of_one_point() -> None:
+    ink = np.zeros((9, 9), bool)
+    ink[4, 4] = True
+    chains = trace_chains(ink, ink.astype(np.float32))
+    assert chains.x.tolist() == [4]
+    assert chains.y.tolist() == [4]
+
+
+def test_ink_up_to_the_edge_of_the_picture_is_thinned() -> None:
+    image = skeleton(np.ones((12, 40), bool))
+    assert 0 < image.sum() <= 40
+
+
+@pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 80.0, 90.0])
+def test_a_bar_is_one_chain_with_two_free_ends(angle: float) -> None:
+    c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    chains = chains_of(Picture(140, 140).line((70 - 50 * c, 70 + 50 * s), (70 + 50 * c, 70 - 50 * s), 7.0))
+    assert chains.nodes.tolist() == [[FREE_END, FREE_END]]
+
+
+def test_a_cross_has_four_arms_from_one_junction() -> None:
+    chains = chains_of(Picture(100, 100).line((10, 50), (90, 50)).line((50, 10), (50, 90)))
+    assert len(chains) == 4
+    assert {int(n) for n in chains.nodes.ravel()} == {FREE_END, 1}
+
+
+def test_a_ring_is_one_closed_chain() -> None:
+    chains = chains_of(Picture(100, 100).arc((50, 50), 30))
+    assert chains.nodes.tolist() == [[CLOSED, CLOSED]]
+    assert len(chains.x) > 150
+
+
+def test_spurs_of_a_thick_line_are_cut() -> None:
+    picture = Picture(160, 60).line((20, 30), (140, 30), 13.0)
+    picture.cover[22:24, 60:63] = 1.0
+    assert len(chains_of(picture)) == 1
+
+
+def test_a_sloping_line_of_even_width_survives() -> None:
+    """Zhang and Suen's half-steps wipe it out."""
+    ink = np.zeros((40, 40), bool)
+    for k in range(5, 35):
+        ink[k, k : k + 2] = True
+    chains = trace_chains(ink, np.ones((40, 40), np.float32))
+    assert len(chains.x) >= 28
+
+
+def test_thinning_keeps_every_component_and_hardly_a_block() -> None:
+    rng = np.random.default_rng(5)
+    ink = rng.random((60, 60)) > 0.45
+    image = skeleton(ink)
+    assert label(image, connectivity=2).max() == label(ink, connectivity=2).max()
+    blocks = image[:-1, :-1] + image[1:, :-1] + image[:-1, 1:] + image[1:, 1:]
+    assert (blocks == 4).sum() <= 0.01 * image.sum()

@@ -1,0 +1,146 @@
+"""Pieces joined, dashes gathered, ends set: small drawings traced to strokes."""
+
+import numpy as np
+import pytest
+
+from digitize.strokes.dashes import pattern_of, split_sequence
+from digitize.strokes.primitives import Arc, Dash, Line
+from digitize.strokes.trace import trace_strokes
+from tests.digitize.strokes.drawn import Picture
+
+
+def traced(picture: Picture, noise: float = 4.0) -> tuple[tuple[Line, ...], tuple[Arc, ...]]:
+    strokes = trace_strokes(picture.sheet(noise), picture.no_lettering())
+    return strokes.lines, strokes.arcs
+
+
+def test_a_crossing_leaves_two_lines() -> None:
+    lines, arcs = traced(Picture(200, 160).line((10, 80.4), (190, 80.4)).line((60, 10), (140, 150)))
+    assert len(lines) == 2
+    assert arcs == ()
+    level = min(lines, key=lambda line: abs(line.start[1] - line.end[1]))
+    assert level.start == pytest.approx((10, 80.4), abs=0.3)
+    assert level.end == pytest.approx((190, 80.4), abs=0.3)
+    assert level.width_px == pytest.approx(3.0, abs=0.15)
+
+
+def test_a_small_dropout_is_closed_and_a_wide_gap_is_not() -> None:
+    near = Picture(400, 40).line((10, 20), (190, 20)).line((197, 20), (390, 20))
+    far = Picture(400, 40).line((10, 20), (180, 20)).line((205, 20), (390, 20))
+    assert len(traced(near)[0]) == 1
+    assert len(traced(far)[0]) == 2
+
+
+def test_pens_of_different_width_are_not_joined() -> None:
+    lines, _ = traced(Picture(300, 40).line((10, 20), (150, 20), 7.0).line((155, 20), (290, 20), 3.0))
+    assert sorted(round(line.width_px) for line in lines) == [3, 7]
+
+
+def test_a_circle_crossed_by_centre_lines_is_one_circle() -> None:
+    picture = Picture(240, 240).arc((120.3, 119.8), 80.0, width=5.0)
+    lines, arcs = traced(picture.line((20, 119.8), (220, 119.8), 2.5).line((120.3, 20), (120.3, 220), 2.5))
+    assert len(lines) == 2
+    (circle,) = arcs
+    assert circle.sweep_deg == 360.0
+    assert circle.centre == pytest.approx((120.3, 119.8), abs=0.05)
+    assert circle.radius_px == pytest.approx(80.0, abs=0.05)
+
+
+def test_an_arc_begins_and_ends_where_it_was_drawn() -> None:
+    _, arcs = traced(Picture(200, 200).arc((100, 100), 70.0, start=20.0, sweep=130.0, width=4.0))
+    (arc,) = arcs
+    assert arc.start_deg == pytest.approx(20.0, abs=0.4)
+    assert arc.sweep_deg == pytest.approx(130.0, abs=0.8)
+
+
+def test_corners_close() -> None:
+    corners = [(30.0, 30.0), (170.0, 30.0), (170.0, 110.0), (30.0, 110.0)]
+    picture = Picture(200, 140)
+    for p, q in zip(corners, corners[1:] + corners[:1], strict=True):
+        picture.line(p, q, 5.0)
+    lines, _ = traced(picture)
+    assert len(lines) == 4
+    for corner in corners:
+        met = [end for line in lines for end in (line.start, line.end) if np.hypot(*np.subtract(end, corner)) < 0.3]
+        assert len(met) == 2
+
+
+def test_a_line_ends_on_the_line_it_runs_into() -> None:
+    lines, _ = traced(Picture(200, 160).line((100.2, 10), (100.2, 150), 7.0).line((10, 80), (100.2, 80), 3.0))
+    stem = min(lines, key=lambda line: line.width_px)
+    assert stem.end == pytest.approx((100.2, 80.0), abs=0.2)
+
+
+def test_a_fillet_between_two_lines_is_an_arc_that_touches_both() -> None:
+    picture = Picture(200, 200).line((20, 150), (110, 150), 4.0).line((150, 110), (150, 20), 4.0)
+    lines, arcs = traced(picture.arc((110, 110), 40.0, start=270.0, sweep=90.0, width=4.0))
+    assert len(lines) == 2
+    (arc,) = arcs
+    assert arc.radius_px == pytest.approx(40.0, abs=0.5)
+    assert arc.sweep_deg == pytest.approx(90.0, abs=4.0)
+
+
+def test_a_dashed_line_is_one_stroke() -> None:
+    lines, _ = traced(Picture(460, 60).broken((20, 30), (431.8, 41.8), [36, 11]))
+    (line,) = lines
+    assert line.dash == Dash.DASHED
+    assert np.hypot(*np.subtract(line.end, line.start)) == pytest.approx(412, abs=2)
+
+
+def test_a_chain_line_is_one_stroke() -> None:
+    lines, _ = traced(Picture(760, 60).broken((20, 30), (740, 30), [140, 18, 30, 18], 2.5))
+    (line,) = lines
+    assert line.dash == Dash.CHAIN
+
+
+def test_a_double_chain_line_is_one_stroke() -> None:
+    lines, _ = traced(Picture(1060, 60).broken((20, 30), (1040, 30), [140, 18, 30, 18, 30, 18], 2.5))
+    (line,) = lines
+    assert line.dash == Dash.DOUBLE_CHAIN
+
+
+@pytest.mark.parametrize(("pattern_deg", "dash"), [([10.0, 4.0], Dash.DASHED), ([26.0, 4.0, 6.0, 4.0], Dash.CHAIN)])
+def test_a_broken_circle_is_one_circle(pattern_deg: list[float], dash: Dash) -> None:
+    picture = Picture(420, 420)
+    at, n = 0.0, 0
+    repeats = round(360 / sum(pattern_deg))
+    scale = 360 / (repeats * sum(pattern_deg))
+    while n < repeats * len(pattern_deg):
+        step = pattern_deg[n % len(pattern_deg)] * scale
+        if n % 2 == 0:
+            picture.arc((210, 210), 160.0, start=at, sweep=step, width=2.6)
+        at, n = at + step, n + 1
+    lines, arcs = traced(picture)
+    assert lines == ()
+    (circle,) = arcs
+    assert circle.dash == dash
+    assert circle.sweep_deg == 360.0
+    assert circle.radius_px == pytest.approx(160.0, abs=0.1)
+
+
+def test_three_odd_lines_in_a_row_stay_apart() -> None:
+    picture = Picture(700, 40).line((10, 20), (70, 20)).line((95, 20), (400, 20)).line((455, 20), (690, 20))
+    lines, _ = traced(picture)
+    assert len(lines) == 3
+    assert {line.dash for line in lines} == {Dash.SOLID}
+
+
+@pytest.mark.parametrize(
+    ("lengths", "gaps", "pattern"),
+    [
+        ([30.0, 30.0], [9.0], "dashed"),
+        ([30.0, 90.0], [9.0], None),
+        ([30.0, 30.0, 30.0], [9.0, 9.0], "dashed"),
+        ([30.0, 30.0, 30.0], [9.0, 40.0], None),
+        ([30.0, 69.0, 30.0, 30.0], [9.0, 9.0, 9.0], "dashed"),
+        ([120.0, 25.0, 118.0], [15.0, 15.0], "chain"),
+        ([120.0, 25.0, 24.0, 118.0, 25.0, 25.0, 120.0], [15.0] * 6, "double_chain"),
+    ],
+)
+def test_patterns(lengths: list[float], gaps: list[float], pattern: str | None) -> None:
+    assert pattern_of(lengths, gaps, 11.8) == pattern
+
+
+def test_a_solid_line_before_a_dashed_one_is_split_off() -> None:
+    parts = split_sequence([400.0, 30.0, 30.0, 30.0, 29.0], [9.0, 9.0, 9.0, 9.0], 11.8)
+    assert parts == [(1, 5, "dashed")]
