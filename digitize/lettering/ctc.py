@@ -125,7 +125,8 @@ def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> li
     beams : int
         Prefixes kept at each column.
     floor : float
-        Characters less probable than this in a column are not tried there.
+        Natural logarithm: characters less probable than this in a column are not tried there, and strings less
+        probable than this against the best are not listed.
 
     Returns
     -------
@@ -137,9 +138,13 @@ def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> li
     >>> [(s, round(float(np.exp(p)), 2)) for s, p in best_strings(columns)]
     [((1,), 0.94), ((), 0.06)]
     """
-    strings, lengths, _ = _search(np.ascontiguousarray(scores), beams, floor)
-    found = [string[:length] for string, length in zip(strings, lengths, strict=True)]
-    ranked = [(tuple(int(c) for c in string), log_probability(scores, string)) for string in found]
+    scores = np.ascontiguousarray(scores)
+    strings, lengths, bounds = _search(scores, beams, floor)
+    ranked = [
+        (tuple(string[:length].tolist()), float(_forward(scores, string[:length])))
+        for string, length, bound in zip(strings, lengths, bounds, strict=True)
+        if bound > bounds.max() + floor
+    ]
     return sorted(ranked, key=lambda item: -item[1])
 
 

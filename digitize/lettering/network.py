@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from digitize.lettering.ctc import best_strings
 from digitize.lettering.frame import framed
-from digitize.lettering.stacks import canonical
+from digitize.lettering.stacks import END, START, canonical
 from digitize.lettering.text import Layout, Reading
 
 Grey = NDArray[np.uint8]
@@ -23,6 +23,7 @@ MOST_READINGS = 5
 BATCH_COLUMNS = 4096  # picture columns run at once: keeps memory small and both cores busy
 UPPER_BEAMS, LOWER_BEAMS = 12, 6
 LEAST_PROBABILITY = 1e-12
+NEGLIGIBLE_LOG = -16.0  # natural logarithm of a probability not worth listing
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,12 @@ class NetworkReader:
         The ONNX file; the one in the package by default.
     threads : int
         Processors to use.
+
+    Attributes
+    ----------
+    accept_at : float
+        Probability from which a reading may be accepted by itself: on the calibration's own split no more than one in
+        a thousand of such readings was wrong.
     """
 
     name = "network"
@@ -60,6 +67,7 @@ class NetworkReader:
     def __init__(self, model: Path = MODEL, threads: int = THREADS) -> None:
         self._run, facts = _runtime(model, threads)
         self._upper, self._lower = json.loads(facts["upper"]), json.loads(facts["lower"])
+        self.accept_at = float(facts.get("accept_at", "1"))
         self.calibration = Calibration(float(facts.get("temperature", "1")), float(facts.get("ceiling", "1")))
 
     def read(self, crops: Sequence[Grey], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
@@ -92,14 +100,20 @@ class NetworkReader:
     def _strings(self, upper: Real, lower: Real) -> dict[str, float]:
         """Join both outputs' strings; probabilities of different spellings of one text add up."""
         joined: dict[str, float] = {}
-        below = best_strings(lower, LOWER_BEAMS)
-        for top, top_log in best_strings(upper, UPPER_BEAMS):
-            spelled = "".join(self._upper[c - 1] for c in top)
+        below = [(_spelled(low, self._lower), p) for low, p in best_strings(lower, LOWER_BEAMS)]
+        for classes, top_log in best_strings(upper, UPPER_BEAMS):
+            top = _spelled(classes, self._upper)
+            stacks = top.count(END)
             for low, low_log in below:
-                text = canonical(spelled, "".join(self._lower[c - 1] for c in low))
-                if text is not None:
-                    joined[text] = joined.get(text, 0.0) + math.exp(top_log + low_log)
+                if stacks == low.count(START) and top_log + low_log > NEGLIGIBLE_LOG:
+                    text = canonical(top, low)
+                    if text is not None:
+                        joined[text] = joined.get(text, 0.0) + math.exp(top_log + low_log)
         return joined
+
+
+def _spelled(classes: Sequence[int], alphabet: str) -> str:
+    return "".join([alphabet[c - 1] for c in classes])
 
 
 def _readings(probabilities: Mapping[str, float]) -> tuple[Reading, ...]:

@@ -44,11 +44,15 @@ def _train(args: argparse.Namespace) -> None:
 
 def _score(args: argparse.Namespace) -> None:
     begun = time.monotonic()
-    calibration = score.calibrated(score.read_split(args.model, args.glyphs, "calibrate", CALIBRATION_SEED, args.cases))
-    export.add_facts(args.model, {"temperature": repr(calibration.temperature), "ceiling": repr(calibration.ceiling)})
-    scores = score.report(score.read_split(args.model, args.glyphs, "test", TEST_SEED, args.cases), calibration)
+    apart = score.read_split(args.model, args.glyphs, "calibrate", CALIBRATION_SEED, args.cases)
+    calibration = score.calibrated(apart)
+    accept_at = score.accepting_threshold(apart, calibration)
+    facts = {"temperature": calibration.temperature, "ceiling": calibration.ceiling, "accept_at": accept_at}
+    export.add_facts(args.model, {key: repr(float(value)) for key, value in facts.items()})
+    unseen = score.read_split(args.model, args.glyphs, "test", TEST_SEED, args.cases)
+    scores = score.report(unseen, calibration, accept_at)
     score.written(scores, args.model.with_name("scores.json"))
-    for key in ("calibration", "calibration_error", "thresholds", "sure_by_level", "level", "level_group", "style"):
+    for key in ("calibration", "calibration_error", "accept_at", "accepted", "accepted_by_level", "level", "style"):
         print(key, scores[key])
     print(f"scored in {time.monotonic() - begun:.0f} s", flush=True)
 

@@ -21,7 +21,7 @@ def damaged(rng: Rng, ink: Grey, level: str) -> Grey:
     level : str
         "clean", "medium" or "harsh".
     """
-    cover = ink.astype(np.float32) / 255
+    cover: Real = ink.astype(np.float32) / np.float32(255)
     hard = {"clean": 0.0, "medium": 0.5, "harsh": 1.0}[level]
     if rng.random() < 0.5 * hard:
         cover = _dropout(rng, cover, hard)

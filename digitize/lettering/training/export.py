@@ -4,6 +4,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import onnx
@@ -18,11 +19,26 @@ Real = NDArray[np.float32]
 OPSET = 17
 IR_VERSION = 9
 FOLDER = Path(__file__).parent
-RECIPE_PARTS = ("*.py", "*.toml", "*.txt", "../stacks.py", "../frame.py")
+RECIPE_MODULES = (
+    "faces",
+    "hand",
+    "phrases",
+    "setting",
+    "clutter",
+    "damage",
+    "draw",
+    "plan",
+    "net",
+    "stream",
+    "train",
+    "../stacks",
+    "../frame",
+)
+RECIPE_PARTS = ("*.toml", "*.txt", *(f"{name}.py" for name in RECIPE_MODULES))
 
 
 def recipe_hash() -> str:
-    """SHA-256 over the names and bytes of all sources of the recipe."""
+    """SHA-256 over the names and bytes of the sources that decide what is drawn and how the network is trained."""
     digest = hashlib.sha256()
     for path in sorted(p.resolve() for part in RECIPE_PARTS for p in FOLDER.glob(part)):
         digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
@@ -80,7 +96,7 @@ class _Graph:
         self.nodes: list[onnx.NodeProto] = []
         self.initialisers: list[onnx.TensorProto] = []
 
-    def add(self, operator: str, inputs: list[str], output: str, **attributes: object) -> str:
+    def add(self, operator: str, inputs: list[str], output: str, **attributes: Any) -> str:
         self.nodes.append(helper.make_node(operator, inputs, [output], name=output, **attributes))
         return output
 

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from multiprocessing import get_context
+from operator import attrgetter
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -52,21 +54,30 @@ def calibrated(cases: Sequence[Case]) -> Calibration:
     return Calibration(float(temperature), 1.0 - (wrong + 1) / (len(tops) + 2))
 
 
-def report(cases: Sequence[Case], calibration: Calibration) -> dict[str, object]:
-    """All scores as plain values."""
+def accepting_threshold(cases: Sequence[Case], calibration: Calibration) -> float:
+    """Lowest probability above which at most `WRONG_SHARE` of readings are wrong, counting two more than are seen."""
+    tops = sorted(_tops(cases, calibration), reverse=True)
+    wrong, threshold = 2, 1.0
+    for count, (p, right) in enumerate(tops, start=1):
+        wrong += not right
+        if wrong / count <= WRONG_SHARE:
+            threshold = p
+    return threshold
+
+
+def report(cases: Sequence[Case], calibration: Calibration, accept_at: float) -> dict[str, object]:
+    """All scores as plain values; ``accept_at`` is the threshold fixed on another split."""
     tops = _tops(cases, calibration)
     return {
         "count": len(cases),
         "calibration": asdict(calibration),
         "calibration_error": _calibration_error(tops),
         "thresholds": {str(t): _accepted(tops, t) for t in THRESHOLDS},
-        "sure_by_level": {
-            name: _accepted(_tops(part, calibration), SURE) for name, part in _grouped(cases, lambda c: c.level)
-        },
-        **{
-            key: _exact_by(cases, calibration, lambda c, key=key: getattr(c, key))
-            for key in ("level", "style", "group", "face")
-        },
+        "accept_at": accept_at,
+        "accepted": _accepted(tops, accept_at),
+        "accepted_by_level": _accepted_by(cases, calibration, accept_at, "level"),
+        "accepted_by_style": _accepted_by(cases, calibration, accept_at, "style"),
+        **{key: _exact_by(cases, calibration, attrgetter(key)) for key in ("level", "style", "group", "face")},
         "level_style": _exact_by(cases, calibration, lambda c: f"{c.level} {c.style}"),
         "level_group": _exact_by(cases, calibration, lambda c: f"{c.level} {c.group}"),
     }
@@ -93,7 +104,7 @@ def _read_chunk(job: tuple[int, int]) -> list[Case]:
     ]
 
 
-_STATE: dict = {}  # type: ignore[type-arg]
+_STATE: dict[str, Any] = {}
 
 
 def _ranked(case: Case, calibration: Calibration) -> list[tuple[str, float]]:
@@ -132,6 +143,13 @@ def _accepted(tops: Sequence[tuple[float, bool]], threshold: float) -> dict[str,
         "wrong_share": wrong / max(1, len(taken)),
         "of": len(taken),
     }
+
+
+def _accepted_by(
+    cases: Sequence[Case], calibration: Calibration, threshold: float, key: str
+) -> dict[str, dict[str, float]]:
+    groups = _grouped(cases, attrgetter(key))
+    return {name: _accepted(_tops(part, calibration), threshold) for name, part in groups}
 
 
 def _grouped(cases: Iterable[Case], key: Callable[[Case], str]) -> list[tuple[str, list[Case]]]:

@@ -3,6 +3,7 @@
 import itertools
 import json
 import math
+import sys
 from pathlib import Path
 
 import cv2
@@ -17,6 +18,7 @@ from digitize.lettering.frame import HEIGHT_PX, WIDTH_STEP_PX, framed
 from digitize.lettering.network import MODEL, Calibration, NetworkReader, _opencv
 from digitize.lettering.stacks import END, FRACTION, LIMITS, LOWER_ALPHABET, START, UPPER_ALPHABET, canonical
 from digitize.lettering.text import Layout
+from digitize.lettering.training.export import recipe_hash
 
 LARGEST_MODEL_BYTES = 3_000_000
 
@@ -115,7 +117,7 @@ def test_model_file_is_small_valid_and_names_its_recipe() -> None:
     model = onnx.load(MODEL)
     onnx.checker.check_model(model, full_check=True)
     facts = {entry.key: entry.value for entry in model.metadata_props}
-    assert len(facts["recipe"]) == 64
+    assert facts["recipe"] == recipe_hash(), "the recipe was changed and the network not trained again"
     assert (json.loads(facts["upper"]), json.loads(facts["lower"])) == (UPPER_ALPHABET, LOWER_ALPHABET)
     assert json.loads(MODEL.with_suffix(".json").read_text(encoding="utf-8")) == facts
 
@@ -124,6 +126,18 @@ def test_both_runtimes_agree(reader: NetworkReader) -> None:
     pictures = np.random.default_rng(3).random((3, 1, HEIGHT_PX, 96), np.float32)
     for ours, theirs in zip(reader._run(pictures), _opencv(MODEL)(pictures), strict=True):
         np.testing.assert_allclose(ours, theirs, atol=2e-3)
+
+
+def test_without_onnxruntime_opencv_reads(monkeypatch: pytest.MonkeyPatch, reader: NetworkReader) -> None:
+    monkeypatch.setitem(sys.modules, "onnxruntime", None)
+    crops = [drawn("12.5"), drawn("2 REQ'D")]
+    fallen_back = NetworkReader()
+    for ours, theirs in zip(
+        reader.read(crops, [Layout.ROW] * 2), fallen_back.read(crops, [Layout.ROW] * 2), strict=True
+    ):
+        assert ours[0].text == theirs[0].text
+        assert ours[0].probability == pytest.approx(theirs[0].probability, abs=2e-3)
+    assert fallen_back.accept_at == reader.accept_at
 
 
 @pytest.mark.parametrize("text", ["1.250", "2 REQ'D", "R87.5", "3/4 REAM", "45"])
@@ -148,6 +162,28 @@ def test_answer_does_not_depend_on_what_else_is_read(reader: NetworkReader) -> N
     for ours, theirs in zip(together, alone, strict=True):
         assert [r.text for r in ours] == [r.text for r in theirs]
         assert ours[0].probability == pytest.approx(theirs[0].probability, abs=1e-3)
+
+
+LEAST_EXACT = {"clean": 0.9, "medium": 0.85}
+"""What must hold on few crops; the scores beside the model are taken from 16,000."""
+
+
+@pytest.mark.parametrize("level", ["clean", "medium"])
+def test_hands_that_training_never_saw_are_read(reader: NetworkReader, level: str) -> None:
+    pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
+    from digitize.lettering.training.draw import Faces, sample
+    from digitize.lettering.training.faces import Face, _hershey
+
+    letters = (Face("hershey-rowmand", "stroke", "test", _hershey("rowmand")),)
+    unseen = Faces({"stroke": letters}, letters, "test")
+    rng = np.random.default_rng(2024)
+    drawn_crops = [sample(rng, unseen, level) for _ in range(150)]
+    found = reader.read([s.crop for s in drawn_crops], [s.layout for s in drawn_crops])
+    exact = [(r[0].text if r else "") == s.phrase.text for r, s in zip(found, drawn_crops, strict=True)]
+    assert np.mean(exact) >= LEAST_EXACT[level]
+    sure = [right for right, r in zip(exact, found, strict=True) if r and r[0].probability >= reader.accept_at]
+    assert len(sure) > 40
+    assert all(sure)
 
 
 def hatching() -> np.ndarray:
