@@ -8,6 +8,7 @@ alone is left to the strokes.
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +19,15 @@ from digitize.lettering.dashes import dash_labels, dashed_line_ink, is_line_piec
 from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
-from digitize.lettering.parts import Look, find_parts
-from digitize.lettering.rows import Row, frame_axes, joined, place, rows_at, split_rows, without_end_dashes
+from digitize.lettering.parts import Look, Part, find_parts
+from digitize.lettering.rows import Placed, Row, frame_axes, joined, place, rows_at, split_rows, without_end_dashes
 from digitize.lettering.text import Layout, Lettering, TextBlock
 
 WORD_GAP = 1.15
 """Widest paper between words of one row, in figure heights."""
+SIGN_GAP = 3.2
+LONGEST_SIGN = 1.1
+"""A dash or equals sign between words, and the words' distance then, in figure heights."""
 LIKE_HEIGHT = 0.55
 LIKE_HEIGHT_ALONE = 0.4
 """Words in line differ no more in height, and a lone times sign among them."""
@@ -33,6 +37,8 @@ SMALLEST_OF_USUAL = 0.5
 LARGEST_OF_USUAL = 4.0
 FEW_LETTERS = 1
 """Rows with no more letters may be crossings of dashed lines."""
+ONES_APART = 0.3
+"""Ones stand this far from each other, in figure heights: closer upright bars are two lines."""
 ALONE_TURNING = 1.3
 """A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
 
@@ -60,7 +66,9 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     lines = np.asarray(sheet.ink & (labels == 0))
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
-    rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows)]
+    claimed = {part.label for row in rows for part in row.parts}
+    loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
+    rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
     rows = [row for row in rows if is_lettering(row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
@@ -133,11 +141,18 @@ def _is_ones(row: Row, usual_height: float) -> bool:
     if not ones or any(not item.part.free for item in ones):
         return False
     if len(row.parts) == len(ones) >= 2:
-        return max(item.height for item in ones) < 1.15 * min(item.height for item in ones)
+        like = max(item.height for item in ones) < 1.15 * min(item.height for item in ones)
+        return like and min(_steps(ones)) > ONES_APART * usual_height
     if len(marks) != 2:
         return False
     top, right = min(item.top for item in ones), max(item.right for item in ones)
     return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)
+
+
+def _steps(items: Sequence[Placed]) -> list[float]:
+    """Distances from each item's middle to the next one's."""
+    middles = sorted(item.middle[0] for item in items)
+    return [two - one for one, two in pairwise(middles)]
 
 
 def with_lone_letters_turned(rows: Sequence[Row], usual_height: float) -> list[Row]:
@@ -158,58 +173,93 @@ def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row
     return best
 
 
-def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row]) -> list[Row]:
-    """Join rows that stand in line, a word's space apart, with nothing drawn between them."""
+def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row], loose: Sequence[Part] = ()) -> list[Row]:
+    """Join rows that stand in line, a word's space apart, with nothing drawn between them.
+
+    A dash or an equals sign among ``loose`` may stand between two words and is taken in.
+    """
     waiting = sorted(rows, key=lambda row: (round(row.angle_deg), row.box[0]))
     done: list[Row] = []
     while waiting:
         row = waiting.pop(0)
-        partner = _next_word(ink, labels, row, waiting)
-        if partner is None:
+        following = _next_word(ink, labels, row, waiting, loose)
+        if following is None:
             done.append(row)
         else:
+            partner, whole = following
             waiting.remove(partner)
-            waiting.insert(0, joined(row, partner))
+            waiting.insert(0, whole)
     return done
 
 
-def _next_word(ink: InkImage, labels: NDArray[np.int32], row: Row, others: Sequence[Row]) -> Row | None:
-    if not others:
-        return None
-    nearest: tuple[float, Row] | None = None
+def _next_word(
+    ink: InkImage, labels: NDArray[np.int32], row: Row, others: Sequence[Row], loose: Sequence[Part]
+) -> tuple[Row, Row] | None:
+    """The row's next word, and the two as one row."""
+    in_line = []
     for other in others:
-        if abs(other.angle_deg - row.angle_deg) > SAME_ANGLE_DEG:
-            continue
-        gap = _gap_in_line(row, other)
-        if gap is not None and (nearest is None or gap < nearest[0]):
-            nearest = (gap, other)
-    if nearest is None or _is_crossed(ink, labels, row, nearest[1]):
+        if abs(other.angle_deg - row.angle_deg) <= SAME_ANGLE_DEG:
+            gap = _gap_in_line(row, other, SIGN_GAP)
+            if gap is not None:
+                in_line.append((gap, other))
+    if not in_line:
         return None
-    return nearest[1]
+    gap, other = min(in_line, key=lambda item: item[0])
+    signs: list[Part] = []
+    if gap >= WORD_GAP * max(row.height, other.height):
+        signs = _signs_between(row, other, loose)
+        if not signs:
+            return None
+    whole = joined(row, other, signs)
+    return None if _is_crossed(ink, labels, row, other, signs) else (other, whole)
 
 
-def _gap_in_line(row: Row, other: Row) -> float | None:
+def _signs_between(row: Row, other: Row, loose: Sequence[Part]) -> list[Part]:
+    """Level bars between two words, no word's space from either."""
+    height = max(row.height, other.height)
+    level = (row.box[1] + row.box[3]) / 2
+    bars = [
+        item
+        for item in place(loose, row.angle_deg)
+        if row.box[2] < item.left
+        and item.right < other.box[0]
+        and abs(item.middle[1] - level) < 0.35 * height
+        and item.height < item.width < LONGEST_SIGN * height
+    ]
+    if not bars:
+        return []
+    first, last = min(item.left for item in bars), max(item.right for item in bars)
+    near = max(first - row.box[2], other.box[0] - last, last - first) < WORD_GAP * height
+    return [item.part for item in bars] if near else []
+
+
+def _gap_in_line(row: Row, other: Row, widest: float = WORD_GAP) -> float | None:
     """Paper from a row's end to another's start, where the two stand in line; None where they do not."""
     height = max(row.height, other.height)
     least = LIKE_HEIGHT_ALONE if 1 in (len(row.parts), len(other.parts)) else LIKE_HEIGHT
     if min(row.height, other.height) < least * height:
         return None
-    _, top, right, bottom = row.box
-    gap = other.box[0] - right
-    level = (other.box[1] + other.box[3]) / 2 - (top + bottom) / 2
-    if not -0.5 * height < gap < WORD_GAP * height or abs(level) > SAME_LEVEL * height:
-        return None
-    return gap
+    gap = other.box[0] - row.box[2]
+    apart = min(abs(one - two) for one in _levels(row) for two in _levels(other))
+    return gap if -0.5 * height < gap < widest * height and apart <= SAME_LEVEL * height else None
 
 
-def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row) -> bool:
+def _levels(row: Row) -> list[float]:
+    """Where a word may stand beside a row: at its middle, and beside either line of a stack without a bar."""
+    middle = (row.box[1] + row.box[3]) / 2
+    if not row.is_pair:
+        return [middle]
+    return [middle, row.box[1] + row.height / 2, row.box[3] - row.height / 2]
+
+
+def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row, signs: Sequence[Part] = ()) -> bool:
     """Whether something is drawn in the paper between two rows in line."""
     axes = frame_axes(row.angle_deg)
     level = (row.box[1] + row.box[3] + other.box[1] + other.box[3]) / 4
     start, end = row.box[2] + 1, other.box[0] - 1
     if end <= start:
         return False
-    own = {part.label for part in (*row.parts, *other.parts)}
+    own = {part.label for part in (*row.parts, *other.parts, *signs)}
     for v in (level - 0.3 * row.height, level, level + 0.3 * row.height):
         steps = max(math.ceil(end - start) + 1, 2)
         points = np.column_stack([np.linspace(start, end, steps), np.full(steps, v)]) @ axes

@@ -36,12 +36,15 @@ WEDGE_FILL = 0.70
 """A triangle fills half of the rectangle round it, a bar nearly all."""
 WEDGE_PENS = 1.5
 WEDGE_BROAD_PENS = 2.4
+WEDGE_BODY = 0.6
+"""The widest circle in a triangle takes most of its base; the stroke of a one is much less than its flag."""
 WEDGE_LONGEST_MM = 8.0
 ARROW_SHORTEST_MM = 1.8
 ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.45
 ARROW_PENS = 2.4
 ARROW_END, ARROW_END_SHARE = 0.55, 0.12
 ARROW_EVENNESS = 0.6
+ARROW_INSIDE = 0.15
 RING_ASPECT = 0.92
 RING_ROUNDNESS = 0.06
 
@@ -199,7 +202,7 @@ def _look(
     if length <= max(DOT_PENS * sheet.pen_px, sheet.px(DOT_MM)) and turning < 1.6 and length < 2.5 * thickness:
         return Look.DOT
     wedge = solidity > WEDGE_SOLIDITY and area / (length * thickness) < WEDGE_FILL and holes == 0
-    broad = min(widest / WEDGE_PENS, thickness / WEDGE_BROAD_PENS) > sheet.pen_px
+    broad = min(widest / WEDGE_PENS, thickness / WEDGE_BROAD_PENS) > sheet.pen_px and widest > WEDGE_BODY * thickness
     if wedge and broad and sheet.px(ARROW_SHORTEST_MM) < length < sheet.px(WEDGE_LONGEST_MM):
         return Look.WEDGE
     if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
@@ -238,8 +241,9 @@ def _is_arrow(sheet: LevelSheet, pixels: FloatArray, axis_deg: float, length: fl
     left, right = float(high.max()) - middle, middle - float(low.min())
     even = min(left, right) > ARROW_EVENNESS * max(left, right)
     widest = int(np.argmax(widths))
+    inside = ARROW_INSIDE < widest / count < 1 - ARROW_INSIDE
     opposite = min(high[widest] - middle, middle - low[widest]) > ARROW_EVENNESS * thickness / 2
-    return bool(spine.mean() > 0.9 and even and opposite)
+    return bool(spine.mean() > 0.9 and even and inside and opposite)
 
 
 def _is_round(length: float, turning: float, solidity: float) -> bool:

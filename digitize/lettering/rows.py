@@ -32,7 +32,8 @@ SLANT_COST = 0.35
 FRACTION_WORTH = 1.5
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
 LEVEL_BAR_DEG = 24.0
-STEEP_BAR_DEG = 68.0
+LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
+"""Slopes of the stroke of a fraction written along the row."""
 BAR_REACH = 0.75
 """Figures of a fraction stand at most this far from its bar, in figure heights."""
 BAR_OVERHANG = 0.35
@@ -95,6 +96,20 @@ class Row:
         axes = frame_axes(self.angle_deg)
         corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ axes
         return tuple((float(x), float(y)) for x, y in corners)
+
+    @property
+    def is_pair(self) -> bool:
+        """Whether it is two lines over each other without a fraction bar, such as limits."""
+        if not self.stacked:
+            return False
+        placed = place(self.parts, self.angle_deg)
+        middle = (self.box[1] + self.box[3]) / 2
+        tall = [item for item in placed if item.height > TALL * self.height]
+        return (
+            len(tall) > 2
+            and not any(item.top < middle < item.bottom for item in tall)
+            and not _fractions(placed, self.height)
+        )
 
     @property
     def letters(self) -> int:
@@ -176,6 +191,7 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
     placed = place(parts, angle_deg)
     fractions = _fractions(placed, usual_height)
+    is_fraction = bool(fractions) or _has_sloped_fraction(placed, angle_deg, usual_height)
     inside = {item.part.label for unit in fractions for item in unit.items}
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
     if not letters:
@@ -185,7 +201,28 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     plain = [item for item in letters if item.part.label not in inside]
     spread = _span(placed, along=True) / _span(placed, along=False)
     length = LENGTH_WORTH * float(np.clip(math.log2(spread), -1, 1))
-    return float(np.mean(upright)) + FRACTION_WORTH * bool(fractions) + _neighbourliness(plain, usual_height) + length
+    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + _neighbourliness(plain, usual_height) + length
+
+
+def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: float) -> bool:
+    """Whether a slanting stroke has a figure to its upper left and another to its lower right."""
+    figures = [item for item in placed if item.height > 0.4 * height and item.part.look is not Look.DOT]
+    for bar in placed:
+        slope = (bar.part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0
+        if bar.part.look is not Look.BAR or not LEAST_SLASH_DEG < slope < STEEP_BAR_DEG:
+            continue
+        u, v = bar.middle
+        near = [item for item in figures if item is not bar and _touches(bar, item)]
+        over = any(item.middle[0] < u and item.middle[1] < v for item in near)
+        under = any(item.middle[0] > u and item.middle[1] > v for item in near)
+        if over and under:
+            return True
+    return False
+
+
+def _touches(one: Placed, two: Placed) -> bool:
+    across = max(one.left, two.left) - min(one.right, two.right)
+    return across <= 0 and max(one.top, two.top) <= min(one.bottom, two.bottom)
 
 
 def _span(placed: Sequence[Placed], along: bool) -> float:
@@ -415,8 +452,8 @@ def without_end_dashes(row: Row) -> Row:
     return row_of(items, row.angle_deg, row.height) if 0 < len(items) < count else row
 
 
-def joined(one: Row, two: Row) -> Row:
-    """Two rows in line, as one; the second is carried into the first one's frame."""
-    items = place([*one.parts, *two.parts], one.angle_deg)
+def joined(one: Row, two: Row, between: Sequence[Part] = ()) -> Row:
+    """Two rows in line and signs between them, as one; all is carried into the first one's frame."""
+    items = place([*one.parts, *between, *two.parts], one.angle_deg)
     row = row_of(items, one.angle_deg, max(one.height, two.height))
     return replace(row, stacked=one.stacked or two.stacked)
