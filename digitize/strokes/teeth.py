@@ -52,7 +52,7 @@ class Ring:
 def find_tooth_rings(page: Page) -> list[Ring]:
     """Find the toothed rings about the centres of all circles; one a centre, sorted by centre."""
     edges = [k for k, role in enumerate(page.roles) if role == Role.VISIBLE and not page.pieces[k].closed]
-    found = []
+    found: list[Ring] = []
     for x, y in _centres(page):
         ring = _ring_about(page, edges, x, y)
         if ring is not None and not any(math.hypot(r.x - x, r.y - y) < page.px(5.0) for r in found):

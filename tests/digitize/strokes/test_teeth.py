@@ -1,5 +1,7 @@
 """Teeth counted on drawn rings, whole and in part, and rings that are no gear."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -30,7 +32,7 @@ def gear(teeth: int, drawn: int) -> Picture:
         ]
         if n < drawn - 1 or drawn == teeth:
             corners.append(polar(215, at + pitch))
-        for p, q in zip(corners, corners[1:], strict=False):
+        for p, q in pairwise(corners):
             picture.line(p, q, 5.0)
     return picture
 
