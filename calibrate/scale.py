@@ -26,6 +26,8 @@ PEN_PRIOR_DOF = 3.0
 """Degrees of freedom granted to the pen error beyond those of the residuals."""
 STRETCH_PRIOR = 0.006
 """Standard deviation of the stretch before any length is seen: paper shrinks by up to 1.2 % on one axis."""
+ROUND_STD = 0.0006
+"""A circle drawn with compasses is round to this, relative (common practice, no source)."""
 TAIL_DOF = 4.0
 """Degrees of freedom of the residuals' Student-t: drawn lengths have outliers."""
 OUTLIER_Z = 5.0
@@ -128,7 +130,37 @@ def vote(lengths: Sequence[Length]) -> tuple[float, float]:
     return float(ratios[best]), float(votes[best])
 
 
-def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) -> ScaleFit:
+@dataclass(frozen=True)
+class Stretch:
+    """What is known of the stretch apart from the lengths: its mean and standard deviation."""
+
+    mean: float = 0.0
+    std: float = STRETCH_PRIOR
+
+
+def stretch_from_circles(squeeze: float, squeeze_std: float) -> Stretch:
+    """What the sheet's circles say of the stretch, together with what is usual.
+
+    Parameters
+    ----------
+    squeeze, squeeze_std : float
+        Height over width of circles, less 1, and its standard error; infinite where no circle tells.
+
+    Notes
+    -----
+    A drawn circle is round on the part: width s_x = height s_y, so the stretch is log(height / width).
+    """
+    if not np.isfinite(squeeze_std):
+        return Stretch()
+    precision = 1 / (squeeze_std**2 + ROUND_STD**2)
+    usual = STRETCH_PRIOR**-2
+    mean = precision * float(np.log1p(squeeze)) / (precision + usual)
+    return Stretch(mean, (precision + usual) ** -0.5)
+
+
+def fit_scale(
+    lengths: Sequence[Length], groups: int, start: Sequence[float], stretch: Stretch | None = None
+) -> ScaleFit:
     """Fit scale and stretch by reweighted least squares on log ratios.
 
     Parameters
@@ -137,6 +169,8 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
     groups : int
     start : sequence of float, length `groups`
         Log scale of each group, from `vote`.
+    stretch : Stretch, optional
+        What is known of it beforehand; the usual by default.
 
     Returns
     -------
@@ -155,8 +189,9 @@ def fit_scale(lengths: Sequence[Length], groups: int, start: Sequence[float]) ->
     design = np.zeros((len(lengths), groups + 1))
     design[np.arange(len(lengths)), [length.group for length in lengths]] = 1.0
     design[:, -1] = [length.cos2 / 2 for length in lengths]
-    parameters = np.append(np.asarray(start, dtype=np.float64), 0.0)
-    prior_precision = np.append(np.full(groups, 1e-6), STRETCH_PRIOR**-2)
+    known = stretch or Stretch()
+    parameters = np.append(np.asarray(start, dtype=np.float64), known.mean)
+    prior_precision = np.append(np.full(groups, 1e-6), known.std**-2)
     prior_mean = parameters.copy()
     pen = PEN_START_MM
     for _ in range(ITERATIONS):

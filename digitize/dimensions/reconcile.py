@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibrate.scale import stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
@@ -59,7 +60,8 @@ def reconcile(
     trusted = sheet.resolution.status is not ResolutionStatus.UNKNOWN
     found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     unit = found.unit
-    scaled = scale_views(entries, unit, mm_per_px, noted)
+    stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure))
     judged = settle_gear_data(judged)
     return Reconciled(

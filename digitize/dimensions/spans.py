@@ -29,6 +29,8 @@ TOUCH_MM = 0.9
 """An arrow touches a line when its tip is at most this far off, in mm of paper."""
 SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
+ENDS_AT_MM = 0.4
+"""A dimension line whose arrowhead was not seen is sure to end at a line this close to its own end, in mm of paper."""
 SQUARE_DEG = 35.0
 """An extension line may lean this much from square to its dimension line (isometric help lines)."""
 SAME_PLACE = 0.3
@@ -364,7 +366,8 @@ def _half_drawn(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> Span | N
         return None
     lines = tuple(i for i in (head.line, first_line, second_line) if i is not None)
     std = math.hypot(first_std, second_std)
-    return Span(first, _onto(second, first, axis), std, False, (tail, tail), lines, certain=False)
+    ends_there = math.dist(tail, second) * mm_per_px < ENDS_AT_MM
+    return Span(first, _onto(second, first, axis), std, False, (tail, tail), lines, certain=ends_there)
 
 
 def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> tuple[Leader, ...]:

@@ -2,15 +2,22 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from calibrate.scale import Length, ScaleFit, fit_scale, vote, without
+from calibrate.scale import Length, ScaleFit, Stretch, fit_scale, vote, without
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm
 from digitize.dimensions.table import Measured, ViewScale
 from digitize.lettering.text import Kind, Unit
 
-ENOUGH = 6
-"""Inlying lengths that make a scale (shared trial: 6)."""
+STRENGTH = 17.5
+"""Nats against chance that a scale needs: six lengths drawn by a usual pen, five with a scale note, or four exact ones
+with it (the shared trial asked for six, or five with a note)."""
+FREE = 2
+"""Lengths that a scale and a stretch fit whatever they are."""
+LOG_RANGE = 4.6
+"""A wrong ratio may lie anywhere within a factor of a hundred."""
+WITHIN_Z = 3.0
+"""A length carries the scale when it lies within this many standard errors."""
 SHARE_WITH_MAIN = 0.5
 """A view joins the main scale when at least this share of its lengths fits it."""
 FITS_MAIN = 0.012
@@ -39,7 +46,7 @@ class Scaled:
     """The fit, with what is needed to leave one length out.
 
     ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
-    ``noted`` the last of the lengths stands for the sheet's scale note.
+    ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
     """
 
     lengths: tuple[Length, ...]
@@ -48,13 +55,14 @@ class Scaled:
     starts: tuple[float, ...]
     fit: ScaleFit | None
     noted: bool = False
+    stretch: Stretch = field(default_factory=Stretch)
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
         if entry not in self.length_of or self.fit is None:
             return self.fit
         rest = without(self.lengths, self.length_of[entry])
-        return fit_scale(rest, len(self.starts), self.starts) if rest else None
+        return fit_scale(rest, len(self.starts), self.starts, self.stretch) if rest else None
 
     def carriers(self, group: int) -> int:
         """Dimensions that carry the scale of a group; the note is not one."""
@@ -69,12 +77,28 @@ class Scaled:
             self.noted and self.fit is not None and self.lengths[-1].group == group and bool(self.fit.weights[-1] > 0.5)
         )
 
+    def strength(self, group: int) -> float:
+        """Nats against the chance that lengths agree on a scale that is wrong.
+
+        Each length beyond the first two would fall within its own uncertainty of any scale with the chance
+        2 z sigma / (m ln 100); the scale note likewise.
+        """
+        if self.fit is None:
+            return 0.0
+        nats = sorted(
+            -math.log(
+                min(1.0, 2 * WITHIN_Z * math.hypot(self.fit.pen_std_mm, length.std_mm) / length.measured_mm / LOG_RANGE)
+            )
+            for length, weight in zip(self.lengths, self.fit.weights, strict=True)
+            if length.group == group and weight > 0.5
+        )
+        return sum(nats[:-FREE])
+
     def error_bound(self, group: int) -> float:
         """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
-        carriers = self.carriers(group)
-        if carriers >= ENOUGH - self.note_holds(group):
+        if self.strength(group) >= STRENGTH:
             return FULL_BOUND
-        return NOTE_BOUND if self.note_holds(group) and carriers >= NOTE_ENOUGH else 0.0
+        return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= NOTE_ENOUGH else 0.0
 
 
 def cos2_of(measured: Measured) -> float:
@@ -85,7 +109,13 @@ def cos2_of(measured: Measured) -> float:
     return (dx * dx - dy * dy) / (dx * dx + dy * dy)
 
 
-def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, note: float | None = None) -> Scaled:
+def scale_views(
+    entries: Sequence[Entry],
+    unit: Unit,
+    mm_per_px: float,
+    note: float | None = None,
+    stretch: Stretch | None = None,
+) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
     Parameters
@@ -97,6 +127,8 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, note: fl
         Paper millimetres per level pixel.
     note : float, optional
         Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
+    stretch : Stretch, optional
+        What the sheet's circles say of it.
 
     Returns
     -------
@@ -122,8 +154,9 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, note: fl
     place = {old: new for new, old in enumerate(kept)}
     regrouped = tuple(replace(lengths[i], group=groups[lengths[i].group] or 0) for i in kept)
     own = {entry: place[i] for entry, i in length_of.items() if i in place}
-    fit = fit_scale(regrouped, len(starts), starts) if regrouped else None
-    return Scaled(regrouped, own, group_of, tuple(starts), fit, noted)
+    known = stretch or Stretch()
+    fit = fit_scale(regrouped, len(starts), starts, known) if regrouped else None
+    return Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known)
 
 
 def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
