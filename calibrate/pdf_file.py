@@ -144,12 +144,10 @@ def _drawn(page: pdfium.PdfPage, dpi: float) -> tuple[NDArray[np.uint8], float, 
 
 
 def _array(bitmap: pdfium.PdfBitmap) -> NDArray[np.uint8]:
-    try:
-        samples = to_eight_bit(bitmap.to_numpy())
-        if samples.ndim == 2:
-            return samples.copy()
-        if samples.shape[2] == 1:
-            return samples[..., 0].copy()
-        return samples[..., 2::-1].copy()
-    finally:
-        bitmap.close()
+    """Copy a bitmap; the library frees it with its last reference, and calls closing a decoded one unsafe."""
+    samples = to_eight_bit(bitmap.to_numpy())
+    if samples.ndim == 2:
+        return samples.copy()
+    if samples.shape[2] == 1:
+        return samples[..., 0].copy()
+    return samples[..., 2::-1].copy()
