@@ -22,6 +22,7 @@ LETTER_GAP = 0.62
 FREED_MARK = 0.55
 """What is smaller and touched a line is a bit of that line."""
 MARK_GAP = 1.1
+BAR_GAP, BAR_LENGTH = 0.55, 0.45
 SIGN_GAP = 0.6
 """Widest paper between the parts of a sign (the equals sign, inch marks over the bar of a fraction)."""
 PARTED = 0.9
@@ -61,21 +62,53 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
     if not members:
         return []
     group = _Union(len(members))
+    marks: list[tuple[float, int, int]] = []
     for first, second in _near_pairs(members, height_px):
         one, two = members[first], members[second]
+        gap = _gap(one, two)
         if max(first, second) < len(tall):
-            joined = _gap(one, two) <= LETTER_GAP * min(_clipped(one, height_px), _clipped(two, height_px))
-        elif min(first, second) < len(tall):
-            joined = _gap(one, two) <= MARK_GAP * height_px
-        else:
-            joined = _gap(one, two) <= SIGN_GAP * height_px
-        if joined and not _is_parted(lines, one, two):
-            group.join(first, second)
+            if gap <= LETTER_GAP * min(_clipped(one, height_px), _clipped(two, height_px)):
+                _join(group, lines, members, first, second)
+        elif gap <= (MARK_GAP if min(first, second) < len(tall) else SIGN_GAP) * height_px:
+            marks.append((gap, first, second))
+    _attach(group, lines, members, sorted(marks), len(tall), height_px)
     clusters: dict[int, list[Part]] = {}
     for index, part in enumerate(members):
         clusters.setdefault(group.root(index), []).append(part)
     tall_labels = {part.label for part in tall}
     return [items for items in clusters.values() if any(part.label in tall_labels for part in items)]
+
+
+def _join(group: "_Union", lines: InkImage, members: Sequence[Part], first: int, second: int) -> None:
+    if not _is_parted(lines, members[first], members[second]):
+        group.join(first, second)
+
+
+def _attach(
+    group: "_Union",
+    lines: InkImage,
+    members: Sequence[Part],
+    marks: Sequence[tuple[float, int, int]],
+    tall: int,
+    height_px: float,
+) -> None:
+    """Give each mark to the cluster nearest to it; a bar close to two, a fraction's, joins them."""
+    placed = set(range(tall))
+    waiting = list(marks)
+    while waiting:
+        left: list[tuple[float, int, int]] = []
+        for gap, first, second in waiting:
+            newcomers = [index for index in (first, second) if index not in placed]
+            if len(newcomers) == 2:
+                left.append((gap, first, second))
+                continue
+            bar = any(members[index].length > BAR_LENGTH * height_px for index in (first, second) if index >= tall)
+            if newcomers or (bar and gap <= BAR_GAP * height_px):
+                _join(group, lines, members, first, second)
+                placed.update(newcomers)
+        if len(left) == len(waiting):
+            return
+        waiting = left
 
 
 def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:

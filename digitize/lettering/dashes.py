@@ -21,6 +21,7 @@ WIDEST_GAP_MM = 3.0
 GAP_PER_LENGTH = 0.75
 SURE_GAP_MM = 1.7
 """ISO 128: gaps of three line widths; older hands leave up to two millimetres."""
+THICKEST_DASH_PENS = 2.4
 SHORTEST_DASH_PENS = 3.0
 OPENING_PENS = 2.0
 LONGEST_FOLLOWED_MM = 400.0
@@ -51,7 +52,7 @@ class _Ray:
 
 def dash_labels(sheet: LevelSheet, parts: Sequence[Part]) -> frozenset[int]:
     """Labels of the bars that are dashes, hatch lines, or the sticks of arrows."""
-    bars = [part for part in parts if part.look is Look.BAR]
+    bars = [part for part in parts if _is_thin_bar(sheet, part)]
     fractions = _fraction_bars(sheet, parts)
     dashes = _dashes(sheet, parts)
     wedges = [part for part in parts if part.look is Look.WEDGE]
@@ -86,8 +87,13 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part]) -> 
 def _dashes(sheet: LevelSheet, parts: Sequence[Part]) -> set[int]:
     """Labels of bars that have a line ahead and behind and are no fraction bars."""
     fractions = _fraction_bars(sheet, parts)
-    bars = [part for part in parts if part.look is Look.BAR and part.label not in fractions]
+    bars = [part for part in parts if _is_thin_bar(sheet, part) and part.label not in fractions]
     return {part.label for part in bars if _is_dash(sheet, part)}
+
+
+def _is_thin_bar(sheet: LevelSheet, part: Part) -> bool:
+    """Whether a bar is no thicker than a line: a one with its flag is."""
+    return part.look is Look.BAR and part.thickness < THICKEST_DASH_PENS * sheet.pen_px + 2.0
 
 
 def _fraction_bars(sheet: LevelSheet, parts: Sequence[Part]) -> set[int]:

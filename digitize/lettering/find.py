@@ -66,7 +66,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     lines = np.asarray(sheet.ink & (labels == 0))
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
-    claimed = {part.label for row in rows for part in row.parts}
+    claimed = {part.label for row in rows if len(row.parts) > 1 for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
     rows = [row for row in rows if is_lettering(row, height_px)]

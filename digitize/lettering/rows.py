@@ -19,6 +19,8 @@ import numpy as np
 from calibrate.sheet import FloatArray
 from digitize.lettering.parts import Look, Part
 
+UNEVEN_COST, MOST_UNEVEN = 3.0, 2.0
+"""Letters of a row stand level: cost of their middles' spread, in figure heights."""
 LENGTH_WORTH = 0.6
 """Rows are longer than they are high: decides where letters are as wide as tall."""
 STEEPEST_ANGLE_DEG = 105.0
@@ -29,8 +31,10 @@ FEW_LETTERS_SLANT_DEG = 24.0
 MANY_LETTERS = 6
 """The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
 SLANT_COST = 0.35
-FRACTION_WORTH = 1.5
+FRACTION_WORTH = 1.8
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
+LYING = 0.75
+"""A figure less high than this share of its width lies on its side."""
 LEVEL_BAR_DEG = 24.0
 LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
 """Slopes of the stroke of a fraction written along the row."""
@@ -42,7 +46,8 @@ ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
 LIMITS_GAP = 0.45
 LIMITS_LONGEST = 9
-LIKE_WIDTH = 0.7
+LIKE_WIDTH, LIKE_WIDTH_LEVEL = 0.7, 0.5
+"""A word may stand beside one of two limits that begin in line."""
 """Two rows closer than this are limits rather than a note, if no row has more parts."""
 LONGEST_HYPHEN = 1.0
 MARK_REACH = 1.2
@@ -199,9 +204,11 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     turned = [item for item in letters if item.part.look is not Look.BAR] or letters
     upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
     plain = [item for item in letters if item.part.label not in inside]
-    spread = _span(placed, along=True) / _span(placed, along=False)
-    length = LENGTH_WORTH * float(np.clip(math.log2(spread), -1, 1))
-    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + _neighbourliness(plain, usual_height) + length
+    length = LENGTH_WORTH * float(np.clip(math.log2(_span(placed, along=True) / _span(placed, along=False)), -1, 1))
+    unevenness = float(np.std([item.middle[1] for item in plain])) / usual_height if plain else 0.0
+    level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
+    beside = _neighbourliness(plain, usual_height)
+    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
 
 
 def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: float) -> bool:
@@ -212,7 +219,7 @@ def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: flo
         if bar.part.look is not Look.BAR or not LEAST_SLASH_DEG < slope < STEEP_BAR_DEG:
             continue
         u, v = bar.middle
-        near = [item for item in figures if item is not bar and _touches(bar, item)]
+        near = [item for item in figures if item is not bar and _is_close(bar, item, 0.25 * height)]
         over = any(item.middle[0] < u and item.middle[1] < v for item in near)
         under = any(item.middle[0] > u and item.middle[1] > v for item in near)
         if over and under:
@@ -220,9 +227,9 @@ def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: flo
     return False
 
 
-def _touches(one: Placed, two: Placed) -> bool:
+def _is_close(one: Placed, two: Placed, gap: float) -> bool:
     across = max(one.left, two.left) - min(one.right, two.right)
-    return across <= 0 and max(one.top, two.top) <= min(one.bottom, two.bottom)
+    return max(across, max(one.top, two.top) - min(one.bottom, two.bottom)) < gap
 
 
 def _span(placed: Sequence[Placed], along: bool) -> float:
@@ -318,7 +325,7 @@ def _fractions(placed: Sequence[Placed], height: float) -> list[_Unit]:
             if item is not bar
             and item.part.label not in taken
             and bar.left - BAR_OVERHANG * height < item.middle[0] < bar.right + BAR_OVERHANG * height
-            and item.height > 0.4 * height
+            and item.height > max(0.4 * height, LYING * item.width)
         ]
         over = [item for item in beside if item.middle[1] < level and bar.top - item.bottom < BAR_REACH * height]
         under = [item for item in beside if item.middle[1] > level and item.top - bar.bottom < BAR_REACH * height]
@@ -388,7 +395,8 @@ def _are_limits(upper: Sequence[_Unit], lower: Sequence[_Unit], height: float) -
     spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
     widths = sorted(right - left for left, right in spans)
     shared = min(spans[0][1], spans[1][1]) - max(spans[0][0], spans[1][0])
-    alike = shared > 0.8 * widths[0] and widths[0] > LIKE_WIDTH * widths[1]
+    begin_alike = abs(spans[0][0] - spans[1][0]) < 0.4 * height and widths[0] > LIKE_WIDTH_LEVEL * widths[1]
+    alike = shared > 0.8 * widths[0] and (widths[0] > LIKE_WIDTH * widths[1] or begin_alike)
     return _gap_below(upper, lower) < LIMITS_GAP * height and alike
 
 
