@@ -26,6 +26,10 @@ from digitize.lettering.text import Kind, TypedValue, Unit
 
 BLIND_SHARE = 1 / 4.6
 """U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
+LEAST_SINGLE = 0.5
+"""A reading without any other witness is given as a value from this probability on ..."""
+MOST_SINGLE = 0.9
+"""... and never with more confidence than this."""
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
@@ -362,7 +366,7 @@ def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str], bench: Bench) -> li
         words.append(Reason.NO_SCALE.say())
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(_quoted(rival) for rival in rivals[:4])))
-    if entry.options[0].probability < LEAST_READING or entry.reading < 0.5:
+    if entry.options[0].probability < LEAST_READING or entry.reading < LEAST_SINGLE:
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if not entry.certain_line:
         words.append(Reason.ASSUMED_END.say())
@@ -380,6 +384,7 @@ def _unmeasured(entry: Entry) -> Judged:
 
 
 def _single_witness(entry: Entry, bench: Bench) -> Judged:
+    """A value that only its reading speaks for; where that is less likely right than wrong, it is unread."""
     chosen = entry.options[0]
     reasons = [Reason.READS.say(text=_quoted(chosen.text))]
     if entry.value is not None and entry.value.not_to_scale:
@@ -390,6 +395,7 @@ def _single_witness(entry: Entry, bench: Bench) -> Judged:
         reasons.append(Reason.OFF_SCALE_VIEW.say())
     else:
         reasons.append(Reason.NO_SCALE.say())
-    if entry.reading < 0.5:
+    if entry.reading < LEAST_SINGLE:
         reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
-    return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, 0.9), None, None, tuple(reasons), ())
+        return Judged(entry, None, State.UNREAD, entry.reading, None, None, tuple(reasons), (chosen.text,))
+    return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
