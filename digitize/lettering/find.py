@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.clusters import cluster, figure_height_px
 from digitize.lettering.dashes import dash_labels, dashed_line_ink, is_line_piece
-from digitize.lettering.gaps import split_at_lines
+from digitize.lettering.gaps import interrupts_line, split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, Part, find_parts
@@ -69,7 +69,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     claimed = {part.label for row in rows if len(row.parts) > 1 for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
-    rows = [row for row in rows if is_lettering(row, height_px)]
+    rows = [row for row in rows if is_lettering(row, height_px) or _is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
@@ -124,6 +124,13 @@ def _is_pen_work(sheet: LevelSheet, row: Row) -> bool:
     """Whether every letter of a row is a piece of some line."""
     letters = [part for part in row.parts if part.size > 0.6 * row.height]
     return all(is_line_piece(sheet, part) for part in letters)
+
+
+def _is_lone_one(sheet: LevelSheet, row: Row, usual_height: float) -> bool:
+    """A single upright bar of figure height for which a dimension line is broken."""
+    if len(row.parts) > 1 or not row.parts[0].free or row.parts[0].look is not Look.BAR:
+        return False
+    return 0.8 < row.height / usual_height < 1.3 and interrupts_line(sheet, row)
 
 
 def _is_lone_figure(row: Row, usual_height: float) -> bool:

@@ -15,6 +15,10 @@ from digitize.lettering.rows import Placed, Row, frame_axes, place, row_of
 LINE_FROM, LINE_TO = 1.0, 2.2
 """Where a broken line is looked for, in figure heights over and under the row."""
 THICKEST_LINE_PENS = 2.4
+NEAREST_LINE, SHORTEST_LINE = 2.4, 1.2
+"""A line that is broken for a figure stops this near to it and is this long, in figure heights."""
+FLANK_PENS = 2.0
+LINE_SHARE = 0.9
 
 
 def split_at_lines(sheet: LevelSheet, row: Row) -> list[Row]:
@@ -53,6 +57,26 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
     return [
         left + float(start + stop - 1) / 2 for start, stop in runs if stop - start < THICKEST_LINE_PENS * sheet.pen_px
     ]
+
+
+def interrupts_line(sheet: LevelSheet, row: Row) -> bool:
+    """Whether a thin line along the reading direction stops before a row and goes on after it."""
+    left, top, right, bottom = row.box
+    level = (top + bottom) / 2
+    steps = np.arange(1.0, (NEAREST_LINE + SHORTEST_LINE) * row.height)
+    flank = FLANK_PENS * sheet.pen_px
+    return all(_meets_line(sheet, row, edge, level, flank) for edge in (left - steps, right + steps))
+
+
+def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, flank: float) -> bool:
+    """Whether the first ink at a level is a thin run, near enough and long enough."""
+    rays = [_all_inked(sheet.ink, row.angle_deg, across, np.array([level + aside])) for aside in (0.0, -flank, flank)]
+    inked = np.flatnonzero(rays[0])
+    if not len(inked) or inked[0] > NEAREST_LINE * row.height:
+        return False
+    run = slice(inked[0], inked[0] + round(SHORTEST_LINE * row.height))
+    thin = rays[0][run] & ~(rays[1][run] & rays[2][run])
+    return bool(thin.mean() > LINE_SHARE)
 
 
 def _all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:

@@ -105,7 +105,7 @@ def _has_level_line(sheet: LevelSheet, left: float, right: float, top: float, bo
     pen = max(round(sheet.pen_px), 1)
     # A line may lie a pixel or two off level from end to end, so that rows are taken together, a pen's width at a time.
     stacked = [window[row : row + 2 * pen].any(axis=0).mean() for row in range(0, window.shape[0], pen)]
-    return max(stacked) > RULED
+    return bool(max(stacked) > RULED)
 
 
 def _places(

@@ -36,12 +36,12 @@ WEDGE_FILL = 0.70
 """A triangle fills half of the rectangle round it, a bar nearly all."""
 WEDGE_PENS = 1.5
 WEDGE_BROAD_PENS = 2.4
-WEDGE_BODY = 0.6
+WEDGE_BODY = 0.75
 """The widest circle in a triangle takes most of its base; the stroke of a one is much less than its flag."""
 WEDGE_LONGEST_MM = 8.0
 ARROW_SHORTEST_MM = 1.8
 ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.45
-ARROW_PENS = 2.4
+ARROW_PENS = 3.0
 ARROW_END, ARROW_END_SHARE = 0.55, 0.12
 ARROW_EVENNESS = 0.6
 ARROW_INSIDE = 0.15

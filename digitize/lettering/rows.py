@@ -196,7 +196,8 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
     placed = place(parts, angle_deg)
     fractions = _fractions(placed, usual_height)
-    is_fraction = bool(fractions) or _has_sloped_fraction(placed, angle_deg, usual_height)
+    is_square_on = angle_deg in (0.0, 90.0)  # on the slant, an upright stroke of the drawing would pass for a slash
+    is_fraction = bool(fractions) or (is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height))
     inside = {item.part.label for unit in fractions for item in unit.items}
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
     if not letters:

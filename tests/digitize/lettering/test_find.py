@@ -185,3 +185,15 @@ def test_the_mask_holds_the_ink_of_the_figures() -> None:
     found = find_lettering(sheet)
     assert (found.mask & ~sheet.ink).sum() == 0
     assert found.mask[bare].mean() > 0.99
+
+
+def test_a_lone_one_is_found_where_a_line_is_broken_for_it() -> None:
+    board = Board()
+    board.write("2.625", (400, 800))
+    board.line((300, 300), (660, 300))
+    board.line((740, 300), (1100, 300))
+    board.line((700, 280), (700, 320))
+    board.line((1000, 600), (1000, 640))
+    found = find_lettering(framed(board))
+    block_at(found, (700, 300))
+    assert len(found.blocks) == 2
