@@ -13,6 +13,21 @@ SYSTEM_PROBABILITY = 0.5
 """The same for the system's name."""
 
 
+def leading_tooth(finding: GearFinding) -> Candidate | None:
+    """The candidate whose system, pitch and angle may all be stated, agreed or not; None where one of them is open."""
+    leading = _stated(finding)
+    return leading if leading is not None and all(_settled(finding, leading)) else None
+
+
+def _settled(finding: GearFinding, leading: Candidate) -> tuple[bool, bool, bool]:
+    """Whether pitch, angle and, given both, the system of the leading candidate may be stated."""
+    pitch = _agreeing(finding, leading, lambda c: round(c.module_mm, 6), FIELD_PROBABILITY)
+    angle = _agreeing(finding, leading, lambda c: c.pressure_angle_deg, FIELD_PROBABILITY)
+    same = {leading.system, *finding.same_tooth}
+    system = pitch and angle and _agreeing(finding, leading, lambda c: c.system in same, SYSTEM_PROBABILITY)
+    return pitch, angle, system
+
+
 def finding_to_json(finding: GearFinding) -> dict[str, Any]:
     """The ``gear`` object of ``dimension-table.schema.json``.
 
@@ -21,10 +36,7 @@ def finding_to_json(finding: GearFinding) -> dict[str, Any]:
     gear. What is stated of an unproven gear is the leading candidate's and not claimed.
     """
     leading = _stated(finding)
-    pitch = _agreeing(finding, leading, lambda c: round(c.module_mm, 6), FIELD_PROBABILITY)
-    angle = _agreeing(finding, leading, lambda c: c.pressure_angle_deg, FIELD_PROBABILITY)
-    same = {leading.system, *finding.same_tooth} if leading else set()
-    system = pitch and angle and _agreeing(finding, leading, lambda c: c.system in same, SYSTEM_PROBABILITY)
+    pitch, angle, system = _settled(finding, leading) if leading else (False, False, False)
     return {
         "teeth": finding.teeth,
         "system": leading.system if leading and system else None,
@@ -46,12 +58,8 @@ def _stated(finding: GearFinding) -> Candidate | None:
     return finding.candidates[0]
 
 
-def _agreeing(
-    finding: GearFinding, leading: Candidate | None, key: Callable[[Candidate], object], least: float
-) -> bool:
+def _agreeing(finding: GearFinding, leading: Candidate, key: Callable[[Candidate], object], least: float) -> bool:
     """Whether enough of the posterior shares a field of the leading candidate."""
-    if leading is None:
-        return False
     shares: dict[object, float] = defaultdict(float)
     for candidate in finding.candidates:
         shares[key(candidate)] += candidate.probability

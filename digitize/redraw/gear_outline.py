@@ -1,4 +1,4 @@
-"""The teeth of an agreed spur gear as a true involute outline, in the place where the print shows the gear's face.
+"""The teeth of a spur gear as a true involute outline, in the place where the print shows the gear's face.
 
 Glossary
 --------
@@ -18,6 +18,7 @@ from calibrate.errors import InputError
 from digitize.dimensions.table import Reconciled, State
 from digitize.gears.bore import bore_outline
 from digitize.gears.finding import Candidate, GearFinding
+from digitize.gears.report import leading_tooth
 from digitize.gears.systems import Cut, standard_cuts
 from digitize.gears.tooth import ClosedCurve, GearSpec, outline, space_side
 from digitize.redraw.figures import nominal_mm
@@ -44,8 +45,10 @@ class GearPlan:
     centre : Point
         Of the gear in that view as drawn, in part mm.
     given : dict of int to float
-        Radii in mm that the gear fixes, by index of the drawn circle in `Strokes.arcs`.
+        Radii in mm that the gear fixes, by index of the drawn circle in `Strokes.arcs`; none where it is unproven.
     notes : tuple of str
+    proven : bool
+        False where the teeth are those of the likeliest system and not agreed.
     """
 
     spec: GearSpec | None = None
@@ -53,6 +56,7 @@ class GearPlan:
     centre: Point = (0.0, 0.0)
     given: dict[int, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    proven: bool = True
 
 
 @dataclass(frozen=True)
@@ -65,22 +69,28 @@ class GearCurve:
 
 
 def plan_gear(gear: GearFinding | None, views: Sequence[DrawnView], strokes: Strokes) -> GearPlan:
-    """Decide whether a gear's teeth are drawn, and find its face on the print."""
+    """Decide whether a gear's teeth are drawn, and find its face on the print.
+
+    Teeth that are likely but unproven are drawn too, on a layer that says so; they fix and replace nothing else.
+    """
     if gear is None:
         return GearPlan()
-    if gear.state is not State.AGREED or not gear.candidates or gear.kind != "spur":
+    tooth = leading_tooth(gear) if gear.kind == "spur" else None
+    if tooth is None:
         return GearPlan(notes=(f"no teeth are drawn: {_undecided(gear)}",))
-    spec, remark = gear_spec(gear.candidates[0])
+    spec, remark = gear_spec(tooth)
     if spec is None:
         return GearPlan(notes=(f"no teeth are drawn: {remark}",))
-    notes = (remark,) if remark else ()
+    proven = gear.state is State.AGREED
+    notes = (*((remark,) if remark else ()), *(() if proven else (f"the teeth are unproven: {tooth.title}",)))
     for view in views:
         given = _given(spec, view)
         ring = next((r for r in strokes.tooth_rings if r.view == view.name and r.teeth == spec.teeth), None)
         if given or ring is not None:
             centre = view.frame.point(ring.centre) if ring else _centre(view, given)
-            return GearPlan(spec, view.name, centre, given, notes)
-    return GearPlan(spec, notes=(*notes, "the gear's face is not drawn on the print: its teeth stand beside the sheet"))
+            return GearPlan(spec, view.name, centre, given if proven else {}, notes, proven)
+    beside = "the gear's face is not drawn on the print: its teeth stand beside the sheet"
+    return GearPlan(spec, notes=(*notes, beside), proven=proven)
 
 
 def gear_curves(
@@ -113,7 +123,7 @@ def _placed(curve: ClosedCurve, centre: Point, kind: OutlineKind) -> GearCurve:
 def _undecided(gear: GearFinding) -> str:
     if gear.kind != "spur":
         return f"it is a {gear.kind} gear"
-    return "its tooth system is not agreed"
+    return "its tooth system is not decided"
 
 
 def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
@@ -173,7 +183,7 @@ def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCur
 def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:
     """True for what is drawn of the teeth themselves, which the true outline replaces: all of it lies between the
     gear's rim and a little beyond its tips."""
-    if plan.spec is None or plan.view is None or plan.view != view:
+    if plan.spec is None or not plan.proven or plan.view is None or plan.view != view:
         return False
     line = shape.exterior if isinstance(shape, Polygon) else shape
     distances = [math.dist(point, plan.centre) for point in line.coords]

@@ -24,12 +24,14 @@ from digitize.report.frame import Frame, scaled_about
 from digitize.strokes.primitives import Point, Role, Strokes, View
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
+GEAR_UNPROVEN = "GEAR_UNPROVEN"
 _LAYERS = {
     OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     CUT: dxf.LayerStyle(dxf.CYAN, weight=dxf.WIDE_PEN),
     EDGE: dxf.LayerStyle(dxf.GREEN),
     GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    GEAR_UNPROVEN: dxf.LayerStyle(dxf.MAGENTA, weight=dxf.WIDE_PEN),
     DISPUTED: dxf.LayerStyle(dxf.RED),
 }
 _OUTLINE_LAYERS = {OutlineKind.OUTER: OUTLINE, OutlineKind.INNER: INNER, OutlineKind.CUT: CUT}
@@ -60,7 +62,7 @@ def write_part(
     strokes : Strokes
     reconciled : Reconciled
     gear : GearFinding or None
-        Its teeth are drawn only where it is agreed.
+        Its teeth are drawn where its system, pitch and pressure angle can be stated; on their own layer while unproven.
     frame : Frame
         Of the sheet; each view keeps its place on the sheet and has its own scale.
     unit : Unit
@@ -213,11 +215,12 @@ def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView
 
 def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:
     factor = dxf.per_mm(unit)
+    layer = GEAR if plan.proven else GEAR_UNPROVEN
     for curve in curves:
-        dxf.add_layer(drawing, GEAR, _LAYERS[GEAR])
+        dxf.add_layer(drawing, layer, _LAYERS[layer])
         corners = [(round(x * factor, _DIGITS), round(y * factor, _DIGITS)) for x, y in curve.points.tolist()]
-        drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": GEAR})
-    return [Outline(plan.view, curve.kind, curve.area_mm2, True) for curve in curves]
+        drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+    return [Outline(plan.view, curve.kind, curve.area_mm2, plan.proven) for curve in curves]
 
 
 def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconciled, unit: Unit) -> None:

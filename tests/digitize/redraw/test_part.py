@@ -217,7 +217,7 @@ def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("gear", "why"),
     [
-        (agreed_gear(State.UNPROVEN), "not agreed"),
+        (agreed_gear(State.DISPUTED), "not decided"),
         (replace(agreed_gear(), kind="bevel"), "bevel"),
         (
             replace(agreed_gear(), candidates=(replace(agreed_gear().candidates[0], title="11.37 P"),)),
@@ -229,6 +229,15 @@ def test_undecided_gear_has_no_teeth(gear: GearFinding, why: str, tmp_path: Path
     drawing, report = written(spur_gear(), tmp_path, Unit.INCH, gear)
     assert not drawing.modelspace().query("*[layer=='GEAR']")
     assert any(why in note for note in report.notes)
+
+
+def test_likely_teeth_stand_on_a_layer_that_says_so(tmp_path: Path) -> None:
+    drawing, report = written(spur_gear(), tmp_path, Unit.INCH, agreed_gear(State.UNPROVEN))
+    assert not drawing.modelspace().query("*[layer=='GEAR']")
+    (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR_UNPROVEN']")
+    assert polygon(teeth).is_valid
+    assert any("unproven" in note for note in report.notes)
+    assert not next(each for each in report.outlines if each.kind is OutlineKind.GEAR).determined
 
 
 def test_bytes_do_not_depend_on_the_run(tmp_path: Path) -> None:
