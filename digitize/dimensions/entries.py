@@ -1,12 +1,13 @@
 """One entry a value: what was read, what it may say, and what it measures, before any state is given."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.candidates import Candidate, Parser, candidates
+from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
 from digitize.dimensions.spans import Leader, Span
 from digitize.dimensions.table import Measured
@@ -17,6 +18,8 @@ MM_PER_INCH = Fraction(254, 10)
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
 """Kinds that stand in words or tables and are not drawn with a dimension line."""
+DRAWN_DATA = ("outside_diameter", "pitch_diameter")
+"""Gear data that a circle of the gear's face shows."""
 UNSEEN = ("depth", "key_depth", "key_width", "width", "pitch")
 """Parts of a callout that its leader's tip does not show."""
 
@@ -60,6 +63,11 @@ class Entry:
     def certain_line(self) -> bool:
         """False where an end of the measured length had to be assumed."""
         return not isinstance(self.slot, Span) or self.slot.certain
+
+
+def is_length(value: TypedValue) -> bool:
+    """Is the value a length that the drawing shows?"""
+    return value.kind in LENGTHS or (value.kind is Kind.GEAR_DATA and value.name in DRAWN_DATA)
 
 
 def in_mm(value: TypedValue, sheet_unit: Unit) -> Fraction | None:
@@ -145,8 +153,9 @@ def attach(
         Figure(index, texts[index].block, _kind(group)) for index, group in by_text.items() if _wants_slot(group)
     ]
     links = {found.text: found for found in link(figures, slots, mm_per_px)}
-    attached = tuple(_attach_one(entry, links.get(entry.text), texts, strokes) for entry in entries)
-    return attached, slots
+    attached = (_attach_one(entry, links.get(entry.text), texts, strokes) for entry in entries)
+    circles = gear_circles(strokes)
+    return tuple(_on_gear(entry, circles, texts[entry.text].block.centre) for entry in attached), slots
 
 
 def _kind(group: Sequence[Entry]) -> Kind | None:
@@ -157,6 +166,20 @@ def _kind(group: Sequence[Entry]) -> Kind | None:
 def _wants_slot(group: Sequence[Entry]) -> bool:
     kind = _kind(group)
     return kind not in NO_DIMENSION
+
+
+def _on_gear(entry: Entry, circles: Mapping[str, GearCircle], text_at: Point) -> Entry:
+    """Let a data block's diameters be measured on the circles of the drawn gear."""
+    value = entry.value
+    if value is None or value.kind is not Kind.GEAR_DATA or value.name is None or value.name not in circles:
+        return entry
+    circle = circles[value.name]
+    (x, y), radius = circle.centre, circle.radius_px
+    arcs = () if circle.arc is None else (circle.arc,)
+    measured = Measured(
+        Kind.DIAMETER, (x - radius, y), (x + radius, y), 2 * radius, 2 * circle.radius_std_px, text_at, arcs
+    )
+    return replace(entry, measured=measured, view=circle.view)
 
 
 def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes) -> Entry:

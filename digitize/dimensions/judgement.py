@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from digitize.dimensions.candidates import Candidate, style_prior
 from digitize.dimensions.chains import Chain, Interval, find_chains
-from digitize.dimensions.entries import LENGTHS, Entry, in_mm
+from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.spans import Opening, Span
@@ -146,7 +146,7 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
         sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
         expected = tuple(float(option.value.nominal or 0) for option in entry.options)
         return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, ERROR_BOUND)
-    if entry.value.kind not in LENGTHS or entry.value.not_to_scale:
+    if not is_length(entry.value) or entry.value.not_to_scale:
         return None
     fit = bench.scaled.leave_out(index)
     group = bench.scaled.group_of[entry.view]

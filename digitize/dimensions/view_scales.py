@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from calibrate.scale import Length, ScaleFit, Stretch, fit_scale, vote, without
-from digitize.dimensions.entries import LENGTHS, Entry, in_mm
+from digitize.dimensions.entries import Entry, in_mm, is_length
 from digitize.dimensions.table import Measured, ViewScale
 from digitize.lettering.text import Kind, Unit
 
@@ -103,7 +103,7 @@ class Scaled:
 
 def cos2_of(measured: Measured) -> float:
     """Cosine of twice the angle of a measured length to the x axis; 0 where a whole circle was measured."""
-    if measured.kind is Kind.RADIUS or (measured.kind is Kind.DIAMETER and measured.arcs and not measured.lines):
+    if measured.kind is Kind.RADIUS or (measured.kind is Kind.DIAMETER and not measured.lines):
         return 0.0
     dx, dy = measured.second[0] - measured.first[0], measured.second[1] - measured.first[1]
     return (dx * dx - dy * dy) / (dx * dx + dy * dy)
@@ -179,7 +179,7 @@ def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
 
 def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | None:
     value, measured = entry.value, entry.measured
-    if value is None or measured is None or value.kind not in LENGTHS or value.not_to_scale:
+    if value is None or measured is None or not is_length(value) or value.not_to_scale:
         return None
     nominal_mm = in_mm(value, unit)
     measured_mm = measured.size * mm_per_px

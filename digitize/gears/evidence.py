@@ -18,11 +18,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from calibrate.lengths import FRACTION_PLACE_IN
 from digitize.lettering.text import TypedValue, Unit
 from digitize.standards import INCH_MM
-
-FRACTION_PLACE_IN = Fraction(1, 64)
-"""A size written as a fraction is rounded to a sixty-fourth at the worst, whatever its own denominator."""
 
 
 class Known(StrEnum):

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.gears.evidence import Evidence, Known, Quantity, written_length, written_number
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
 from digitize.lettering.text import Kind, Text, TypedValue
-from digitize.strokes.primitives import Arc, Role, Strokes, ToothRing
+from digitize.strokes.primitives import Strokes
 
 LENGTH_DATA = (
     "outside_diameter",
@@ -27,12 +28,6 @@ LENGTH_DATA = (
 NUMBER_DATA = ("diametral_pitch", "pressure_angle", "helix_angle")
 LEAST_WORD_PROBABILITY = 0.5
 """Words less surely read than this say nothing of a gear."""
-WHOLE_DEG = 350.0
-"""A circle is drawn whole."""
-CONCENTRIC = 0.03
-"""Circles share a centre within this share of the radius."""
-LARGEST_ADDENDUM = 1.35
-"""Outside over pitch diameter of the smallest pinions: (N + 2) / N at six teeth."""
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
@@ -99,38 +94,16 @@ def _set(evidence: Evidence, name: str, quantity: Quantity | None) -> Evidence:
 
 
 def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evidence:
-    """Add what the drawing shows: the ring of teeth, or the outside and pitch circles that stand for them."""
+    """Add what the drawing shows: the teeth counted, and the outside and pitch circles."""
     ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
     if ring is not None:
         evidence = replace(evidence, teeth_counted=ring.teeth)
-    circles = _ring_circles(ring) if ring is not None else _gear_circles(strokes.arcs)
-    for name, (radius_px, view) in circles.items():
-        scale = _scale_of(view, reconciled)
+    for name, circle in gear_circles(strokes).items():
+        scale = _scale_of(circle.view, reconciled)
         if scale is not None and getattr(evidence, name) is None:
-            scaled = _scaled_diameter(radius_px, scale)
+            scaled = _scaled_diameter(circle, scale)
             evidence = _set(evidence, name, _figure_of(scaled, reconciled) or scaled)
     return evidence
-
-
-def _ring_circles(ring: ToothRing) -> dict[str, tuple[float, str | None]]:
-    return {"outside_diameter": (ring.tip_radius_px, ring.view)}
-
-
-def _gear_circles(arcs: Sequence[Arc]) -> dict[str, tuple[float, str | None]]:
-    """Outside and pitch circle of a gear drawn without its teeth: a chain circle with a visible one just outside it."""
-    whole = [arc for arc in arcs if arc.sweep_deg >= WHOLE_DEG]
-    for pitch in sorted((arc for arc in whole if arc.role is Role.CENTRE), key=lambda arc: -arc.radius_px):
-        outside = [
-            arc.radius_px
-            for arc in whole
-            if arc.role is Role.VISIBLE
-            and math.dist(arc.centre, pitch.centre) < CONCENTRIC * pitch.radius_px
-            and 1.0 < arc.radius_px / pitch.radius_px < LARGEST_ADDENDUM
-        ]
-        if outside:
-            found = pitch.radius_px, pitch.view
-            return {"outside_diameter": (min(outside), pitch.view), "pitch_diameter": found}
-    return {}
 
 
 def _figure_of(scaled: Quantity, reconciled: Reconciled) -> Quantity | None:
@@ -152,8 +125,11 @@ def _scale_of(view: str | None, reconciled: Reconciled) -> ViewScale | None:
     return next(iter(own or known), None)
 
 
-def _scaled_diameter(radius_px: float, scale: ViewScale) -> Quantity:
+def _scaled_diameter(circle: GearCircle, scale: ViewScale) -> Quantity:
     mean = (scale.x_mm_per_px + scale.y_mm_per_px) / 2
-    part_per_paper = scale.part_per_paper
-    std = ((2 * radius_px * scale.x_std) ** 2 + (scale.pen_std_mm * part_per_paper) ** 2) ** 0.5
-    return Quantity(2 * radius_px * mean, Known.SCALED, 0.0, std)
+    errors = (
+        2 * circle.radius_px * scale.x_std,
+        2 * circle.radius_std_px * mean,
+        scale.pen_std_mm * scale.part_per_paper,
+    )
+    return Quantity(2 * circle.radius_px * mean, Known.SCALED, 0.0, math.hypot(*errors))

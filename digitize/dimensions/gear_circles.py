@@ -1,0 +1,66 @@
+"""The circles of a drawn gear that its data block speaks of, found without looking at the block."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from digitize.strokes.primitives import Arc, Point, Role, Strokes, ToothRing
+
+WHOLE_DEG = 350.0
+"""A circle is drawn whole."""
+CONCENTRIC = 0.03
+"""Circles share a centre within this share of the radius."""
+LARGEST_ADDENDUM = 1.35
+"""Outside over pitch diameter of the smallest pinions: (N + 2) / N at six teeth."""
+RING_STD = 0.003
+"""Standard error of a tooth ring's tip radius, relative: tips are short strokes (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class GearCircle:
+    """A circle in level pixels: its centre, radius and standard error, view, and index of its arc (None for a ring)."""
+
+    centre: Point
+    radius_px: float
+    radius_std_px: float
+    view: str | None
+    arc: int | None
+
+
+def gear_circles(strokes: Strokes) -> dict[str, GearCircle]:
+    """Outside and pitch circle of the sheet's gear by the names of its data; empty where no face is drawn.
+
+    A ring of drawn teeth gives its tips. A gear drawn by its circles has a chain circle with a visible one just
+    outside it; the largest such pair is taken.
+    """
+    ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
+    if ring is not None:
+        return _of_ring(ring, strokes.arcs)
+    whole = [(i, arc) for i, arc in enumerate(strokes.arcs) if arc.sweep_deg >= WHOLE_DEG]
+    chains = sorted((pair for pair in whole if pair[1].role is Role.CENTRE), key=lambda pair: -pair[1].radius_px)
+    for index, pitch in chains:
+        outside = [pair for pair in whole if pair[1].role is Role.VISIBLE and _just_outside(pair[1], pitch)]
+        if outside:
+            nearest = min(outside, key=lambda pair: pair[1].radius_px)
+            return {"outside_diameter": _circle(*nearest), "pitch_diameter": _circle(index, pitch)}
+    return {}
+
+
+def _of_ring(ring: ToothRing, arcs: Sequence[Arc]) -> dict[str, GearCircle]:
+    tips = GearCircle(ring.centre, ring.tip_radius_px, RING_STD * ring.tip_radius_px, ring.view, None)
+    found = {"outside_diameter": tips}
+    for index, arc in enumerate(arcs):
+        between = ring.root_radius_px < arc.radius_px < ring.tip_radius_px
+        same_centre = math.dist(arc.centre, ring.centre) < CONCENTRIC * ring.tip_radius_px
+        if between and same_centre and arc.role is Role.CENTRE and arc.sweep_deg >= WHOLE_DEG:
+            found["pitch_diameter"] = _circle(index, arc)
+    return found
+
+
+def _just_outside(arc: Arc, pitch: Arc) -> bool:
+    same_centre = math.dist(arc.centre, pitch.centre) < CONCENTRIC * pitch.radius_px
+    return same_centre and 1.0 < arc.radius_px / pitch.radius_px < LARGEST_ADDENDUM
+
+
+def _circle(index: int, arc: Arc) -> GearCircle:
+    return GearCircle(arc.centre, arc.radius_px, arc.radius_std_px, arc.view, index)
