@@ -1,46 +1,90 @@
 """The command ``calibrate``: a print becomes a level picture and a record of how it was brought level."""
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
+from typer.core import TyperCommand
 
-from calibrate.errors import TraceclothError
+from calibrate.errors import InputError, TraceclothError
+from calibrate.known import KnownLength, parse_known
 from calibrate.level import calibrate_sheet
 from calibrate.load import page_count
 from calibrate.record import mm_per_px, write_calibration
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import KnownOf, KnownScale, LevelSheet
 
 BAD_INPUT = 2
+KNOWN, KNOWN_WORDS = "--known", 3
+STANDARD_ERRORS_95 = 1.96
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
 
 
-@app.command()
+class _Command(TyperCommand):
+    """A command whose option ``--known`` takes three words: a length and two points."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        return super().parse_args(ctx, joined(args))
+
+
+def joined(arguments: Sequence[str]) -> list[str]:
+    """Make one argument of the words that follow ``--known``.
+
+    Examples
+    --------
+    >>> joined(["a.tif", "--known", "7.5in", "1,2", "3,4", "--quiet"])
+    ['a.tif', '--known', '7.5in 1,2 3,4', '--quiet']
+    """
+    rest, result = list(arguments), []
+    while rest:
+        result.append(rest.pop(0))
+        if result[-1] == KNOWN and rest:
+            words = [] if rest[0].count(",") > 1 else rest[:KNOWN_WORDS]
+            result.append(" ".join(words) or rest[0])
+            del rest[: max(1, len(words))]
+    return result
+
+
+@app.command(cls=_Command)
 def calibrate(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
     page: Annotated[int | None, typer.Option(help="Page, from 1; all pages where it is left out.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; named after the print by default.")] = None,
+    known: Annotated[
+        list[str] | None,
+        typer.Option(KNOWN, metavar="LENGTH X1,Y1 X2,Y2", help="A length between two pixels of the file; repeatable."),
+    ] = None,
+    known_of: Annotated[
+        KnownOf, typer.Option(help="Known lengths are the part's, as dimensioned, or the paper's, by a rule.")
+    ] = KnownOf.PART,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Bring a print upright and level, and say at what scale it was scanned."""
     folder = out or Path(print_file.stem)
     try:
+        lengths = [parse_known(text) for text in known or ()]
         pages = page_count(print_file)
+        if lengths and pages > 1 and page is None:
+            raise InputError(
+                f"{print_file.name} has {pages} pages; say with --page where the known length is."
+            )
     except TraceclothError as error:
         _fail(error)
     several = pages > 1 and page is None
     failed = False
     for number in range(1, pages + 1) if several else [page or 1]:
         place = folder / f"p{number:03d}" if several else folder
-        failed |= not _one_page(print_file, number, place, quiet=quiet)
+        failed |= not _one_page(print_file, number, place, lengths, known_of, quiet=quiet)
     if failed:
         raise typer.Exit(BAD_INPUT)
 
 
-def _one_page(print_file: Path, page: int, folder: Path, *, quiet: bool) -> bool:
+def _one_page(
+    print_file: Path, page: int, folder: Path, lengths: Sequence[KnownLength], known_of: KnownOf, *, quiet: bool
+) -> bool:
     """Calibrate one page and write it; tell the error and give False where it can't be done."""
     try:
-        sheet = calibrate_sheet(print_file, page)
+        sheet = calibrate_sheet(print_file, page, lengths, known_of)
         write_calibration(sheet, folder)
     except TraceclothError as error:
         typer.echo(str(error), err=True)
@@ -78,10 +122,17 @@ def summary(sheet: LevelSheet, folder: Path) -> str:
         f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg"
         f" (standard error {sheet.skew_std_deg:.3f}){photograph}",
         f"  scale {scale}; {sheet.resolution.note}",
+        *([f"  {_known_words(sheet.known)}"] if sheet.known else []),
+        *(f"  {line}" for line in sheet.evidence),
         *(f"  check: {warning}" for warning in sheet.warnings),
         f"  written to {folder}",
     ]
     return "\n".join(lines)
+
+
+def _known_words(known: KnownScale) -> str:
+    x, y = (f"{mm:.6f} +- {STANDARD_ERRORS_95 * std:.6f}" for mm, std in zip(known.mm_per_px, known.std, strict=True))
+    return f"scale {x} across, {y} up, mm of the {known.of.value} a pixel (95 %); {known.note}"
 
 
 def main() -> None:

@@ -1,14 +1,18 @@
 """The whole of calibration: a file and a page become a level sheet."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
+from calibrate.known import KnownLength, with_known
 from calibrate.load import load_page
 from calibrate.restore import restore
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straighten import straighten
 
 
-def calibrate_sheet(path: Path | str, page: int = 1) -> LevelSheet:
+def calibrate_sheet(
+    path: Path | str, page: int = 1, known: Sequence[KnownLength] = (), known_of: KnownOf = KnownOf.PART
+) -> LevelSheet:
     """Load, restore and straighten one page of a print.
 
     Parameters
@@ -17,6 +21,10 @@ def calibrate_sheet(path: Path | str, page: int = 1) -> LevelSheet:
         TIFF, PNG, JPEG, JPEG 2000 or PDF.
     page : int
         1-based.
+    known : sequence of KnownLength
+        Lengths that a person gives, if any.
+    known_of : KnownOf
+        What these are lengths of.
 
     Returns
     -------
@@ -25,7 +33,8 @@ def calibrate_sheet(path: Path | str, page: int = 1) -> LevelSheet:
     Raises
     ------
     InputError
-        Where the file or page can't be used.
+        Where the file or page can't be used, or a known length can't be true.
     """
     loaded = load_page(path, page)
-    return straighten(loaded, restore(loaded))
+    sheet = straighten(loaded, restore(loaded))
+    return with_known(sheet, known, known_of) if known else sheet

@@ -10,7 +10,7 @@ import numpy as np
 import tifffile
 
 from calibrate.resolution import MM_PER_INCH
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import KnownScale, LevelSheet
 
 LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
 DEGREE_DIGITS, PIXEL_DIGITS = 5, 3
@@ -57,9 +57,20 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
             "y_dpi": sheet.resolution.y_dpi,
             "note": sheet.resolution.note,
         },
+        "scale": None if sheet.known is None else _scale(sheet.known),
+        "evidence": list(sheet.evidence),
         "pen_px": round(sheet.pen_px, PIXEL_DIGITS),
         "version": _version(),
         "warnings": list(sheet.warnings),
+    }
+
+
+def _scale(known: KnownScale) -> dict[str, object]:
+    return {
+        f"{known.of.value}_mm_per_px": list(known.mm_per_px),
+        "std": list(known.std),
+        "known_lengths": known.count,
+        "note": known.note,
     }
 
 

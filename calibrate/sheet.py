@@ -105,6 +105,35 @@ class Restored:
     pen_px: float
 
 
+class KnownOf(StrEnum):
+    """What a person's known length is a length of."""
+
+    PART = "part"
+    PAPER = "paper"
+
+
+@dataclass(frozen=True)
+class KnownScale:
+    """Scale from lengths that a person gave.
+
+    Attributes
+    ----------
+    of : KnownOf
+    mm_per_px, std : tuple of float
+        Millimetres of the part, or of the paper, per level pixel along x and y, and their standard errors.
+    count : int
+        Lengths behind it.
+    note : str
+        How it is known, in words.
+    """
+
+    of: KnownOf
+    mm_per_px: tuple[float, float]
+    std: tuple[float, float]
+    count: int
+    note: str
+
+
 @dataclass(frozen=True)
 class LevelSheet:
     """A straight sheet: the result of calibration before any dimension has been read.
@@ -135,6 +164,10 @@ class LevelSheet:
     pen_px : float
         Modal width of the pen lines, in level pixels.
     warnings : tuple of str
+    known : KnownScale or None
+        Where a person gave a length.
+    evidence : tuple of str
+        What else speaks for the scale, in words: standard sheet sizes.
     """
 
     path: Path
@@ -157,6 +190,8 @@ class LevelSheet:
     paper_mm_per_px: float
     pen_px: float
     warnings: tuple[str, ...] = ()
+    known: KnownScale | None = None
+    evidence: tuple[str, ...] = ()
 
     @property
     def level_from_source(self) -> FloatArray:
