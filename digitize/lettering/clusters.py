@@ -92,7 +92,7 @@ def _attach(
     tall: int,
     height_px: float,
 ) -> None:
-    """Give each mark to the cluster nearest to it; a bar close to two, a fraction's, joins them."""
+    """Give each mark to the cluster nearest to it; the bar of a fraction and a point between figures join two."""
     placed = set(range(tall))
     waiting = list(marks)
     while waiting:
@@ -102,13 +102,17 @@ def _attach(
             if len(newcomers) == 2:
                 left.append((gap, first, second))
                 continue
-            bar = any(members[index].length > BAR_LENGTH * height_px for index in (first, second) if index >= tall)
-            if newcomers or (bar and gap <= BAR_GAP * height_px):
+            bridges = any(_is_bridge(members[index], height_px) for index in (first, second) if index >= tall)
+            if newcomers or (bridges and gap <= BAR_GAP * height_px):
                 _join(group, lines, members, first, second)
                 placed.update(newcomers)
         if len(left) == len(waiting):
             return
         waiting = left
+
+
+def _is_bridge(mark: Part, height_px: float) -> bool:
+    return mark.look is Look.DOT or mark.length > BAR_LENGTH * height_px
 
 
 def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:

@@ -188,7 +188,7 @@ def _end(bar: Part, along: FloatArray, aside: FloatArray) -> FloatArray:
 def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: InkImage) -> None:
     """Mark in ``found`` the thin ink along a dash's axis, until a gap is too wide or the ink ahead is no line."""
     ray = _ray(sheet, ink, bar, sense, min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape))))
-    half = math.ceil(bar.thickness / 2) + 1
+    half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = _axes(bar, sense)
     for start, stop in _pieces(sheet, bar, ray):
         thin = ray.points[start:stop][(ray.left_bare | ray.right_bare)[start:stop]]

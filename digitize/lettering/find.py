@@ -20,7 +20,17 @@ from digitize.lettering.gaps import interrupts_line, split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, Part, find_parts
-from digitize.lettering.rows import Placed, Row, frame_axes, joined, place, rows_at, split_rows, without_end_dashes
+from digitize.lettering.rows import (
+    Placed,
+    Row,
+    frame_axes,
+    joined,
+    place,
+    row_of,
+    rows_at,
+    split_rows,
+    without_end_dashes,
+)
 from digitize.lettering.text import Layout, Lettering, TextBlock
 
 WORD_GAP = 1.15
@@ -37,6 +47,8 @@ SMALLEST_OF_USUAL = 0.5
 LARGEST_OF_USUAL = 4.0
 FEW_LETTERS = 1
 """Rows with no more letters may be crossings of dashed lines."""
+TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
+"""Height of a letter at the end of a row, and the paper between, in figure heights."""
 ONES_APART = 0.3
 """Ones stand this far from each other, in figure heights: closer upright bars are two lines."""
 ALONE_TURNING = 1.3
@@ -71,6 +83,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
     rows = [row for row in rows if is_lettering(row, height_px) or _is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
+    rows = with_touched_letters(rows, parts)
     rows = [row for row in rows if row.letters > FEW_LETTERS or not _is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
@@ -178,6 +191,39 @@ def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row
             if gap is not None and gap < best_gap:
                 best, best_gap = turned[0], gap
     return best
+
+
+def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
+    """Give rows the letters at their ends that a line of the drawing runs through.
+
+    Such a letter is no sure lettering by itself; beside a row that it continues it is, and a figure without it would
+    read as another size.
+    """
+    claimed = {part.label for row in rows for part in row.parts}
+    looks = (Look.GLYPH, Look.RING, Look.BAR)
+    loose = [part for part in parts if part.label not in claimed and part.look in looks]
+    out = []
+    for row in rows:
+        while (letter := _next_letter(row, loose)) is not None:
+            row = joined(row, row_of(place([letter], row.angle_deg), row.angle_deg, row.height))
+            loose.remove(letter)
+        out.append(row)
+    return out
+
+
+def _next_letter(row: Row, loose: Sequence[Part]) -> Part | None:
+    """A loose letter of a row's own height that stands just before or after it."""
+    left, _, right, _ = row.box
+    reach = 2 * row.height + right - left
+    middle = np.mean(row.quad, axis=0)
+    near = [part for part in loose if math.dist(part.centre, middle) < reach]
+    for item in place(near, row.angle_deg):
+        gap = max(left - item.right, item.left - right)
+        like = TOUCHED_LOW * row.height < item.height < TOUCHED_HIGH * row.height and item.width < 1.3 * row.height
+        level = min(abs(item.middle[1] - v) for v in _levels(row)) < 0.2 * row.height
+        if like and level and -0.2 * row.height < gap < TOUCHED_GAP * row.height:
+            return item.part
+    return None
 
 
 def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row], loose: Sequence[Part] = ()) -> list[Row]:

@@ -51,9 +51,9 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     across = 1 - axis
     core = opened(ink, length_px, axis)
     # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
-    near = shifted_or(core, thick_px, across) if core.any() else core
+    near = grown(core, ink, thick_px, across) if core.any() else core
     thick = opened(ink, thick_px + 1, across)
-    return np.asarray(near & ink & ~thick)
+    return np.asarray(near & ~thick)
 
 
 def opened(ink: InkImage, length_px: int, axis: int) -> InkImage:
@@ -73,13 +73,13 @@ def opened(ink: InkImage, length_px: int, axis: int) -> InkImage:
     return runs
 
 
-def shifted_or(ink: InkImage, reach_px: int, axis: int) -> InkImage:
-    """Ink, and everything within ``reach_px`` of it along an axis."""
-    grown = ink.copy()
-    for step in range(1, reach_px + 1):
-        grown |= _moved(ink, step, axis)
-        grown |= _moved(ink, -step, axis)
-    return grown
+def grown(seed: InkImage, ink: InkImage, reach_px: int, axis: int) -> InkImage:
+    """The seed, and the ink within ``reach_px`` of it along an axis that no paper parts from it."""
+    ahead, behind = seed, seed
+    for _ in range(reach_px):
+        ahead = ahead | (_moved(ahead, 1, axis) & ink)
+        behind = behind | (_moved(behind, -1, axis) & ink)
+    return np.asarray(ahead | behind)
 
 
 def _moved(ink: InkImage, step: int, axis: int) -> InkImage:
