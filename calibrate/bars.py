@@ -16,6 +16,8 @@ UNBROKEN_SHARE = 1 / 3
 """Part of its least length that a bar runs without a break; longer than the straight parts of letters."""
 BRIDGE_SHARE = 0.1
 """Breaks up to this part of the least length, where lettering or a crossing interrupts a line, are bridged."""
+COLUMN_SHARE = 1 / 16
+"""Unbroken pieces are joined and told apart on columns so far apart, as part of their least length."""
 THICKEST_PENS = 5.0
 """Broad lines are twice or thrice as wide as the fine ones that the pen's width stands for."""
 MOST_BARS = 400
@@ -112,20 +114,23 @@ def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
 def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, float, float]]:
     """Centre lines (x0, y0, x1, y1) of long thin pieces in a levelled picture."""
     shortest = max(SHORTEST_PENS * pen_px, SHORTEST_SHARE * max(level.shape))
-    opening = np.ones((1, max(3, round(UNBROKEN_SHARE * shortest))), np.uint8)
-    kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, opening)
-    bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest))), np.uint8)
-    joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
+    unbroken = max(3, round(UNBROKEN_SHARE * shortest))
+    kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((1, unbroken), np.uint8))
+    step = max(1, int(COLUMN_SHARE * unbroken))
+    thinned = np.ascontiguousarray(kept[:, ::step])
+    bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest / step))), np.uint8)
+    joined = cv2.morphologyEx(thinned, cv2.MORPH_CLOSE, bridge)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
     pieces = []
     for label in range(1, count):
         x, y, width, height, area = (int(v) for v in stats[label])
-        if width < shortest or area > THICKEST_PENS * pen_px * width:
+        if width * step < shortest or area > THICKEST_PENS * pen_px * width:
             continue
         part = labels[y : y + height, x : x + width] == label
         middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
-        slope, offset = np.polyfit(np.arange(width), middle, 1)
-        pieces.append((float(x), float(offset), float(x + width - 1), float(offset + slope * (width - 1))))
+        slope, offset = np.polyfit(step * np.arange(width), middle, 1)
+        reach = step * (width - 1)
+        pieces.append((float(step * x), float(offset), float(step * x + reach), float(offset + slope * reach)))
     return pieces
 
 
@@ -222,8 +227,8 @@ def find_and_measure(grey: GreyImage, ink: InkImage, coarse_deg: float, pen_px: 
     """
     level = measure_bars(grey, find_bars(ink, coarse_deg, pen_px), pen_px)
     # A quarter turn clockwise makes upright lines level and leaves the skew as it is.
-    turned_grey, turned_ink = np.ascontiguousarray(np.rot90(grey, -1)), np.ascontiguousarray(np.rot90(ink, -1))
-    turned = measure_bars(turned_grey, find_bars(turned_ink, coarse_deg, pen_px), pen_px)
-    back = quarter_turn(turned_grey.shape[0], turned_grey.shape[1], 1)
+    turned_ink = np.asarray(cv2.rotate(ink.view(np.uint8), cv2.ROTATE_90_CLOCKWISE), np.uint8).view(np.bool_)
+    turned = measure_bars(np.rot90(grey, -1), find_bars(turned_ink, coarse_deg, pen_px), pen_px)
+    back = quarter_turn(turned_ink.shape[0], turned_ink.shape[1], 1)
     ends = apply_homography(back, turned.ends.reshape(-1, 2)).reshape(-1, 2, 2)
     return level, Bars(ends, turned.std_deg)

@@ -13,6 +13,7 @@ from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
 SPECK_PEN_AREAS = 0.5
 """Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
+SPECK_BAND_PX = 512
 FALLBACK_PEN_PX = 3.0
 """Where no pen line is found at all."""
 
@@ -59,8 +60,20 @@ def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
 
 
 def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
-    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``."""
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(ink.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
-    keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
-    keep[0] = False
-    return np.asarray(keep[labels], np.bool_) if count > 1 else ink
+    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``.
+
+    Notes
+    -----
+    Done in bands of rows, which keeps the labels small. Each band is seen with a margin of ``smallest_px`` rows: a
+    blob that reaches through the margin has as many pixels in it, so what is kept is the same as on the whole.
+    """
+    margin, height = int(np.ceil(smallest_px)), len(ink)
+    kept = np.empty_like(ink)
+    for top in range(0, height, SPECK_BAND_PX):
+        bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
+        band = ink[first : bottom + margin].view(np.uint8)
+        _, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8, ltype=cv2.CV_32S)
+        keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
+        keep[0] = False
+        np.take(keep, labels[top - first : bottom - first], out=kept[top:bottom])
+    return kept
