@@ -65,9 +65,7 @@ def calibrate(
         lengths = [parse_known(text) for text in known or ()]
         pages = page_count(print_file)
         if lengths and pages > 1 and page is None:
-            raise InputError(
-                f"{print_file.name} has {pages} pages; say with --page where the known length is."
-            )
+            raise InputError(f"{print_file.name} has {pages} pages; say with --page where the known length is.")
     except TraceclothError as error:
         _fail(error)
     several = pages > 1 and page is None

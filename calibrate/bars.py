@@ -17,7 +17,8 @@ UNBROKEN_SHARE = 1 / 3
 BRIDGE_SHARE = 0.1
 """Breaks up to this part of the least length, where lettering or a crossing interrupts a line, are bridged."""
 COLUMN_SHARE = 1 / 16
-"""Unbroken pieces are joined and told apart on columns so far apart, as part of their least length."""
+"""Runs are looked for in whole pieces of this part of their least length."""
+FULL = 255
 THICKEST_PENS = 5.0
 """Broad lines are twice or thrice as wide as the fine ones that the pen's width stands for."""
 MOST_BARS = 400
@@ -115,11 +116,11 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, f
     """Centre lines (x0, y0, x1, y1) of long thin pieces in a levelled picture."""
     shortest = max(SHORTEST_PENS * pen_px, SHORTEST_SHARE * max(level.shape))
     unbroken = max(3, round(UNBROKEN_SHARE * shortest))
-    kept = cv2.morphologyEx(level, cv2.MORPH_OPEN, np.ones((1, unbroken), np.uint8))
     step = max(1, int(COLUMN_SHARE * unbroken))
-    thinned = np.ascontiguousarray(kept[:, ::step])
+    runs = _all_inked(level, step)
+    kept = cv2.morphologyEx(runs, cv2.MORPH_OPEN, np.ones((1, max(1, unbroken // step - 1)), np.uint8))
     bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest / step))), np.uint8)
-    joined = cv2.morphologyEx(thinned, cv2.MORPH_CLOSE, bridge)
+    joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
     pieces = []
     for label in range(1, count):
@@ -128,10 +129,18 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, f
             continue
         part = labels[y : y + height, x : x + width] == label
         middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
-        slope, offset = np.polyfit(step * np.arange(width), middle, 1)
-        reach = step * (width - 1)
+        slope, offset = np.polyfit(step * (np.arange(width) + 0.5), middle, 1)
+        reach = step * width - 1
         pieces.append((float(step * x), float(offset), float(step * x + reach), float(offset + slope * reach)))
     return pieces
+
+
+def _all_inked(level: GreyImage, step: int) -> GreyImage:
+    """Tell of each row's pieces, ``step`` pixels long, whether they are ink throughout, shape (H, W // step)."""
+    height, width = level.shape
+    whole = level[:, : width // step * step] * np.uint8(FULL)
+    share = cv2.resize(whole, (width // step, height), interpolation=cv2.INTER_AREA)
+    return np.asarray(cv2.threshold(share, FULL - 1, 1, cv2.THRESH_BINARY)[1], np.uint8)
 
 
 def measure_bars(grey: GreyImage, bars: list[Bar], pen_px: float) -> Bars:

@@ -33,6 +33,7 @@ NOISE_PERCENTILE, NOISE_QUANTILE = 75.0, 0.674
 """Ink covers less than a quarter of a drawing; of a normal noise this percentile lies so many deviations up."""
 PEAK_TILE = 16
 """Tiles of the local peak, in reduced pixels."""
+BAND_PX = 256
 PEAK_REACH = 5
 """Tiles over which the local peak is smoothed."""
 
@@ -59,9 +60,11 @@ def local_paper(grey: GreyImage) -> GreyImage:
     small_paper = cv2.GaussianBlur(small_paper, (0, 0), window / 4)
     paper = np.asarray(cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR), np.uint8)
     # The lightest of a neighbourhood lies above the paper by the noise; take that off again.
-    sample = cv2.subtract(paper, grey)[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP]
-    noise = np.full_like(paper, np.uint8(np.median(sample)))
-    return np.asarray(cv2.subtract(paper, noise, dst=noise), np.uint8)
+    seen, own = (
+        np.ascontiguousarray(image[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP], np.uint8) for image in (paper, grey)
+    )
+    noise = int(np.median(np.asarray(cv2.subtract(seen, own))))
+    return np.asarray(cv2.subtract(paper, (noise, 0, 0, 0), dst=paper), np.uint8)
 
 
 def _wide_paper(small: GreyImage, window: int) -> GreyImage:
@@ -120,8 +123,17 @@ def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:
     ----------
     darkness : ndarray, uint8, shape (H, W)
     peaks : ndarray, float32
-        Of `local_peak`.
+        Of `local_peak`; drawn out to the full size in bands of rows, which keeps the float copies small.
     """
     height, width = darkness.shape
-    scale = cv2.resize(255 / peaks, (width, height), interpolation=cv2.INTER_LINEAR)
-    return np.asarray(cv2.bitwise_not(cv2.multiply(darkness, scale, dtype=cv2.CV_8U)), np.uint8)
+    tiles = len(peaks)
+    wide = np.asarray(cv2.resize(255 / peaks, (width, tiles), interpolation=cv2.INTER_LINEAR), np.float32)
+    place = np.clip((np.arange(height) + 0.5) * tiles / height - 0.5, 0, tiles - 1)
+    even = np.empty_like(darkness)
+    for top in range(0, height, BAND_PX):
+        rows = slice(top, min(top + BAND_PX, height))
+        first, last = int(place[rows][0]), int(np.ceil(place[rows][-1]))
+        near = 1 - np.abs(place[rows, None] - np.arange(first, last + 1))
+        scale = np.clip(near, 0, 1).astype(np.float32) @ wide[first : last + 1]
+        cv2.bitwise_not(cv2.multiply(darkness[rows], scale, dtype=cv2.CV_8U), dst=even[rows])
+    return even

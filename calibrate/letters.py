@@ -31,6 +31,8 @@ LEAST_LIKENESS, FULL_LIKENESS = 0.72, 0.9
 MOST_LETTERS = 600
 LOOK_PEN_PX = 2.5
 """Pieces are looked for at a reduction that leaves the pen about this wide."""
+BAND_PX = 512
+"""Rows looked at together; pictures of labels are four times the size of the ink."""
 RASTER = 20
 RASTER_MARGIN = 3
 BLUR_PX = 1.2
@@ -58,21 +60,37 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     """
     step = max(1, int(pen_px / LOOK_PEN_PX))
     small = np.ascontiguousarray(ink[::step, ::step]).view(np.uint8)
-    _, *found = cv2.connectedComponentsWithStats(small, connectivity=8, ltype=cv2.CV_32S)
+    bands = [_in_band(small, top, pen_px / step) for top in range(0, len(small), BAND_PX)]
+    parts = [part for _, _, found in bands for part in found]
+    stats, centres = np.concatenate([band[0] for band in bands]), np.concatenate([band[1] for band in bands])
+    offset, has_neighbour = _to_neighbour(centres, stats)
+    chosen, offset = np.flatnonzero(has_neighbour), offset[has_neighbour]
+    if len(chosen) > MOST_LETTERS:
+        every = np.linspace(0, len(chosen) - 1, MOST_LETTERS).astype(int)
+        chosen, offset = chosen[every], offset[every]
+    rasters = [_normalised(parts[k].astype(np.float32)) for k in chosen]
+    level = np.abs(offset[:, 0]) > np.abs(offset[:, 1])
+    return Letters(np.array(rasters, np.float32).reshape(-1, RASTER, RASTER), level)
+
+
+def _in_band(ink: NDArray[np.uint8], top: int, pen_px: float) -> tuple[NDArray[np.int32], FloatArray, list[InkImage]]:
+    """Letter-sized pieces whose highest row lies in one band of rows: stats, centres, and each piece in its box.
+
+    The band is seen with a margin of the largest letter on both sides, so a piece that is cut off is none of them.
+    """
+    margin = int(np.ceil(LARGEST_PENS * pen_px)) + 1
+    first = max(top - margin, 0)
+    _, *found = cv2.connectedComponentsWithStats(ink[first : top + BAND_PX + margin], connectivity=8, ltype=cv2.CV_32S)
     labels, stats, centres = (
         np.asarray(found[0], np.int32),
         np.asarray(found[1], np.int32),
         np.asarray(found[2], np.float64),
     )
-    chosen = letter_sized(stats, pen_px / step)
-    offset, has_neighbour = _to_neighbour(centres[chosen], stats[chosen])
-    chosen, offset = chosen[has_neighbour], offset[has_neighbour]
-    if len(chosen) > MOST_LETTERS:
-        every = np.linspace(0, len(chosen) - 1, MOST_LETTERS).astype(int)
-        chosen, offset = chosen[every], offset[every]
-    rasters = [_raster(labels, int(label), stats[label]) for label in chosen]
-    level = np.abs(offset[:, 0]) > np.abs(offset[:, 1])
-    return Letters(np.array(rasters, np.float32).reshape(-1, RASTER, RASTER), level)
+    highest = stats[:, cv2.CC_STAT_TOP] + first
+    chosen = letter_sized(stats, pen_px)
+    chosen = chosen[(highest[chosen] >= top) & (highest[chosen] < top + BAND_PX)]
+    parts = [_part(labels, int(label), stats[label]) for label in chosen]
+    return stats[chosen], centres[chosen] + [0, first], parts
 
 
 def upright_margin(rasters: NDArray[np.float32]) -> FloatArray:
@@ -122,10 +140,9 @@ def _to_neighbour(centres: FloatArray, stats: NDArray[np.int32]) -> tuple[FloatA
     return centres[other] - centres, found
 
 
-def _raster(labels: NDArray[np.int32], label: int, stat: NDArray[np.int32]) -> NDArray[np.float32]:
+def _part(labels: NDArray[np.int32], label: int, stat: NDArray[np.int32]) -> InkImage:
     x, y, width, height = (int(v) for v in stat[:4])
-    part = (labels[y : y + height, x : x + width] == label).astype(np.float32)
-    return _normalised(part)
+    return np.asarray(labels[y : y + height, x : x + width] == label, np.bool_)
 
 
 def _normalised(part: NDArray[np.float32]) -> NDArray[np.float32]:
