@@ -10,8 +10,8 @@ from digitize.lettering.text import Kind, Reading, Text
 
 ALTERNATIVES = 5
 """Readings of a joined row."""
-LIKELY = 0.02
-"""Readings less probable than this are no alternative."""
+LIKELY = 0.1
+"""Readings of the label's kind must have at least this probability together."""
 
 
 def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
@@ -45,20 +45,19 @@ def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
 def _joined(label: Text, value: Text, parse: Parser) -> Text | None:
     """The row as one text, or None where the two cells say nothing together.
 
-    The label says what kind of value stands beside it, so the first likely reading of that kind is taken: an angle
-    and not inches for a pressure angle.
+    The label says what kind of value stands beside it: readings of another kind, inches for a pressure angle, are
+    ruled out and their probability falls to the others, unless hardly any is left.
     """
     if not label.readings or not value.readings or _says_something(label, parse):
         return None
     name = label.readings[0]
-    readings = [
-        Reading(f"{name.text} {reading.text}", name.probability * reading.probability)
-        for reading in value.readings[:ALTERNATIVES]
-        if reading.probability >= LIKELY
-    ]
-    while readings and not _is_row(readings[0], parse):
-        readings.pop(0)
-    return replace(value, readings=tuple(readings)) if readings else None
+    rows = [Reading(f"{name.text} {reading.text}", reading.probability) for reading in value.readings[:ALTERNATIVES]]
+    kept = [row for row in rows if _is_row(row, parse)]
+    left = sum(row.probability for row in kept)
+    if left < LIKELY:
+        return None
+    scale = name.probability * sum(row.probability for row in rows) / left
+    return replace(value, readings=tuple(Reading(row.text, row.probability * scale) for row in kept))
 
 
 def _is_row(reading: Reading, parse: Parser) -> bool:

@@ -28,7 +28,7 @@ BLIND_SHARE = 1 / 4.6
 """U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on ..."""
-MOST_SINGLE = 0.9
+MOST_SINGLE = 0.97
 """... and never with more confidence than this."""
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35

@@ -119,10 +119,8 @@ def _figure_of(scaled: Quantity, reconciled: Reconciled) -> Quantity | None:
 
 
 def _scale_of(view: str | None, reconciled: Reconciled) -> ViewScale | None:
-    """The scale of a view, where it is known."""
-    known = [scale for scale in reconciled.scales if scale.known]
-    own = [scale for scale in known if scale.view == view]
-    return next(iter(own or known), None)
+    """The scale of a view, where its own dimensions make it known: another view may keep another scale."""
+    return next((scale for scale in reconciled.scales if scale.known and scale.view == view), None)
 
 
 def _scaled_diameter(circle: GearCircle, scale: ViewScale) -> Quantity:

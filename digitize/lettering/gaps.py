@@ -10,7 +10,8 @@ from itertools import pairwise
 import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
-from digitize.lettering.rows import Placed, Row, frame_axes, place, row_of
+from digitize.lettering.placing import Placed, frame_axes, place
+from digitize.lettering.rows import Row, row_of
 
 LINE_FROM, LINE_TO = 1.0, 2.2
 """Where a broken line is looked for, in figure heights over and under the row."""

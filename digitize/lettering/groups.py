@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.sheet import FloatArray, LevelSheet
-from digitize.lettering.rows import frame_axes
+from digitize.lettering.placing import frame_axes
 from digitize.lettering.text import TextBlock
 
 WORD_LETTERS = 5

@@ -1,47 +1,21 @@
-"""Clusters of parts sorted into rows: which way each reads, and what lies over what.
+"""Clusters of parts sorted into rows: what lies over what.
 
 Glossary
 --------
-frame
-    Axes turned so that a cluster reads along +u; v points down as the reader sees it.
 row
     Parts that are read one after the other: a figure with its stacked fraction is one row, and so are limits.
-fraction bar
-    A level bar with something to read over it and under it.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibrate.sheet import FloatArray
+from digitize.lettering.direction import reading_angle
 from digitize.lettering.parts import Look, Part
+from digitize.lettering.placing import TALL, Placed, Unit, fractions_of, frame_axes, place
 
-UNEVEN_COST, MOST_UNEVEN = 3.0, 2.0
-"""Letters of a row stand level: cost of their middles' spread, in figure heights."""
-LENGTH_WORTH = 0.6
-"""Rows are longer than they are high: decides where letters are as wide as tall."""
-STEEPEST_ANGLE_DEG = 105.0
-"""Figures are read from the bottom or from the right of a sheet, a little past upright at most."""
-SLANT_DEG = 12.0
-"""A cluster nearer than this to level or upright is taken to be level or upright."""
-FEW_LETTERS_SLANT_DEG = 24.0
-MANY_LETTERS = 6
-"""The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
-SLANT_COST = 0.35
-FRACTION_WORTH = 1.8
-"""A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
-LYING = 0.75
-"""A figure less high than this share of its width lies on its side."""
-LEVEL_BAR_DEG = 24.0
-LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
-"""Slopes of the stroke of a fraction written along the row."""
-BAR_REACH = 0.75
-"""Figures of a fraction stand at most this far from its bar, in figure heights."""
-BAR_OVERHANG = 0.35
-"""Middles of sloping figures may stand beyond the ends of a short bar, in figure heights."""
 ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
 LIMITS_GAP = 0.45
@@ -52,33 +26,6 @@ LIKE_WIDTH, LIKE_WIDTH_LEVEL = 0.7, 0.5
 LONGEST_HYPHEN = 1.0
 MARK_REACH = 1.2
 SPLIT_GAP = 1.25
-TALL = 0.55
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A part in a frame: u from left to right, v from top to bottom."""
-
-    part: Part
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def width(self) -> float:
-        """Extent along the reading direction."""
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        """Extent across the reading direction."""
-        return self.bottom - self.top
-
-    @property
-    def middle(self) -> tuple[float, float]:
-        """(u, v) of the box's middle."""
-        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
 
 
 @dataclass(frozen=True)
@@ -113,7 +60,7 @@ class Row:
         return (
             len(tall) > 2
             and not any(item.top < middle < item.bottom for item in tall)
-            and not _fractions(placed, self.height)
+            and not fractions_of(placed, self.height)
         )
 
     @property
@@ -122,176 +69,20 @@ class Row:
         return sum(part.look in (Look.GLYPH, Look.RING) or part.length > TALL * self.height for part in self.parts)
 
 
-def frame_axes(angle_deg: float) -> FloatArray:
-    """Unit vectors u and v in level pixels, as rows of a (2, 2) array.
-
-    Examples
-    --------
-    >>> frame_axes(90.0).round(3).tolist()
-    [[0.0, -1.0], [1.0, 0.0]]
-    """
-    turn = math.radians(angle_deg)
-    return np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
-
-
-def place(parts: Iterable[Part], angle_deg: float) -> list[Placed]:
-    """Boxes of parts in the frame of a reading direction."""
-    axes = frame_axes(angle_deg)
-    placed = []
-    for part in parts:
-        turned = part.hull @ axes.T
-        (left, top), (right, bottom) = turned.min(axis=0), turned.max(axis=0)
-        placed.append(Placed(part, float(left), float(top), float(right), float(bottom)))
-    return placed
-
-
 def split_rows(parts: Sequence[Part], usual_height: float) -> list[Row]:
     """Sort one cluster into rows, in its likeliest reading direction."""
     angle_deg = reading_angle(parts, usual_height)
     return rows_at(parts, angle_deg, usual_height)
 
 
-def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
-    """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
-    slanted = [*_slanted_angles(parts), *_bar_angles(parts, usual_height)]
-    candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in slanted)]
-    scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
-    return candidates[int(np.argmax(scores))][0]
-
-
-def _slanted_angles(parts: Sequence[Part]) -> list[float]:
-    """Directions of the tightest rectangle round the letters, where they are neither level nor upright."""
-    letters = [part for part in parts if part.look is not Look.DOT]
-    if len(letters) < 2:
-        return []
-    points = np.vstack([part.hull for part in letters])
-    turns = np.arange(-45.0, 45.0, 1.0)
-    areas = [_area_at(points, turn) for turn in turns]
-    best = float(turns[int(np.argmin(areas))])
-    if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
-        return []
-    return [_normal_angle(best), _normal_angle(best + 90.0)]
-
-
-def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
-    """Directions in which some slanted bar of a cluster would be a level fraction bar."""
-    bars = [part for part in parts if part.look is Look.BAR and len(parts) >= 3]
-    slanted = [bar for bar in bars if SLANT_DEG < abs(bar.axis_deg) < 90.0 - FEW_LETTERS_SLANT_DEG]
-    angles = [_normal_angle(bar.axis_deg) for bar in slanted]
-    return [angle for angle in angles if _fractions(place(parts, angle), usual_height)]
-
-
-def _area_at(points: FloatArray, turn_deg: float) -> float:
-    turned = points @ frame_axes(turn_deg).T
-    spans = np.ptp(turned, axis=0)
-    return float(spans[0] * spans[1])
-
-
-def _normal_angle(angle_deg: float) -> float:
-    low = STEEPEST_ANGLE_DEG - 180.0
-    return (angle_deg - low) % 180.0 + low if (angle_deg - low) % 180.0 else STEEPEST_ANGLE_DEG
-
-
-def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: float) -> float:
-    """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
-    placed = place(parts, angle_deg)
-    fractions = _fractions(placed, usual_height)
-    is_square_on = angle_deg in (0.0, 90.0)  # on the slant, an upright stroke of the drawing would pass for a slash
-    is_fraction = bool(fractions) or (is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height))
-    inside = {item.part.label for unit in fractions for item in unit.items}
-    letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
-    if not letters:
-        return 0.0
-    turned = [item for item in letters if item.part.look is not Look.BAR] or letters
-    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
-    plain = [item for item in letters if item.part.label not in inside]
-    length = LENGTH_WORTH * float(np.clip(math.log2(_span(placed, along=True) / _span(placed, along=False)), -1, 1))
-    unevenness = float(np.std([item.middle[1] for item in plain])) / usual_height if plain else 0.0
-    level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
-    beside = _neighbourliness(plain, usual_height)
-    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
-
-
-def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: float) -> bool:
-    """Whether a slanting stroke has a figure to its upper left and another to its lower right."""
-    figures = [item for item in placed if item.height > 0.4 * height and item.part.look is not Look.DOT]
-    for bar in placed:
-        slope = (bar.part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0
-        if bar.part.look is not Look.BAR or not LEAST_SLASH_DEG < slope < STEEP_BAR_DEG:
-            continue
-        u, v = bar.middle
-        near = [item for item in figures if item is not bar and _is_close(bar, item, 0.25 * height)]
-        over = any(item.middle[0] < u and item.middle[1] < v for item in near)
-        under = any(item.middle[0] > u and item.middle[1] > v for item in near)
-        if over and under:
-            return True
-    return False
-
-
-def _is_close(one: Placed, two: Placed, gap: float) -> bool:
-    across = max(one.left, two.left) - min(one.right, two.right)
-    return max(across, max(one.top, two.top) - min(one.bottom, two.bottom)) < gap
-
-
-def _span(placed: Sequence[Placed], along: bool) -> float:
-    if along:
-        return max(item.right for item in placed) - min(item.left for item in placed) + 1
-    return max(item.bottom for item in placed) - min(item.top for item in placed) + 1
-
-
-def _neighbourliness(letters: Sequence[Placed], height: float) -> float:
-    """Share of letters with a neighbour beside them, less that with a neighbour over or under them."""
-    if len(letters) < 2:
-        return 0.0
-    boxes = np.array([(item.left, item.top, item.right, item.bottom) for item in letters])
-    across = np.maximum(boxes[:, None, 0], boxes[None, :, 0]) - np.minimum(boxes[:, None, 2], boxes[None, :, 2])
-    down = np.maximum(boxes[:, None, 1], boxes[None, :, 1]) - np.minimum(boxes[:, None, 3], boxes[None, :, 3])
-    shorter = np.minimum(boxes[:, None, 3] - boxes[:, None, 1], boxes[None, :, 3] - boxes[None, :, 1])
-    narrower = np.minimum(boxes[:, None, 2] - boxes[:, None, 0], boxes[None, :, 2] - boxes[None, :, 0])
-    other = ~np.eye(len(letters), dtype=bool)
-    beside = other & (-down > 0.5 * shorter) & (across < 0.7 * height)
-    over = other & (-across > 0.5 * narrower) & (down < 0.7 * height)
-    return float(beside.any(axis=1).mean() - over.any(axis=1).mean())
-
-
-@dataclass(frozen=True)
-class _Unit:
-    """Something that stands in a row as one: a letter, or a whole fraction."""
-
-    items: tuple[Placed, ...]
-    is_fraction: bool = False
-
-    @property
-    def left(self) -> float:
-        return min(item.left for item in self.items)
-
-    @property
-    def right(self) -> float:
-        return max(item.right for item in self.items)
-
-    @property
-    def top(self) -> float:
-        return min(item.top for item in self.items)
-
-    @property
-    def bottom(self) -> float:
-        return max(item.bottom for item in self.items)
-
-    @property
-    def level(self) -> float:
-        """v of the unit's middle; a fraction's middle is its bar."""
-        item = self.items[0]
-        return (item.top + item.bottom) / 2
-
-
 def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> list[Row]:
     """Sort one cluster into rows in a given reading direction."""
     placed = place(parts, angle_deg)
-    fractions = _fractions(placed, usual_height)
+    fractions = fractions_of(placed, usual_height)
     inside = {item.part.label for fraction in fractions for item in fraction.items}
     loose = [item for item in placed if item.part.label not in inside]
     height = _plain_height(loose, fractions, usual_height)
-    tall = [_Unit((item,)) for item in loose if _stands(item, height)]
+    tall = [Unit((item,)) for item in loose if _stands(item, height)]
     standing = {unit.items[0].part.label for unit in tall}
     small = [item for item in loose if item.part.label not in standing]
     lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
@@ -311,35 +102,7 @@ def _is_upright(item: Placed, height: float) -> bool:
     return item.height > 0.4 * height
 
 
-def _fractions(placed: Sequence[Placed], height: float) -> list[_Unit]:
-    """Level bars with figures over and under them, each as one unit, the bar first."""
-    letters = [item for item in placed if item.part.look is not Look.DOT]
-    found = []
-    taken: set[int] = set()
-    for bar in placed:
-        if bar.part.look is not Look.BAR or bar.height > bar.width * math.tan(math.radians(LEVEL_BAR_DEG)):
-            continue
-        level = bar.middle[1]
-        beside = [
-            item
-            for item in letters
-            if item is not bar
-            and item.part.label not in taken
-            and bar.left - BAR_OVERHANG * height < item.middle[0] < bar.right + BAR_OVERHANG * height
-            and item.height > max(0.4 * height, LYING * item.width)
-        ]
-        over = [item for item in beside if item.middle[1] < level and bar.top - item.bottom < BAR_REACH * height]
-        under = [item for item in beside if item.middle[1] > level and item.top - bar.bottom < BAR_REACH * height]
-        over = [item for item in over if item.bottom < level + 0.15 * height]
-        under = [item for item in under if item.top > level - 0.15 * height]
-        if over and under:
-            unit = _Unit((bar, *over, *under), is_fraction=True)
-            taken |= {item.part.label for item in unit.items}
-            found.append(unit)
-    return found
-
-
-def _plain_height(loose: Sequence[Placed], fractions: Sequence[_Unit], usual_height: float) -> float:
+def _plain_height(loose: Sequence[Placed], fractions: Sequence[Unit], usual_height: float) -> float:
     """Height of the plain figures: those outside fractions where there are any."""
     plain = [item.height for item in loose if item.part.look is Look.GLYPH and item.height > 0.5 * usual_height]
     plain += [item.height for item in loose if item.part.look is Look.RING and item.height > 0.7 * usual_height]
@@ -361,9 +124,9 @@ def _stands(item: Placed, height: float) -> bool:
     return item.part.look in (Look.GLYPH, Look.RING) and item.height > TALL * height
 
 
-def _level_lines(units: Sequence[_Unit], height: float) -> list[list[_Unit]]:
+def _level_lines(units: Sequence[Unit], height: float) -> list[list[Unit]]:
     """Units sorted into lines by the level of their middles."""
-    lines: list[list[_Unit]] = []
+    lines: list[list[Unit]] = []
     for unit in sorted(units, key=lambda item: item.level):
         if lines and unit.level - lines[-1][-1].level < ROW_STEP * height:
             lines[-1].append(unit)
@@ -372,9 +135,9 @@ def _level_lines(units: Sequence[_Unit], height: float) -> list[list[_Unit]]:
     return lines
 
 
-def _merge_overlapping(lines: list[list[_Unit]], height: float) -> list[list[_Unit]]:
+def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit]]:
     """Join lines that lie into one another, and pairs of short lines that are limits."""
-    merged: list[list[_Unit]] = []
+    merged: list[list[Unit]] = []
     for line in lines:
         if merged and _gap_below(merged[-1], line) < -0.12 * height:
             merged[-1] = [*merged[-1], *line]
@@ -385,11 +148,11 @@ def _merge_overlapping(lines: list[list[_Unit]], height: float) -> list[list[_Un
     return merged
 
 
-def _gap_below(upper: Sequence[_Unit], lower: Sequence[_Unit]) -> float:
+def _gap_below(upper: Sequence[Unit], lower: Sequence[Unit]) -> float:
     return min(unit.top for unit in lower) - max(unit.bottom for unit in upper)
 
 
-def _are_limits(upper: Sequence[_Unit], lower: Sequence[_Unit], height: float) -> bool:
+def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> bool:
     """Two short lines of like width, close over each other."""
     if any(unit.is_fraction for unit in (*upper, *lower)) or max(len(upper), len(lower)) > LIMITS_LONGEST:
         return False
@@ -414,7 +177,7 @@ def _split_wide_gaps(line: Sequence[Placed], height: float) -> list[list[Placed]
     return runs
 
 
-def _with_marks(line: Sequence[_Unit], small: Sequence[Placed], height: float) -> list[Placed]:
+def _with_marks(line: Sequence[Unit], small: Sequence[Placed], height: float) -> list[Placed]:
     """The parts of a line, with the points, marks and signs that stand in it, each near what is there already."""
     left, right = min(unit.left for unit in line), max(unit.right for unit in line)
     top, bottom = min(unit.top for unit in line), max(unit.bottom for unit in line)

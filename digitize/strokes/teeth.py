@@ -35,6 +35,10 @@ REGULAR = 0.06
 WHOLE_TEETH = 0.4
 """How near to a whole number a part of a ring must put the tooth count, three standard errors included."""
 SAME_CENTRE_MM = 0.5
+SAME_RADIUS_MM = 0.3
+"""Parts of a flank meet within this, in mm of paper."""
+MOST_PARTS = 4
+"""A flank is cut into no more parts than this."""
 
 
 @dataclass(frozen=True)
@@ -83,8 +87,10 @@ def _ring_about(page: Page, edges: list[int], x: float, y: float) -> Ring | None
     if teeth is None:
         return None
     own = [(k, polar) for k, polar in flanks if len(_crossings(polar, middle))]
-    tip = float(np.median([polar[0].max() for _, polar in own]))
-    root = float(np.median([polar[0].min() for _, polar in own]))
+    spans = [(float(polar[0].min()), float(polar[0].max())) for _, polar in flanks]
+    tip = _followed(float(np.median([polar[0].max() for _, polar in own])), spans, teeth, page.px(SAME_RADIUS_MM))
+    inward = [(-high, -low) for low, high in spans]
+    root = -_followed(-float(np.median([polar[0].min() for _, polar in own])), inward, teeth, page.px(SAME_RADIUS_MM))
     reached = _reach(page, edges, x, y, (root, tip))
     return Ring(x, y, teeth, reached[1], reached[0], own[0][0])
 
@@ -99,6 +105,16 @@ def _flank(page: Page, piece: Piece, x: float, y: float) -> tuple[FloatArray, Fl
     if np.ptp(radius) < 0.5 * np.ptp(angle) * radius.mean() or np.ptp(radius) > 0.4 * radius.max():
         return None
     return radius, angle
+
+
+def _followed(end: float, spans: list[tuple[float, float]], teeth: int, slack: float) -> float:
+    """Follow flanks that were cut, at the pitch circle say, to where most of their further parts end."""
+    for _ in range(MOST_PARTS):
+        further = [high for low, high in spans if low < end + slack < high - slack]
+        if len(further) < teeth:
+            return end
+        end = float(np.median(further))
+    return end
 
 
 def _busiest_radius(flanks: list[tuple[int, tuple[FloatArray, FloatArray]]], radii: FloatArray) -> float:
