@@ -64,7 +64,7 @@ def local_paper(grey: GreyImage) -> GreyImage:
         np.ascontiguousarray(image[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP], np.uint8) for image in (paper, grey)
     )
     noise = int(np.median(np.asarray(cv2.subtract(seen, own))))
-    return np.asarray(cv2.subtract(paper, (noise, 0, 0, 0), dst=paper), np.uint8)
+    return np.asarray(cv2.subtract(paper, np.full(4, noise, np.float64), dst=paper), np.uint8)
 
 
 def _wide_paper(small: GreyImage, window: int) -> GreyImage:

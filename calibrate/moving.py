@@ -42,4 +42,5 @@ def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, i
     )
     near = warp(cv2.dilate(ink.view(np.uint8), NEIGHBOURHOOD), terms, size[::-1], flags=cv2.INTER_NEAREST)
     even = np.asarray(new_grey, np.uint8)
-    return even, ink_of(even) & np.asarray(near, np.bool_)
+    new_ink = ink_of(even)
+    return even, np.logical_and(new_ink, np.asarray(near, np.uint8).view(np.bool_), out=new_ink)

@@ -75,5 +75,5 @@ def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
         _, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8, ltype=cv2.CV_32S)
         keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
         keep[0] = False
-        np.take(keep, labels[top - first : bottom - first], out=kept[top:bottom])
+        np.take(keep, np.asarray(labels, np.int32)[top - first : bottom - first], out=kept[top:bottom])
     return kept
