@@ -104,8 +104,20 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
             continue
         for which, value in enumerate(callout.values):
             options = candidates(readings, which, parse) if value.nominal is not None else ()
-            entries.append(Entry(index, which, value, options, reading=readings[0].probability))
+            entries.append(Entry(index, which, value, options, reading=_marginal(readings, which, value, parse)))
     return tuple(entries)
+
+
+def _marginal(readings: Sequence[Reading], which: int, value: TypedValue, parse: Parser) -> float:
+    """Probability of one value of a callout: of all readings that agree on it, however they spell the rest."""
+    key = value.kind, value.nominal, value.upper, value.lower
+    total = 0.0
+    for reading in readings:
+        callout = parse(reading.text)
+        if callout is not None and which < len(callout.values):
+            other = callout.values[which]
+            total += reading.probability * ((other.kind, other.nominal, other.upper, other.lower) == key)
+    return min(total, 1.0)
 
 
 WORDS = re.compile(r"[A-Za-z]{3}")

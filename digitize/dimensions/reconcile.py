@@ -14,6 +14,7 @@ from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.judgement import Bench, Judged, judge_all
+from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
@@ -61,7 +62,7 @@ def reconcile(
     found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     unit = found.unit
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch)
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px))
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure))
     judged = settle_gear_data(judged)
     return Reconciled(

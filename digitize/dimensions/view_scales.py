@@ -1,7 +1,7 @@
 """Scale of each view: which views share one, and how well it is known."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from calibrate.scale import Length, ScaleFit, Stretch, fit_scale, vote, without
@@ -115,6 +115,7 @@ def scale_views(
     mm_per_px: float,
     note: float | None = None,
     stretch: Stretch | None = None,
+    level_with: Mapping[str, Sequence[str]] | None = None,
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
@@ -129,12 +130,14 @@ def scale_views(
         Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
     stretch : Stretch, optional
         What the sheet's circles say of it.
+    level_with : mapping of view to views, optional
+        Views that are projected from each other: one without lengths of its own takes the other's scale.
 
     Returns
     -------
     Scaled
     """
-    views = sorted({entry.view or "" for entry in entries})
+    views = sorted({entry.view or "" for entry in entries} | set(level_with or ()))
     number = {view: i for i, view in enumerate(views)}
     lengths: list[Length] = []
     length_of: dict[int, int] = {}
@@ -149,6 +152,7 @@ def scale_views(
     if not lengths:
         return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
     groups, starts = _group(lengths, len(views))
+    _share(groups, {number[view]: [number[o] for o in others] for view, others in (level_with or {}).items()}, lengths)
     group_of: dict[str | None, int | None] = {view or None: groups[number[view]] for view in views}
     kept = [i for i, length in enumerate(lengths) if groups[length.group] is not None]
     place = {old: new for new, old in enumerate(kept)}
@@ -207,6 +211,9 @@ def _group(lengths: Sequence[Length], views: int) -> tuple[dict[int, int | None]
     groups: dict[int, int | None] = {NOTE_VIEW: 0}
     for view in range(views):
         own = [length for length in lengths if length.group == view]
+        if not own:
+            groups[view] = None
+            continue
         if sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
             groups[view] = 0
             continue
@@ -215,6 +222,15 @@ def _group(lengths: Sequence[Length], views: int) -> tuple[dict[int, int | None]
         if support >= LEAST_VOTES:
             starts.append(log_scale)
     return groups, starts
+
+
+def _share(groups: dict[int, int | None], level_with: Mapping[int, Sequence[int]], lengths: Sequence[Length]) -> None:
+    """Give each view without lengths of its own the scale of a view that it is projected from."""
+    measured = {length.group for length in lengths}
+    for view, others in level_with.items():
+        known = [groups[other] for other in others if other in measured and groups[other] is not None]
+        if view not in measured and known:
+            groups[view] = known[0]
 
 
 def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:

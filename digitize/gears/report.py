@@ -7,7 +7,7 @@ from typing import Any
 from digitize.dimensions.table import State
 from digitize.gears.finding import Candidate, GearFinding
 
-FIELD_PROBABILITY = 0.9
+FIELD_PROBABILITY = 0.8
 """Pitch and pressure angle are stated, short of agreed, when so much of the posterior holds them."""
 SYSTEM_PROBABILITY = 0.5
 """The same for the system's name."""

@@ -1,0 +1,37 @@
+"""Views drawn with one T-square stand level with each other."""
+
+from digitize.dimensions.projection import twins, view_extents
+from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
+from tests.digitize.dimensions.drawn import MM_PER_PX
+
+
+def box(view: str, left: float, top: float, right: float, bottom: float) -> tuple[Line, ...]:
+    corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
+    return tuple(
+        Line(a, b, 5.0, role=Role.VISIBLE, view=view) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)
+    )
+
+
+def sheet(*lines: Line, arcs: tuple[Arc, ...] = ()) -> Strokes:
+    names = sorted({stroke.view or "" for stroke in (*lines, *arcs)})
+    return Strokes(tuple(lines), arcs, (), tuple(View(name, "view", (0, 0, 1, 1)) for name in names))
+
+
+def test_a_round_face_and_its_side_view_are_twins() -> None:
+    face = Arc((600.0, 600.0), 300.0, 0.0, 360.0, 5.0, view="A")
+    assert twins(sheet(*box("B", 1200, 300, 1300, 900), arcs=(face,)), MM_PER_PX) == {"A": ("B",), "B": ("A",)}
+
+
+def test_a_section_at_another_scale_is_no_twin() -> None:
+    face = Arc((600.0, 600.0), 300.0, 0.0, 360.0, 5.0, view="A")
+    assert twins(sheet(*box("B", 1200, 0, 1400, 1200), arcs=(face,)), MM_PER_PX) == {}
+
+
+def test_small_extents_agree_by_chance() -> None:
+    assert twins(sheet(*box("A", 0, 0, 50, 50), *box("B", 100, 0, 150, 50)), MM_PER_PX) == {}
+
+
+def test_an_arc_reaches_as_far_as_its_poles() -> None:
+    quarter = Arc((0.0, 0.0), 100.0, 45.0, 90.0, 5.0, view="A")
+    _left, top, _right, _bottom = view_extents(sheet(arcs=(quarter,)))["A"]
+    assert abs(top + 100.0) < 1e-9
