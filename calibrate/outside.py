@@ -21,16 +21,22 @@ LEAST_BORDER_SHARE = 0.5
 QUAD_AGREEMENT = 0.97
 """Area that a four-cornered sheet and the paper found must share."""
 LEAST_SHEET_SHARE, MOST_SHEET_SHARE = 0.2, 0.985
+LEAST_OF_SEVERAL, RECTANGULAR = 0.1, 0.9
+"""A piece of paper counts as a sheet from this part of the picture on, and where it fills its turned box so far."""
 MARGIN_PX = 3
 """Reduced pixels by which the paper is drawn in, so that its edge is not taken for a line."""
 
 
 @dataclass(frozen=True)
 class Outside:
-    """Mask of what is not on the sheet, full size, or None; corners of the sheet clockwise from top left, or None."""
+    """Mask of what is not on the sheet, full size, or None; corners of the sheet clockwise from top left, or None.
+
+    ``sheet_count`` is the number of sheets that lie apart on a ground of another tone or colour.
+    """
 
     mask: InkImage | None
     sheet_quad_px: FloatArray | None
+    sheet_count: int = 1
 
 
 def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
@@ -46,6 +52,9 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
     small = _without_ink(_scaled(grey, scale))
     darker = _beyond(np.subtract(np.uint8(255), small), LEAST_STEP)
     for beyond in (darker, _beyond(small, LEAST_STEP), _other_colour(pixels, grey, scale)):
+        count = 1 if beyond is None else _sheet_count(~beyond)
+        if beyond is not None and count > 1:
+            return Outside(_dark_bands(beyond, grey.shape), None, count)
         quad = None if beyond is None else _quad(~beyond)
         if quad is not None:
             full = (quad + 0.5) * [grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]] - 0.5
@@ -106,6 +115,14 @@ def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:
         if np.count_nonzero(side == label) >= LEAST_BORDER_SHARE * len(side)
     }
     return np.asarray(np.isin(labels, list(chosen)), np.bool_) if chosen else None
+
+
+def _sheet_count(paper: InkImage) -> int:
+    """Number of large rectangular pieces of paper."""
+    outlines, _ = cv2.findContours(paper.view(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
+    large = [outline for outline in outlines if cv2.contourArea(outline) >= LEAST_OF_SEVERAL * paper.size]
+    boxes = [float(np.prod(cv2.minAreaRect(outline)[1])) for outline in large]
+    return sum(cv2.contourArea(outline) >= RECTANGULAR * box for outline, box in zip(large, boxes, strict=True))
 
 
 def _quad(paper: InkImage) -> FloatArray | None:

@@ -10,6 +10,7 @@ INCH_PER_METRE = 1000 / MM_PER_INCH
 
 DEFAULT_DPI = (1.0, 72.0, 96.0)
 """Figures that programs write when they know nothing (common practice, no source)."""
+WHOLE_FROM_DPI = 1000
 DEFAULT_TOLERANCE_DPI = 0.1
 LOWEST_DPI, HIGHEST_DPI = 100.0, 2400.0
 """Outside this range no document scanner is used for drawings (common practice, no source)."""
@@ -105,8 +106,12 @@ def paper_mm_per_px(resolution: Resolution, pen_px: float) -> float:
 
 def _said(resolution: Resolution) -> str:
     if resolution.x_dpi == resolution.y_dpi:
-        return f"{resolution.x_dpi:.4g} dpi"
-    return f"{resolution.x_dpi:.4g} x {resolution.y_dpi:.4g} dpi"
+        return f"{_figure(resolution.x_dpi)} dpi"
+    return f"{_figure(resolution.x_dpi)} x {_figure(resolution.y_dpi)} dpi"
+
+
+def _figure(dpi: float | None) -> str:
+    return "no" if dpi is None else f"{dpi:.4g}" if dpi < WHOLE_FROM_DPI else f"{dpi:.0f}"
 
 
 def _absurdity(x_dpi: float, y_dpi: float) -> str | None:

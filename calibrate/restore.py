@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 
+from calibrate.errors import InputError
 from calibrate.flatten import evened, global_peak, local_paper, local_peak
 from calibrate.holes import find_holes
 from calibrate.moving import PAPER, ink_of
@@ -28,12 +29,20 @@ def restore(page: PageImage) -> Restored:
     Returns
     -------
     Restored
+
+    Raises
+    ------
+    InputError
+        Where several sheets lie apart in the picture.
     """
     grey = best_grey(page.pixels)
     polarity = polarity_of(grey)
     if polarity is Polarity.LIGHT_ON_DARK:
         grey = np.asarray(cv2.bitwise_not(grey), np.uint8)
     outside = find_outside(page.pixels, grey)
+    if outside.sheet_count > 1:
+        count = "two" if outside.sheet_count == 2 else str(outside.sheet_count)
+        raise InputError(f"{page.path.name}: The picture shows {count} sheets; cut it into one picture a sheet.")
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX

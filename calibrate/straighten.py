@@ -7,9 +7,11 @@ from calibrate.moving import moved
 from calibrate.perspective import flatten_perspective
 from calibrate.resolution import judge, paper_mm_per_px, turned
 from calibrate.sheet import LevelSheet, PageImage, Resolution, Restored
+from calibrate.sizes import quad_sides_px, size_evidence
 from calibrate.skew import Skew, combined_skew
 from calibrate.transforms import levelling, quarter_turn
 from calibrate.turns import find_turn
+from calibrate.whole import doubts_of_wholeness
 
 LARGEST_SHEAR_DEG = 0.15
 """Level and upright lines of a good scan stay square to each other to well within this."""
@@ -67,12 +69,22 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         rectified=flat.rectified,
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
-        warnings=_warnings(skew, turn.doubt, photographed=flat.rectified),
+        warnings=(
+            *_warnings(skew, turn.doubt, photographed=flat.rectified),
+            *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
+        ),
+        evidence=() if flat.rectified else _sizes(resolution, restored),
     )
 
 
 def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:
     return turned(resolution) if quarters % 2 else resolution
+
+
+def _sizes(resolution: Resolution, restored: Restored) -> tuple[str, ...]:
+    quad, (height, width) = restored.sheet_quad_px, restored.ink.shape
+    size_px = (float(width), float(height)) if quad is None else quad_sides_px(quad)
+    return size_evidence(resolution, size_px, restored.pen_px, of_paper=quad is not None)
 
 
 def _warnings(skew: Skew, turn_doubt: str | None, *, photographed: bool) -> tuple[str, ...]:
