@@ -6,8 +6,8 @@ import numpy as np
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
 PAPER = 255
-INK_SHARE = 0.45
-"""Part of the local full ink from which a pixel counts as ink (found in a trial of stroke methods)."""
+INK_SHARE = 0.5
+"""Part of the local full ink from which a pixel counts as ink: a blurred edge is half dark where the pen's edge was."""
 NEIGHBOURHOOD = np.ones((3, 3), np.uint8)
 
 
