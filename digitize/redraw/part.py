@@ -227,7 +227,7 @@ def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconc
     by_view = {each.view.name: each for each in solved}
     for dimension in reconciled.dimensions:
         mine = by_view.get(dimension.view)
-        if mine is None or dimension.geometry is None:
+        if mine is None or dimension.geometry is None or dimension.kind is Kind.GEAR_DATA:
             continue
         layer = dimensioned.layer_of(dimension, dimension.id in mine.profile.ends)
         frame, geometry = mine.view.frame, dimension.geometry

@@ -71,7 +71,8 @@ def gear_words(gear: GearFinding | None) -> str:
     if not gear.candidates:
         return f"{gear.kind}, {gear.state.value}; no standard system fits"
     best = gear.candidates[0]
-    return f"{best.teeth} teeth, {best.title} ({gear.state.value}, probability {best.probability:.2f})"
+    sure = "" if gear.state is State.AGREED else f", probability {best.probability:.2f}"
+    return f"{best.teeth} teeth, {best.title} ({gear.state.value}{sure})"
 
 
 def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:

@@ -80,7 +80,9 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
         )
         joined = _joined(bench, turn_deg)
     ended = set_ends(bench, gather_dashes(bench, joined))
-    return Traced(bench.ground, without_scraps(bench.ground, ended), squeeze)
+    kept = without_scraps(bench.ground, ended)
+    # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
+    return Traced(bench.ground, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
 
 
 def _bench(ground: Ground, trail: Trail) -> Bench:

@@ -278,8 +278,8 @@ def test_the_kept_sheets_are_small_listed_and_whole() -> None:
 
 
 def test_figures_of_a_kept_sheet_hold_ink() -> None:
-    truth = json.loads((SHEETS / "hm-01-pinion.truth.json").read_text(encoding="utf-8"))
-    with Image.open(SHEETS / "hm-01-pinion.png") as image:
+    truth = json.loads((SHEETS / "hm-01-back-gear.truth.json").read_text(encoding="utf-8"))
+    with Image.open(SHEETS / "hm-01-back-gear.png") as image:
         grey = np.asarray(image.convert("L"))
     for text in truth["texts"]:
         quad = np.array(text["quad_px"])
