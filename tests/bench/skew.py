@@ -1,4 +1,7 @@
-"""Skew and quarter turns against truth, calibration alone: ``python -m tests.bench.skew --seeds 3000:3100 --out DIR``."""
+"""Skew and quarter turns against truth, calibration alone.
+
+``python -m tests.bench.skew --seeds 3000:3100 --out DIR``
+"""
 
 import argparse
 import json
