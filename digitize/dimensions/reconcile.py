@@ -17,6 +17,7 @@ from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
+from digitize.dimensions.stretch import stretch_warning
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
@@ -70,7 +71,10 @@ def reconcile(
         scales=_drawn_views(describe(scaled, mm_per_px), strokes),
         unit=unit,
         title_block=fields,
-        warnings=() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),),
+        warnings=(
+            *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
+            *stretch_warning(scaled.fit, stretch),
+        ),
     )
 
 

@@ -28,7 +28,10 @@ LEAST_RADIUS_MM = 4.0
 LEAST_COVER = 0.6
 """Share of a circle's 24 sectors that must be drawn."""
 SECTORS = 24
-LARGEST_SQUEEZE = 0.03
+LARGEST_SQUEEZE = 0.05
+"""A scanner off its rate stretches an axis by some 3 %, on top of what the paper did; more is no circle."""
+SAME_CIRCLE = (0.06, 0.1)
+"""Arcs of one circle agree in centre and radius to this part of the radius: usual, and on a sheet much stretched."""
 LEAST_SQUEEZE = 0.0004
 SIGMAS = 3.0
 GAUSS_STEPS = 6
@@ -61,7 +64,10 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
         From working to level frame, counter-clockwise as seen: the sheet's axes are the level ones.
     """
     arcs = [p for p in pieces if p.track.kind == ARC and p.track.radius >= ground.px(LEAST_RADIUS_MM)]
-    found = [fit for group in _same_circle(ground, arcs) if (fit := _ellipse_of(trail, group, turn_deg)) is not None]
+    found: list[tuple[float, float]] = []
+    for share in SAME_CIRCLE:
+        groups = _same_circle(ground, arcs, share)
+        found = found or [fit for group in groups if (fit := _ellipse_of(trail, group, turn_deg)) is not None]
     if not found:
         return Squeeze()
     value, std = np.array(found).T
@@ -73,13 +79,13 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
     return Squeeze(mean, max(float(weight.sum() ** -0.5), scatter), int(near.sum()))
 
 
-def _same_circle(ground: Ground, arcs: list[Piece]) -> list[list[Piece]]:
+def _same_circle(ground: Ground, arcs: list[Piece], share: float) -> list[list[Piece]]:
     """Group arcs whose circles agree within what a squeeze may do to them."""
     free = sorted(arcs, key=lambda p: (-p.length, p.start))
     found = []
     while free:
         seed = free.pop(0)
-        slack = 2 * LARGEST_SQUEEZE * seed.track.radius + ground.px(0.3)
+        slack = share * seed.track.radius + ground.px(0.3)
         alike = [p for p in free if _agree(seed, p, slack)]
         free = [p for p in free if not _agree(seed, p, slack)]
         found.append([seed, *alike])
