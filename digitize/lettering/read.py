@@ -7,13 +7,14 @@ not, the half turn, and for short blocks the quarter turns, may be better.
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
+from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
+from digitize.lettering.beside import both_ways, grown, stretched
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
@@ -31,6 +32,8 @@ SQUARE = 1.6
 SPLIT_GAP = 0.4
 """Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
 INK_BELOW = 128
+NESTED = 0.5
+"""A block lies within another when so much of it does."""
 
 
 class Reader(Protocol):
@@ -78,9 +81,10 @@ def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) 
     Returns
     -------
     tuple of Text
-        In the order of the blocks. A block that was read in another direction is turned to it; a row that only makes
-        sense as two figures is given as two.
+        In the order of the blocks. What lies within another block is not read twice; a block that was read in
+        another direction is turned to it; a row that only makes sense as two figures is given as two.
     """
+    blocks = without_nested(blocks)
     usual = _read(sheet, blocks, reader)
     doubtful = [index for index, text in enumerate(usual) if _worth(text) < POOR]
     others = [(index, other) for index in doubtful for other in _other_directions(blocks[index])]
@@ -89,7 +93,32 @@ def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) 
     for (index, _), text in zip(others, turned_texts, strict=True):
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = text
+    _look_beside(sheet, best, reader)
     return tuple(piece for index in range(len(blocks)) for piece in _in_pieces(sheet, best[index], reader))
+
+
+def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+    """Blocks that do not lie within another: a part of a figure is no figure."""
+    quads = [Polygon(block.quad).convex_hull for block in blocks]
+    tree = STRtree(quads)
+
+    def nested(index: int) -> bool:
+        own = quads[index]
+        return any(
+            other != index and quads[other].area > own.area and own.intersection(quads[other]).area > NESTED * own.area
+            for other in tree.query(own).tolist()
+        )
+
+    return tuple(block for index, block in enumerate(blocks) if not nested(index))
+
+
+def _look_beside(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
+    """Read blocks with unclaimed figures beside them both ways."""
+    blocks = [text.block for text in best.values()]
+    larger = {index: block for index, text in best.items() if (block := grown(sheet, text.block, blocks)) is not None}
+    for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
+        if text.readings and parse(text.readings[0].text):
+            best[index] = both_ways(best[index], text)
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:
@@ -151,13 +180,4 @@ def _halves(sheet: LevelSheet, block: TextBlock) -> list[TextBlock] | None:
     inner = width - 1 - 2 * edge
     left_end = (columns[widest] + 1 - edge) / inner
     right_start = (columns[widest + 1] - edge) / inner
-    return [_slice(block, 0.0, float(left_end)), _slice(block, float(right_start), 1.0)]
-
-
-def _slice(block: TextBlock, start: float, end: float) -> TextBlock:
-    """The part of a block between two shares of its length."""
-    corners = np.array(block.quad)
-    top, bottom = corners[1] - corners[0], corners[2] - corners[3]
-    quad = (corners[0] + start * top, corners[0] + end * top, corners[3] + end * bottom, corners[3] + start * bottom)
-    points = [(float(x), float(y)) for x, y in quad]
-    return replace(block, quad=(points[0], points[1], points[2], points[3]))
+    return [stretched(block, 0.0, float(left_end)), stretched(block, float(right_start), 1.0)]

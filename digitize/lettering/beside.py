@@ -1,0 +1,108 @@
+"""Ink left standing beside a block that may be a figure of it: a leading 1 cut off reads 3/4 for 1 3/4, and surely.
+
+Such a block is read both ways and both readings are kept, neither of them sure.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from calibrate.sheet import FloatArray, LevelSheet, apply_homography
+from digitize.lettering.crops import crop_frame, cut
+from digitize.lettering.text import Reading, Text, TextBlock
+
+LOOK_HEIGHTS = 1.7
+"""How far beside a block ink is looked at, in figure heights: a whole figure and the paper round it."""
+GAP_HEIGHTS = 1.0
+"""A figure of the block stands no further from it than this, in figure heights."""
+FIGURE_HEIGHTS = 0.6, 1.3
+"""Least and largest height of a figure, in heights of the block's own."""
+WIDEST_HEIGHTS = 0.9
+"""A figure is no wider than this, in figure heights."""
+GROWN_SHARE = 0.6
+"""Belief that the ink is a figure of the block."""
+INK_BELOW = 128
+
+
+def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> TextBlock | None:
+    """The block with the figures that stand unclaimed beside it; None where there are none.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    block : TextBlock
+    others : sequence of TextBlock
+        All blocks of the sheet: ink of another is not unclaimed.
+    """
+    if block.group is not None:
+        return None
+    crop = cut(sheet, block, LOOK_HEIGHTS)
+    frame, width, _ = crop_frame(block, LOOK_HEIGHTS)
+    left, right = LOOK_HEIGHTS * block.height_px, width - LOOK_HEIGHTS * block.height_px
+    found = [
+        box
+        for box in _figures(crop < INK_BELOW, block, left, right)
+        if not _claimed(_middle_in_level(box, frame), block, others)
+    ]
+    if not found:
+        return None
+    start = min([left, *(box[0] for box in found)])
+    end = max([right, *(box[0] + box[2] for box in found)])
+    return stretched(block, (start - left) / (right - left), (end - left) / (right - left))
+
+
+Box = tuple[float, float, float, float]
+
+
+def _figures(ink: np.ndarray, block: TextBlock, left: float, right: float) -> list[Box]:
+    """Boxes (x, y, width, height) of free-standing ink as large as a figure, beside the block and level with it."""
+    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+    size, (height, width) = block.height_px, ink.shape
+    # Beside a fraction the whole number stands as tall as numerator and denominator together.
+    tallest = max(FIGURE_HEIGHTS[1] * size, height - 2 * LOOK_HEIGHTS * size)
+    found = []
+    for x, y, w, h, _area in stats[1:].tolist():
+        inside = x > 0 and y > 0 and x + w < width and y + h < height
+        as_large = FIGURE_HEIGHTS[0] * size < h < tallest and w < WIDEST_HEIGHTS * max(size, 0.5 * tallest)
+        before, behind = left - (x + w), x - right
+        gap = before if x + w / 2 < left else behind
+        beside = -0.1 * size < gap < GAP_HEIGHTS * size and (x + w <= left + 0.1 * size or x >= right - 0.1 * size)
+        level = LOOK_HEIGHTS * size < y + h / 2 < height - LOOK_HEIGHTS * size
+        if inside and as_large and beside and level:
+            found.append((float(x), float(y), float(w), float(h)))
+    return found
+
+
+def _middle_in_level(box: Box, crop_from_level: FloatArray) -> tuple[float, float]:
+    middle = np.array([[box[0] + box[2] / 2, box[1] + box[3] / 2]])
+    full = np.vstack([crop_from_level[:2], [0.0, 0.0, 1.0]])
+    x, y = apply_homography(np.linalg.inv(full).astype(np.float64), middle)[0]
+    return float(x), float(y)
+
+
+def _claimed(point: tuple[float, float], block: TextBlock, others: Sequence[TextBlock]) -> bool:
+    """Does the point lie in another block?"""
+    return any(
+        cv2.pointPolygonTest(np.array(other.quad, dtype=np.float32), point, False) >= 0
+        for other in others
+        if other is not block
+    )
+
+
+def stretched(block: TextBlock, start: float, end: float) -> TextBlock:
+    """The block from ``start`` to ``end`` of its length, below 0 and above 1 where it grows."""
+    corners = np.array(block.quad)
+    top, bottom = corners[1] - corners[0], corners[2] - corners[3]
+    quad = (corners[0] + start * top, corners[0] + end * top, corners[3] + end * bottom, corners[3] + start * bottom)
+    points = [(float(x), float(y)) for x, y in quad]
+    return replace(block, quad=(points[0], points[1], points[2], points[3]))
+
+
+def both_ways(text: Text, larger: Text) -> Text:
+    """One text with the readings of the grown block and of the block as found, shared between them."""
+    shares = [(reading.text, GROWN_SHARE * reading.probability) for reading in larger.readings]
+    shares += [(reading.text, (1 - GROWN_SHARE) * reading.probability) for reading in text.readings]
+    ranked = sorted(shares, key=lambda share: -share[1])[:5]
+    return replace(larger, readings=tuple(Reading(string, probability) for string, probability in ranked))

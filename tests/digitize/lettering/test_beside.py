@@ -1,0 +1,53 @@
+"""A figure whose leading 1 was cut off is read both ways and believed neither way."""
+
+import cv2
+import numpy as np
+
+from digitize.lettering.beside import both_ways, grown
+from digitize.lettering.read import without_nested
+from digitize.lettering.text import Layout, Reading, Text, TextBlock
+from tests.digitize.dimensions.drawn import level_sheet
+
+
+def block(left: float, top: float, right: float, bottom: float, height: float = 40.0) -> TextBlock:
+    return TextBlock(((left, top), (right, top), (right, bottom), (left, bottom)), 0.0, height, Layout.ROW)
+
+
+def sheet_with_strokes(*boxes: tuple[int, int, int, int]):  # type: ignore[no-untyped-def]
+    sheet = level_sheet(600)
+    grey = sheet.grey.copy()
+    for x0, y0, x1, y1 in boxes:
+        cv2.rectangle(grey, (x0, y0), (x1, y1), 0, -1)
+    object.__setattr__(sheet, "grey", grey)
+    return sheet
+
+
+def test_clean_paper_beside_a_block_leaves_it_alone() -> None:
+    assert grown(sheet_with_strokes((300, 300, 340, 340)), block(295, 298, 345, 342), []) is None
+
+
+def test_a_one_beside_a_block_is_taken_in() -> None:
+    found = grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), block(295, 298, 345, 342), [])
+    assert found is not None
+    assert abs(found.quad[0][0] - 270) < 3
+
+
+def test_a_long_line_or_anothers_ink_is_not() -> None:
+    figure = block(295, 298, 345, 342)
+    assert grown(sheet_with_strokes((300, 300, 340, 340), (272, 100, 275, 550)), figure, []) is None
+    neighbour = block(262, 295, 282, 345)
+    assert grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), figure, [neighbour]) is None
+
+
+def test_neither_reading_is_sure() -> None:
+    small = Text(block(0, 0, 50, 40), (Reading("3/4", 0.99),), "x")
+    large = Text(block(-30, 0, 50, 40), (Reading("1 3/4", 0.99),), "x")
+    both = both_ways(small, large)
+    assert [reading.text for reading in both.readings] == ["1 3/4", "3/4"]
+    assert max(reading.probability for reading in both.readings) < 0.6
+
+
+def test_a_block_within_another_is_not_read_twice() -> None:
+    outer, inner, apart = block(0, 0, 100, 40), block(60, 2, 98, 38), block(200, 0, 260, 40)
+    assert without_nested([outer, inner, apart]) == (outer, apart)
+    assert np.all([b in (outer, apart) for b in without_nested([inner, outer, apart])])
