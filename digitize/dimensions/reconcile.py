@@ -17,7 +17,7 @@ from digitize.dimensions.judgement import Bench, Judged, judge_all
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
-from digitize.dimensions.stretch import stretch_warning
+from digitize.dimensions.stretch import stretch_warning, suspected_stretch
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
@@ -73,7 +73,11 @@ def reconcile(
         title_block=fields,
         warnings=(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
-            *stretch_warning(scaled.fit, stretch),
+            *(
+                stretch_warning(scaled.fit, stretch)
+                if np.isfinite(strokes.squeeze_std)
+                else suspected_stretch(scaled.lengths)
+            ),
         ),
     )
 

@@ -20,11 +20,11 @@ TRIED = np.arange(-0.06, 0.0601, 0.001)
 FITTING_ODDS = 50.0
 """A length that fits is so much likelier under the right scale and stretch than by chance; one that does not, says
 little."""
-LEAST_GAIN = 8.0
-"""Nats by which an unusual stretch must explain the dimensions better than a usual one: over two lengths' worth."""
+LEAST_GAIN = 5.0
+"""Nats by which an unusual stretch must explain the dimensions better than a usual one: over one length's worth."""
 SUSPECTED = (
-    "The dimensions agree better if the sheet is stretched about {percent:.0f} % {along}, as a scanner off its feed does"
-    " it; no circle is there to prove it. Lengths {along} may be wrong by as much: check the scan."
+    "The dimensions agree better if the sheet is stretched about {percent:.0f} % {along}, as a scanner off its feed"
+    " does it; no circle is there to prove it. Lengths {along} may be wrong by as much: check the scan."
 )
 
 

@@ -10,8 +10,8 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.stretch import stretch_warning
 from digitize.lettering.grammar import parse
 from digitize.strokes.primitives import Strokes
-from tests.digitize.dimensions.drawn import draw, level_sheet
-from tests.digitize.dimensions.test_reconcile import WIDTHS_IN, drawn
+from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
+from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure
 
 
 def warnings_with(squeeze: float, squeeze_std: float, widths: tuple[Fraction, ...] = WIDTHS_IN) -> tuple[str, ...]:
@@ -33,8 +33,18 @@ def test_what_paper_does_is_not_told(squeeze: float) -> None:
     assert warnings_with(squeeze, 0.0003) == ()
 
 
-def test_no_circle_says_nothing() -> None:
-    assert warnings_with(0.0, float("inf")) == ()
+@pytest.mark.parametrize(("stretch", "told"), [(1.0, False), (1.012, False), (1.035, True), (1 / 1.035, True)])
+def test_without_circles_the_dimensions_may_raise_a_suspicion(stretch: float, told: bool) -> None:
+    """Half of the lengths lie across, half up the sheet; the latter are stretched."""
+    across = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
+    up = [
+        Drawn((300.0 * i, 2900.0), (300.0 * i, 2900.0 - float(v) * PX_PER_INCH * stretch), sure(figure(v)))
+        for i, v in enumerate(WIDTHS_IN)
+    ]
+    strokes, texts = draw([*across, *up])
+    said = [w for w in reconcile(level_sheet(), strokes, texts, parse).warnings if "stretched about" in w]
+    assert bool(said) is told
+    assert all(("up and down" if stretch > 1 else "across") in warning for warning in said)
 
 
 def test_what_is_not_sure_is_not_told() -> None:
