@@ -69,12 +69,12 @@ def test_text_pages():
 class TestDrawingsPass:
     def passes(self, pixels):
         page = page_of(pixels)
-        straighten(page, restore(page))
+        return straighten(page, restore(page)).ink.any()
 
     def test_a_drawing_beside_much_text(self):
         page = text_page().copy()
         page[300:700, 60:760] = cv2.resize(drawn.sheet(), (700, 400), interpolation=cv2.INTER_AREA)
-        self.passes(page)
+        assert self.passes(page)
 
     def test_a_lone_flange_without_a_border(self):
         picture = np.full(SHAPE, 245, np.uint8)
@@ -83,7 +83,7 @@ class TestDrawingsPass:
         for x, y, text in ((380, 180, "8 DIA"), (640, 450, "2 1/2"), (330, 720, "6 BOLTS")):
             cv2.putText(picture, text, (x, y), cv2.FONT_HERSHEY_SIMPLEX, 0.9, 30, 2, cv2.LINE_AA)
         cv2.line(picture, (150, 450), (650, 450), 30, 2, cv2.LINE_AA)
-        self.passes(picture)
+        assert self.passes(picture)
 
     def test_a_stained_noisy_drawing(self):
-        self.passes(drawn.noisy(np.minimum(drawn.sheet(), cv2.resize(stained(), (1400, 1000))), 3, 8.0))
+        assert self.passes(drawn.noisy(np.minimum(drawn.sheet(), cv2.resize(stained(), (1400, 1000))), 3, 8.0))
