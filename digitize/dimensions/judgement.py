@@ -284,7 +284,8 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
         return State.UNPROVEN
     if chain.broken and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
-    sure = stand.first_and_best and entry.options[0].probability >= LEAST_READING
+    likely = entry.options[0].probability >= LEAST_READING and entry.reading >= LEAST_SINGLE
+    sure = stand.first_and_best and likely
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT

@@ -13,7 +13,7 @@ from calibrate.scale import stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
-from digitize.dimensions.judgement import Bench, Judged, judge_all
+from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
@@ -149,7 +149,8 @@ def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
     if broken:
         state = State.UNPROVEN if closing else State.DISPUTED
     else:
-        state = State.AGREED if any(name in check.tight for check in closing) else item.state
+        tight = any(name in check.tight for check in closing) and item.entry.reading >= LEAST_SINGLE
+        state = State.AGREED if tight else item.state
     confidence = max(item.confidence, 0.99) if state is State.AGREED else item.confidence
     return replace(item, state=state, confidence=confidence, reasons=(*item.reasons, *words))
 

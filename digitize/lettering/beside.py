@@ -23,6 +23,14 @@ WIDEST_HEIGHTS = 0.9
 """A figure is no wider than this, in figure heights."""
 GROWN_SHARE = 0.6
 """Belief that the ink is a figure of the block."""
+ROW_GAP_HEIGHTS = 0.9
+"""Rows of one stack stand no further apart than this, in figure heights."""
+OVERLAP_HEIGHTS = 0.35
+"""A block's box may reach this far into its neighbour row, in figure heights."""
+FEWEST_IN_ROW = 2
+"""One piece of ink is a mark; two as tall as figures are a row."""
+ROW_SHARE = 0.4
+"""Belief that a block with a row beside it stands for itself."""
 INK_BELOW = 128
 
 
@@ -51,6 +59,32 @@ def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> T
     start = min([left, *(box[0] for box in found)])
     end = max([right, *(box[0] + box[2] for box in found)])
     return stretched(block, (start - left) / (right - left), (end - left) / (right - left))
+
+
+def has_row_beside(sheet: LevelSheet, block: TextBlock) -> bool:
+    """Do figures stand right over or under a block, as the other one of two limits does?
+
+    Rows of notes and tables stand so too; blocks that belong to one are not asked.
+    """
+    if block.group is not None:
+        return False
+    crop = cut(sheet, block, LOOK_HEIGHTS)
+    height, width = crop.shape
+    edge, size = LOOK_HEIGHTS * block.height_px, block.height_px
+    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
+    figures = 0
+    for x, y, w, h, _area in stats[1:].tolist():
+        gap = edge - (y + h) if y + h / 2 < edge else y - (height - edge)
+        within = edge - size < x + w / 2 < width - edge + size and x > 0 and x + w < width
+        as_large = FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size
+        outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
+        figures += within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height
+    return figures >= FEWEST_IN_ROW
+
+
+def doubted(text: Text) -> Text:
+    """The text with its readings believed less: another row may belong to it."""
+    return replace(text, readings=tuple(Reading(r.text, ROW_SHARE * r.probability) for r in text.readings))
 
 
 Box = tuple[float, float, float, float]

@@ -14,7 +14,7 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
-from digitize.lettering.beside import both_ways, grown, stretched
+from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, stretched
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
@@ -113,12 +113,15 @@ def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
 
 
 def _look_beside(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
-    """Read blocks with unclaimed figures beside them both ways."""
+    """Read blocks with unclaimed figures beside them both ways, and doubt those with a row over or under them."""
     blocks = [text.block for text in best.values()]
     larger = {index: block for index, text in best.items() if (block := grown(sheet, text.block, blocks)) is not None}
     for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
         if text.readings and parse(text.readings[0].text):
             best[index] = both_ways(best[index], text)
+    for index, text in best.items():
+        if has_row_beside(sheet, text.block):
+            best[index] = doubted(text)
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:

@@ -75,6 +75,12 @@ def test_what_geometry_prefers_is_not_written_over_what_was_read() -> None:
     assert doubtful.state is not State.AGREED
 
 
+def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> None:
+    lengths = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    weak = drawn(WIDTHS_IN[0], 8, (Reading(figure(WIDTHS_IN[0]), 0.3),))
+    assert row_of(sheet_with([*lengths, weak]), figure(WIDTHS_IN[0])).state is not State.AGREED
+
+
 def test_an_unreadable_figure_is_unread() -> None:
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
     strokes, texts = draw([*sound, Drawn((200.0, 2800.0), (900.0, 2800.0), ())])

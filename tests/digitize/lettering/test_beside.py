@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from digitize.lettering.beside import both_ways, grown
+from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside
 from digitize.lettering.read import without_nested
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
@@ -37,6 +37,17 @@ def test_a_long_line_or_anothers_ink_is_not() -> None:
     assert grown(sheet_with_strokes((300, 300, 340, 340), (272, 100, 275, 550)), figure, []) is None
     neighbour = block(262, 295, 282, 345)
     assert grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), figure, [neighbour]) is None
+
+
+def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
+    """The upper limit's figures stand right over it; a single mark there, an inch sign say, is no row."""
+    figure = block(295, 298, 425, 342)
+    lower = [(300, 300, 320, 340), (340, 300, 360, 340), (400, 300, 420, 340)]
+    upper = [(300, 240, 320, 280), (340, 240, 360, 280), (400, 240, 420, 280)]
+    assert not has_row_beside(sheet_with_strokes(*lower), figure)
+    assert not has_row_beside(sheet_with_strokes(*lower, upper[0]), figure)
+    assert has_row_beside(sheet_with_strokes(*lower, *upper), figure)
+    assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
 
 
 def test_neither_reading_is_sure() -> None:
