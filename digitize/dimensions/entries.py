@@ -1,5 +1,6 @@
 """One entry a value: what was read, what it may say, and what it measures, before any state is given."""
 
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,10 +10,10 @@ from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.candidates import Candidate, Parser, candidates
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
-from digitize.dimensions.spans import Leader, Span
+from digitize.dimensions.spans import Leader, Span, across
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
-from digitize.strokes.primitives import Point, Strokes
+from digitize.strokes.primitives import Line, Point, Role, Strokes
 
 MM_PER_INCH = Fraction(254, 10)
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
@@ -20,6 +21,10 @@ NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
 """Kinds that stand in words or tables and are not drawn with a dimension line."""
 DRAWN_DATA = ("outside_diameter", "pitch_diameter")
 """Gear data that a circle of the gear's face shows."""
+SQUARE = 0.035
+"""Cosine within which two directions are square: two degrees."""
+BISECTS_MM = 0.4
+"""A centre line passes through the middle of a length within this, in mm of paper."""
 UNSEEN = ("depth", "key_depth", "key_width", "width", "pitch")
 """Parts of a callout that its leader's tip does not show."""
 
@@ -165,7 +170,7 @@ def attach(
         Figure(index, texts[index].block, _kind(group)) for index, group in by_text.items() if _wants_slot(group)
     ]
     links = {found.text: found for found in link(figures, slots, mm_per_px)}
-    attached = (_attach_one(entry, links.get(entry.text), texts, strokes) for entry in entries)
+    attached = (_attach_one(entry, links.get(entry.text), texts, strokes, mm_per_px) for entry in entries)
     circles = gear_circles(strokes)
     return tuple(_on_gear(entry, circles, texts[entry.text].block.centre) for entry in attached), slots
 
@@ -194,13 +199,48 @@ def _on_gear(entry: Entry, circles: Mapping[str, GearCircle], text_at: Point) ->
     return replace(entry, measured=measured, view=circle.view)
 
 
-def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes) -> Entry:
+def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes, mm_per_px: float) -> Entry:
     block = texts[entry.text].block
     at_text = _view_at(block.centre, strokes)
     if found is None:
         return replace(entry, view=at_text)
     measured = _measure(entry, found, texts, strokes)
-    return replace(entry, slot=found.slot, measured=measured, view=_view_of(measured, strokes) or at_text)
+    view = _view_of(measured, strokes) or at_text
+    entry = replace(entry, slot=found.slot, measured=measured, view=view)
+    return _as_diameter(entry) if _is_fit_of_turned_part(entry, strokes, mm_per_px) else entry
+
+
+def _is_fit_of_turned_part(entry: Entry, strokes: Strokes, mm_per_px: float) -> bool:
+    """Is it a length with limits, bisected by the centre line of a view without circles?
+
+    Such is a fit of a turned part in its side view or section, where offices left out the diameter sign.
+    """
+    value, span = entry.value, entry.slot
+    if value is None or value.kind is not Kind.LINEAR or not isinstance(span, Span):
+        return False
+    if value.upper is None and value.lower is None:
+        return False
+    if any(arc.sweep_deg >= WHOLE_DEG and arc.role is Role.VISIBLE and arc.view == entry.view for arc in strokes.arcs):
+        return False
+    middle = (span.first[0] + span.second[0]) / 2, (span.first[1] + span.second[1]) / 2
+    return any(
+        line.role is Role.CENTRE and line.view == entry.view and _bisects(line, middle, span.direction, mm_per_px)
+        for line in strokes.lines
+    )
+
+
+def _bisects(line: Line, middle: Point, along_span: Point, mm_per_px: float) -> bool:
+    """Does a line pass through the middle of a span, square to it?"""
+    length = math.dist(line.start, line.end)
+    direction = (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length
+    square = abs(direction[0] * along_span[0] + direction[1] * along_span[1]) < SQUARE
+    return square and abs(across(middle, line.start, direction)) * mm_per_px < BISECTS_MM
+
+
+def _as_diameter(entry: Entry) -> Entry:
+    options = tuple(replace(option, value=replace(option.value, kind=Kind.DIAMETER)) for option in entry.options)
+    value = None if entry.value is None else replace(entry.value, kind=Kind.DIAMETER)
+    return replace(entry, value=value, options=options)
 
 
 def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes) -> Measured | None:

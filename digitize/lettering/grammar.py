@@ -34,6 +34,10 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 }
 """Keys of gear data and how each is spelled on prints, from `gear_rows.csv`."""
 
+COUNT_FOR_SIZE = re.compile(r"(?:DRILL|REAM|BORE|TAP|PUNCH) \d+ HOLES?\b")
+"""Two holes are not a two-inch drill: a bare number before HOLES is their count, and no size is left."""
+HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+) ?- ?(\d+ HOLES?\b)")
+"""``DRILL 11/32 - 4 HOLES``: after a fraction or decimal the hyphen only parts the count."""
 LONGEST_TEXT = 120
 FEWEST_NOTE_LETTERS = 4
 ONE_SIGN = str.maketrans("×⌀’′“”″º", 'XØ\'\'"""°')
@@ -77,6 +81,8 @@ def parse(text: str, sheet_unit_hint: Unit | None = None) -> Callout | NotParsed
     capitals = _capitals(text)
     if not capitals or len(capitals) > LONGEST_TEXT:
         return NotParsed(text, "There is no text, or too much of it.")
+    if COUNT_FOR_SIZE.match(capitals):
+        return NotParsed(text, "The size of the drill is missing before the count of its holes.")
     comma = sheet_unit_hint is Unit.MM
     try:
         values = row_values(capitals, comma) or callout_values(capitals, comma)
@@ -105,6 +111,7 @@ def field(text: str) -> tuple[str, str] | None:
 def _capitals(text: str) -> str:
     """Capitals, one space between words, one sign for each of the marks that have several."""
     text = re.sub(r"[ \t]+", " ", text.upper().translate(ONE_SIGN).strip())
+    text = HYPHEN_BEFORE_COUNT.sub(r"\1 \2", text)
     return re.sub(r" ?\n ?", "\n", text)
 
 

@@ -31,3 +31,15 @@ def test_the_point_of_a_value_is_no_part_of_its_label(row: str, value: Fraction)
 def test_any_string_is_a_callout_or_a_reason(text: str) -> None:
     result = parse(text)
     assert isinstance(result, Callout) or (not result and str(result))
+
+
+@pytest.mark.parametrize("text", ["DRILL 2 HOLES", "DRILL 2 HOLES ON 3 B.C.", "REAM 4 HOLES"])
+def test_a_count_of_holes_is_no_size(text: str) -> None:
+    assert not parse(text)
+
+
+def test_a_hyphen_parts_a_size_from_its_count() -> None:
+    callout = parse("DRILL 11/32-4 HOLES ON 3 1/4 DIA. B.C.")
+    assert isinstance(callout, Callout)
+    assert [typed.nominal for typed in callout.values] == [Fraction(11, 32), Fraction(4), Fraction(13, 4)]
+    assert not parse("6-13/32 DRILL")
