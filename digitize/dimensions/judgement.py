@@ -26,6 +26,8 @@ from digitize.lettering.text import Kind, TypedValue, Unit
 
 BLIND_SHARE = 1 / 4.6
 """U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
+MOSTLY = 0.6
+"""Share of tied figures from which an untied one is suspect."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on ..."""
 MOST_SINGLE = 0.97
@@ -122,13 +124,18 @@ def chain_factors(
 
 @dataclass(frozen=True)
 class Bench:
-    """What every judgement of a sheet leans on: slots, scale, unit and whether it is sure, paper mm per level pixel."""
+    """What every judgement of a sheet leans on.
+
+    Its slots, scale, unit and whether that is sure, paper mm per level pixel, and whether most of its bare figures
+    are tied to a line, so that one which is not is likely a part of something else.
+    """
 
     slots: Sequence[Slot]
     scaled: Scaled
     unit: Unit
     mm_per_px: float
     unit_sure: bool = True
+    mostly_tied: bool = False
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""
@@ -159,6 +166,17 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
     bound = 0.0 if bench.in_doubt(entry.value) else bench.scaled.error_bound(group)
     return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound)
+
+
+def is_bare(entry: Entry) -> bool:
+    """Is it a figure alone, without a word or sign that says what it is of?"""
+    return entry.value is not None and entry.value.kind is Kind.LINEAR and entry.value.name is None
+
+
+def mostly_tied(entries: Sequence[Entry]) -> bool:
+    """Are most bare figures of the sheet tied to a line?"""
+    bare = [entry for entry in entries if is_bare(entry)]
+    return sum(entry.slot is not None for entry in bare) > MOSTLY * len(bare)
 
 
 def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
@@ -396,7 +414,11 @@ def _single_witness(entry: Entry, bench: Bench) -> Judged:
         reasons.append(Reason.OFF_SCALE_VIEW.say())
     else:
         reasons.append(Reason.NO_SCALE.say())
+    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None
+    if stray:
+        reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:
         reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
+    if stray or entry.reading < LEAST_SINGLE:
         return Judged(entry, None, State.UNREAD, entry.reading, None, None, tuple(reasons), (chosen.text,))
     return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())

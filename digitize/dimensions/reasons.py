@@ -26,6 +26,7 @@ class Reason(StrEnum):
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"
     UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
+    STRAY = "it stands at no line, as the other figures do: it may be a part of something else"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"

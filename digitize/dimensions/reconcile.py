@@ -13,7 +13,7 @@ from calibrate.scale import stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
-from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all
+from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
@@ -64,7 +64,7 @@ def reconcile(
     unit = found.unit
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px))
-    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure))
+    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(judged)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),

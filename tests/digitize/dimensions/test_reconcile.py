@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading, Unit
-from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, draw, level_sheet, sure
+from digitize.lettering.text import Reading, Text, Unit
+from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 
 PX_PER_INCH = 25.4 / MM_PER_PX / 2
 """The test sheets are drawn half size."""
@@ -79,6 +79,15 @@ def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> 
     lengths = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
     weak = drawn(WIDTHS_IN[0], 8, (Reading(figure(WIDTHS_IN[0]), 0.3),))
     assert row_of(sheet_with([*lengths, weak]), figure(WIDTHS_IN[0])).state is not State.AGREED
+
+
+def test_a_figure_at_no_line_is_unread_where_the_others_stand_at_theirs() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    stray = Text(block_at((2600.0, 2700.0), "3/4"), sure("3/4"), "drawn")
+    result = reconcile(level_sheet(), strokes, (*texts, stray), parse)
+    assert row_of(result, "3/4").state is State.UNREAD
+    alone = reconcile(level_sheet(), strokes, (stray,), parse)
+    assert row_of(alone, "3/4").state is State.UNPROVEN
 
 
 def test_an_unreadable_figure_is_unread() -> None:
