@@ -298,9 +298,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
 
 
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
-    if w.error_bound == 0:
-        return State.UNPROVEN
-    if chain.broken and stand.z < DISPUTE_Z:
+    if w.error_bound > 0 and chain.broken and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
     likely = entry.options[0].probability >= LEAST_READING and entry.reading >= LEAST_SINGLE
     sure = stand.first_and_best and likely
@@ -308,10 +306,11 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
-    contradicted = stand.z > DISPUTE_Z and entry.reading > SURE_READING and entry.certain_line and not counted
+    contradicted = stand.z > DISPUTE_Z and w.error_bound > 0 and entry.certain_line and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
-        return State.DISPUTED
-    return State.UNPROVEN
+        # What the drawing contradicts and the reader is not sure of has no witness left.
+        return State.DISPUTED if entry.reading > SURE_READING else State.UNREAD
+    return State.UNPROVEN if entry.reading >= LEAST_SINGLE else State.UNREAD
 
 
 def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:

@@ -105,7 +105,9 @@ def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
     """Index of the one entry that states each gear datum; a datum stated twice differently is left out."""
     found: dict[str, list[int]] = {}
     for i, item in enumerate(judged):
-        if item.chosen is not None and item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
+        if item.chosen is None or item.state is State.UNREAD:
+            continue
+        if item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
             found.setdefault(item.chosen.value.name, []).append(i)
     single = {}
     for name, indices in found.items():
