@@ -6,7 +6,6 @@ from calibrate.sheet import Resolution, ResolutionStatus
 
 MM_PER_INCH = 25.4
 CM_PER_INCH = 2.54
-INCH_PER_METRE = 1000 / MM_PER_INCH
 
 DEFAULT_DPI = (1.0, 72.0, 96.0)
 """Figures that programs write when they know nothing (common practice, no source)."""

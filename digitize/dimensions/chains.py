@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.spans import across, along, fold_deg
+from digitize.dimensions.spans import along, fold_deg
 from digitize.strokes.primitives import Point
 
 SAME_PLACE_MM = 0.6
@@ -91,10 +91,3 @@ def _walk(pieces: Sequence[tuple[float, float, int]], length: float, tolerance_p
             following += [(high, (*path, index)) for low, high, index in pieces if abs(low - reached) < tolerance_px]
         frontier = sorted(following)[:64]
     return None
-
-
-def offset(interval: Interval, other: Interval) -> float:
-    """How far the axes of two parallel intervals lie apart, in pixels."""
-    length = math.dist(interval.first, interval.second)
-    axis = (interval.second[0] - interval.first[0]) / length, (interval.second[1] - interval.first[1]) / length
-    return abs(across(other.first, interval.first, axis))

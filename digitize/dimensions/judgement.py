@@ -45,8 +45,6 @@ CHAIN_BROKEN = 0.01
 """Factor for a candidate that does not close its chain (shared trial)."""
 NEARBY_MM = 15.0
 """A slot is nearby when an end of it is this close to the figure, in mm of paper."""
-CHAIN_SHARE = 0.5
-"""Slack of a chain of decimals, in last written places for each link."""
 
 
 @dataclass(frozen=True)
@@ -388,6 +386,8 @@ def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str], bench: Bench) -> li
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if not entry.certain_line:
         words.append(Reason.ASSUMED_END.say())
+    if entry.value is not None and entry.value.reference:
+        words.append(Reason.REFERENCE.say())
     return words
 
 

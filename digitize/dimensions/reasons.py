@@ -12,7 +12,6 @@ class Reason(StrEnum):
     FITS = "reading and measurement agree within {z:.1f} standard errors"
     CLOSES_CHAIN = "closes the chain {terms} = {total}"
     BREAKS_CHAIN = "the chain {terms} does not make {total}: it is out by {gap}"
-    OTHER_VIEW = "found again as {other} on another feature of the sheet"
     GEAR_RELATION = "fits the gear relation {relation}"
     GEAR_RELATION_BROKEN = "does not fit the gear relation {relation}: out by {gap}"
     RIVALS = "other readings that the drawing can't tell apart: {rivals}"
@@ -30,7 +29,6 @@ class Reason(StrEnum):
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
-    LOST_PLUS_MINUS = "a sign stands alone: a plus-minus may have been misread"
 
     def say(self, **gaps: object) -> str:
         """Fill the gaps.

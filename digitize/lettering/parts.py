@@ -25,7 +25,6 @@ from calibrate.sheet import FloatArray, InkImage, LevelSheet
 LARGEST_PART_MM = 40.0
 """A word of joined-up script; anything longer is drawing."""
 SMALLEST_PART_MM = 0.2
-FREE_PART_MM = 40.0
 TURNING_GLYPH = 1.3
 """Stroke length over diagonal from which a part is a letter rather than a bar: a seven has 1.37."""
 DOT_MM = 0.9

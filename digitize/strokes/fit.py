@@ -24,14 +24,9 @@ FloatArray = NDArray[np.float64]
 
 LINE = 0
 ARC = 1
-NEWTON_STEPS = 12
 GAUSS_STEPS = 8
-LEAST_POINTS = 4
-"""Points on the shorter side of a cut."""
 WIDTH_STEP_SHARE, WIDTH_STEP_PX = 0.25, 0.6
 """Two pens in one line differ by this share of the wider one, and by this much."""
-LEAST_RADIUS_WIDTHS = 1.35
-"""No arc is drawn tighter than this many pen widths (from trials)."""
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,6 @@ STRAY = 0.3
 STRAY_PX = 0.7
 DOUBTFUL = 0.01
 """Weight of a doubtful point: it counts only where there is nothing better."""
-PASSES = 2
 
 
 @dataclass(frozen=True)
