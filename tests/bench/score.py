@@ -151,6 +151,11 @@ def report(scores: Scores) -> str:
     return "\n".join(lines)
 
 
+def pairs_of(value: Any) -> str:
+    """A score, or a dictionary of them, on a line; its lists on lines of their own."""
+    return _pairs(value) if isinstance(value, dict) else _shown(value)
+
+
 def _pairs(row: Scores) -> str:
     shown = ", ".join(f"{k} {_shown(v)}" for k, v in row.items() if not isinstance(v, list))
     return shown + "".join(f"\n      {item}" for v in row.values() if isinstance(v, list) for item in v)
