@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from digitize.lettering.text import Callout, Reading, TypedValue
+from digitize.lettering.text import Callout, Kind, Reading, TypedValue
+from digitize.standards.lookup import threads
 
 DIGITS = "0123456789"
 CONFUSION_SHARE = 0.02
@@ -18,6 +19,8 @@ CONFUSION_SHARE = 0.02
 TEMPER = 0.5
 """Log-probabilities of the reader are halved: no reader is as sure as it says (shared trial)."""
 LEAST_PROBABILITY = 1e-9
+OFF_TABLE = 0.05
+"""Share of threads on prints that no table holds, makers' own sizes among them (common practice, no source)."""
 
 Parser = Callable[[str], Callout | None]
 
@@ -174,3 +177,29 @@ def _angle_prior(nominal: Fraction | None) -> float:
         if nominal % step == 0:
             return weight
     return 0.02
+
+
+def table_prior(value: TypedValue) -> float:
+    """How much less usual a thread is that no table holds; 1 for every other value.
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> [table_prior(parse(text).values[0]) for text in ("3/4-10 THDS.", "3/4-15 THDS.", "3/4")]
+    [1.0, 0.05, 1.0]
+    """
+    if value.kind is not Kind.THREAD or not value.name:
+        return 1.0
+    return 1.0 if threads(thread_designation(value.name)) else OFF_TABLE
+
+
+def thread_designation(name: str) -> str:
+    """A thread as the tables are asked for it: without the word for threads.
+
+    Examples
+    --------
+    >>> thread_designation('1 1/2"-6 THDS.'), thread_designation("M10 × 1.5")
+    ('1 1/2"-6', 'M10 × 1.5')
+    """
+    words = [word for word in name.split() if not word.upper().startswith(("THD", "THREAD"))]
+    return " ".join(words)

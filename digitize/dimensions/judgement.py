@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from digitize.dimensions.candidates import Candidate, style_prior
+from digitize.dimensions.candidates import Candidate, style_prior, table_prior
 from digitize.dimensions.chains import Chain, Interval, find_chains
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
@@ -213,7 +213,7 @@ def _verdict(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain:
     if w is None:
         return None
     reading = [option.probability for option in entry.options]
-    prior = [style_prior(option.value, seen) for option in entry.options]
+    prior = [style_prior(option.value, seen) * table_prior(option.value) for option in entry.options]
     return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind)
 
 

@@ -14,6 +14,8 @@ class Reason(StrEnum):
     BREAKS_CHAIN = "the chain {terms} does not make {total}: it is out by {gap}"
     GEAR_RELATION = "fits the gear relation {relation}"
     GEAR_RELATION_BROKEN = "does not fit the gear relation {relation}: out by {gap}"
+    KEY_TABLE = "is the keyseat that {standard} gives for the agreed bore of {bore}"
+    THREAD_TABLE = "diameter and pitch go together in the {series} thread table"
     RIVALS = "other readings that the drawing can't tell apart: {rivals}"
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
     WOULD_FIT = "{rival} would fit the drawing"

@@ -17,6 +17,7 @@ from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
+from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, suspected_stretch
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
@@ -66,6 +67,8 @@ def reconcile(
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px))
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(judged)
+    if found.sure:
+        judged = settle_standard_sizes(judged, unit)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
         scales=_drawn_views(describe(scaled, mm_per_px), strokes),
