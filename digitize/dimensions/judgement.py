@@ -288,7 +288,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
         Reason.READS.say(text=_quoted(chosen.text)),
         _measures(measured, std, name),
         *_fit_words(entry, w, stand, state, f"{measured:.4g}", name),
-        *_doubts(entry, w, rivals, bench),
+        *_doubts(entry, w, stand, rivals, bench),
         *chain.words,
     )
     confidence = 1.0 - stand.error if state is State.AGREED else min(1.0 - stand.error, entry.reading, 0.99)
@@ -373,7 +373,7 @@ def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: s
     return words
 
 
-def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str], bench: Bench) -> list[str]:
+def _doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench: Bench) -> list[str]:
     """What keeps a value from being agreed though nothing contradicts it."""
     words = []
     if entry.value is not None and bench.in_doubt(entry.value):
@@ -382,6 +382,8 @@ def _doubts(entry: Entry, w: Weighed, rivals: Sequence[str], bench: Bench) -> li
         words.append(Reason.NO_SCALE.say())
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(_quoted(rival) for rival in rivals[:4])))
+    elif w.error_bound and stand.z <= RIVAL_Z and w.error_bound < stand.error < 1.0:
+        words.append(Reason.UNDECIDED.say(odds=f"{1 / stand.error:.0f}", limit=f"{1 / w.error_bound:.0f}"))
     if entry.options[0].probability < LEAST_READING or entry.reading < LEAST_SINGLE:
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if not entry.certain_line:

@@ -17,6 +17,7 @@ class Reason(StrEnum):
     KEY_TABLE = "is the keyseat that {standard} gives for the agreed bore of {bore}"
     THREAD_TABLE = "diameter and pitch go together in the {series} thread table"
     RIVALS = "other readings that the drawing can't tell apart: {rivals}"
+    UNDECIDED = "its last figure is not settled: other readings keep a chance of 1 in {odds}, where 1 in {limit} may"
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
     WOULD_FIT = "{rival} would fit the drawing"
     ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"

@@ -119,6 +119,15 @@ def test_limits_that_the_pen_cannot_tell_apart_lean_on_the_reading_alone() -> No
     assert next(row for row in result.dimensions if row.text.startswith("1.12")).state is not State.AGREED
 
 
+def test_an_unproven_value_that_nothing_contradicts_says_what_is_missing() -> None:
+    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
+    rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
+    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, sure('1.125"'))])
+    row = row_of(result, '1.125"')
+    assert row.state is State.UNPROVEN
+    assert any("last figure is not settled" in reason for reason in row.evidence)
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_no_reading_that_geometry_can_tell_apart_is_ever_agreed(data: st.DataObject) -> None:
