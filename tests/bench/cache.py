@@ -87,7 +87,7 @@ def keep(found: Found, folder: Path) -> Path:
     path = folder / (found.name + SUFFIX)
     shapes = {name: (getattr(found.sheet, name).dtype.str, getattr(found.sheet, name).shape) for name in PICTURES}
     nothing: dict[str, Any] = dict.fromkeys(PICTURES)
-    bare = replace(found, sheet=replace(found.sheet, **nothing))
+    bare = vars(replace(found, sheet=replace(found.sheet, **nothing)))
     temporary = path.with_suffix(f".{os.getpid()}")
     temporary.write_bytes(lzma.compress(pickle.dumps((bare, shapes)), preset=1))
     temporary.replace(path)
@@ -100,7 +100,7 @@ def load(path: Path) -> Found:
     empty: dict[str, Any] = {
         name: np.broadcast_to(np.zeros((), np.dtype(kind)), shape) for name, (kind, shape) in shapes.items()
     }
-    return replace(bare, sheet=replace(bare.sheet, **empty))
+    return Found(**{**bare, "sheet": replace(bare["sheet"], **empty)})
 
 
 def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Iterator[Found]:

@@ -58,12 +58,14 @@ def scale_errors(case: Case) -> tuple[float, float] | None:
     return float(np.hypot(*(b - a)) / true - 1), float(np.hypot(*(d - c)) / true - 1)
 
 
-def _covered(case: Case, errors: tuple[float, float] | None) -> tuple[bool, bool] | None:
-    scale = (case.sheet or {}).get("scale") or {}
+def covered(case: Case) -> tuple[bool, bool] | None:
+    """Whether the stated 95 % interval holds the truth, on x and y; None where none is stated."""
+    scale, errors = (case.sheet or {}).get("scale") or {}, scale_errors(case)
     if errors is None or not scale.get("std") or not scale.get("part_mm_per_px"):
         return None
-    stds = [std / value for std, value in zip(scale["std"], scale["part_mm_per_px"], strict=True)]
-    return abs(errors[0]) <= NORMAL_95 * stds[0], abs(errors[1]) <= NORMAL_95 * stds[1]
+    halves = scale.get("half_width_95") or [NORMAL_95 * std for std in scale["std"]]
+    x, y = (half / value for half, value in zip(halves, scale["part_mm_per_px"], strict=True))
+    return abs(errors[0]) <= x, abs(errors[1]) <= y
 
 
 def score_calibration(case: Case) -> SheetCalibration:
@@ -74,5 +76,5 @@ def score_calibration(case: Case) -> SheetCalibration:
     errors = scale_errors(case)
     return SheetCalibration(
         right, case.sheet.get("polarity") == case.truth["polarity"], skew_error(case) if right else None, errors,
-        _covered(case, errors),
+        covered(case),
     )  # fmt: skip
