@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from calibrate.bars import Bars
@@ -23,18 +24,33 @@ from calibrate.skew import Ruled, find_ruled
 
 LEAST_EDGE_CONVERGENCE_DEG = 0.5
 """Edges of paper are cut and found to better than this."""
-LEAST_LINE_CONVERGENCE_DEG = 0.4
-"""Stretched paper may show a tenth of it on a flat scan."""
-LEAST_Z = 8.0
-"""Standard errors by which a convergence of lines must differ from none."""
 FEWEST_BARS_EACH_WAY = 4
 LINE_SCALE_DEG = 0.05
-"""Misfit at which a line starts to count as drawn slanting."""
+"""Misfit at which the longest line at first starts to count as drawn slanting."""
+STRAY_ROUNDS = 4
+LEAST_STRAY_PX = 0.05
+"""Straying of a line's end against its beginning that no measured line is freed of."""
+MEASURED_FACTOR = 2.0
+"""A line's straying along itself goes on over many columns, so that its angle is less sure than single columns say."""
 USUAL_FOCUS = 0.8
 """Focal length over the picture's longer side where the picture doesn't tell: cameras for near things (no source)."""
 FOCUS_RANGE = (0.45, 5.0)
 LEAST_TILT = 0.02
 """Size of the tilt terms below which the focal length can't be found from the corners."""
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Convergence of lines in degrees, and in its standard errors, below which they are taken for parallel."""
+
+    least_deg: float
+    least_z: float
+
+
+FINDING = Limits(0.4, 8.0)
+"""Where lines alone speak of a photograph: stretched paper may show a tenth of it on a flat scan."""
+REFINING = Limits(0.0, 0.0)
+"""Where the edges of the paper have shown that there is one: they are cut and found less well than lines are drawn."""
 
 
 @dataclass(frozen=True)
@@ -73,8 +89,8 @@ def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None,
     if quad is not None and by_edges:
         matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape), extent)
     ruled = find_ruled(seen_grey, seen_ink, pen_px)
-    least = LEAST_LINE_CONVERGENCE_DEG * (not by_edges)
-    finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, least)
+    limits = REFINING if by_edges else FINDING
+    finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, limits)
     if finer is None:
         return Flat(seen_grey, seen_ink, ruled, matrix, by_edges)
     matrix, seen_grey, seen_ink = _warped(grey, ink, in_proportion(finer @ matrix, grey.shape), extent)
@@ -154,7 +170,7 @@ def _focus(across: FloatArray, down: FloatArray) -> float:
     return float(np.sqrt(square)) if FOCUS_RANGE[0] ** 2 <= square <= FOCUS_RANGE[1] ** 2 else USUAL_FOCUS
 
 
-def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], least_deg: float) -> FloatArray | None:
+def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], limits: Limits) -> FloatArray | None:
     """Homography that makes level lines parallel, upright ones too, and the two square.
 
     Parameters
@@ -162,8 +178,8 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], least_deg: fl
     level, upright : Bars
     shape : tuple of int
         Of the picture.
-    least_deg : float
-        Convergence below which the picture counts as flat.
+    limits : Limits
+        Below which the picture counts as flat.
 
     Returns
     -------
@@ -176,15 +192,31 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], least_deg: fl
     both = level.joined(upright)
     ends = apply_homography(normal, both.ends.reshape(-1, 2)).reshape(-1, 2, 2)
     is_upright = np.arange(both.count) >= level.count
-    weight = both.length_px / both.length_px.max()
-    fit = least_squares(_misfit, np.zeros(4), args=(ends, is_upright, weight), loss="cauchy", f_scale=1.0)
-    jacobian = np.asarray(fit.jac, np.float64)
-    covariance = np.linalg.pinv(jacobian.T @ jacobian) * max(2 * fit.cost / max(both.count - 4, 1), 1e-6)
-    z = np.abs(fit.x[:2]) / np.sqrt(np.diag(covariance)[:2])
-    homography = np.linalg.inv(normal) @ _rectifier(fit.x) @ normal
-    if float(z.max()) < LEAST_Z or _convergence_deg(homography, shape) < least_deg:
+    terms, z = _parallel(ends, is_upright, both)
+    homography = np.linalg.inv(normal) @ _rectifier(terms) @ normal
+    if z < limits.least_z or _convergence_deg(homography, shape) < limits.least_deg:
         return None
     return homography
+
+
+def _parallel(ends: FloatArray, is_upright: NDArray[np.bool_], bars: Bars) -> tuple[FloatArray, float]:
+    """Terms of the rectifier, and by how many standard errors the larger tilt differs from none.
+
+    Notes
+    -----
+    A line's angle is off by its own standard error and by the pen's straying over its length. How far the pen strays
+    is found from the lines: first it is taken for large, then for the typical straying that is left.
+    """
+    terms, stray_deg = np.zeros(4), LINE_SCALE_DEG * float(bars.length_px.max())
+    for _ in range(STRAY_ROUNDS):
+        scale_deg = np.hypot(MEASURED_FACTOR * bars.std_deg, stray_deg / bars.length_px)
+        fit = least_squares(_misfit, terms, args=(ends, is_upright, scale_deg), loss="cauchy", f_scale=1.0)
+        terms = np.asarray(fit.x, np.float64)
+        off_deg = np.abs(_misfit(terms, ends, is_upright, np.ones(bars.count)))
+        stray_deg = max(1.4826 * float(np.median(off_deg * bars.length_px)), np.degrees(LEAST_STRAY_PX))
+    jacobian = np.asarray(fit.jac, np.float64)
+    covariance = np.linalg.pinv(jacobian.T @ jacobian) * max(2 * fit.cost / max(bars.count - 4, 1), 1e-6)
+    return terms, float((np.abs(terms[:2]) / np.sqrt(np.diag(covariance)[:2])).max())
 
 
 def _normalising(shape: tuple[int, ...]) -> FloatArray:
@@ -199,12 +231,12 @@ def _rectifier(terms: FloatArray) -> FloatArray:
     return np.array([[1, terms[2], 0], [0, 1, 0], [terms[0], terms[1], 1]])
 
 
-def _misfit(terms: FloatArray, ends: FloatArray, is_upright: FloatArray, weight: FloatArray) -> FloatArray:
+def _misfit(terms: FloatArray, ends: FloatArray, is_upright: NDArray[np.bool_], scale_deg: FloatArray) -> FloatArray:
     mapped = apply_homography(_rectifier(terms), ends.reshape(-1, 2)).reshape(-1, 2, 2)
     along = mapped[:, 1] - mapped[:, 0]
     angle = np.degrees(np.arctan2(-along[:, 1], along[:, 0])) - np.where(is_upright, 90.0, 0.0)
     deviation = (angle - np.degrees(terms[3]) + 90.0) % 180.0 - 90.0
-    return np.asarray(weight * deviation / LINE_SCALE_DEG, np.float64)
+    return np.asarray(deviation / scale_deg, np.float64)
 
 
 def _corners(shape: tuple[int, ...]) -> FloatArray:

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.perspective import from_quad, width_over_height
+from calibrate.bars import Bars
+from calibrate.perspective import FINDING, from_lines, from_quad, width_over_height
 from calibrate.restore import restore
 from calibrate.sheet import ResolutionStatus, apply_homography
 from calibrate.straighten import straighten
@@ -14,6 +15,8 @@ from tests.calibrate.test_straighten import page_of
 PICTURE = (1300, 1700)
 FOCUS = 0.9
 MIDDLE_WEIGHT = 1.15
+STRAY_LIMIT = 0.0125
+"""Four standard errors of a side of the square, relative, per pixel that the ends of the 50 lines stray."""
 
 
 def camera(tilt_x_deg, tilt_y_deg, roll_deg, width=float(drawn.WIDTH), height=float(drawn.HEIGHT)):
@@ -37,6 +40,20 @@ def photograph(matrix, table=70, seed=0):
     return drawn.noisy(np.round(paper * inside + table * (1 - inside)).astype(np.uint8), seed, 3.0)
 
 
+def ruled(matrix, stray_px, seed):
+    """Level and upright bars as the camera sees them: lengths mixed, ends straying, one in ten drawn slanting."""
+    rng = np.random.default_rng(seed)
+    found = []
+    for turn in (False, True):
+        middle = rng.uniform([300, 300], [1100, 700], (25, 2))
+        half = rng.uniform(40, 280, 25)[:, None] * [1, 0]
+        ends = np.stack([middle - half, middle + half], axis=1) + rng.normal(0, stray_px, (25, 2, 2))
+        ends[:2, 1, 1] += 12.0
+        ends = ends[..., ::-1] if turn else ends
+        found.append(Bars(apply_homography(matrix, ends.reshape(-1, 2)).reshape(-1, 2, 2), np.full(25, 0.002)))
+    return found
+
+
 TILTED = st.tuples(st.floats(8, 25), st.floats(8, 25), st.floats(-8, 8))
 
 
@@ -57,6 +74,26 @@ class TestProportion:
         assert apply_homography(found, points) == pytest.approx(apply_homography(theirs, points), rel=1e-3, abs=1e-3)
 
 
+class TestLines:
+    @settings(max_examples=15, deadline=None)
+    @given(TILTED, st.sampled_from([0.0, 0.2]), st.integers(0, 99))
+    def test_a_square_comes_out_square(self, tilts, stray_px, seed):
+        """The camera's exact homography is the truth; the limit is 0.05 % of a side, or the pen."""
+        matrix = camera(*tilts)
+        found = from_lines(*ruled(matrix, stray_px, seed), PICTURE, FINDING)
+        square = np.array([[400.0, 300], [800, 300], [800, 700], [400, 700]])
+        seen = apply_homography(found, apply_homography(matrix, square))
+        diagonals = np.linalg.norm(seen[[2, 3]] - seen[[0, 1]], axis=1)
+        sides = np.linalg.norm(seen - np.roll(seen, -1, axis=0), axis=1)
+        limit = max(5e-4, STRAY_LIMIT * stray_px)
+        assert diagonals[0] == pytest.approx(diagonals[1], rel=limit)
+        assert sides[0] == pytest.approx(sides[2], rel=limit)
+        assert sides[1] == pytest.approx(sides[3], rel=limit)
+
+    def test_parallel_lines_are_no_perspective(self):
+        assert from_lines(*ruled(np.eye(3), 0.1, 1), PICTURE, FINDING) is None
+
+
 class TestPhotograph:
     @settings(max_examples=4, deadline=None)
     @given(st.tuples(st.floats(-16, 16), st.floats(9, 16), st.floats(-4, 4)))
@@ -71,9 +108,9 @@ class TestPhotograph:
         found = apply_homography(sheet.level_from_source, border)
         sides = np.roll(found, -1, axis=0) - found
         angles = np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
-        assert angles - [0, 90, 180, -90] == pytest.approx(np.zeros(4), abs=0.06) or angles[2] < -179.9
+        assert angles - [0, 90, 180, -90] == pytest.approx(np.zeros(4), abs=0.03) or angles[2] < -179.9
         lengths = np.linalg.norm(sides, axis=1)
-        assert lengths[0] == pytest.approx(lengths[2], rel=2e-3)
+        assert lengths[0] == pytest.approx(lengths[2], rel=5e-4)
         assert lengths[0] / lengths[1] == pytest.approx(1280 / 880, rel=0.01)
 
     def test_the_table_leaves_no_ink(self):
