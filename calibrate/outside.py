@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.gutter import find_gutter
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
 LOOK_PX = 800
@@ -49,7 +50,8 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
         Dark ink on light paper.
     """
     scale = min(1.0, LOOK_PX / max(grey.shape))
-    small = _without_ink(_scaled(grey, scale))
+    reduced = _scaled(grey, scale)
+    small = _without_ink(reduced)
     darker = _beyond(np.subtract(np.uint8(255), small), LEAST_STEP)
     for beyond in (darker, _beyond(small, LEAST_STEP), _other_colour(pixels, grey, scale)):
         count = 1 if beyond is None else _sheet_count(~beyond)
@@ -59,7 +61,8 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
         if quad is not None:
             full = (quad + 0.5) * [grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]] - 0.5
             return Outside(_outside_quad(full, grey.shape, MARGIN_PX / scale), full)
-    return Outside(None if darker is None else _dark_bands(darker, grey.shape), None)
+    bands = [band for band in (darker, find_gutter(reduced)) if band is not None]
+    return Outside(_dark_bands(np.logical_or.reduce(bands), grey.shape) if bands else None, None)
 
 
 def _scaled(pixels: NDArray[np.uint8], scale: float) -> NDArray[np.uint8]:
