@@ -1,6 +1,7 @@
 """The width of the pen lines."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import GreyImage, InkImage
 
@@ -14,6 +15,10 @@ BIN_RATIO = 1.02
 """Widths are counted by ratio, two percent a bin."""
 SMOOTHING_BINS = 8
 """Crossings of one pen scatter by about this many bins to either side."""
+ALONG_WIDTHS = (0.75, 1.5, 2.25)
+"""A line goes on to both sides of its crossing for these many of its widths; a speck does not."""
+LEAST_LASTING = 0.1
+"""Where less of the runs goes on there are no lines: pure noise has 0.016, the worst edges of a scan leave 0.28."""
 FULL_INK = 255.0
 FEWEST_CROSSINGS = 20
 
@@ -23,7 +28,8 @@ def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
 
     Each crossing of a line by a row or column gives a width: its summed darkness over full ink. Lines across the
     row crowd at the pen's width, slanting ones spread above it. A crossing counts by the inverse square of its width:
-    a border, broad and long, does not outvote the fine lines that every drawing has.
+    a border, broad and long, does not outvote the fine lines that every drawing has. The specks of a dark edge are
+    finer than any pen and many: only ink that goes on across the row counts.
 
     Parameters
     ----------
@@ -55,4 +61,21 @@ def _crossings(grey: GreyImage, ink: InkImage) -> np.ndarray[tuple[int], np.dtyp
     total = np.cumsum(darkness.ravel(), dtype=np.int64)
     edges = np.flatnonzero(np.diff(rows.ravel()))
     starts, ends = edges[0::2], edges[1::2]
+    if not len(starts):
+        return np.zeros(0)
+    lasting = _goes_on(ink, (starts + 1 + ends) // 2, ends - starts)
+    if lasting.mean() > LEAST_LASTING:
+        starts, ends = starts[lasting], ends[lasting]
     return np.asarray((total[ends + REACH_PX] - total[starts - REACH_PX]) / FULL_INK, np.float64)
+
+
+def _goes_on(ink: InkImage, middles: NDArray[np.intp], widths_px: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which runs lie on ink that goes on across the sampled rows; ``middles`` count along those rows."""
+    sampled, columns = np.divmod(middles, ink.shape[1])
+    rows = sampled * SCAN_STEP_PX + SCAN_STEP_PX // 2
+    lasting = np.ones(len(rows), dtype=np.bool_)
+    for along in ALONG_WIDTHS:
+        step = np.ceil(along * widths_px).astype(np.intp)
+        for there in (rows - step, rows + step):
+            lasting &= ink[np.clip(there, 0, len(ink) - 1), columns]
+    return lasting

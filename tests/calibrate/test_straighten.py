@@ -168,6 +168,12 @@ class TestRestore:
     def test_pen_is_the_fine_line(self):
         assert restore(page_of(drawn.sheet(0.3, words=False))).pen_px == pytest.approx(drawn.FINE_PX, abs=0.25)
 
+    def test_specks_along_a_dark_edge_are_no_pen(self):
+        sheet = drawn.sheet(0.3)
+        band = sheet[:, -60:-8]
+        band[np.random.default_rng(1).random(band.shape) < 0.25] = 0
+        assert restore(page_of(sheet)).pen_px == pytest.approx(drawn.FINE_PX, abs=0.25)
+
 
 class TestResolution:
     @pytest.mark.parametrize("dpi", [1, 72, 96, 10_000, 600, 40])
