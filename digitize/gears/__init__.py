@@ -1,7 +1,7 @@
 """The gear desk: which tooth system, what teeth, how to inspect them.
 
 In: teeth, diameters, depths and other evidence (`evidence.Evidence`). Out: `finding.GearFinding` from
-`identify.identify`, true involute outlines from `tooth.outline` and `bore.bore_outline`, sizes to inspect by from
+`identify.identify`, true involute outlines from `arcs.teeth_in_arcs` and `arcs.bore_in_arcs`, sizes to inspect by from
 `inspection`.
 
 The road through the package::

@@ -12,12 +12,9 @@ over the keyseat (T)
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import asin, pi, sqrt
-
-import numpy as np
+from math import sqrt
 
 from calibrate.errors import InputError
-from digitize.gears.tooth import CHORD_ERROR_MM, ClosedCurve, arc, as_points
 from digitize.standards import INCH_MM, key_for_shaft
 
 HUB_CLEARANCE_IN = Fraction(5, 1000)
@@ -87,26 +84,14 @@ def standard_keyseat(bore_mm: Fraction, standard: str) -> Keyseat | None:
     return Keyseat(float(key.width * INCH_MM), float(key.hub_depth * INCH_MM))
 
 
-def bore_outline(bore_mm: float, keyseat: Keyseat | None = None, chord_error_mm: float = CHORD_ERROR_MM) -> ClosedCurve:
-    """The closed outline of a bore, counter-clockwise, with its keyseat on the +y axis.
+def check_bore(bore_mm: float, keyseat: Keyseat | None) -> None:
+    """Refuse a bore or keyseat that can't be: not above zero, wider than the bore, or not leaving it.
 
     Raises
     ------
     InputError
-        For a bore or keyseat that can't be: not above zero, wider than the bore, or not leaving it.
     """
     if not bore_mm > 0:
         raise InputError("A bore must be larger than zero; check the bore diameter.")
-    radius = bore_mm / 2
-    if keyseat is None:
-        ring = arc(radius, pi, chord_error_mm)[:-1]
-        return ClosedCurve(as_points(ring), chord_error_mm, pi * radius**2)
-    if depth_at_centre_mm(bore_mm, keyseat) <= 0:
+    if keyseat is not None and depth_at_centre_mm(bore_mm, keyseat) <= 0:
         raise InputError("The keyseat's top lies inside the bore; check its depth and how it is measured.")
-    half, corner = keyseat.width_mm / 2, asin(keyseat.width_mm / bore_mm)
-    side = sqrt(radius**2 - half**2)
-    top = side + keyseat.depth_at_side_mm
-    # The arc is drawn round the -y axis and turned over, so that it starts left of the keyseat and ends right of it.
-    ring = np.concatenate([-arc(radius, pi - corner, chord_error_mm), [complex(half, top), complex(-half, top)]])
-    area = pi * radius**2 + keyseat.width_mm * keyseat.depth_at_side_mm - (radius**2 * corner - half * side)
-    return ClosedCurve(as_points(ring), chord_error_mm, area)

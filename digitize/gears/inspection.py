@@ -151,7 +151,7 @@ def over_pins(gear: GearSpec, pin_mm: float) -> BenchSize:
 
 def _judged(gear: GearSpec, name: str, value_mm: float, touch_radius_mm: float) -> BenchSize:
     form = space_side(gear).form_radius_mm
-    if touch_radius_mm > gear.tip_radius_mm:
+    if touch_radius_mm > gear.flank_tip_radius_mm:
         return BenchSize(name, value_mm, False, "would touch beyond the tips")
     if touch_radius_mm < form:
         return BenchSize(name, value_mm, False, "would touch below the involute, on the root curve")

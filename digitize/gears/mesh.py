@@ -62,7 +62,7 @@ def mesh(first: GearSpec, second: GearSpec, centre_mm: float) -> Mesh:
         raise InputError("The centre distance is too small for any contact of the flanks; check it and the teeth.")
     angle = acos((first.base_radius_mm + second.base_radius_mm) / centre_mm)
     line = centre_mm * sin(angle)
-    reach_first, reach_second = (min(line, _reach(gear, gear.tip_radius_mm)) for gear in (first, second))
+    reach_first, reach_second = (min(line, _reach(gear, gear.flank_tip_radius_mm)) for gear in (first, second))
     # Contact ends where a tip leaves, and can't start below where the flank itself does.
     usable = min(reach_first, line - _flank_start(second)) + min(reach_second, line - _flank_start(first)) - line
     play = _backlash(first, second, centre_mm)
@@ -86,7 +86,7 @@ def _flank_start(gear: GearSpec) -> float:
 
 def _digs(gear: GearSpec, mate: GearSpec, line_mm: float) -> bool:
     """Whether the gear's tip reaches below the mate's flank."""
-    return line_mm - _reach(gear, gear.tip_radius_mm) < _flank_start(mate) - SAME_BASE_PITCH * line_mm
+    return line_mm - _reach(gear, gear.flank_tip_radius_mm) < _flank_start(mate) - SAME_BASE_PITCH * line_mm
 
 
 def _gap(gear: GearSpec, mate: GearSpec, centre_mm: float) -> float:

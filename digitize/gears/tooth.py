@@ -15,8 +15,8 @@ undercut
 half angle
     Half the tooth's angular thickness at some radius, seen from the gear's centre.
 
-All points are (x, y) in millimetres, y up, gear centre at the origin, one tooth standing on the +y axis. Outlines run
-counter-clockwise. Inside the module a point is a complex number x + iy in the frame of one *space*, whose axis is +y.
+All points are in millimetres, y up, gear centre at the origin: complex numbers x + iy in the frame of one *space*,
+whose axis is +y. `arcs` joins the curves to a closed outline.
 
 References
 ----------
@@ -26,29 +26,21 @@ References
 from cmath import exp
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import acos, atan, ceil, cos, hypot, pi, radians, sin, sqrt, tan
+from math import acos, atan, cos, hypot, pi, radians, sin, sqrt, tan
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from calibrate.errors import InputError
 from digitize.gears.systems import Cut
 
-CHORD_ERROR_MM = 0.001
-"""Outlines are polygons no farther than this from the true curve: a tenth of the finest shop tolerance in use here."""
 FEWEST_TEETH = 5
 """Fewer teeth than this no system of the tables cuts to a usable tooth."""
 TIP_LAND_SHARE = 1e-3
 """A top land under this share of a module is a pointed tooth."""
-NO_BOTTOM_RAD = 1e-9
-"""A space's bottom narrower than this has no arc of its own."""
-SAGITTA_SAFETY = 0.9
-"""Interior points tested for the chord error are few; the rest of the curve gets a tenth in hand."""
 
 Curve = Callable[[float], complex]
-Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -68,6 +60,8 @@ class GearSpec:
         Shift of the rack outwards; the tip circle moves with it.
     thinning_mm : float
         Taken off the tooth's thickness at the pitch circle, for backlash.
+    tip_chamfer_mm : float
+        Broken off the corners of the tip: so much along the flank's radius, and so much along the tip circle.
     """
 
     teeth: int
@@ -78,6 +72,7 @@ class GearSpec:
     fillet_radius: float = 0.38
     profile_shift: float = 0.0
     thinning_mm: float = 0.0
+    tip_chamfer_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if self.teeth < FEWEST_TEETH:
@@ -86,6 +81,8 @@ class GearSpec:
             raise InputError("A gear needs a module above zero and a pressure angle between 5 and 35 degrees.")
         if self.root_radius_mm <= 0 or self.addendum <= 0:
             raise InputError("The tooth is deeper than the gear is large; check teeth, pitch and depth.")
+        if not 0 <= self.tip_chamfer_mm < self.addendum * self.module_mm or self.thinning_mm < 0:
+            raise InputError("Chamfer and thinning can't be negative, and a chamfer must stay above the pitch line.")
 
     @classmethod
     def from_cut(cls, cut: Cut, teeth: int, profile_shift: float = 0.0, thinning_mm: float = 0.0) -> "GearSpec":
@@ -112,6 +109,11 @@ class GearSpec:
     def tip_radius_mm(self) -> float:
         """Half the outside diameter."""
         return self.pitch_radius_mm + (self.addendum + self.profile_shift) * self.module_mm
+
+    @property
+    def flank_tip_radius_mm(self) -> float:
+        """Where the involute ends: at the tip circle, or below it where the corner is chamfered."""
+        return self.tip_radius_mm - self.tip_chamfer_mm
 
     @property
     def root_radius_mm(self) -> float:
@@ -243,8 +245,8 @@ class SpaceSide:
 
     @property
     def tip_half_angle_rad(self) -> float:
-        """Half the angle of the top land."""
-        return half_angle_rad(self.gear, self.gear.tip_radius_mm)
+        """Half the angle of the top land, between its chamfers where there are any."""
+        return half_angle_rad(self.gear, self.gear.tip_radius_mm) - self.gear.tip_chamfer_mm / self.gear.tip_radius_mm
 
 
 def space_side(gear: GearSpec) -> SpaceSide:
@@ -263,9 +265,9 @@ def space_side(gear: GearSpec) -> SpaceSide:
     undercut = is_undercut(gear)
     end = _crossing(gear, root, last) if undercut else last
     form_radius = abs(root(end))
-    if form_radius >= gear.tip_radius_mm:
+    if form_radius >= gear.flank_tip_radius_mm:
         raise InputError(f"With {gear.teeth} teeth the cutter leaves no flank; check teeth, depth and pressure angle.")
-    start, stop = _roll_at(gear, form_radius), _roll_at(gear, gear.tip_radius_mm)
+    start, stop = _roll_at(gear, form_radius), _roll_at(gear, gear.flank_tip_radius_mm)
     return SpaceSide(gear, root, slope, end, flank, start, stop, form_radius, undercut)
 
 
@@ -273,6 +275,8 @@ def _check_tip(gear: GearSpec) -> None:
     land = half_angle_rad(gear, gear.tip_radius_mm) * gear.tip_radius_mm
     if land < TIP_LAND_SHARE * gear.module_mm:
         raise InputError("The tooth comes to a point below its outside diameter; check addendum, shift and teeth.")
+    if land < gear.tip_chamfer_mm:
+        raise InputError("The chamfers take away the whole tip of the tooth; give a smaller one.")
 
 
 def _from_axis(point: complex) -> float:
@@ -297,90 +301,6 @@ def _crossing(gear: GearSpec, root: Curve, last: float) -> float:
     return float(brentq(gap, leaves, last, xtol=1e-14))
 
 
-@dataclass(frozen=True)
-class ClosedCurve:
-    """A closed outline: a polygon close to the true curve, and the true curve's area.
-
-    Attributes
-    ----------
-    points : ndarray, float64, shape (M, 2)
-        x, y in millimetres, counter-clockwise; the first point is not repeated.
-    chord_error_mm : float
-        No point of the true curve is farther than this from the polygon.
-    area_mm2 : float
-        Enclosed by the true curve, from closed forms and one quadrature.
-    """
-
-    points: Points
-    chord_error_mm: float
-    area_mm2: float
-
-
-def outline(gear: GearSpec, chord_error_mm: float = CHORD_ERROR_MM) -> ClosedCurve:
-    """The closed outline of a gear's teeth.
-
-    Examples
-    --------
-    >>> curve = outline(GearSpec(teeth=42, module_mm=3.175, pressure_angle_deg=14.5, dedendum=1.157))
-    >>> round(float(np.hypot(*curve.points.T).max()) * 2 / 25.4, 6)
-    5.5
-    """
-    side = space_side(gear)
-    tooth = _tooth_points(side, chord_error_mm)
-    turns = np.exp(2j * pi * np.arange(gear.teeth) / gear.teeth)
-    ring = (turns[:, None] * tooth[None, :]).ravel()
-    return ClosedCurve(as_points(ring), chord_error_mm, area_mm2(side))
-
-
-def _tooth_points(side: SpaceSide, chord_error_mm: float) -> NDArray[np.complex128]:
-    """One tooth on the +y axis and the root arc after it, counter-clockwise, without the next tooth's first point."""
-    gear = side.gear
-    root = sample(side.root_curve, 0.0, side.root_end, chord_error_mm)
-    flank = sample(side.flank, side.flank_start, side.flank_end, chord_error_mm)
-    # The space's right-hand side is the left flank of the tooth half a pitch clockwise from it.
-    left = np.concatenate([root, flank[1:]]) * np.exp(1j * pi / gear.teeth)
-    right = -left.conj()
-    tip = arc(gear.tip_radius_mm, side.tip_half_angle_rad, chord_error_mm)
-    if side.bottom_half_angle_rad < NO_BOTTOM_RAD:
-        # The space is one round: the last point is the next tooth's first.
-        return np.concatenate([right, tip[1:-1], left[:0:-1]])
-    bottom = arc(gear.root_radius_mm, side.bottom_half_angle_rad, chord_error_mm) * np.exp(1j * pi / gear.teeth)
-    return np.concatenate([right, tip[1:-1], left[::-1], bottom[1:-1]])
-
-
-def arc(radius_mm: float, half_angle: float, chord_error_mm: float) -> NDArray[np.complex128]:
-    """An arc across the +y axis, counter-clockwise, with both ends."""
-    step = 2 * acos(max(-1.0, 1 - chord_error_mm / radius_mm))
-    count = max(1, ceil(2 * half_angle / step))
-    turn = np.linspace(-half_angle, half_angle, count + 1)
-    return np.asarray(radius_mm * 1j * np.exp(1j * turn), dtype=np.complex128)
-
-
-def sample(curve: Curve, start: float, stop: float, chord_error_mm: float) -> NDArray[np.complex128]:
-    """Points along a smooth curve whose chords stay within ``chord_error_mm`` of it, both ends included."""
-    allowed = SAGITTA_SAFETY * chord_error_mm
-    points = [curve(start)]
-    pending = [(start, stop)]
-    while pending:
-        low, high = pending.pop()
-        if _bulge(curve, low, high) <= allowed:
-            points.append(curve(high))
-        else:
-            middle = (low + high) / 2
-            pending += [(middle, high), (low, middle)]
-    return np.array(points, dtype=np.complex128)
-
-
-def _bulge(curve: Curve, low: float, high: float) -> float:
-    """Greatest distance of three inner points of a piece of curve from its chord."""
-    first, last = curve(low), curve(high)
-    chord = last - first
-    inner = [curve(low + share * (high - low)) - first for share in (0.25, 0.5, 0.75)]
-    if abs(chord) == 0:
-        return max(abs(point) for point in inner)
-    return max(abs((point * chord.conjugate()).imag) for point in inner) / abs(chord)
-
-
 def area_mm2(side: SpaceSide) -> float:
     """Area of the gear, teeth included, bore not taken out.
 
@@ -392,9 +312,6 @@ def area_mm2(side: SpaceSide) -> float:
     root, _ = quad(lambda t: -(side.root_curve(t).conjugate() * side.root_slope(t)).imag / 2, 0.0, side.root_end)
     flank = gear.base_radius_mm**2 * (side.flank_end**3 - side.flank_start**3) / 6
     tip = gear.tip_radius_mm**2 * side.tip_half_angle_rad / 2
-    return float(2 * gear.teeth * (bottom + root + flank + tip))
-
-
-def as_points(ring: NDArray[np.complex128]) -> Points:
-    """Complex points as rows of x, y."""
-    return np.column_stack([ring.real, ring.imag])
+    corner_angle = half_angle_rad(gear, gear.flank_tip_radius_mm) - side.tip_half_angle_rad
+    chamfer = gear.flank_tip_radius_mm * gear.tip_radius_mm * sin(corner_angle) / 2 if gear.tip_chamfer_mm else 0.0
+    return float(2 * gear.teeth * (bottom + root + flank + chamfer + tip))

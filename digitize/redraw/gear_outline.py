@@ -10,17 +10,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import Reconciled, State
-from digitize.gears.bore import bore_outline
+from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
 from digitize.gears.systems import Cut, standard_cuts
-from digitize.gears.tooth import ClosedCurve, GearSpec, outline, space_side
+from digitize.gears.tooth import GearSpec, space_side
 from digitize.redraw.figures import nominal_mm
 from digitize.redraw.profile import DrawnView
 from digitize.redraw.report import OutlineKind
@@ -61,10 +59,9 @@ class GearPlan:
 
 @dataclass(frozen=True)
 class GearCurve:
-    """A closed polygon in part mm, shape (N, 2), with the true curve's area in square mm."""
+    """A closed outline of arcs in part mm."""
 
-    points: NDArray[np.float64]
-    area_mm2: float
+    outline: ArcOutline
     kind: OutlineKind
 
 
@@ -111,13 +108,13 @@ def gear_curves(
     if plan.spec is None:
         return []
     if plan.view is not None:
-        return [_placed(outline(plan.spec), centre or plan.centre, OutlineKind.GEAR)]
+        return [_placed(teeth_in_arcs(plan.spec), centre or plan.centre, OutlineKind.GEAR)]
     beside = _beside(plan.spec, strokes, frame)
-    return [_placed(outline(plan.spec), beside, OutlineKind.GEAR), *_bore(reconciled, beside, plan.spec)]
+    return [_placed(teeth_in_arcs(plan.spec), beside, OutlineKind.GEAR), *_bore(reconciled, beside, plan.spec)]
 
 
-def _placed(curve: ClosedCurve, centre: Point, kind: OutlineKind) -> GearCurve:
-    return GearCurve(curve.points + np.array(centre), curve.area_mm2, kind)
+def _placed(curve: ArcOutline, centre: Point, kind: OutlineKind) -> GearCurve:
+    return GearCurve(curve.moved(*centre), kind)
 
 
 def _undecided(gear: GearFinding) -> str:
@@ -177,7 +174,7 @@ def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCur
     if len(sizes) != 1:
         return []
     size = sizes.pop()
-    return [_placed(bore_outline(size), centre, OutlineKind.INNER)] if 0 < size < 2 * spec.root_radius_mm else []
+    return [_placed(bore_in_arcs(size), centre, OutlineKind.INNER)] if 0 < size < 2 * spec.root_radius_mm else []
 
 
 def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:

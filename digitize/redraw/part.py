@@ -218,9 +218,12 @@ def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], un
     layer = GEAR if plan.proven else GEAR_UNPROVEN
     for curve in curves:
         dxf.add_layer(drawing, layer, _LAYERS[layer])
-        corners = [(round(x * factor, _DIGITS), round(y * factor, _DIGITS)) for x, y in curve.points.tolist()]
-        drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
-    return [Outline(plan.view, curve.kind, curve.area_mm2, plan.proven) for curve in curves]
+        corners = [
+            (round(x * factor, _DIGITS), round(y * factor, _DIGITS), bulge)
+            for (x, y), bulge in zip(curve.outline.points.tolist(), curve.outline.bulges.tolist(), strict=True)
+        ]
+        drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
+    return [Outline(plan.view, curve.kind, curve.outline.area_mm2, plan.proven) for curve in curves]
 
 
 def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconciled, unit: Unit) -> None:

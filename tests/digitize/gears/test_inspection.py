@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from polygons import outline
 
 from calibrate.errors import InputError
 from digitize.gears import inspection
@@ -24,7 +25,7 @@ from digitize.gears.inspection import (
     virtual_teeth,
 )
 from digitize.gears.systems import Cut, cuts_at, make_pitch, system
-from digitize.gears.tooth import GearSpec, outline
+from digitize.gears.tooth import GearSpec
 from digitize.standards.tables import Fraction, sources
 
 

@@ -5,11 +5,12 @@ from math import pi
 import numpy as np
 import pytest
 import shapely
+from polygons import outline
 from shapely import affinity
 
 from calibrate.errors import InputError
 from digitize.gears.mesh import mesh
-from digitize.gears.tooth import GearSpec, outline
+from digitize.gears.tooth import GearSpec
 
 PAIRS = [
     pytest.param(GearSpec(20, 3.0, 20.0), GearSpec(30, 3.0, 20.0), 75.0, id="standard centres"),

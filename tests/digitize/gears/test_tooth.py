@@ -1,6 +1,6 @@
 """Tooth outlines: involute, root curve, undercut, thickness, area, against geometry and against a rolled rack."""
 
-from math import acos, atan, ceil, cos, hypot, pi, radians, sin, tan
+from math import acos, atan, ceil, cos, pi, radians, sin, tan
 
 import numpy as np
 import pytest
@@ -8,12 +8,13 @@ import shapely
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from polygons import outline
 from shapely import affinity
 
 from calibrate.errors import InputError
 from digitize.gears import systems
 from digitize.gears.systems import cuts_at, make_pitch, undercut_limit
-from digitize.gears.tooth import GearSpec, half_angle_rad, involute, is_undercut, outline, rack_tip, sample, space_side
+from digitize.gears.tooth import GearSpec, half_angle_rad, involute, is_undercut, rack_tip, space_side
 
 
 def gear(system_id: str, value, teeth: int, **more) -> GearSpec:
@@ -276,14 +277,6 @@ def test_half_angle_by_the_definition_of_the_involute():
     at = acos(spec.base_radius_mm / radius)
     expected = pi / 60 + involute(radians(20)) - (tan(at) - at)
     assert half_angle_rad(spec, radius) == pytest.approx(expected, abs=1e-15)
-
-
-def test_sampling_a_circle_keeps_its_chords():
-    points = sample(lambda t: 10 * np.exp(1j * t), 0.0, 2.0, 0.001)
-    sagitta = 10 - np.abs((points[1:] + points[:-1]) / 2)
-    assert sagitta.max() <= 0.001
-    assert hypot(points[0].real - 10, points[0].imag) == 0
-    assert len(points) < 3 * 2.0 / (2 * acos(1 - 0.001 / 10))
 
 
 @settings(max_examples=25, deadline=None)

@@ -191,7 +191,8 @@ def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
 
 def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     """Outside diameter (N + 2) / P; bore and keyseat against the gear desk's own closed form."""
-    from digitize.gears.bore import bore_outline, keyseat_by_over
+    from digitize.gears.arcs import bore_in_arcs
+    from digitize.gears.bore import keyseat_by_over
 
     drawing, report = written(spur_gear(wobble_mm=0.08, seed=2), tmp_path, Unit.INCH, agreed_gear())
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
@@ -200,7 +201,7 @@ def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     assert shape.is_valid
     assert 2 * shape.hausdorff_distance(shapely.Point(shape.centroid)) == pytest.approx(4.4, abs=1e-4)
     (bore,) = drawing.modelspace().query("LWPOLYLINE[layer=='INNER_OUTLINE']")
-    expected = bore_outline(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2 / 25.4**2
+    expected = bore_in_arcs(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2 / 25.4**2
     assert polygon(bore).area == pytest.approx(expected, rel=2e-4)  # ezdxf flattens by way of Bezier curves
     assert shape.contains(polygon(bore))
     assert shape.centroid.x == pytest.approx(polygon(bore).centroid.x, abs=1e-3)
