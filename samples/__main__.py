@@ -4,7 +4,8 @@ import argparse
 import json
 from pathlib import Path
 
-from samples.aging import EXPOSE, Scan
+from samples.aging import EXPOSE, Bending, Scan
+from samples.bends import KINDS
 from samples.compose import FAMILIES, finished, streams
 from samples.pictures import encoded
 from samples.truth import truth_record
@@ -16,11 +17,15 @@ def seed_range(text: str) -> range:
     return range(int(first), int(last)) if last else range(int(first), int(first) + 1)
 
 
-def make_sheet(level: str, seed: int, out: Path, family: str | None = None, trap_mode: str = "mixed") -> Path:
+def make_sheet(
+    level: str, seed: int, out: Path, family: str | None = None, trap_mode: str = "mixed", bend: str | None = None
+) -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
     drawing = finished(level, seed, family, trap_mode)
-    scan: Scan = EXPOSE[level](drawing, streams(level, seed).exposure)
-    name = f"{level}-{seed:05d}"
+    source = streams(level, seed)
+    bending = None if bend is None else Bending(bend, source.bending)
+    scan: Scan = EXPOSE[level](drawing, source.exposure, bending)
+    name = f"{level}-{seed:05d}" if bend is None else f"{level}-{bend}-{seed:05d}"
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
     path.write_bytes(encoded(scan))
@@ -37,9 +42,11 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--family", choices=tuple(FAMILIES), default=None)
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
+    parser.add_argument("--bend", choices=("none", *KINDS), default="none", help="paper that doesn't lie flat")
     options = parser.parse_args(argv)
+    bend = None if options.bend == "none" else options.bend
     for seed in options.seeds:
-        print(make_sheet(options.level, seed, options.out, options.family, options.traps))
+        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend))
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from samples.bends import Bent, Camera, Eye, bent, matrix_of
 from samples.parts import Rng, pick
 from samples.raster import ink_coverage
 from samples.truth import Drawing, Exposure, project
@@ -30,6 +31,8 @@ Picture = NDArray[np.uint8]
 MM_PER_INCH = 25.4
 LARGE_SHEET_MM = 350.0  # from A3 on, coarser scans keep pictures small
 QUARTERS = (0, 90, 180, 270)
+LENS = 1.3  # height of a camera over the sheet, as a part of the sheet's longer side: a lens of normal length
+OUTLINE_STEPS = 60  # points along each edge of a bent sheet
 SOFT = 4  # soft shades are drawn at a quarter of the picture's size
 
 
@@ -82,6 +85,20 @@ def scan(paper: tuple[float, float], geometry: Geometry) -> tuple[FloatArray, tu
     return quarter @ centre @ _turn(geometry.skew_deg) @ upright, size
 
 
+def _tilted(tilts_deg: tuple[float, float, float]) -> FloatArray:
+    ax, ay, roll = np.radians(tilts_deg)
+    about_x = np.array([[1, 0, 0], [0, np.cos(ax), -np.sin(ax)], [0, np.sin(ax), np.cos(ax)]])
+    about_y = np.array([[np.cos(ay), 0, np.sin(ay)], [0, 1, 0], [-np.sin(ay), 0, np.cos(ay)]])
+    turn = np.array([[np.cos(roll), np.sin(roll), 0], [-np.sin(roll), np.cos(roll), 0], [0, 0, 1]])
+    return np.asarray(about_x @ about_y @ turn, np.float64)
+
+
+def eye_over(paper: tuple[float, float], tilts_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Eye:
+    """Where the camera of `photograph`, or one straight over the sheet's middle, stands."""
+    x, y, z = -_tilted(tilts_deg).T @ [0.0, 0.0, LENS * max(paper)]
+    return Eye(paper[0] / 2 + float(x), paper[1] / 2 - float(y), -float(z))
+
+
 def photograph(
     paper: tuple[float, float], dpi: float, tilts_deg: tuple[float, float, float], pad: float = 0.06
 ) -> tuple[FloatArray, tuple[int, int]]:
@@ -91,12 +108,8 @@ def photograph(
     keeps ``pad`` of its size of table round it.
     """
     k = dpi / MM_PER_INCH
-    focal = 1.3 * k * max(paper)  # a lens of normal length, in pixels
-    ax, ay, roll = np.radians(tilts_deg)
-    about_x = np.array([[1, 0, 0], [0, np.cos(ax), -np.sin(ax)], [0, np.sin(ax), np.cos(ax)]])
-    about_y = np.array([[np.cos(ay), 0, np.sin(ay)], [0, 1, 0], [-np.sin(ay), 0, np.cos(ay)]])
-    turn = np.array([[np.cos(roll), np.sin(roll), 0], [-np.sin(roll), np.cos(roll), 0], [0, 0, 1]])
-    rotation = about_x @ about_y @ turn
+    focal = LENS * k * max(paper)  # in pixels
+    rotation = _tilted(tilts_deg)
     lens = np.diag([focal, focal, 1.0])
     plane = np.column_stack([rotation[:, 0], rotation[:, 1], [0, 0, focal / k]])
     upright = _matrix(1, 0, -paper[0] / 2, 0, -1, paper[1] / 2)
@@ -115,9 +128,9 @@ def corners_of(paper: tuple[float, float]) -> FloatArray:
     return np.array([[0, paper[1]], [paper[0], paper[1]], [paper[0], 0], [0, 0]], dtype=np.float64)
 
 
-def pixels_per_mm(to_source: FloatArray) -> float:
+def pixels_per_mm(to_source: Camera) -> float:
     """Mean pixels per mm of paper of an exposure."""
-    return float(abs(np.linalg.det(to_source[:2, :2])) ** 0.5)
+    return float(abs(np.linalg.det(matrix_of(to_source)[:2, :2])) ** 0.5)
 
 
 # -- harms ------------------------------------------------------------------------------------------------------------
@@ -127,11 +140,18 @@ def field(rng: Rng, shape: tuple[int, ...], grid: int) -> Plane:
     return np.asarray(cv2.resize(coarse, (shape[1], shape[0]), interpolation=cv2.INTER_CUBIC), dtype=np.float32)
 
 
-def paper_mask(to_source: FloatArray, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
+def paper_mask(to_source: Camera, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
     """1 on the paper, 0 beyond it."""
     mask = np.zeros(shape, dtype=np.uint8)
-    polygon = np.rint(project(to_source, corners_of(paper))).astype(np.int32)
-    cv2.fillConvexPoly(mask, polygon, 255, cv2.LINE_AA)
+    outline = corners_of(paper)
+    if isinstance(to_source, Bent):
+        share = np.linspace(0, 1, OUTLINE_STEPS, endpoint=False)[:, None]
+        outline = np.vstack([p + (q - p) * share for p, q in zip(outline, np.roll(outline, -1, axis=0), strict=True)])
+    polygon = np.rint(project(to_source, outline)).astype(np.int32)
+    if isinstance(to_source, Bent):
+        cv2.fillPoly(mask, [polygon], 255, cv2.LINE_AA)
+    else:
+        cv2.fillConvexPoly(mask, polygon, 255, cv2.LINE_AA)
     return np.asarray(mask / np.float32(255), dtype=np.float32)
 
 
@@ -149,7 +169,7 @@ def _blurred(plane: Plane, sigma: float) -> Plane:
     return np.asarray(cv2.GaussianBlur(plane, (0, 0), max(sigma, 0.3)), dtype=np.float32)
 
 
-def folds(rng: Rng, to_source: FloatArray, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
+def folds(rng: Rng, to_source: Camera, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
     """Creases right across the sheet: a pale line, shade on one side. Change of brightness, -1 to 1."""
     shade = np.zeros(_coarse(shape), dtype=np.float32)
     k = pixels_per_mm(to_source) / SOFT
@@ -281,19 +301,36 @@ def _stated_dpi(rng: Rng, dpi: float) -> float | None:
     return None if draw < 0.9 else float(pick(rng, (72.0, 96.0, 600.0)))
 
 
-def expose_clean(drawing: Drawing, rng: Rng) -> Scan:
+@dataclass(frozen=True)
+class Bending:
+    """A bend that is asked for, "curl" or "fold", and the random stream that its size comes from."""
+
+    kind: str
+    rng: Rng
+
+    def of(self, matrix: FloatArray, paper: tuple[float, float], eye: Eye) -> Camera:
+        """What a camera sees of the sheet bent so."""
+        return bent(matrix, paper, eye, self.kind, self.rng)
+
+
+def _through(matrix: FloatArray, paper: tuple[float, float], bending: Bending | None, eye: Eye | None = None) -> Camera:
+    return matrix if bending is None else bending.of(matrix, paper, eye or eye_over(paper))
+
+
+def expose_clean(drawing: Drawing, rng: Rng, bending: Bending | None = None) -> Scan:
     """A good scan: nearly straight, mild blur and noise."""
     large = drawing.paper_mm[0] > LARGE_SHEET_MM
     dpi = float(pick(rng, (200, 200, 300) if large else (200, 300, 300, 400)))
     skew = round(float(rng.uniform(-1, 1)), 4)
-    to_source, size = scan(drawing.paper_mm, Geometry(dpi, skew, pad_px=round(0.1 * dpi)))
+    matrix, size = scan(drawing.paper_mm, Geometry(dpi, skew, pad_px=round(0.1 * dpi)))
+    to_source = _through(matrix, drawing.paper_mm, bending)
     ink = cv2.GaussianBlur(ink_coverage(drawing, to_source, size), (0, 0), float(rng.uniform(0.2, 0.6)))
     picture = noisy(rng, 245 - ink * float(rng.uniform(195, 235)), float(rng.uniform(1, 4)))
     exposure = Exposure(to_source, size, skew, 0, "dark_on_light", (0.0, 0.0), dpi, _stated_dpi(rng, dpi))
     return Scan(picture, exposure, ".png")
 
 
-def worn_ink(drawing: Drawing, to_source: FloatArray, size: tuple[int, int], rng: Rng, harm: float) -> Plane:
+def worn_ink(drawing: Drawing, to_source: Camera, size: tuple[int, int], rng: Rng, harm: float) -> Plane:
     """Ink after bleeding or fading; ``harm`` is 1 for aged, more for harsh."""
     k = pixels_per_mm(to_source)
     spread = float(rng.uniform(-0.06, 0.14))
@@ -304,7 +341,7 @@ def worn_ink(drawing: Drawing, to_source: FloatArray, size: tuple[int, int], rng
     return np.maximum(ink, specks(rng, ink.shape, k, float(rng.uniform(0.05, 0.5)) * harm))
 
 
-def aged_paper(drawing: Drawing, to_source: FloatArray, ink: Plane, rng: Rng, tone: Tone, harm: float) -> Plane:
+def aged_paper(drawing: Drawing, to_source: Camera, ink: Plane, rng: Rng, tone: Tone, harm: float) -> Plane:
     """The sheet in its colours: stains, folds, show-through, uneven light. Shape (H, W, 3), 0 to 255."""
     k = pixels_per_mm(to_source)
     if rng.random() < 0.35:
@@ -320,7 +357,7 @@ def aged_paper(drawing: Drawing, to_source: FloatArray, ink: Plane, rng: Rng, to
     return coloured(tone, ink.astype(np.float32), stain.astype(np.float32), light.astype(np.float32))
 
 
-def expose_aged(drawing: Drawing, rng: Rng) -> Scan:
+def expose_aged(drawing: Drawing, rng: Rng, bending: Bending | None = None) -> Scan:
     """An old sheet on a scanner: turned, shrunk, stained; grey, colour, one-bit or JPEG."""
     large = drawing.paper_mm[0] > LARGE_SHEET_MM
     dpi = float(pick(rng, (200, 200, 300) if large else (200, 300, 300, 400)))
@@ -328,7 +365,8 @@ def expose_aged(drawing: Drawing, rng: Rng) -> Scan:
     orientation = int(pick(rng, QUARTERS)) if rng.random() < 0.35 else 0
     shrink = (round(float(rng.uniform(-0.3, 1.2)), 4), round(float(rng.uniform(-0.3, 1.2)), 4))
     geometry = Geometry(dpi, skew, orientation, shrink, round(float(rng.uniform(0.1, 0.6)) * dpi))
-    to_source, size = scan(drawing.paper_mm, geometry)
+    matrix, size = scan(drawing.paper_mm, geometry)
+    to_source = _through(matrix, drawing.paper_mm, bending)
     tone = pick(rng, TONES)
     ink = worn_ink(drawing, to_source, size, rng, 1.0)
     picture = aged_paper(drawing, to_source, ink, rng, tone, 1.0)
@@ -354,17 +392,18 @@ def _kept(picture: Plane, exposure: Exposure, rng: Rng) -> Scan:
     return Scan(noisy(rng, picture, sigma), exposure, ".png")
 
 
-def expose_harsh(drawing: Drawing, rng: Rng) -> Scan:
+def expose_harsh(drawing: Drawing, rng: Rng, bending: Bending | None = None) -> Scan:
     """A bad picture of a bad sheet: photographed on a dark table, or a coarse scan of a ruin; 200 dpi."""
     dpi, skew = 200.0, round(float(rng.uniform(-4, 4)), 4)
-    shrink, tone = (0.0, 0.0), pick(rng, TONES)
+    shrink, tone, tilts = (0.0, 0.0), pick(rng, TONES), (0.0, 0.0, 0.0)
     photo = bool(rng.random() < 0.7)
     if photo:
         tilts = (float(rng.uniform(-12, 12)), float(rng.uniform(-12, 12)), skew)
-        to_source, size = photograph(drawing.paper_mm, dpi, tilts, float(rng.uniform(0.03, 0.1)))
+        matrix, size = photograph(drawing.paper_mm, dpi, tilts, float(rng.uniform(0.03, 0.1)))
     else:
         shrink = (round(float(rng.uniform(-0.3, 1.2)), 4), round(float(rng.uniform(-0.3, 1.2)), 4))
-        to_source, size = scan(drawing.paper_mm, Geometry(dpi, skew, 0, shrink, round(0.3 * dpi)))
+        matrix, size = scan(drawing.paper_mm, Geometry(dpi, skew, 0, shrink, round(0.3 * dpi)))
+    to_source = _through(matrix, drawing.paper_mm, bending, eye_over(drawing.paper_mm, tilts) if photo else None)
     ink = worn_ink(drawing, to_source, size, rng, 1.5)
     k = dpi / MM_PER_INCH
     ink = scratches(rng, ink, k)
@@ -379,7 +418,7 @@ def expose_harsh(drawing: Drawing, rng: Rng) -> Scan:
     return Scan(noisy(rng, picture, sigma), exposure, ".jpg", int(rng.integers(50, 85)))
 
 
-EXPOSE: dict[str, Callable[[Drawing, Rng], Scan]] = {
+EXPOSE: dict[str, Callable[..., Scan]] = {
     "clean": expose_clean,
     "aged": expose_aged,
     "harsh": expose_harsh,

@@ -57,12 +57,13 @@ class Streams:
     letterer: Rng
     trap: Rng
     exposure: Rng
+    bending: Rng
 
 
 def streams(level: str, seed: int) -> Streams:
     """Streams for a level and a seed."""
     root = np.random.SeedSequence([sum(level.encode()), seed])
-    return Streams(*(np.random.default_rng(child) for child in root.spawn(6)))
+    return Streams(*(np.random.default_rng(child) for child in root.spawn(7)))
 
 
 @dataclass(frozen=True)

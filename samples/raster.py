@@ -12,6 +12,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from samples.bends import Camera
 from samples.truth import ArcMark, Drawing, HeadMark, LineMark, Point, project
 
 FloatArray = NDArray[np.float64]
@@ -130,7 +131,7 @@ def _subdivided(points: FloatArray) -> FloatArray:
     return np.vstack([*pieces, points[-1:]])
 
 
-def _pieces(points: FloatArray, width_mm: float, to_source: FloatArray, darkness: float = 1.0) -> FloatArray:
+def _pieces(points: FloatArray, width_mm: float, to_source: Camera, darkness: float = 1.0) -> FloatArray:
     """Rows (x0, y0, x1, y1, width, darkness) in source pixels of one inked polyline."""
     fine = _subdivided(points)
     xy = project(to_source, fine)
@@ -171,14 +172,14 @@ def _line_points(mark: LineMark) -> FloatArray:
 
 
 def ink_coverage(
-    drawing: Drawing, to_source: FloatArray, size_px: tuple[int, int], thicken_mm: float = 0.0
+    drawing: Drawing, to_source: Camera, size_px: tuple[int, int], thicken_mm: float = 0.0
 ) -> NDArray[np.float32]:
     """Ink of a drawing on the picture.
 
     Parameters
     ----------
     drawing : Drawing
-    to_source : ndarray, shape (3, 3)
+    to_source : ndarray, shape (3, 3), or Bent
         Mm of paper to source pixels.
     size_px : (width, height)
     thicken_mm : float

@@ -12,6 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from samples.bends import Bent, Camera, bend_of, matrix_of
+
 FloatArray = NDArray[np.float64]
 Point = tuple[float, float]
 Quad = tuple[Point, Point, Point, Point]
@@ -138,7 +140,7 @@ class Drawing:
 class Exposure:
     """How the paper got into the picture: geometry and metadata of the scan or photograph."""
 
-    source_from_paper: FloatArray = field(repr=False)
+    source_from_paper: Camera = field(repr=False)
     size_px: tuple[int, int]
     skew_deg: float
     orientation_deg: int
@@ -149,8 +151,10 @@ class Exposure:
     perspective: bool = False
 
 
-def project(homography: FloatArray, points: FloatArray) -> FloatArray:
-    """Map (x, y) rows by a homography."""
+def project(homography: Camera, points: FloatArray) -> FloatArray:
+    """Map (x, y) rows by a homography, or by what a camera sees of a bent sheet."""
+    if isinstance(homography, Bent):
+        return project(homography.matrix, homography.bend.seen(points))
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     mapped = points @ homography[:, :2].T + homography[:, 2]
     return np.asarray(mapped[:, :2] / mapped[:, 2:3], dtype=np.float64)
@@ -166,14 +170,14 @@ def _rounded(value: Any) -> Any:
     return value
 
 
-def _pixels(homography: FloatArray, points: Any) -> Any:
+def _pixels(homography: Camera, points: Any) -> Any:
     if points is None:
         return None
     mapped = project(homography, np.array(points)).round(3).tolist()
     return mapped if len(mapped) > 1 else mapped[0]
 
 
-def _dimension(mark: DimensionMark, homography: FloatArray) -> dict[str, Any]:
+def _dimension(mark: DimensionMark, homography: Camera) -> dict[str, Any]:
     row = asdict(mark)
     quad, first, second = row.pop("quad"), row.pop("first"), row.pop("second")
     value = row.pop("value")
@@ -203,7 +207,8 @@ def truth_record(drawing: Drawing, exposure: Exposure, **header: Any) -> dict[st
         "unit": drawing.unit,
         "size_px": list(exposure.size_px),
         "paper_mm": _rounded(drawing.paper_mm),
-        "source_from_paper": to_source.tolist(),
+        "source_from_paper": matrix_of(to_source).tolist(),
+        **({} if (bend := bend_of(to_source)) is None else {"bend": asdict(bend)}),
         "skew_deg": exposure.skew_deg,
         "orientation_deg": exposure.orientation_deg,
         "polarity": exposure.polarity,
