@@ -17,8 +17,9 @@ from itertools import pairwise
 import numpy as np
 
 from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, closed_up, union
+from digitize.strokes.join import INK_LEVEL, Bench, Board, board_of, bridged, candidates, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
+from digitize.strokes.refine import darkness_at
 
 LONGEST_GAP_MM = 5.0
 LONGEST_SHORT_DASH_MM = 9.0
@@ -31,6 +32,10 @@ DASH_RATIO = 1.6
 DASH_SLACK_MM = 0.5
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
+PAPER_ENDS_SHARE = 0.25
+"""At least this share of the ends of a circle's dashes, many of which meet flanks and crossing lines, lies in paper."""
+END_REACH_WIDTHS = 1.25
+"""Beyond the skeleton's end of a dash its ink goes on for half a width."""
 SHORTEST_SEED_MM = 1.2
 ALIKE_SHARE = 0.7
 STRAY_DASHES = 1.4
@@ -298,17 +303,38 @@ def _by_pattern(
     for first, end, name in parts:
         members = [k for dash in dashes[first:end] for k in dash]
         stroke = _one_stroke(bench, [pieces[k] for k in members], grown, first, end)
-        if stroke is not None and _round_enough(stroke, len(members)):
+        if stroke is not None and _round_enough(bench, stroke, len(members)):
             strokes.append((closed_up_dashes(bench, replace(stroke, dash=name)), members))
     return strokes
 
 
-def _round_enough(stroke: Piece, dashes: int) -> bool:
-    """A broken circle must show enough of itself."""
+def _round_enough(bench: Bench, stroke: Piece, dashes: int) -> bool:
+    """A broken circle must show enough of itself, in dashes that end in paper.
+
+    The tips of gear teeth lie on a circle too, at even gaps, but their ends turn into the flanks.
+    """
     if stroke.track.kind == LINE:
         return True
     sweep = np.degrees(stroke.length / stroke.track.radius)
-    return dashes >= LEAST_ROUND_DASHES and sweep >= LEAST_ROUND_SWEEP_DEG
+    if dashes < LEAST_ROUND_DASHES or sweep < LEAST_ROUND_SWEEP_DEG:
+        return False
+    inner = [end for pair in pairwise(run_extents(stroke.track, stroke.runs)) for end in _facing_ends(*pair)]
+    return sum(_ends_in_paper(bench, stroke, *end) for end in inner) >= PAPER_ENDS_SHARE * len(inner)
+
+
+def _facing_ends(run: tuple[float, float], following: tuple[float, float]) -> tuple[tuple[float, float], ...]:
+    """The two ends at a gap: s, and the sign of s into the gap."""
+    return (run[1], 1.0), (following[0], -1.0)
+
+
+def _ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
+    """Whether there is no ink ahead of or beside the end of a dash."""
+    reach = END_REACH_WIDTHS * stroke.width + 1.0
+    turn = np.radians(np.arange(-90.0, 91.0, 30.0))
+    around = stroke.track.at(s + sign * reach * np.cos(turn), reach * np.sin(turn))
+    return all(
+        darkness_at(bench.ground.dark, float(x), float(y)) < INK_LEVEL for x, y in bench.ground.in_picture(around)
+    )
 
 
 def _one_stroke(bench: Bench, members: list[Piece], grown: Piece, first: int, end: int) -> Piece | None:

@@ -215,8 +215,8 @@ def _heading_alike(track: Track, piece: Piece) -> tuple[Run, ...]:
 
 def _fused(piece: Piece, k: int) -> Piece:
     """Make one run of runs k and k + 1."""
-    (a, _), (_, b) = run_extents(piece.track, piece.runs)[k : k + 2]
-    b = min(b, a + piece.track.period - 1e-6)
+    (a, first_end), (_, second_end) = run_extents(piece.track, piece.runs)[k : k + 2]
+    b = min(max(first_end, second_end), a + piece.track.period - 1e-6)
     run = piece.track.point(a), piece.track.point(0.5 * (a + b)), piece.track.point(b)
     return with_runs(piece, (*piece.runs[:k], run, *piece.runs[k + 2 :]))
 

@@ -24,6 +24,8 @@ Span = tuple[int, int]
 
 LEAST_CENTRE_NOISE_PX = 0.08
 """No centre is trusted better than this when an extrapolation is judged (ink edge, from trials)."""
+SHORT_RUN_SHARE = 0.2
+"""A run of less than this share of its circle ends where its end points are nearest to each other."""
 
 
 @dataclass(frozen=True)
@@ -186,6 +188,10 @@ def _turned(track: Track, run: Run) -> Run:
     """Put the three points of a run on the track, in order of growing s."""
     a, m, b = (track.s_of(x, y) for x, y in run)
     if track.kind == ARC:
+        step = _short_step(a, m, b, track.period)
+        if step is not None:
+            first = a if step >= 0.0 else b
+            return track.point(first), track.point(first + 0.5 * abs(step)), track.point(first + abs(step))
         forward = (m - a) % track.period
         if forward > 0.5 * track.period:
             a, b = b, a
@@ -195,6 +201,15 @@ def _turned(track: Track, run: Run) -> Run:
     elif b < a:
         a, b = b, a
     return track.point(a), track.point(m), track.point(b)
+
+
+def _short_step(a: float, m: float, b: float, period: float) -> float | None:
+    """Signed step from the start to the end of a run that is short beside its circle; None for a long one.
+
+    The middle of a scrap a few pixels long may lie beyond its ends, which must not send the run the long way round.
+    """
+    to_middle, to_end = ((step + 0.5 * period) % period - 0.5 * period for step in (m - a, b - a))
+    return to_end if max(abs(to_middle), abs(to_end)) < SHORT_RUN_SHARE * period else None
 
 
 def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:

@@ -3,11 +3,14 @@
 Both drawings are cut into short pieces: the truth in its own frame, the trace carried back through the result's
 ``pixel_to_mm`` and the truth's ``source_from_paper``. A piece is covered where its middle lies within 0.1 mm of paper
 of a piece of the other drawing that runs the same way.
+
+A dimension line is one line through the figure that breaks it, so a trace may, and need not, run through the break.
+Arrowheads are no strokes and are left out on both sides: they have a score of their own.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -92,12 +95,45 @@ def true_polyline(stroke: Record) -> FloatArray:
     return np.asarray(stroke["centre"] + radius * np.column_stack([np.cos(angles), np.sin(angles)]), dtype=np.float64)
 
 
+def figure_breaks(truth: Record) -> list[tuple[FloatArray, str]]:
+    """The breaks that figures make in dimension lines, in mm of paper: from half to half, over a text's quad."""
+    halves = [s for s in truth["strokes"] if s["type"] == "line" and s["role"] == "dimension"]
+    paper_from_source = np.linalg.inv(np.array(truth["source_from_paper"], dtype=np.float64))
+    quads = [project(paper_from_source, text["quad_px"]) for text in truth["texts"]]
+    found = []
+    for first, second in combinations(halves, 2):
+        gap = _gap_of(first, second) if first["view"] == second["view"] else None
+        if gap is not None and any(_holds(quad, gap.mean(axis=0)) for quad in quads):
+            found.append((gap, "dimension"))
+    return found
+
+
+def _gap_of(first: Record, second: Record) -> FloatArray | None:
+    """The facing ends of two lines of which one carries on the other; None of any others."""
+    ends = np.array([[a, b] for a in (first["p0"], first["p1"]) for b in (second["p0"], second["p1"])])
+    gap = np.asarray(ends[np.hypot(*(ends[:, 1] - ends[:, 0]).T).argmin()], dtype=np.float64)
+    size = float(np.hypot(*(gap[1] - gap[0])))
+    outer = [np.array(p) for s in (first, second) for p in (s["p0"], s["p1"])]
+    along = (gap[1] - gap[0]) / max(size, 1e-9)
+    off = max(abs(float(along[0] * (p - gap[0])[1] - along[1] * (p - gap[0])[0])) for p in outer)
+    length = sum(float(np.hypot(*np.subtract(s["p1"], s["p0"]))) for s in (first, second))
+    reach = max(float(np.hypot(*(p - q))) for p in outer for q in outer)
+    return gap if size > 0.0 and off <= TOLERANCE_MM and reach >= length + size - TOLERANCE_MM else None
+
+
+def _holds(quad: FloatArray, point: FloatArray) -> bool:
+    """Whether a convex quad holds a point."""
+    step, away = np.roll(quad, -1, axis=0) - quad, point - quad
+    side = step[:, 0] * away[:, 1] - step[:, 1] * away[:, 0]
+    return bool((side >= 0).all() or (side <= 0).all())
+
+
 def traced_polylines(path: Path, paper_from_part: FloatArray, mm_per_paper_mm: float) -> list[tuple[FloatArray, str]]:
     """Strokes of a DXF on the layers named by role, in mm of paper."""
     drawing = ezdxf.readfile(path)  # type: ignore[attr-defined]
     unit = UNIT_MM.get(int(drawing.header.get("$INSUNITS", 4)), 1.0)
     found = []
-    for entity in drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE"):
+    for entity in drawing.modelspace().query("LINE ARC CIRCLE SPLINE"):
         role = entity.dxf.layer.lower()
         if role in ROLES:
             points = np.vstack(list(_vertices(entity, FLATTENING_MM * mm_per_paper_mm / unit))) * unit
@@ -107,10 +143,7 @@ def traced_polylines(path: Path, paper_from_part: FloatArray, mm_per_paper_mm: f
 
 def _vertices(entity: Any, sagitta: float) -> Iterator[FloatArray]:
     """Points along an entity, in drawing units. Arcs are flattened as arcs, not by way of splines."""
-    if entity.dxftype() == "LWPOLYLINE":
-        for part in entity.virtual_entities():
-            yield from _vertices(part, sagitta)
-    elif entity.dxftype() == "LINE":
+    if entity.dxftype() == "LINE":
         yield np.array([entity.dxf.start.vec2, entity.dxf.end.vec2], dtype=np.float64)
     else:
         yield np.array([v.vec2 for v in entity.flattening(sagitta)], dtype=np.float64)
@@ -140,7 +173,8 @@ def nearest(pieces: Pieces, others: Pieces) -> tuple[FloatArray, NDArray[np.int6
 def score_strokes(case: Case) -> SheetStrokes:
     """Compare one trace."""
     strokes = case.truth["strokes"]
-    truth = pieces_of([(true_polyline(s), s["role"]) for s in strokes])
+    drawn = [(true_polyline(s), s["role"]) for s in strokes]
+    truth, allowed = pieces_of(drawn), pieces_of(drawn + figure_breaks(case.truth))
     visible = np.array([role == "visible" for role in truth.roles])
     on_visible = visible[truth.owner]
     true_visible = float(truth.lengths[on_visible].sum())
@@ -151,12 +185,13 @@ def score_strokes(case: Case) -> SheetStrokes:
     growth = 1 / abs(float(np.linalg.det((paper_from_part / paper_from_part[2, 2])[:2, :2]))) ** 0.5
     traced = pieces_of(traced_polylines(trace, paper_from_part, growth))
     away, _ = nearest(truth, traced)
-    back, home = nearest(traced, truth)
+    back, home = nearest(traced, allowed)
     covered, on_truth = away <= TOLERANCE_MM, back <= TOLERANCE_MM
     px_per_mm = case.truth["dpi_true"] / 25.4
     hit = covered & on_visible
-    roles_right = _roles_right(traced, truth, home, on_truth)
-    entities, true_entities = _fragments(traced, truth, home, on_truth, visible)
+    roles_right = _roles_right(traced, allowed, on_truth)
+    may_be = np.array([role == "visible" for role in allowed.roles])
+    entities, true_entities = _fragments(traced, allowed, home, on_truth, may_be)
     return SheetStrokes(
         true_visible, float(truth.lengths[hit].sum()), float(traced.lengths.sum()),
         float(traced.lengths[on_truth].sum()), float(traced.lengths[roles_right].sum()),
@@ -164,12 +199,19 @@ def score_strokes(case: Case) -> SheetStrokes:
     )  # fmt: skip
 
 
-def _roles_right(
-    traced: Pieces, truth: Pieces, home: NDArray[np.int64], on_truth: NDArray[np.bool_]
-) -> NDArray[np.bool_]:
-    said = np.array(traced.roles)[traced.owner] if len(traced.owner) else np.zeros(0, dtype=str)
-    true = np.array(truth.roles)[truth.owner[home]] if len(home) else np.zeros(0, dtype=str)
-    return np.asarray(on_truth & (said == true), dtype=np.bool_)
+def _roles_right(traced: Pieces, truth: Pieces, on_truth: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which traced pieces lie on a true stroke of their role; where two true strokes lie on one another, either is."""
+    right = np.zeros(len(traced.ends), dtype=bool)
+    said, true = (np.array(p.roles, dtype=str)[p.owner] for p in (traced, truth))
+    for role in np.unique(said):
+        mine = np.flatnonzero((said == role) & on_truth)
+        away, _ = nearest(_some(traced, mine), _some(truth, np.flatnonzero(true == role)))
+        right[mine] = away <= TOLERANCE_MM
+    return right
+
+
+def _some(pieces: Pieces, picks: NDArray[np.int64]) -> Pieces:
+    return Pieces(pieces.ends[picks], pieces.owner[picks], pieces.roles)
 
 
 def _fragments(

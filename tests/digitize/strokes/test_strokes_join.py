@@ -4,7 +4,10 @@ import numpy as np
 import pytest
 
 from digitize.strokes.dashes import pattern_of, split_sequence
+from digitize.strokes.fit import ARC
+from digitize.strokes.pieces import Track, piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
+from digitize.strokes.refine import Trail
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 
@@ -144,3 +147,25 @@ def test_patterns(lengths: list[float], gaps: list[float], pattern: str | None) 
 def test_a_solid_line_before_a_dashed_one_is_split_off() -> None:
     parts = split_sequence([400.0, 30.0, 30.0, 30.0, 29.0], [9.0, 9.0, 9.0, 9.0], 11.8)
     assert parts == [(1, 5, "dashed")]
+
+
+def test_the_tips_of_teeth_are_no_broken_circle() -> None:
+    picture, teeth = Picture(440, 440), 24
+    for tooth in range(teeth):
+        a, b = (tooth + 0.1) * 360 / teeth, (tooth + 0.5) * 360 / teeth
+        picture.arc((220, 220), 190.0, a, b - a, 4.0).arc((220, 220), 160.0, b, 360 / teeth - (b - a), 4.0)
+        for angle in np.radians([a, b]):
+            ray = np.array([np.cos(angle), -np.sin(angle)])
+            picture.line(tuple(220 + 160.0 * ray), tuple(220 + 190.0 * ray), 4.0)
+    lines, arcs = traced(picture)
+    assert len(lines) + len(arcs) == 4 * teeth
+    assert all(stroke.dash == Dash.SOLID for stroke in (*lines, *arcs))
+
+
+def test_a_scrap_does_not_send_an_arc_round_its_whole_circle() -> None:
+    x = 100.0 + 80.0 * np.cos(np.radians([10.0, 10.8, 10.4]))
+    y = 100.0 + 80.0 * np.sin(np.radians([10.0, 10.8, 10.4]))
+    trail = Trail(x, y, np.full(3, 3.0), np.ones(3), np.array([0, 3], np.int32), np.zeros((1, 2), np.int32))
+    run = tuple(zip(x.tolist(), y.tolist(), strict=True))
+    scrap = piece_on(trail, Track(ARC, 100.0, 100.0, radius=80.0), 0.1, ((0, 3),), (run,))  # type: ignore[arg-type]
+    assert scrap.length == pytest.approx(80.0 * np.radians(0.4), abs=0.01)
