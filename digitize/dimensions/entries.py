@@ -182,7 +182,7 @@ def _kind(group: Sequence[Entry]) -> Kind | None:
 
 def _wants_slot(group: Sequence[Entry]) -> bool:
     kind = _kind(group)
-    return kind not in NO_DIMENSION
+    return kind not in NO_DIMENSION and all(entry.measured is None for entry in group)
 
 
 def _on_gear(entry: Entry, circles: Mapping[str, GearCircle], text_at: Point) -> Entry:

@@ -62,6 +62,8 @@ class Judged:
     measured_std: float | None
     reasons: tuple[str, ...]
     rivals: tuple[str, ...]
+    confirmed_by: str | None = None
+    confirmed_on: str | None = None
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ class Reason(StrEnum):
     UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
     STRAY = "it stands at no line, as the other figures do: it may be a part of something else"
+    CONFIRMED = "confirmed by {by} on {on}"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"

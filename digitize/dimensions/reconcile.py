@@ -12,6 +12,15 @@ import numpy as np
 from calibrate.scale import stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.cells import join_cells
+from digitize.dimensions.confirmed import (
+    Added,
+    Confirmation,
+    added_entries,
+    added_text,
+    confirm,
+    settle_confirmed,
+    speakers,
+)
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
 from digitize.dimensions.projection import twins
@@ -37,6 +46,8 @@ def reconcile(
     strokes: Strokes,
     texts: Sequence[Text],
     parse: Callable[[str], object],
+    confirmations: Sequence[Confirmation] = (),
+    added: Sequence[Added] = (),
 ) -> Reconciled:
     """Tie figures to geometry, fit the scale and give every value its state.
 
@@ -48,6 +59,10 @@ def reconcile(
     texts : sequence of Text
     parse : callable
         The grammar: canonical text to Callout, or a falsy value with its reason.
+    confirmations : sequence of Confirmation
+        What people said of figures; their places are those of a table made without any.
+    added : sequence of Added
+        Dimensions that people put in; their texts follow all others.
 
     Returns
     -------
@@ -57,6 +72,9 @@ def reconcile(
     texts = join_cells(texts, parsed)
     entries = collect(texts, parsed, lambda text: _why_not(text, parse))
     mm_per_px = sheet.paper_mm_per_px
+    entries = (*confirm(entries, confirmations, parsed), *added_entries(len(texts), added, parsed))
+    said = speakers(entries, confirmations) | {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)}
+    texts = (*texts, *(added_text(each, mm_per_px) for each in added))
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     fields = _title_block(entries, texts)
     noted = _noted_scale(fields, sheet)
@@ -66,9 +84,10 @@ def reconcile(
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px))
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
-    judged = settle_gear_data(judged)
+    judged = settle_gear_data(settle_confirmed(judged, said))
     if found.sure:
         judged = settle_standard_sizes(judged, unit)
+    judged = settle_confirmed(judged, said)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
         scales=_drawn_views(describe(scaled, mm_per_px), strokes),
@@ -226,6 +245,9 @@ def _row(
         style=value.style if value is not None else "",
         geometry=item.entry.measured,
         typed=value,
+        place=(item.entry.text, item.entry.which),
+        confirmed_by=item.confirmed_by,
+        confirmed_on=item.confirmed_on,
     )
 
 

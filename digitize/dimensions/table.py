@@ -53,7 +53,11 @@ class Measured:
 
 @dataclass(frozen=True)
 class Dimension:
-    """One row of the table. Lengths in ``unit``; ``quad_px`` in source pixels; ``geometry`` in level pixels."""
+    """One row of the table. Lengths in ``unit``; ``quad_px`` in source pixels; ``geometry`` in level pixels.
+
+    ``place`` says which value of which piece of lettering it is; ``confirmed_by`` and ``confirmed_on`` (ISO date) name
+    the person who vouches for it.
+    """
 
     id: str
     zone: str
@@ -76,6 +80,9 @@ class Dimension:
     style: str = ""
     geometry: Measured | None = None
     typed: TypedValue | None = None
+    place: tuple[int, int] = (0, 0)
+    confirmed_by: str | None = None
+    confirmed_on: str | None = None
 
     @property
     def residual(self) -> float | None:

@@ -1,0 +1,55 @@
+"""What was found comes back as it was."""
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from calibrate.errors import InputError
+from digitize.dimensions.reconcile import reconcile
+from digitize.found import Found, load, save
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Reading
+from digitize.strokes.primitives import Strokes
+from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet
+
+
+def found() -> Found:
+    readings = Reading('1 3/8"', 0.9), Reading('1 5/8"', 0.1)
+    strokes, texts = draw([Drawn((200.0, 200.0), (900.0 + 1 / 3, 200.0), readings)])
+    return Found(level_sheet(), strokes, texts)
+
+
+def test_strokes_texts_and_calibration_come_back_to_the_last_bit(tmp_path: Path) -> None:
+    before = found()
+    save(tmp_path / "found.json", before)
+    after = load(tmp_path / "found.json")
+    assert after.strokes == before.strokes
+    assert after.texts == before.texts
+    assert (after.sheet.level_from_source == before.sheet.level_from_source).all()
+    assert after.sheet.grey.shape == before.sheet.grey.shape
+    table = [reconcile(each.sheet, each.strokes, each.texts, parse) for each in (before, after)]
+    assert table[0] == table[1]
+
+
+def test_a_sheet_without_circles_keeps_its_endless_uncertainty(tmp_path: Path) -> None:
+    save(tmp_path / "found.json", Found(level_sheet(), Strokes(), ()))
+    assert math.isinf(load(tmp_path / "found.json").strokes.squeeze_std)
+    assert "NaN" not in (tmp_path / "found.json").read_text()
+
+
+@pytest.mark.parametrize("damage", ["", "{", "[]", '{"schema": "found/1"}', '{"schema": "found/1", "sheet": 3}'])
+def test_a_damaged_record_is_said_to_be_one(tmp_path: Path, damage: str) -> None:
+    path = tmp_path / "found.json"
+    path.write_text(damage)
+    with pytest.raises(InputError, match="digitize the print again"):
+        load(path)
+
+
+def test_a_record_of_another_version_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "found.json"
+    save(path, found())
+    path.write_text(json.dumps(json.loads(path.read_text()) | {"schema": "found/2"}))
+    with pytest.raises(InputError, match="another version"):
+        load(path)
