@@ -17,7 +17,7 @@ import numpy as np
 from calibrate.errors import InputError
 from calibrate.lengths import GivenLength, parse_length
 from calibrate.resolution import MM_PER_INCH
-from calibrate.scale import PEN_START_MM, STRETCH_PRIOR
+from calibrate.scale import PEN_START_MM
 from calibrate.sheet import (
     FloatArray,
     KnownOf,
@@ -27,6 +27,7 @@ from calibrate.sheet import (
     ResolutionStatus,
     apply_homography,
 )
+from calibrate.stretching import STRETCH_PRIOR
 
 PICK_STD_PX = 1.0
 """Standard error of each end as a person points to it, in source pixels (common practice, no source)."""

@@ -4,8 +4,6 @@ Glossary
 --------
 group
     Views that share one scale.
-stretch
-    How much longer a paper millimetre is across the sheet than up it: log of the ratio of the two axis scales.
 pen error
     Standard deviation of a drawn length about its nominal one, in mm of paper; estimated from the residuals.
 """
@@ -14,28 +12,40 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import expit
+from scipy.stats import norm
 
+from calibrate.posterior import Mixture, Model, pen_shape, posterior
 from calibrate.sheet import FloatArray
+from calibrate.stretching import LARGEST_USUAL, TRIED, UNUSUAL, UNUSUAL_SHARE, WORTH_WEIGHING, Stretch, agreement
 
 PEN_START_MM = 0.12
 """Pen error assumed before any residual is seen, in mm of paper (hand-drawn originals; common practice, no source)."""
-PEN_GRID_MM = np.geomspace(0.015, 0.5, 24)
-"""Pen errors weighed against each other, in mm of paper: from a plotter's to a shaky hand's."""
+LEAST_PEN_MM = 0.02
+"""A length is never an outlier by less than a pen error of this: few lengths may agree by chance."""
 PEN_PRIOR_DOF = 3.0
 """Degrees of freedom granted to the pen error beyond those of the residuals."""
-STRETCH_PRIOR = 0.006
-"""Standard deviation of the stretch before any length is seen: paper shrinks by up to 1.2 % on one axis."""
-ROUND_STD = 0.0006
-"""A circle drawn with compasses is round to this, relative (common practice, no source)."""
-TAIL_DOF = 4.0
-"""Degrees of freedom of the residuals' Student-t: drawn lengths have outliers."""
+PRINT_WRONG, LINE_WRONG = 0.006, 0.02
+"""tau and lambda: probability that a printed figure disagrees with its own drawing, and that it stands at another line
+(shared trial)."""
+WIDE_SHARE, WIDE = 0.04, 3.0
+"""Share of lengths drawn with so many times the usual error (shared trial)."""
+BLIND_RANGE = 4.6
+"""A length that has nothing to do with its figure is log-uniform over a factor of a hundred (shared trial)."""
 OUTLIER_Z = 5.0
 """A length further off than this many standard errors does not carry the fit."""
+CARRIES = 0.5
+"""A length of more weight than this carries the fit."""
 VOTE_WIDTH = 0.004
 """Least width of the vote's kernel, relative: lengths of one scale agree better than this."""
-ITERATIONS = 12
-"""Reweightings; the fit has settled long before."""
+START_SPREAD = 0.006
+"""The vote is good to this, relative; it counts half as much with each reweighting."""
+ITERATIONS = 15
+SETTLED = 1e-3
+"""Largest change of a weight at which the fit has settled."""
+VAGUE = 1e-6
+"""Precision of a group's log scale beforehand: nothing is known."""
+LEAST_TRUST = 0.05
 
 
 @dataclass(frozen=True)
@@ -54,6 +64,13 @@ class Length:
         Cosine of twice the angle to the x axis: 1 across the sheet, -1 up it, 0 for a circle's mean diameter.
     trust : float
         Probability that the nominal value was read rightly.
+    ends : (int, int) or None
+        Numbers of the two drawn edges between which it lies, the lower coordinate first: lengths that share an edge
+        share its error. None where both are its own.
+    pen_share : float
+        Part of the pen error that it carries: 1, or 1/2 for a radius.
+    drawn : bool
+        False where neither pen nor pixels have part in it, as in a scale note; ``std_mm`` is then all its error.
     """
 
     group: int
@@ -62,6 +79,9 @@ class Length:
     nominal_mm: float
     cos2: float
     trust: float = 1.0
+    ends: tuple[int, int] | None = None
+    pen_share: float = 1.0
+    drawn: bool = True
 
     @property
     def log_ratio(self) -> float:
@@ -71,40 +91,60 @@ class Length:
 
 @dataclass(frozen=True)
 class ScaleFit:
-    """Log scale of each group and the sheet's stretch, with their covariance.
+    """Log scale of each group and the sheet's stretch, with their posterior.
 
     Attributes
     ----------
-    parameters : ndarray, float64, shape (G + 1,)
-        Log of part mm per paper mm of each group, then the stretch.
-    covariance : ndarray, float64, shape (G + 1, G + 1)
-    pen_std_mm : float
-        Pen error, mm of paper.
+    mixture : Mixture
+        Over the log of part mm per paper mm of each group, then the stretch; P is the number of groups and one.
     weights : ndarray, float64, shape (N,)
         Final weight of each length, 0 for outliers.
     dof : float
         Degrees of freedom behind the pen error.
+    unusual : float
+        Probability that the sheet is stretched more than paper does; 0 where circles tell the stretch.
+    rival : float
+        The unusual stretch that was weighed; 0 where none was.
     """
 
-    parameters: FloatArray
-    covariance: FloatArray
-    pen_std_mm: float
+    mixture: Mixture
     weights: FloatArray
     dof: float
+    unusual: float = 0.0
+    rival: float = 0.0
+
+    @property
+    def parameters(self) -> FloatArray:
+        """Posterior mean, shape (P,)."""
+        return self.mixture.mean
+
+    @property
+    def covariance(self) -> FloatArray:
+        """Posterior covariance, shape (P, P)."""
+        return self.mixture.covariance
+
+    @property
+    def pen_std_mm(self) -> float:
+        """Pen error, mm of paper."""
+        return self.mixture.pen_mm
 
     def log_scale(self, group: int, cos2: float) -> tuple[float, float]:
         """Log of part mm per paper mm in a direction, and its standard error."""
-        design = np.zeros(len(self.parameters))
-        design[group], design[-1] = 1.0, cos2 / 2
+        design = self._direction(group, cos2)
         return float(design @ self.parameters), float(np.sqrt(design @ self.covariance @ design))
 
-    def carriers(self, lengths: Sequence[Length], group: int) -> int:
-        """How many lengths of a group carry the fit (weight over one half)."""
-        return sum(1 for w, length in zip(self.weights, lengths, strict=True) if length.group == group and w > 0.5)
+    def half_width(self, group: int, cos2: float) -> float:
+        """Half width of the 95 % interval of `log_scale`."""
+        return self.mixture.half_width(self._direction(group, cos2))
 
-    def interval_factor(self) -> float:
-        """Half width of the 95 % interval, in standard errors."""
-        return float(student.ppf(0.975, self.dof))
+    def carriers(self, lengths: Sequence[Length], group: int) -> int:
+        """How many lengths of a group carry the fit."""
+        return sum(1 for w, each in zip(self.weights, lengths, strict=True) if each.group == group and w > CARRIES)
+
+    def _direction(self, group: int, cos2: float) -> FloatArray:
+        design = np.zeros(self.mixture.means.shape[1])
+        design[group], design[-1] = 1.0, cos2 / 2
+        return design
 
 
 def vote(lengths: Sequence[Length]) -> tuple[float, float]:
@@ -130,97 +170,137 @@ def vote(lengths: Sequence[Length]) -> tuple[float, float]:
     return float(ratios[best]), float(votes[best])
 
 
-@dataclass(frozen=True)
-class Stretch:
-    """What is known of the stretch apart from the lengths: its mean and standard deviation."""
-
-    mean: float = 0.0
-    std: float = STRETCH_PRIOR
-
-
-def stretch_from_circles(squeeze: float, squeeze_std: float) -> Stretch:
-    """What the sheet's circles say of the stretch, together with what is usual.
-
-    Parameters
-    ----------
-    squeeze, squeeze_std : float
-        Height over width of circles, less 1, and its standard error; infinite where no circle tells.
-
-    Notes
-    -----
-    A drawn circle is round on the part: width s_x = height s_y, so the stretch is log(height / width).
-    """
-    if not np.isfinite(squeeze_std):
-        return Stretch()
-    precision = 1 / (squeeze_std**2 + ROUND_STD**2)
-    usual = STRETCH_PRIOR**-2
-    mean = precision * float(np.log1p(squeeze)) / (precision + usual)
-    return Stretch(mean, (precision + usual) ** -0.5)
-
-
 def fit_scale(
     lengths: Sequence[Length], groups: int, start: Sequence[float], stretch: Stretch | None = None
 ) -> ScaleFit:
-    """Fit scale and stretch by reweighted least squares on log ratios.
+    """Fit scale and stretch to log ratios, whatever the share of wrong lengths up to about a third.
+
+    Parameters
+    ----------
+    lengths : sequence of Length, not empty
+    groups : int
+    start : sequence of float, length `groups`
+        Log scale of each group, from `vote`.
+    stretch : Stretch, optional
+        What is known of it beforehand. Where no circle tells it, the usual is weighed against an unusual one.
+
+    Returns
+    -------
+    ScaleFit
+        A group without lengths keeps its start value with a variance that says nothing is known.
+
+    Notes
+    -----
+    log(nominal / measured) = d_group + stretch cos2 / 2 + error. A length is drawn with the pen's usual error, or with
+    three times that, or has nothing to do with its figure; its weight is the expectation of its precision over the
+    three (Lange, Little and Taylor 1989, from memory), found in turn with the `posterior`.
+    """
+    known = stretch or Stretch()
+    usual = _settled(lengths, start, known)
+    rival = None if known.told else unusual_start(lengths, groups)
+    if rival is None:
+        return usual.fit()
+    other = _settled(lengths, rival[1], UNUSUAL, rival[0])
+    odds = other.log_evidence - usual.log_evidence + np.log(UNUSUAL_SHARE / (1 - UNUSUAL_SHARE))
+    unusual = float(expit(odds))
+    return (other if unusual > 0.5 else usual).fit(unusual, float(other.mixture.mean[-1]))
+
+
+def unusual_start(lengths: Sequence[Length], groups: int) -> tuple[float, list[float]] | None:
+    """The unusual stretch at which the lengths agree best, with each group's log scale there; None where none is near.
 
     Parameters
     ----------
     lengths : sequence of Length
     groups : int
-    start : sequence of float, length `groups`
-        Log scale of each group, from `vote`.
-    stretch : Stretch, optional
-        What is known of it beforehand; the usual by default.
-
-    Returns
-    -------
-    ScaleFit
-        A group without lengths keeps its start value with an infinite-like variance.
-
-    Notes
-    -----
-    log(nominal / measured) = d_group + stretch cos2 / 2 + error, the error's standard deviation being
-    hypot(pen, std) / measured. The pen error is weighed over a grid of values; the weights are those of a
-    Student-t with `TAIL_DOF` degrees of freedom.
     """
-    y = np.array([length.log_ratio for length in lengths])
-    measured = np.array([length.measured_mm for length in lengths])
-    std = np.array([length.std_mm for length in lengths])
-    design = np.zeros((len(lengths), groups + 1))
-    design[np.arange(len(lengths)), [length.group for length in lengths]] = 1.0
-    design[:, -1] = [length.cos2 / 2 for length in lengths]
-    known = stretch or Stretch()
-    parameters = np.append(np.asarray(start, dtype=np.float64), known.mean)
-    prior_precision = np.append(np.full(groups, 1e-6), known.std**-2)
-    prior_mean = parameters.copy()
-    pen = PEN_START_MM
-    for _ in range(ITERATIONS):
-        sigma_mm = np.hypot(pen, std)
-        z = (y - design @ parameters) * measured / sigma_mm
-        weights = np.where(np.abs(z) < OUTLIER_Z, (TAIL_DOF + 1) / (TAIL_DOF + z**2), 0.0)
-        precision = weights * (measured / sigma_mm) ** 2
-        normal = design.T @ (precision[:, None] * design) + np.diag(prior_precision)
-        parameters = np.linalg.solve(normal, design.T @ (precision * y) + prior_precision * prior_mean)
-        pen, dof = _pen_error((y - design @ parameters) * measured, std, weights, groups + 1)
-    return ScaleFit(parameters, np.linalg.inv(normal), pen, np.minimum(weights, 1.0), dof)
+    score = np.zeros(len(TRIED))
+    starts = np.zeros((groups, len(TRIED)))
+    for group in range(groups):
+        own = [each for each in lengths if each.group == group]
+        if not own:
+            continue
+        ratio, cos2, trust = (np.array(row) for row in zip(*((x.log_ratio, x.cos2, x.trust) for x in own), strict=True))
+        std = np.array([np.hypot(PEN_START_MM, each.std_mm) / each.measured_mm for each in own])
+        gained, starts[group] = agreement(ratio, std, cos2, trust)
+        score += gained
+    usual = np.abs(TRIED) <= LARGEST_USUAL
+    best = int(np.argmax(np.where(usual, -np.inf, score)))
+    if np.ptp([each.cos2 for each in lengths]) <= 1.0 or score[best] < score[usual].max() - WORTH_WEIGHING:
+        return None
+    return float(TRIED[best]), list(starts[:, best])
 
 
-def _pen_error(residual_mm: FloatArray, std: FloatArray, weights: FloatArray, used: int) -> tuple[float, float]:
-    """Pen error and its degrees of freedom.
+@dataclass(frozen=True)
+class _Settled:
+    """A fit under one belief about the stretch."""
 
-    Notes
-    -----
-    Posterior mean of the variance over `PEN_GRID_MM` with a log-uniform prior, the likelihood lowered by the
-    parameters already fitted (``used``), as an unbiased variance is.
-    """
-    carried = np.minimum(weights, 1.0)
-    spread = np.hypot(PEN_GRID_MM[:, None], std[None, :])
-    fitted = min(used, max(float(carried.sum()) - 1.0, 0.0))
-    log_likelihood = -(carried * (np.log(spread) + 0.5 * (residual_mm / spread) ** 2)).sum(axis=1)
-    log_likelihood += fitted * np.log(np.median(spread, axis=1))
-    belief = np.exp(log_likelihood - log_likelihood.max())
-    variance = float((belief * PEN_GRID_MM**2).sum() / belief.sum())
-    return float(np.sqrt(variance)), PEN_PRIOR_DOF + max(float(carried.sum()) - fitted, 0.0)
+    mixture: Mixture
+    weights: FloatArray
+    log_evidence: float
+    parameters: int
+
+    def fit(self, unusual: float = 0.0, rival: float = 0.0) -> ScaleFit:
+        """As the outside sees it."""
+        carried = float(self.weights.sum())
+        fitted = min(self.parameters, max(carried - 1.0, 0.0))
+        return ScaleFit(self.mixture, self.weights, PEN_PRIOR_DOF + max(carried - fitted, 0.0), unusual, rival)
+
+
+def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) -> Model:
+    measured = np.array([each.measured_mm for each in lengths])
+    std = np.array([each.std_mm for each in lengths])
+    drawn = np.array([each.drawn for each in lengths])
+    design = np.zeros((len(lengths), len(start) + 1))
+    design[np.arange(len(lengths)), [each.group for each in lengths]] = 1.0
+    design[:, -1] = [each.cos2 / 2 for each in lengths]
+    return Model(
+        y=np.array([each.log_ratio for each in lengths]) * measured,
+        design=design * measured[:, None],
+        pen_shape=pen_shape(
+            [each.ends for each in lengths], np.array([each.pen_share * each.drawn for each in lengths])
+        ),
+        pixel_std=np.where(drawn, std, 0.0),
+        fixed_std=np.where(drawn, 0.0, std),
+        prior_mean=np.append(np.asarray(start, np.float64), known.mean),
+        prior_precision=np.append(np.full(len(start), VAGUE), known.std**-2),
+    )
+
+
+def _settled(
+    lengths: Sequence[Length], start: Sequence[float], known: Stretch, stretch: float | None = None
+) -> _Settled:
+    """Weights and posterior in turn, from the vote's scale and a stretch to start with."""
+    model = _model(lengths, start, known)
+    measured = np.array([each.measured_mm for each in lengths])
+    right = np.array([max(each.trust, LEAST_TRUST) * (1 - PRINT_WRONG - LINE_WRONG) for each in lengths])
+    blind = 1 / (BLIND_RANGE * measured)
+    parameters = model.prior_mean if stretch is None else np.append(model.prior_mean[:-1], stretch)
+    pen, weights = PEN_START_MM, np.zeros(len(lengths))
+    for turn in range(ITERATIONS):
+        sigma = np.hypot(model.sigma(max(pen, LEAST_PEN_MM)), measured * START_SPREAD / 2**turn)
+        before, weights = weights, _weights(model.y - model.design @ parameters, sigma, right, blind)
+        mixture = posterior(model, weights)
+        parameters, pen = mixture.mean, mixture.pen_mm
+        if np.abs(weights - before).max() < SETTLED:
+            break
+    return _Settled(mixture, weights, _evidence(mixture, weights, right, blind), len(parameters))
+
+
+def _weights(residual: FloatArray, sigma: FloatArray, right: FloatArray, blind: FloatArray) -> FloatArray:
+    """Expected precision of each length, relative to the pen's usual."""
+    z = residual / sigma
+    usual = right * (1 - WIDE_SHARE) * norm.pdf(z) / sigma
+    wide = right * WIDE_SHARE * norm.pdf(z / WIDE) / (WIDE * sigma)
+    weights = (usual + wide / WIDE**2) / (usual + wide + (1 - right) * blind)
+    return np.asarray(np.where(np.abs(z) < OUTLIER_Z, weights, 0.0), np.float64)
+
+
+def _evidence(mixture: Mixture, weights: FloatArray, right: FloatArray, blind: FloatArray) -> float:
+    """Log evidence of all lengths: those that carry, those drawn with the wide error, and those out of it."""
+    kept = weights > 0
+    share = np.where(weights > CARRIES, 1 - WIDE_SHARE, WIDE_SHARE)
+    return mixture.log_evidence + float(np.log(np.where(kept, right * share, (1 - right) * blind)).sum())
 
 
 def without(lengths: Sequence[Length], index: int) -> list[Length]:

@@ -35,6 +35,8 @@ MOST_SINGLE = 0.97
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
+LEAST_PEN_MM = 0.015
+"""No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
 COUNT_SIGMA = 0.15
 """A count of drawn holes is whole: one more or less is many standard errors off."""
 COUNT_DOF = 30.0
@@ -161,7 +163,8 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
         return None
     log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
     measured = entry.measured.size * bench.mm_per_px
-    sigma = math.sqrt(fit.pen_std_mm**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
+    pen = max(fit.pen_std_mm, LEAST_PEN_MM)
+    sigma = math.sqrt(pen**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
     part_per_paper = math.exp(log_scale)
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
     bound = 0.0 if bench.in_doubt(entry.value) else bench.scaled.error_bound(group)

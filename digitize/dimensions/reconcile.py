@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibrate.scale import stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
+from calibrate.stretching import stretch_from_circles
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.confirmed import (
     Added,
@@ -27,7 +27,7 @@ from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.standard_sizes import settle_standard_sizes
-from digitize.dimensions.stretch import stretch_warning, suspected_stretch
+from digitize.dimensions.stretch import stretch_warning
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
@@ -95,11 +95,7 @@ def reconcile(
         title_block=fields,
         warnings=(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
-            *(
-                stretch_warning(scaled.fit, stretch)
-                if np.isfinite(strokes.squeeze_std)
-                else suspected_stretch(scaled.lengths)
-            ),
+            *stretch_warning(scaled.fit, stretch),
         ),
     )
 

@@ -9,12 +9,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from calibrate.scale import PRINT_WRONG
 from digitize.dimensions.candidates import thread_designation
 from digitize.dimensions.entries import Entry, in_mm
 from digitize.dimensions.judgement import LEAST_SINGLE, Judged
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
-from digitize.dimensions.witness import LEAST_READING, PRINT_WRONG, RIVAL_Z
+from digitize.dimensions.witness import LEAST_READING, RIVAL_Z
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.standards.lookup import threads
 from digitize.standards.tables import Key, parallel_keys

@@ -99,6 +99,8 @@ class ViewScale:
     ``witnesses`` counts the dimensions that carried the fit. ``not_to_scale`` is True where no common scale fits.
     ``known`` says in words how the scale is known; empty where it is not, and lengths are then paper millimetres.
     ``pen_std_mm`` is the draughtsman's error in mm of paper; ``part_per_paper`` is the drawing scale.
+    ``half_width_95`` is half the width of the 95 % interval on each axis, wider than 1.96 standard errors where few
+    dimensions tell how exact the pen was; None where it is not known.
     """
 
     view: str
@@ -111,6 +113,7 @@ class ViewScale:
     not_to_scale: bool = False
     known: str = ""
     part_per_paper: float = 1.0
+    half_width_95: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

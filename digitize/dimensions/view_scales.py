@@ -4,8 +4,11 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from calibrate.scale import Length, ScaleFit, Stretch, fit_scale, vote, without
+from calibrate.scale import Length, ScaleFit, fit_scale, vote, without
+from calibrate.stretching import Stretch
+from digitize.dimensions.edges import edges_of
 from digitize.dimensions.entries import Entry, in_mm, is_length
+from digitize.dimensions.stretch import UNDECIDED, undecided
 from digitize.dimensions.table import Measured, ViewScale
 from digitize.lettering.text import Kind, Unit
 
@@ -23,6 +26,10 @@ SHARE_WITH_MAIN = 0.5
 FITS_MAIN = 0.012
 """... within this relative error, or three pen errors: paper shrinks by up to 1.2 %."""
 PEN_SLACK_MM = 0.45
+RADIUS_SHARE = 0.5
+"""A radius carries half of its diameter's error: a circle is as far off its size however it is dimensioned."""
+LEAST_CIRCLE_STD_PX = 0.025
+"""A traced circle's size is not known better than this, whatever its own fit says (measured on clean sample sheets)."""
 LEAST_LENGTH_MM = 1.5
 """Shorter lengths, in mm of paper, say nothing of a scale."""
 NOTE_LENGTH_MM = 100.0
@@ -37,6 +44,8 @@ NOTE_BOUND = 0.001
 """... and whose scale leans on the note (shared trial)."""
 NOTE_VIEW = -1
 """Stands for the title block where the note is put among the views' lengths."""
+HANGS_ON_NONE = 0.5
+"""An unusual stretch stands where it is at least this probable without any one of the lengths."""
 LEAST_VOTES = 2.5
 """Summed trust that a separate view scale needs."""
 
@@ -96,6 +105,8 @@ class Scaled:
 
     def error_bound(self, group: int) -> float:
         """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
+        if undecided(self.fit):
+            return 0.0
         if self.strength(group) >= STRENGTH:
             return FULL_BOUND
         return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= NOTE_ENOUGH else 0.0
@@ -141,14 +152,14 @@ def scale_views(
     number = {view: i for i, view in enumerate(views)}
     lengths: list[Length] = []
     length_of: dict[int, int] = {}
-    for index, entry in enumerate(entries):
+    for index, (entry, ends) in enumerate(zip(entries, edges_of(entries, mm_per_px), strict=True)):
         length = _length(entry, number[entry.view or ""], unit, mm_per_px)
         if length is not None:
             length_of[index] = len(lengths)
-            lengths.append(length)
+            lengths.append(replace(length, ends=ends))
     noted = note is not None
     if note is not None:
-        lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9))
+        lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9, drawn=False))
     if not lengths:
         return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
     groups, starts = _group(lengths, len(views))
@@ -160,7 +171,18 @@ def scale_views(
     own = {entry: place[i] for entry, i in length_of.items() if i in place}
     known = stretch or Stretch()
     fit = fit_scale(regrouped, len(starts), starts, known) if regrouped else None
-    return Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known)
+    return _doubting(Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known))
+
+
+def _doubting(scaled: Scaled) -> Scaled:
+    """Leave an unusual stretch undecided where it hangs on one length: that figure may be wrong."""
+    if scaled.fit is None or scaled.fit.unusual <= UNDECIDED[0]:
+        return scaled
+    alone = [fit.unusual for entry in scaled.length_of if (fit := scaled.leave_out(entry)) is not None]
+    if min(alone, default=0.0) >= HANGS_ON_NONE:
+        return scaled
+    doubtful = min(scaled.fit.unusual, (UNDECIDED[0] + UNDECIDED[1]) / 2)
+    return replace(scaled, fit=replace(scaled.fit, unusual=doubtful))
 
 
 def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
@@ -191,8 +213,10 @@ def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | N
         return None
     if not entry.certain_line:
         return None
-    std_mm = measured.size_std * mm_per_px
-    return Length(view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), max(entry.reading, 0.05))
+    circle = cos2_of(measured) == 0.0 and bool(measured.arcs)
+    std_mm = max(measured.size_std, LEAST_CIRCLE_STD_PX if circle else 0.0) * mm_per_px
+    share = RADIUS_SHARE if measured.kind is Kind.RADIUS else 1.0
+    return Length(view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, pen_share=share)
 
 
 def _fits(length: Length, log_scale: float) -> bool:
@@ -248,6 +272,7 @@ def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_
     (x, x_std), (y, y_std) = fit.log_scale(group, 1.0), fit.log_scale(group, -1.0)
     x_scale, y_scale = math.exp(x) * mm_per_px, math.exp(y) * mm_per_px
     stds = x_scale * x_std, y_scale * y_std
+    halves = x_scale * fit.half_width(group, 1.0), y_scale * fit.half_width(group, -1.0)
     return ViewScale(
         view or "",
         x_scale,
@@ -257,6 +282,7 @@ def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_
         fit.pen_std_mm,
         known=_known(scaled, group),
         part_per_paper=math.exp((x + y) / 2),
+        half_width_95=halves,
     )
 
 

@@ -19,14 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as student
 
+from calibrate.scale import LINE_WRONG, PRINT_WRONG, WIDE, WIDE_SHARE
 from calibrate.sheet import FloatArray
 
-PRINT_WRONG = 0.006
-"""tau: probability that a printed figure disagrees with its own drawing."""
-LINE_WRONG = 0.02
-"""lambda: probability that the linked line is not the one the figure measures."""
-WIDE_SHARE = 0.04
-"""Share of lengths drawn with three times the usual error."""
 ERROR_BOUND = 0.003
 """t: largest posterior error of an agreed value."""
 LEAST_READING = 0.3
@@ -69,7 +64,7 @@ class Verdict:
 def density(residual: FloatArray, sigma: float, dof: float) -> FloatArray:
     """Density of a residual under the pen's error, with its wide share."""
     narrow = student.pdf(residual / sigma, dof) / sigma
-    wide = student.pdf(residual / (3 * sigma), dof) / (3 * sigma)
+    wide = student.pdf(residual / (WIDE * sigma), dof) / (WIDE * sigma)
     return np.asarray((1 - WIDE_SHARE) * narrow + WIDE_SHARE * wide, dtype=np.float64)
 
 

@@ -5,9 +5,10 @@ from fractions import Fraction
 
 import pytest
 
-from calibrate.scale import Stretch
+from calibrate.stretching import Stretch
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.stretch import stretch_warning
+from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.strokes.primitives import Strokes
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
@@ -33,18 +34,39 @@ def test_what_paper_does_is_not_told(squeeze: float) -> None:
     assert warnings_with(squeeze, 0.0003) == ()
 
 
-@pytest.mark.parametrize(("stretch", "told"), [(1.0, False), (1.012, False), (1.035, True), (1 / 1.035, True)])
-def test_without_circles_the_dimensions_may_raise_a_suspicion(stretch: float, told: bool) -> None:
-    """Half of the lengths lie across, half up the sheet; the latter are stretched."""
-    across = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
-    up = [
+def up_and_across(stretch: float, across: int, up: int) -> Reconciled:
+    """Lengths across and up the sheet, no circles; those up the sheet are stretched."""
+    level = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[:across])]
+    upright = [
         Drawn((300.0 * i, 2900.0), (300.0 * i, 2900.0 - float(v) * PX_PER_INCH * stretch), sure(figure(v)))
-        for i, v in enumerate(WIDTHS_IN)
+        for i, v in enumerate(WIDTHS_IN[:up])
     ]
-    strokes, texts = draw([*across, *up])
-    said = [w for w in reconcile(level_sheet(), strokes, texts, parse).warnings if "stretched about" in w]
-    assert bool(said) is told
-    assert all(("up and down" if stretch > 1 else "across") in warning for warning in said)
+    strokes, texts = draw([*level, *upright])
+    return reconcile(level_sheet(), strokes, texts, parse)
+
+
+def about_stretch(found: Reconciled) -> list[str]:
+    return [w for w in found.warnings if "stretched" in w]
+
+
+@pytest.mark.parametrize(("stretch", "along"), [(1.035, "3.5 % up and down"), (1 / 1.035, "3.5 % across")])
+def test_without_circles_the_dimensions_tell_an_unusual_stretch(stretch: float, along: str) -> None:
+    (said,) = about_stretch(up_and_across(stretch, len(WIDTHS_IN), len(WIDTHS_IN)))
+    assert said.startswith(f"The sheet is stretched {along}")
+
+
+@pytest.mark.parametrize("stretch", [1.0, 1.012, 1 / 1.012])
+def test_without_circles_what_paper_does_is_not_told(stretch: float) -> None:
+    assert about_stretch(up_and_across(stretch, len(WIDTHS_IN), len(WIDTHS_IN))) == []
+
+
+def test_what_the_dimensions_cannot_decide_is_said_and_nothing_is_agreed_on_it() -> None:
+    """One length up the sheet that is 3.5 % too long may be a wrong figure as well as a stretched sheet."""
+    found = up_and_across(1.035, len(WIDTHS_IN), 1)
+    (said,) = about_stretch(found)
+    assert "can't decide" in said
+    assert "nothing is agreed" in said
+    assert all(row.state is not State.AGREED for row in found.dimensions)
 
 
 def test_what_is_not_sure_is_not_told() -> None:

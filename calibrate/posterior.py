@@ -1,0 +1,187 @@
+"""Scale and pen error together: the posterior of a linear model whose errors are the pen's and the pixels'.
+
+Notes
+-----
+For each pair of a pen error and a pixel factor the errors are Gaussian with a known covariance, and the parameters'
+posterior is Gaussian (generalised least squares with a Gaussian prior). The pairs are weighed by their evidence, so
+that what is said of the scale is a mixture of Gaussians: it is wide where few lengths tell of the pen error, and needs
+no count of degrees of freedom.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import logsumexp, ndtr
+
+from calibrate.sheet import FloatArray
+
+PEN_GRID_MM = np.geomspace(0.001, 0.6, 20)
+"""Pen errors weighed against each other, in mm of paper: from a plotter's to a shaky hand's."""
+PIXEL_GRID = np.array([0.1, 0.3, 1.0, 2.0])
+"""Factors by which the pixels' own standard errors may be off: strokes state theirs with a floor."""
+PIXEL_BELIEF = np.array([0.2, 0.2, 0.4, 0.2])
+HAND_MM, HAND_SPREAD = 0.16, 0.6
+"""Pen error of a draughtsman's hand: median in mm of paper and spread of its log; 0.1 to 0.3 mm is usual ..."""
+HAND_SHARE = 0.5
+"""... for this share of the sheets; of the rest nothing is known beforehand (no source)."""
+SHARED_PART = 0.9
+"""Part of an edge's error that all lengths to it share; each extension line adds a little of its own (no source)."""
+LEAST_BELIEF = 1e-4
+INTERVAL = 0.95
+BISECTIONS = 40
+
+
+@dataclass(frozen=True)
+class Model:
+    """Lengths as a linear model, one row a length, residuals in mm of paper.
+
+    Attributes
+    ----------
+    y : ndarray, float64, shape (N,)
+        Log of nominal over measured, times the measured length.
+    design : ndarray, float64, shape (N, P)
+    pen_shape : ndarray, float64, shape (N, N)
+        Covariance that a pen error of 1 mm would give.
+    pixel_std, fixed_std : ndarray, float64, shape (N,)
+        Standard errors from the pixels, and those that neither pen nor pixels have part in.
+    prior_mean, prior_precision : ndarray, float64, shape (P,)
+    """
+
+    y: FloatArray
+    design: FloatArray
+    pen_shape: FloatArray
+    pixel_std: FloatArray
+    fixed_std: FloatArray
+    prior_mean: FloatArray
+    prior_precision: FloatArray
+
+    def sigma(self, pen_mm: float) -> FloatArray:
+        """Standard deviation of each residual under a pen error."""
+        return np.sqrt(pen_mm**2 * np.diag(self.pen_shape) + self.pixel_std**2 + self.fixed_std**2)
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """Posterior of the parameters: Gaussians with their beliefs.
+
+    Attributes
+    ----------
+    belief : ndarray, float64, shape (M,)
+    means : ndarray, float64, shape (M, P)
+    covariances : ndarray, float64, shape (M, P, P)
+    pen_mm : float
+        Root of the mean variance of the pen.
+    log_evidence : float
+        Of the lengths that were weighed, in mm.
+    """
+
+    belief: FloatArray
+    means: FloatArray
+    covariances: FloatArray
+    pen_mm: float
+    log_evidence: float
+
+    @property
+    def mean(self) -> FloatArray:
+        """Mean, shape (P,)."""
+        return np.asarray(self.belief @ self.means, np.float64)
+
+    @property
+    def covariance(self) -> FloatArray:
+        """Covariance, shape (P, P)."""
+        off = self.means - self.mean
+        spread = self.covariances + off[:, :, None] * off[:, None, :]
+        return np.asarray(np.einsum("m,mij->ij", self.belief, spread), np.float64)
+
+    def half_width(self, direction: FloatArray) -> float:
+        """Half width of the 95 % interval about the mean, of the parameters along a direction, shape (P,)."""
+        middle = float(direction @ self.mean)
+        at = self.means @ direction - middle
+        std = np.sqrt(np.einsum("i,mij,j->m", direction, self.covariances, direction))
+        low, high = 0.0, float((np.abs(at) + 6 * std).max())
+        for _ in range(BISECTIONS):
+            half = (low + high) / 2
+            inside = float(self.belief @ (ndtr((half - at) / std) - ndtr((-half - at) / std)))
+            low, high = (half, high) if inside < INTERVAL else (low, half)
+        return high
+
+
+def posterior(model: Model, weights: FloatArray) -> Mixture:
+    """Weigh all pen errors and pixel factors against each other.
+
+    Parameters
+    ----------
+    model : Model
+    weights : ndarray, float64, shape (N,)
+        A length of weight w has its errors enlarged by 1 / sqrt(w); one of weight 0 is left out.
+
+    Returns
+    -------
+    Mixture
+    """
+    kept = weights > 0
+    scale = 1 / np.sqrt(weights[kept])
+    pens, factors = (axis.ravel() for axis in np.meshgrid(PEN_GRID_MM, PIXEL_GRID, indexing="ij"))
+    shape = model.pen_shape[np.ix_(kept, kept)] * np.outer(scale, scale)
+    pixel, fixed = np.diag((model.pixel_std[kept] * scale) ** 2), np.diag((model.fixed_std[kept] * scale) ** 2)
+    noise = (pens**2)[:, None, None] * shape + (factors**2)[:, None, None] * pixel + fixed
+    root = np.linalg.inv(np.linalg.cholesky(noise))
+    white_y, white = root @ model.y[kept], root @ model.design[kept]
+    precision = np.swapaxes(white, 1, 2) @ white + np.diag(model.prior_precision)
+    pull = np.einsum("gnp,gn->gp", white, white_y) + model.prior_precision * model.prior_mean
+    covariances = np.linalg.inv(precision)
+    means = np.einsum("gij,gj->gi", covariances, pull)
+    misfit = (white_y**2).sum(axis=1) + model.prior_precision @ model.prior_mean**2 - (means * pull).sum(axis=1)
+    volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1) - np.linalg.slogdet(precision)[1] / 2
+    constant = (np.log(model.prior_precision).sum() - kept.sum() * np.log(2 * np.pi)) / 2
+    log_belief = volume - misfit / 2 + _log_prior(pens, factors)
+    evidence = float(logsumexp(log_belief))
+    belief = np.exp(log_belief - evidence)
+    pen_mm = float(np.sqrt(belief @ pens**2))
+    likely = belief > LEAST_BELIEF
+    share = belief[likely] / belief[likely].sum()
+    return Mixture(share, means[likely], covariances[likely], pen_mm, evidence + float(constant))
+
+
+def _log_prior(pens: FloatArray, factors: FloatArray) -> FloatArray:
+    """Log belief in each pair of pen error and pixel factor beforehand; sums to one over the grid."""
+    z = np.log(PEN_GRID_MM / HAND_MM) / HAND_SPREAD
+    hand = np.exp(-0.5 * z**2)
+    pen = HAND_SHARE * hand / hand.sum() + (1 - HAND_SHARE) / len(PEN_GRID_MM)
+    at = np.searchsorted(PEN_GRID_MM, pens)
+    return np.asarray(np.log(pen[at]) + np.log(PIXEL_BELIEF[np.searchsorted(PIXEL_GRID, factors)]), np.float64)
+
+
+def pen_shape(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatArray:
+    """Covariance of drawn lengths for a pen error of 1 mm.
+
+    Parameters
+    ----------
+    ends : list of (int, int) or None, length N
+        Numbers of the two edges that each length lies between, the first on the side where coordinates are low; None
+        where they are its own.
+    shares : ndarray, float64, shape (N,)
+        Part of the pen error that a length carries: a radius half of its diameter's.
+
+    Returns
+    -------
+    ndarray, float64, shape (N, N)
+
+    Notes
+    -----
+    The pen puts each edge off by its own error of variance 1/2; a length is the difference of two. Lengths from one
+    edge to both sides are off in opposite ways; two from one edge to the same side alike.
+
+    Examples
+    --------
+    >>> pen_shape([(0, 1), (1, 2), None], np.ones(3)).round(2).tolist()
+    [[1.0, -0.45, 0.0], [-0.45, 1.0, 0.0], [0.0, 0.0, 1.0]]
+    """
+    numbers = {number: i for i, number in enumerate(sorted({e for pair in ends if pair is not None for e in pair}))}
+    loads = np.zeros((len(ends), len(numbers)))
+    for row, pair in enumerate(ends):
+        if pair is not None:
+            loads[row, numbers[pair[0]]], loads[row, numbers[pair[1]]] = -1.0, 1.0
+    shared = loads @ loads.T / 2
+    own = np.where([pair is None for pair in ends], 1.0, 1 - SHARED_PART)
+    return np.asarray((SHARED_PART * shared + np.diag(own)) * np.outer(shares, shares), np.float64)
