@@ -39,7 +39,7 @@ def find_gutter(small: GreyImage) -> InkImage | None:
     darkness = cv2.blur(np.clip(paper - small.astype(np.float32), 0, None), (WINDOW_PX, WINDOW_PX))
     black, shade = darkness > BLACK_SHARE * paper, darkness > SHADE_SHARE * paper
     _, labels, stats, _ = cv2.connectedComponentsWithStats(black.view(np.uint8), connectivity=8)
-    least_area = LEAST_SPAN * min(small.shape) * LEAST_BREADTH * max(small.shape)
+    least_area = LEAST_SPAN * LEAST_BREADTH * small.size  # shorter side times longer side
     found = np.zeros(small.shape, np.bool_)
     for label in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= least_area):
         core = labels == label
@@ -53,10 +53,10 @@ def find_gutter(small: GreyImage) -> InkImage | None:
 def _is_at_the_right(core: InkImage) -> bool:
     """Tell whether a core is a band along the picture's right side."""
     height, width = core.shape
-    rows, columns = core.any(axis=1), np.flatnonzero(core.any(axis=0))
-    breadth = np.count_nonzero(core) / max(np.count_nonzero(rows), 1)
+    columns, span = np.flatnonzero(core.any(axis=0)), int(core.any(axis=1).sum())
+    breadth = int(core.sum()) / span
     return bool(
-        np.count_nonzero(rows) >= LEAST_SPAN * height
+        span >= LEAST_SPAN * height
         and columns[0] >= (1 - MARGIN_SHARE) * width
         and breadth >= LEAST_BREADTH * max(core.shape)
     )

@@ -55,3 +55,9 @@ def _full_size(x: int, y: int, w: int, h: int) -> tuple[int, int, int, int]:
     margin = MARGIN_PX + REDUCTION
     left, top = max(0, x * REDUCTION - margin), max(0, y * REDUCTION - margin)
     return left, top, (x + w) * REDUCTION + margin, (y + h) * REDUCTION + margin
+
+
+def disc_in(shape: tuple[int, ...]) -> InkImage:
+    """Mask of the disc that fills a box of so many rows and columns, so that a line past its corner stays."""
+    rows, columns = (np.abs(np.linspace(-1, 1, side)) for side in shape)
+    return np.asarray(np.hypot(rows[:, None], columns) <= 1, np.bool_)

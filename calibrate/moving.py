@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, GreyImage, InkImage
+from calibrate.worn import fill_worn_places
 
 PAPER = 255
 INK_SHARE = 0.5
@@ -13,7 +14,7 @@ NEIGHBOURHOOD = np.ones((3, 3), np.uint8)
 
 def ink_of(grey: GreyImage) -> InkImage:
     """Tell ink from paper on an even grey (paper 255, full ink 0)."""
-    return np.asarray(grey < PAPER * (1 - INK_SHARE), np.bool_)
+    return fill_worn_places(grey, np.asarray(grey < PAPER * (1 - INK_SHARE), np.bool_))
 
 
 def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> tuple[GreyImage, InkImage]:

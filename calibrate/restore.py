@@ -5,7 +5,7 @@ import numpy as np
 
 from calibrate.errors import InputError
 from calibrate.flatten import evened, global_peak, local_paper, local_peak
-from calibrate.holes import find_holes
+from calibrate.holes import disc_in, find_holes
 from calibrate.moving import PAPER, ink_of
 from calibrate.outside import find_outside
 from calibrate.pen import modal_pen_px
@@ -47,8 +47,10 @@ def restore(page: PageImage) -> Restored:
     ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
     for left, top, right, bottom in find_holes(ink, pen_px):
-        level_grey[top:bottom, left:right] = PAPER
-        ink[top:bottom, left:right] = False
+        hole = np.s_[top:bottom, left:right]
+        disc = disc_in(ink[hole].shape)
+        level_grey[hole][disc] = PAPER
+        ink[hole][disc] = False
     ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
     return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from samples.aging import EXPOSE, Bending, Scan
 from samples.bends import KINDS
 from samples.compose import FAMILIES, finished, streams
+from samples.damage import HARMS, damaged
 from samples.pictures import encoded
 from samples.truth import truth_record
 
@@ -18,14 +19,22 @@ def seed_range(text: str) -> range:
 
 
 def make_sheet(
-    level: str, seed: int, out: Path, family: str | None = None, trap_mode: str = "mixed", bend: str | None = None
+    level: str,
+    seed: int,
+    out: Path,
+    family: str | None = None,
+    trap_mode: str = "mixed",
+    bend: str | None = None,
+    harm: str | None = None,
 ) -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
     drawing = finished(level, seed, family, trap_mode)
     source = streams(level, seed)
     bending = None if bend is None else Bending(bend, source.bending)
     scan: Scan = EXPOSE[level](drawing, source.exposure, bending)
-    name = f"{level}-{seed:05d}" if bend is None else f"{level}-{bend}-{seed:05d}"
+    if harm is not None:
+        scan = damaged(harm, seed, drawing, scan)
+    name = "-".join(part for part in (level, bend, harm, f"{seed:05d}") if part is not None)
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
     path.write_bytes(encoded(scan))
@@ -43,10 +52,12 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--family", choices=tuple(FAMILIES), default=None)
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     parser.add_argument("--bend", choices=("none", *KINDS), default="none", help="paper that doesn't lie flat")
+    parser.add_argument("--damage", choices=("none", *HARMS), default="none", help="one harm more, such as a gutter")
     options = parser.parse_args(argv)
+    harm = None if options.damage == "none" else options.damage
     bend = None if options.bend == "none" else options.bend
     for seed in options.seeds:
-        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend))
+        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend, harm))
 
 
 if __name__ == "__main__":
