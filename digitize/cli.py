@@ -1,5 +1,7 @@
 """The command `digitize`."""
 
+import datetime
+import getpass
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,6 +17,7 @@ from calibrate.load import page_count
 from digitize.gears.command import gear_command
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
+from digitize.report.corrections import Corrections
 from digitize.report.summary import summary_of
 
 app = typer.Typer(
@@ -40,6 +43,10 @@ def sheet_command(
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
     units: Annotated[str | None, typer.Option(help="Unit of the DXF, in or mm; default: the drawing's own.")] = None,
+    corrected: Annotated[
+        Path | None, typer.Option("--with", metavar="TABLE", help="A copy of dimensions.csv that you corrected.")
+    ] = None,
+    by: Annotated[str, typer.Option(help="Who vouches for the corrections.")] = "",
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Digitize one print: DXF, dimension table, gear and check print.
@@ -50,6 +57,9 @@ def sheet_command(
     Every value is [bold]agreed[/] (two independent witnesses), [bold]unproven[/] (one), [bold]disputed[/] (they
     contradict each other) or [bold]unread[/]. Look at the disputed and unread ones before you cut.
 
+    To correct a value, change its text or value in a copy of dimensions.csv (kind "note" strikes a row out) and give
+    it with --with: what you changed is agreed on your word, the outlines follow, and nothing is read anew.
+
     Example: digitize sheet flange.tif --out flange --units in
     """
     with one_clear_sentence():
@@ -57,9 +67,10 @@ def sheet_command(
         folder = out or Path(print_file.stem)
         pages = page_count(print_file)
         wanted = range(1, pages + 1) if page is None else [page]
+        corrections = _corrections(corrected, by, len(wanted))
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
-            result = _with_progress(print_file, number, target, unit, quiet)
+            result = _with_progress(print_file, number, target, unit, quiet, corrections)
             if not quiet:
                 Console().print(summary_of(result, target), highlight=False)
 
@@ -72,9 +83,19 @@ def _unit(name: str | None) -> Unit | None:
     return Unit(name)
 
 
-def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: bool) -> SheetResult:
+def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:
+    if table is None:
+        return None
+    if pages > 1:
+        raise TraceclothError("A corrected table is of one page; say which with --page.")
+    return Corrections(table, by or getpass.getuser(), datetime.date.today().isoformat())
+
+
+def _with_progress(
+    path: Path, page: int, out: Path, unit: Unit | None, quiet: bool, corrections: Corrections | None
+) -> SheetResult:
     if quiet:
-        return digitize_sheet(path, page, out, unit)
+        return digitize_sheet(path, page, out, unit, corrections=corrections)
     columns = SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn()
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(path.name, total=len(STAGES))
@@ -82,7 +103,7 @@ def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: b
         def show(stage: str) -> None:
             bar.update(task, advance=1, description=f"{path.name}: {stage}")
 
-        return digitize_sheet(path, page, out, unit, progress=show)
+        return digitize_sheet(path, page, out, unit, progress=show, corrections=corrections)
 
 
 @contextmanager

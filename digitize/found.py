@@ -76,6 +76,19 @@ def load(path: Path) -> Found:
     return replace(found, sheet=replace(found.sheet, **blank))
 
 
+def kept_in(folder: Path, sheet: LevelSheet) -> Found | None:
+    """What was found before on this very print, with the pictures of ``sheet``.
+
+    None where the folder holds nothing, or where another version laid the sheet otherwise.
+    """
+    path = folder / NAME
+    if not path.exists():
+        return None
+    found = with_pictures(load(path), sheet)
+    same_shape = found.sheet.source_shape_px == sheet.source_shape_px
+    return found if same_shape and np.allclose(found.sheet.level_from_source, sheet.level_from_source) else None
+
+
 def _content(path: Path) -> dict[str, Any]:
     try:
         content = json.loads(path.read_text(encoding="utf-8"))
@@ -117,4 +130,3 @@ def _is_array(kind: Any) -> bool:
 def _to_array(value: Any, kind: Any) -> Any:
     scalar = get_args(get_args(kind)[1])[0]
     return np.array(value, dtype=scalar)
-

@@ -14,12 +14,14 @@ from calibrate import calibrate_sheet
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
+from digitize.found import Found, kept_in
 from digitize.gears.finding import GearFinding
 from digitize.gears.from_sheet import gear_of_sheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.grammar import parse
 from digitize.lettering.read import Reader, default_reader, read_blocks
 from digitize.lettering.text import Text, Unit
+from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
@@ -50,6 +52,7 @@ def digitize_sheet(
     unit: Unit | None = None,
     reader: Reader | None = None,
     progress: Progress = lambda stage: None,
+    corrections: Corrections | None = None,
 ) -> SheetResult:
     """Digitize one page of a print.
 
@@ -67,6 +70,9 @@ def digitize_sheet(
         Of lettering; the best that is installed by default.
     progress : callable
         Called with each of `STAGES` as it begins.
+    corrections : Corrections, optional
+        A table that a person corrected. Where ``out`` holds what was found on this print before, nothing is traced or
+        read again.
 
     Returns
     -------
@@ -80,21 +86,29 @@ def digitize_sheet(
     clock = Stopwatch(progress)
     with clock.stage("straighten"):
         sheet = calibrate_sheet(Path(path), page)
+    kept = None if out is None or corrections is None else kept_in(Path(out), sheet)
+    found = kept or _find(sheet, reader, clock)
+    with clock.stage("reconcile"):
+        said = corrections.read(found) if corrections is not None else ()
+        reconciled = reconcile(found.sheet, found.strokes, found.texts, parse, said)
+    with clock.stage("identify gear"):
+        gear = gear_of_sheet(reconciled, found.strokes, found.texts)
+    files: tuple[Path, ...] = ()
+    if out is not None:
+        with clock.stage("write"):
+            files = tuple(write_results(Path(out), found, reconciled, gear, clock.timings_s, unit))
+    return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
+
+
+def _find(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found:
+    """The slow stages: what lies on the sheet, before any of it is believed."""
     with clock.stage("find lettering"):
         lettering = find_lettering(sheet)
     with clock.stage("trace strokes"):
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):
         texts = read_blocks(sheet, lettering.blocks, reader or default_reader())
-    with clock.stage("reconcile"):
-        reconciled = reconcile(sheet, strokes, texts, parse)
-    with clock.stage("identify gear"):
-        gear = gear_of_sheet(reconciled, strokes, texts)
-    files: tuple[Path, ...] = ()
-    if out is not None:
-        with clock.stage("write"):
-            files = tuple(write_results(Path(out), sheet, strokes, texts, reconciled, gear, clock.timings_s, unit))
-    return SheetResult(sheet, strokes, texts, reconciled, gear, files, clock.timings_s)
+    return Found(sheet, strokes, texts)
 
 
 class Stopwatch:

@@ -28,7 +28,8 @@ LIST_SEPARATOR = " | "  # between entries of one cell
 _CREATED = datetime.datetime(2000, 1, 1)  # a constant, so that the same table gives the same bytes
 
 COLUMNS = ("id", "zone", "view", "kind", "name", "callout", "text", "value", "unit", "upper", "lower", "measured",
-           "measured_std", "residual", "status", "confidence", "confirmed_by", "confirmed_on", "alternatives", "evidence")  # fmt: skip
+           "measured_std", "residual", "status", "confidence", "confirmed_by", "confirmed_on", "alternatives",
+           "evidence")  # fmt: skip
 _WIDTHS = {"text": 22, "evidence": 80, "alternatives": 30, "kind": 11, "status": 11, "name": 16}
 _WIDTH = 10
 _STATE_FILLS = {State.AGREED: "#FFF2B3", State.UNPROVEN: "#DDE6F5", State.DISPUTED: "#F8D0CC", State.UNREAD: "#E6E0EC"}

@@ -1,12 +1,12 @@
 """Write every file of the output contract into one folder."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
-from calibrate.sheet import LevelSheet
 from digitize.dimensions.table import Reconciled
+from digitize.found import NAME, Found, save
 from digitize.gears.finding import GearFinding
-from digitize.lettering.text import Text, Unit
+from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.trace import write_trace
 from digitize.report import check_print
@@ -16,17 +16,14 @@ from digitize.report.paper import paper
 from digitize.report.picture import unread_pictures
 from digitize.report.provenance import provenance
 from digitize.report.table import table, write_csv, write_json, write_xlsx
-from digitize.strokes.primitives import Strokes
 
 FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
-         "check-print.html", "sheet.json")  # fmt: skip
+         "check-print.html", "sheet.json", NAME)  # fmt: skip
 
 
 def write_results(
     out_dir: Path,
-    sheet: LevelSheet,
-    strokes: Strokes,
-    texts: Sequence[Text],
+    found: Found,
     reconciled: Reconciled,
     gear: GearFinding | None,
     timings: Mapping[str, float],
@@ -38,10 +35,8 @@ def write_results(
     ----------
     out_dir : Path
         Made where it is missing.
-    sheet : LevelSheet
-    strokes : Strokes
-    texts : sequence of Text
-        All lettering; what is in no row of the table is only counted.
+    found : Found
+        With its pictures. Lettering that is in no row of the table is only counted.
     reconciled : Reconciled
     gear : GearFinding or None
     timings : mapping of str to float
@@ -55,6 +50,7 @@ def write_results(
         The files, each of them whole.
     """
     unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
+    sheet, strokes = found.sheet, found.strokes
     frame, on_paper = sheet_frame(sheet, reconciled), paper(sheet, reconciled)
     content = table(sheet, reconciled, gear)
     pictures = unread_pictures(sheet, reconciled.dimensions)
@@ -68,5 +64,6 @@ def write_results(
         check_print.write_png(stage / "check-print.png", sheet, marked)
         check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
-        write_json(stage / "sheet.json", record | {"lettering_blocks": len(texts)})
+        write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts)})
+        save(stage / NAME, found)
     return [out_dir / name for name in FILES]

@@ -1,6 +1,7 @@
 """The whole road on kept sheets: the files of the contract, their sameness, and what a sheet without figures gives."""
 
 import json
+import shutil
 from importlib.resources import files
 from pathlib import Path
 
@@ -28,6 +29,7 @@ CONTRACT = {
     "check-print.html",
     "check-print.png",
     "sheet.json",
+    "found.json",
 }
 SAME_EACH_TIME = ("trace.dxf", "part.dxf", "dimensions.csv", "dimensions.json", "dimensions.xlsx")
 
@@ -43,6 +45,25 @@ def test_every_file_of_the_contract_is_written(trap: tuple[SheetResult, Path]) -
     result, out = trap
     assert {path.name for path in out.iterdir()} == CONTRACT
     assert {path.name for path in result.files} == CONTRACT
+
+
+def test_a_corrected_table_is_obeyed_and_nothing_is_read_again(trap: tuple[SheetResult, Path], tmp_path: Path) -> None:
+    before, out = trap
+    false = next(row for row in before.reconciled.dimensions if row.state is State.DISPUTED and row.measured)
+    text = (out / "dimensions.csv").read_text(encoding="utf-8")
+    corrected = tmp_path / "corrected.csv"
+    corrected.write_text(text.replace(f",{false.text},", ",2 7/16,"), encoding="utf-8")
+    shutil.copy(out / "found.json", tmp_path / "found.json")
+    command = ["sheet", str(SHEETS / "hm-08-drive-shaft-trap.png"), "--out", str(tmp_path), "--with", str(corrected)]
+    outcome = CliRunner().invoke(app, [*command, "--by", "A. Reader", "--quiet"])
+    assert outcome.exit_code == 0, outcome.output
+    table = json.loads((tmp_path / "dimensions.json").read_text(encoding="utf-8"))
+    row = next(each for each in table["dimensions"] if each["id"] == false.id)
+    assert (row["status"], row["value"], row["confirmed_by"]) == ("agreed", 2.4375, "A. Reader")
+    record = json.loads((tmp_path / "sheet.json").read_text(encoding="utf-8"))
+    assert false.id in record["part"]["dimensions_used"]
+    assert "trace strokes" not in record["timings_s"]
+    assert "read lettering" not in record["timings_s"]
 
 
 def test_the_table_follows_its_schema_and_says_why(trap: tuple[SheetResult, Path]) -> None:

@@ -13,6 +13,7 @@ from hand_drawn import Print, agreed_gear, blank_sheet, drawn_sheet, spur_gear, 
 
 from calibrate.sheet import Resolution, ResolutionStatus
 from digitize.dimensions.table import Reconciled, State
+from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
 from digitize.report import check_print
 from digitize.report.write import FILES, write_results
@@ -32,7 +33,7 @@ def doubtful_gear() -> Print:
 
 def results(print_: Print, folder: Path, **more: object) -> list[Path]:
     options: dict[str, object] = {"gear": agreed_gear(), "timings": {"load": 0.25}} | more
-    return write_results(folder, drawn_sheet(print_), print_.strokes(), (), print_.reconciled(), **options)  # type: ignore[arg-type]
+    return write_results(folder, Found(drawn_sheet(print_), print_.strokes(), ()), print_.reconciled(), **options)  # type: ignore[arg-type]
 
 
 def test_all_files_are_there(tmp_path: Path) -> None:
@@ -108,7 +109,7 @@ def test_sheet_without_dimensions_is_a_result(
     resolution: Resolution, length: str, has_mm: bool, tmp_path: Path
 ) -> None:
     sheet = replace(blank_sheet(), resolution=resolution)
-    write_results(tmp_path, sheet, Strokes(), (), Reconciled((), (), Unit.MM, {}), None, {})
+    write_results(tmp_path, Found(sheet, Strokes(), ()), Reconciled((), (), Unit.MM, {}), None, {})
     record = json.loads((tmp_path / "sheet.json").read_text())
     assert record["trace_length"] == length
     assert (record["pixel_to_mm"] is not None) is has_mm
