@@ -23,6 +23,7 @@ from digitize.dimensions.confirmed import (
 )
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
+from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
@@ -82,7 +83,9 @@ def reconcile(
     found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     unit = found.unit
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px))
+    marked = marked_views(entries, texts, strokes, mm_per_px)
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked)
+    scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(settle_confirmed(judged, said))
     if found.sure:
@@ -90,12 +93,13 @@ def reconcile(
     judged = settle_confirmed(judged, said)
     return Reconciled(
         dimensions=_rows(judged, texts, sheet, unit),
-        scales=_drawn_views(describe(scaled, mm_per_px), strokes),
+        scales=scales,
         unit=unit,
         title_block=fields,
         warnings=(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
             *stretch_warning(scaled.fit, stretch),
+            *off_scale_words(scales),
         ),
     )
 

@@ -96,7 +96,8 @@ class Dimension:
 class ViewScale:
     """Part millimetres per level pixel of one view, on each axis, with standard errors.
 
-    ``witnesses`` counts the dimensions that carried the fit. ``not_to_scale`` is True where no common scale fits.
+    ``witnesses`` counts the dimensions that carried the fit. ``not_to_scale`` is True where no common scale fits;
+    ``marked_not_to_scale`` where the print says so, and the view then has its own scale or none.
     ``known`` says in words how the scale is known; empty where it is not, and lengths are then paper millimetres.
     ``pen_std_mm`` is the draughtsman's error in mm of paper; ``part_per_paper`` is the drawing scale.
     ``half_width_95`` is half the width of the 95 % interval on each axis, wider than 1.96 standard errors where few
@@ -114,6 +115,7 @@ class ViewScale:
     known: str = ""
     part_per_paper: float = 1.0
     half_width_95: tuple[float, float] | None = None
+    marked_not_to_scale: bool = False
 
 
 @dataclass(frozen=True)

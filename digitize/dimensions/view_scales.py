@@ -1,7 +1,8 @@
 """Scale of each view: which views share one, and how well it is known."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from calibrate.scale import Length, ScaleFit, fit_scale, vote, without
@@ -46,6 +47,8 @@ NOTE_VIEW = -1
 """Stands for the title block where the note is put among the views' lengths."""
 HANGS_ON_NONE = 0.5
 """An unusual stretch stands where it is at least this probable without any one of the lengths."""
+FOUND_BY = 3
+"""A view is found to be not to scale by so many lengths that fit no scale."""
 LEAST_VOTES = 2.5
 """Summed trust that a separate view scale needs."""
 
@@ -56,6 +59,7 @@ class Scaled:
 
     ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
     ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
+    ``marked`` are the views that the print says are not to scale; ``scaleless`` those whose lengths fit none.
     """
 
     lengths: tuple[Length, ...]
@@ -65,6 +69,8 @@ class Scaled:
     fit: ScaleFit | None
     noted: bool = False
     stretch: Stretch = field(default_factory=Stretch)
+    marked: frozenset[str] = frozenset()
+    scaleless: frozenset[str] = frozenset()
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -127,6 +133,7 @@ def scale_views(
     note: float | None = None,
     stretch: Stretch | None = None,
     level_with: Mapping[str, Sequence[str]] | None = None,
+    marked: frozenset[str] = frozenset(),
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
@@ -143,6 +150,8 @@ def scale_views(
         What the sheet's circles say of it.
     level_with : mapping of view to views, optional
         Views that are projected from each other: one without lengths of its own takes the other's scale.
+    marked : frozenset of str, optional
+        Views that the print says are not to scale: they keep a scale of their own, or have none.
 
     Returns
     -------
@@ -162,7 +171,7 @@ def scale_views(
         lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9, drawn=False))
     if not lengths:
         return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
-    groups, starts = _group(lengths, len(views))
+    groups, starts = _group(lengths, len(views), {number[view] for view in marked if view in number})
     _share(groups, {number[view]: [number[o] for o in others] for view, others in (level_with or {}).items()}, lengths)
     group_of: dict[str | None, int | None] = {view or None: groups[number[view]] for view in views}
     kept = [i for i, length in enumerate(lengths) if groups[length.group] is not None]
@@ -171,7 +180,11 @@ def scale_views(
     own = {entry: place[i] for entry, i in length_of.items() if i in place}
     known = stretch or Stretch()
     fit = fit_scale(regrouped, len(starts), starts, known) if regrouped else None
-    return _doubting(Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known))
+    counted = Counter(length.group for length in lengths)
+    scaleless = frozenset(
+        view for view in views if groups[number[view]] is None and (counted[number[view]] >= FOUND_BY or view in marked)
+    )
+    return _doubting(Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}))
 
 
 def _doubting(scaled: Scaled) -> Scaled:
@@ -224,13 +237,15 @@ def _fits(length: Length, log_scale: float) -> bool:
     return off < FITS_MAIN or off * length.measured_mm < PEN_SLACK_MM
 
 
-def _group(lengths: Sequence[Length], views: int) -> tuple[dict[int, int | None], list[float]]:
+def _group(
+    lengths: Sequence[Length], views: int, marked: Collection[int] = ()
+) -> tuple[dict[int, int | None], list[float]]:
     """Let views share the main scale where their own lengths allow it.
 
     A view whose lengths fit neither the main scale nor one of their own has none: it is not drawn to scale, or its
     figures are wrong, and which of the two can't be said.
     """
-    main, _ = vote(lengths)
+    main, _ = vote([length for length in lengths if length.group not in marked] or lengths)
     starts = [main]
     groups: dict[int, int | None] = {NOTE_VIEW: 0}
     for view in range(views):
@@ -238,7 +253,7 @@ def _group(lengths: Sequence[Length], views: int) -> tuple[dict[int, int | None]
         if not own:
             groups[view] = None
             continue
-        if sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
+        if view not in marked and sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
             groups[view] = 0
             continue
         log_scale, support = vote(own)
@@ -265,7 +280,12 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
     support = [scaled.carriers(group) for group in range(len(scaled.starts))]
     grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
     order = sorted(grouped, key=lambda item: (-support[item[1]], item[0] or ""))
-    return tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
+    drawn = tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
+    none = ViewScale("", mm_per_px, mm_per_px, 0.0, 0.0, 0, fit.pen_std_mm, not_to_scale=True)
+    without_scale = (
+        replace(none, view=view, marked_not_to_scale=view in scaled.marked) for view in sorted(scaled.scaleless)
+    )
+    return (*drawn, *without_scale)
 
 
 def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_per_px: float) -> ViewScale:
@@ -283,6 +303,7 @@ def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_
         known=_known(scaled, group),
         part_per_paper=math.exp((x + y) / 2),
         half_width_95=halves,
+        marked_not_to_scale=view in scaled.marked,
     )
 
 

@@ -109,13 +109,16 @@ def _scale(scale: ViewScale | None, paper: Paper) -> dict[str, Any] | None:
 
 
 def _view_scale(scale: ViewScale) -> dict[str, Any]:
+    if scale.not_to_scale:
+        return {"not_to_scale": True, "marked_not_to_scale": bool(scale.marked_not_to_scale), "known": ""}
     return {
         "part_mm_per_px": [significant(value, SCALE_DIGITS) for value in (scale.x_mm_per_px, scale.y_mm_per_px)],
         "std": [significant(value, 4) for value in (scale.x_std, scale.y_std)],
         "half_width_95": scale.half_width_95 and [significant(value, 4) for value in scale.half_width_95],
         "witnesses": int(scale.witnesses),
         "pen_std_mm": rounded(scale.pen_std_mm, 4),
-        "not_to_scale": bool(scale.not_to_scale),
+        "not_to_scale": False,
+        "marked_not_to_scale": bool(scale.marked_not_to_scale),
         "known": scale.known,
     }
 

@@ -118,10 +118,9 @@ def _scale_line(scale: ViewScale) -> str:
         return f"View {scale.view}: not to a common scale; nothing here is measured."
     if not scale.known:
         return f"View {scale.view}: scale not known."
-    x, y = (
-        f"{value:.6f} ± {INTERVAL_95 * std:.6f}"
-        for value, std in ((scale.x_mm_per_px, scale.x_std), (scale.y_mm_per_px, scale.y_std))
-    )
+    halves = scale.half_width_95 or (INTERVAL_95 * scale.x_std, INTERVAL_95 * scale.y_std)
+    values = zip((scale.x_mm_per_px, scale.y_mm_per_px), halves, strict=True)
+    x, y = (f"{value:.6f} ± {half:.6f}" for value, half in values)
     return (
         f"View {scale.view}: {x} mm of part per pixel across, {y} up (95 % interval); {scale.known}; "
         f"{scale.witnesses} dimensions carry it; pen error {scale.pen_std_mm:.2f} mm of paper."
