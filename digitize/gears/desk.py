@@ -3,32 +3,31 @@
 In: the options of ``digitize gear``, as text. Out: a `DeskAnswer`, or an `InputError` with one clear sentence.
 """
 
-import json
 import re
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
-from rich.console import Console, Group
-from rich.table import Table
-from rich.text import Text
-
 from calibrate.errors import InputError
+from calibrate.lengths import TOLERANCE_STDS
 from digitize.dimensions.table import State
+from digitize.gears.body import body_from
+from digitize.gears.breakage import Breakage, breakage
+from digitize.gears.desk_files import write_files
 from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.finding import GearFinding
 from digitize.gears.hypotheses import weigh
 from digitize.gears.identify import identify
 from digitize.gears.inspection import BenchSize, inspection_sizes
 from digitize.gears.lengths import exact_number, parse_length
-from digitize.gears.mesh import Mesh, mesh
-from digitize.gears.report import finding_to_json
-from digitize.gears.sentences import length, shop_unit
-from digitize.gears.systems import standard_cuts, system
-from digitize.gears.tooth import FEWEST_TEETH, GearSpec
-from digitize.report.cautions import CAUTIONS
+from digitize.gears.mesh import Mesh
+from digitize.gears.options import BenchInput, BodyInput, DeskInput, DutyInput
+from digitize.gears.sentences import shop_unit
+from digitize.gears.systems import standard_cuts
+from digitize.gears.tooth import FEWEST_TEETH
+from digitize.gears.work import workpiece
 from digitize.standards import INCH_MM
 
 MOST_TEETH = 1000
@@ -41,6 +40,7 @@ LENGTHS = (
     "whole_depth",
     "circular_pitch",
     "chordal_thickness",
+    "chordal_addendum",
     "centre_distance",
 )
 NUMBERS = {"module": "mm|m", "pressure_angle": "deg|°", "helix_angle": "deg|°"}
@@ -53,40 +53,20 @@ SWAPPED_NONE = 0.05
 
 
 @dataclass(frozen=True)
-class DeskInput:
-    """What was typed, each length as text; None where nothing was."""
-
-    teeth: int | None = None
-    teeth_counted: int | None = None
-    outside_diameter: str | None = None
-    root_diameter: str | None = None
-    pitch_diameter: str | None = None
-    whole_depth: str | None = None
-    circular_pitch: str | None = None
-    diametral_pitch: str | None = None
-    module: str | None = None
-    pressure_angle: str | None = None
-    chordal_thickness: str | None = None
-    span: tuple[str, ...] = ()
-    pins: tuple[str, ...] = ()
-    centre_distance: str | None = None
-    mate_teeth: int | None = None
-    helix_angle: str | None = None
-    cutter: str | None = None
-    words: tuple[str, ...] = ()
-    year: int | None = None
-    source: str | None = None
-
-
-@dataclass(frozen=True)
 class DeskAnswer:
-    """The finding, hints about the input, and for an agreed gear its bench sizes and how it runs with its mate."""
+    """The finding, hints about the input, and what follows of it.
+
+    ``bench`` and ``mesh`` are of an agreed gear, ``breakage`` of the likeliest where a duty was typed; ``files`` were
+    written.
+    """
 
     evidence: Evidence
     finding: GearFinding
     hints: tuple[str, ...]
     bench: tuple[BenchSize, ...]
     mesh: Mesh | None = None
+    breakage: Breakage | None = None
+    files: tuple[Path, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -94,8 +74,13 @@ class DeskAnswer:
         return shop_unit(self.evidence)
 
 
-def gear_desk(typed: DeskInput) -> DeskAnswer:
-    """Answer what was typed.
+def gear_desk(
+    typed: DeskInput,
+    body: BodyInput | None = None,
+    duty: DutyInput | None = None,
+    bench: BenchInput | None = None,
+) -> DeskAnswer:
+    """Answer what was typed, and write the sheet and the drawing that were asked for.
 
     Examples
     --------
@@ -103,15 +88,26 @@ def gear_desk(typed: DeskInput) -> DeskAnswer:
     >>> answer.finding.state.value, answer.finding.candidates[0].diametral_pitch
     ('unproven', 8.0)
     """
-    evidence = evidence_from(typed)
+    body, duty, bench = body or BodyInput(), duty or DutyInput(), bench or BenchInput()
+    evidence = evidence_from(typed, mate_alone=duty.mate_material is not None)
     finding = identify(evidence)
-    gear = None if finding.teeth is None else _spec(finding, finding.teeth)
-    bench = () if gear is None else inspection_sizes(gear)
-    return DeskAnswer(evidence, finding, _hints(evidence, finding), bench, _mesh(evidence, finding, gear))
+    given, unit = body_from(body), shop_unit(evidence)
+    broken = breakage(duty, given, finding, evidence.mate_teeth, unit)
+    work = workpiece(finding, evidence, given, bench)
+    agreed = work if finding.state is State.AGREED else None
+    return DeskAnswer(
+        evidence,
+        finding,
+        _hints(evidence, finding),
+        () if agreed is None else inspection_sizes(agreed.gear),
+        None if agreed is None else agreed.mesh,
+        broken,
+        write_files(work, bench, finding, unit),
+    )
 
 
-def evidence_from(typed: DeskInput) -> Evidence:
-    """Check and read what was typed.
+def evidence_from(typed: DeskInput, mate_alone: bool = False) -> Evidence:
+    """Check and read what was typed; the mate's teeth need a centre distance unless ``mate_alone``.
 
     Raises
     ------
@@ -134,7 +130,9 @@ def evidence_from(typed: DeskInput) -> Evidence:
     )
     sizes: dict[str, Any] = {**_lengths(typed, known), **_numbers(typed, known), **_pitch(typed, known)}
     evidence = replace(evidence, **sizes)
-    if (evidence.centre_distance is None) != (evidence.mate_teeth is None):
+    if (evidence.centre_distance is None) != (evidence.mate_teeth is None) and not (
+        mate_alone and evidence.centre_distance is None
+    ):
         raise InputError("A centre distance needs the mate's teeth, and the mate's teeth need a centre distance.")
     _check_sizes(evidence)
     return evidence
@@ -157,12 +155,14 @@ def _numbers(typed: DeskInput, known: Known) -> dict[str, Quantity]:
 
 
 def _number(text: str, marks: str, known: Known) -> Quantity:
-    plain = re.sub(rf"\s*({marks})\.?$", "", text.strip())
+    size, _, tolerance = re.sub(r"\+/-|\+-", "±", text).partition("±")
+    plain, allowed = (re.sub(rf"\s*({marks})\.?$", "", part.strip()) for part in (size, tolerance))
     value = exact_number(plain)
     if value < 0:
         raise InputError(f'"{text}" must not be negative.')
     decimals = len(plain.partition(".")[2])
-    return Quantity(float(value), known, float(Fraction(1, 10**decimals)), None, text)
+    std = float(exact_number(allowed)) / TOLERANCE_STDS if allowed else None
+    return Quantity(float(value), known, float(Fraction(1, 10**decimals)), std, text)
 
 
 def _pitch(typed: DeskInput, known: Known) -> dict[str, Any]:
@@ -234,87 +234,3 @@ def _looks_odd(finding: GearFinding) -> bool:
         return False
     small, large = ODD_MODULES_MM
     return finding.none_probability > 0.5 or not small <= finding.candidates[0].module_mm <= large
-
-
-def _spec(finding: GearFinding, teeth: int) -> GearSpec | None:
-    """A gear of the agreed cut; None where nothing is agreed or the flank is no plain involute."""
-    if finding.state is not State.AGREED:
-        return None
-    claimed = finding.candidates[0]
-    for cut in standard_cuts():
-        if cut.system == system(claimed.system) and cut.title == claimed.title:
-            try:
-                return GearSpec.from_cut(cut, teeth)
-            except InputError:
-                return None
-    return None
-
-
-def _mesh(evidence: Evidence, finding: GearFinding, gear: GearSpec | None) -> Mesh | None:
-    """How the agreed gear runs with its mate, taken to be of the same cut, at the centre distance given."""
-    if gear is None or evidence.centre_distance is None or evidence.mate_teeth is None:
-        return None
-    mate = _spec(finding, evidence.mate_teeth)
-    return None if mate is None else mesh(gear, mate, evidence.centre_distance.value)
-
-
-def mesh_sentence(found: Mesh, unit: str) -> str:
-    """How a pair runs, in one sentence."""
-    verdict = "they interfere" if found.interference else "no interference"
-    return (
-        f"With a mate of the same cut at that centre distance: contact ratio {found.contact_ratio:.2f}, "
-        f"backlash {length(found.backlash_mm, unit)}, clearance {length(found.clearance_mm, unit)}, {verdict}."
-    )
-
-
-def answer_json(answer: DeskAnswer) -> str:
-    """The answer as JSON: the table's ``gear`` object, with hints, inspection sizes and cautions."""
-    content = finding_to_json(answer.finding) | {
-        "hints": list(answer.hints),
-        "inspection": [
-            {"name": size.name, "value_mm": round(size.value_mm, 5), "usable": size.usable, "note": size.note}
-            for size in answer.bench
-        ],
-        "mesh": None if answer.mesh is None else asdict(answer.mesh),
-        "cautions": list(CAUTIONS),
-    }
-    return json.dumps(content, indent=2, ensure_ascii=False)
-
-
-def print_answer(answer: DeskAnswer, console: Console) -> None:
-    """Print the answer: state, candidates, sentences, what to measure next, sizes to inspect by, cautions."""
-    finding = answer.finding
-    teeth = "teeth unknown" if finding.teeth is None else f"{finding.teeth} teeth"
-    console.print(Text(f"{finding.state.value.upper()}: {finding.kind} gear, {teeth}", style="bold"))
-    if finding.candidates:
-        console.print(_candidate_table(finding, answer.unit))
-    console.print(Group(*_paragraphs(answer)))
-    if answer.mesh is not None:
-        console.print(Text(mesh_sentence(answer.mesh, answer.unit)))
-    if answer.bench:
-        console.print(_bench_table(answer.bench, answer.unit))
-    console.print(Text("Cautions: " + " ".join(CAUTIONS), style="dim"))
-
-
-def _candidate_table(finding: GearFinding, unit: str) -> Table:
-    title = "Nearest systems, none fits well" if finding.none_probability > 0.5 else "Systems that fit"
-    table = Table("probability", "pitch", "system", "outside", "speaks against", title=title, title_justify="left")
-    for one in finding.candidates:
-        pitch, _, name = one.title.partition(", ")
-        outside = length(one.outside_diameter_mm, unit)
-        table.add_row(f"{one.probability:.3f}", pitch, name, outside, "; ".join(one.speaks_against))
-    return table
-
-
-def _paragraphs(answer: DeskAnswer) -> Iterable[Text]:
-    yield from (Text(sentence) for sentence in (*answer.finding.evidence, *answer.hints))
-    yield from (Text(f"Next: {sentence}", style="bold") for sentence in answer.finding.measure_next)
-
-
-def _bench_table(bench: tuple[BenchSize, ...], unit: str) -> Table:
-    table = Table("size", "value", "touches at diameter", title="To inspect by, without backlash", title_justify="left")
-    for size in bench:
-        touch = "" if size.touch_diameter_mm is None else length(size.touch_diameter_mm, unit)
-        value = length(size.value_mm, unit)
-        table.add_row(size.name, value if size.usable else f"({value})", touch if size.usable else size.note)
-    return table

@@ -20,6 +20,7 @@ from scipy.optimize import brentq
 
 from calibrate.errors import InputError
 from digitize.gears.tooth import GearSpec, half_angle_rad, involute, space_side
+from digitize.standards import INCH_MM
 
 USUAL_PIN_FACTOR = 1.728
 """Pin diameter in modules for external gears (WIRE-WEB, seen)."""
@@ -123,11 +124,18 @@ def over_pins_mm(gear: GearSpec, pin_mm: float) -> float:
     >>> round(over_pins_mm(GearSpec(32, 1.0, 20.0), 1.728), 3)
     34.413
     """
-    centres = 2 * _pin_centre_radius_mm(gear, pin_mm)
+    centres = 2 * over_pins_centre_mm(gear, pin_mm)
     return (centres if gear.teeth % 2 == 0 else centres * cos(pi / (2 * gear.teeth))) + pin_mm
 
 
-def _pin_centre_radius_mm(gear: GearSpec, pin_mm: float) -> float:
+def over_pins_centre_mm(gear: GearSpec, pin_mm: float) -> float:
+    """Radius on which the centres of the pins lie.
+
+    Raises
+    ------
+    InputError
+        For a pin so small that it drops through to the root.
+    """
     wanted = (
         _half_angle(gear) + involute(gear.pressure_angle_rad) + pin_mm / (2 * gear.base_radius_mm) - pi / gear.teeth
     )
@@ -139,11 +147,13 @@ def _pin_centre_radius_mm(gear: GearSpec, pin_mm: float) -> float:
 
 def over_pins(gear: GearSpec, pin_mm: float) -> BenchSize:
     """The size over pins, with the circle on which the pins touch and whether they stand above the tips."""
-    centre = _pin_centre_radius_mm(gear, pin_mm)
+    centre = over_pins_centre_mm(gear, pin_mm)
     along_normal = gear.base_radius_mm * tan(acos(gear.base_radius_mm / centre)) - pin_mm / 2
     # A pin that touches below the base circle's tangent point would rest on no involute at all.
     touch = hypot(gear.base_radius_mm, along_normal) if along_normal > 0 else 0.0
-    size = _judged(gear, f"over pins of {pin_mm:.3f} mm", over_pins_mm(gear, pin_mm), touch)
+    size = _judged(
+        gear, f"over pins of {pin_mm:.3f} mm ({pin_mm / float(INCH_MM):.4f} in)", over_pins_mm(gear, pin_mm), touch
+    )
     if size.usable and centre + pin_mm / 2 < gear.tip_radius_mm:
         return BenchSize(size.name, size.value_mm, False, "the pins lie below the tips; take larger ones")
     return size
@@ -192,7 +202,7 @@ def over_pins_fall(gear: GearSpec, pin_mm: float) -> float:
 
     From inv f = t/D + ...: dM/dt = (Db/D) / sin f for even teeth, times cos(90 deg / N) for odd ones (derived).
     """
-    centre = _pin_centre_radius_mm(gear, pin_mm)
+    centre = over_pins_centre_mm(gear, pin_mm)
     at_centre = acos(gear.base_radius_mm / centre)
     fall = cos(gear.pressure_angle_rad) / sin(at_centre)
     return fall if gear.teeth % 2 == 0 else fall * cos(pi / (2 * gear.teeth))

@@ -148,6 +148,7 @@ def size_items(evidence: Evidence) -> tuple[Item, ...]:
         ("root diameter", "mm", evidence.root_diameter, lambda h: h.cut.root_diameter_mm(h.teeth), True),
         ("pitch diameter", "mm", evidence.pitch_diameter, lambda h: h.teeth * h.cut.module_mm, True),
         ("whole depth", "mm", evidence.whole_depth, lambda h: h.cut.whole_depth_mm, True),
+        ("chordal addendum", "mm", evidence.chordal_addendum, _chordal_addendum, True),
         ("circular pitch", "mm", evidence.circular_pitch, lambda h: np.pi * h.cut.module_mm, True),
         ("diametral pitch", "P", evidence.diametral_pitch, lambda h: h.cut.pitch.diametral_pitch, True),
         ("module", "module", evidence.module, lambda h: h.cut.module_mm, True),
@@ -161,6 +162,12 @@ def size_items(evidence: Evidence) -> tuple[Item, ...]:
         for name, unit, size, predict, on_pitch in table
         if size is not None
     )
+
+
+def _chordal_addendum(hypothesis: Hypothesis) -> float | None:
+    """Addendum and the bow of the chord at the pitch circle; backlash changes it by next to nothing."""
+    gear = spec_for_sizes(hypothesis)
+    return None if gear is None else inspection.chordal_addendum_mm(gear)
 
 
 def thickness_items(evidence: Evidence) -> tuple[ThicknessItem, ...]:

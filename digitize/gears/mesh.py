@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from math import acos, degrees, pi, sin, sqrt
 
 from calibrate.errors import InputError
-from digitize.gears.tooth import GearSpec, half_angle_rad, space_side
+from digitize.gears.tooth import GearSpec, half_angle_rad, is_undercut, space_side
 
 SAME_BASE_PITCH = 1e-9
 """Base pitches that differ by more than this share do not mesh."""
@@ -31,7 +31,8 @@ class Mesh:
     """How a pair runs.
 
     ``clearance_mm`` is the smaller of the two gaps between a tip and the mate's root. ``interference`` is True where
-    a tip digs into the mate's root curve, or where the teeth are too thick for the centre distance.
+    a tip digs into the mate's root curve, or where the teeth are too thick for the centre distance. ``undercut`` tells
+    of either gear whether its cutter undercuts it.
     """
 
     working_pressure_angle_deg: float
@@ -39,6 +40,7 @@ class Mesh:
     backlash_mm: float
     clearance_mm: float
     interference: bool
+    undercut: tuple[bool, bool]
 
 
 def mesh(first: GearSpec, second: GearSpec, centre_mm: float) -> Mesh:
@@ -72,6 +74,7 @@ def mesh(first: GearSpec, second: GearSpec, centre_mm: float) -> Mesh:
         backlash_mm=play,
         clearance_mm=min(_gap(first, second, centre_mm), _gap(second, first, centre_mm)),
         interference=play < -SAME_BASE_PITCH * base_pitch or _digs(first, second, line) or _digs(second, first, line),
+        undercut=(is_undercut(first), is_undercut(second)),
     )
 
 

@@ -283,6 +283,11 @@ def standard_cuts() -> tuple[Cut, ...]:
     return tuple(cuts)
 
 
+def cut_named(system_id: str, title: str) -> Cut | None:
+    """The standard cut of a system and title; None where the tables have none."""
+    return next((cut for cut in standard_cuts() if cut.system.id == system_id and cut.title == title), None)
+
+
 def cuts_at(row: ToothSystem, pitch: Pitch) -> tuple[Cut, ...]:
     """The system at a pitch, the usual root depth first."""
     usual = _cut(row, pitch, row.dedendum, "")

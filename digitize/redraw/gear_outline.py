@@ -17,7 +17,7 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
-from digitize.gears.systems import Cut, standard_cuts
+from digitize.gears.systems import cut_named
 from digitize.gears.tooth import GearSpec, space_side
 from digitize.redraw.figures import nominal_mm
 from digitize.redraw.profile import DrawnView
@@ -125,7 +125,7 @@ def _undecided(gear: GearFinding) -> str:
 
 def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
     """What cuts a candidate's teeth, and a remark; without a spec, the remark says why."""
-    cut = _cut(candidate)
+    cut = cut_named(candidate.system, candidate.title)
     if cut is None:
         return None, "its pitch is not in the tables, so its root and fillet are not known"
     try:
@@ -134,13 +134,6 @@ def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
     except InputError as error:
         return None, str(error)
     return spec, "the fillet at the root is assumed: its standard gives none" if cut.fillet_assumed else ""
-
-
-def _cut(candidate: Candidate) -> Cut | None:
-    return next(
-        (each for each in standard_cuts() if each.system.id == candidate.system and each.title == candidate.title),
-        None,
-    )
 
 
 def _given(spec: GearSpec, view: DrawnView) -> dict[int, float]:
