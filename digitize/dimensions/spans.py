@@ -37,6 +37,10 @@ SAME_PLACE = 0.3
 """Lines within this share of the touching distance are at the same place."""
 LEAST_STD_PX = 0.02
 """No line is known better than this, in pixels."""
+TIP_ON_ARC_MM = 0.15
+"""Standard error of the place of an arrow's tip on its arc, in mm of paper."""
+LEGS_DEG = 8.0
+"""The lines that bound an angle run to the centre of its arc, and enclose what its tips do, to this."""
 FREE_END_STD_MM = 0.35
 """Standard error of a span's end that has no arrowhead or no line to stop at, in mm of paper."""
 
@@ -421,34 +425,63 @@ def _shoulder_end(tail: Point, line_index: int, strokes: Strokes, touch_px: floa
 
 
 def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
-    """Angles: two arrow tips on one thin arc, tangent to it.
+    """Angles: two arrow tips on one thin arc, along it and pointing opposite ways.
 
-    Returns
-    -------
-    tuple of Opening
+    Where each tip touches a line that runs to the arc's centre, the angle is the one between those lines, which are
+    known far better than the place of a tip on a short arc.
     """
     touch_px = TOUCH_MM / mm_per_px
     openings = []
     for arc in strokes.arcs:
         if arc.role not in (Role.DIMENSION, Role.EXTENSION, Role.LEADER) or arc.sweep_deg > 300:
             continue
-        tips = [a for a in strokes.arrowheads if _ends_arc(a, arc, touch_px)]
-        if len(tips) != 2:
+        tips = [(a, way) for a in strokes.arrowheads if (way := _way_along(a, arc, touch_px))]
+        if sorted(way for _, way in tips) != [-1, 1]:
             continue
-        angles = sorted(
-            (math.degrees(math.atan2(arc.centre[1] - a.tip[1], a.tip[0] - arc.centre[0])) - arc.start_deg + 20) % 360
-            for a in tips
-        )
-        size_deg = angles[1] - angles[0]
-        std_deg = math.degrees(math.hypot(0.15 / mm_per_px, arc.centre_std_px) / arc.radius_px)
-        middle = unit(arc.start_deg - 20 + sum(angles) / 2)
-        at = arc.centre[0] + arc.radius_px * middle[0], arc.centre[1] + arc.radius_px * middle[1]
-        openings.append(Opening(arc.centre, arc.radius_px, tips[0].tip, tips[1].tip, size_deg, std_deg, at))
+        openings.append(_opening(arc, tips[0][0].tip, tips[1][0].tip, strokes, mm_per_px))
     return tuple(openings)
 
 
-def _ends_arc(arrow: Arrowhead, arc: Arc, touch_px: float) -> bool:
-    if abs(math.dist(arrow.tip, arc.centre) - arc.radius_px) > touch_px:
-        return False
-    radial_deg = math.degrees(math.atan2(arc.centre[1] - arrow.tip[1], arrow.tip[0] - arc.centre[0]))
-    return abs(abs(fold_deg(arrow.direction_deg - radial_deg)) - 90) < 25 and on_sweep(arc, arrow.tip, 12.0)
+def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Opening:
+    """The angle between two tips on an arc."""
+    tips = sorted((one, other), key=lambda tip: (_bearing_deg(tip, arc) - arc.start_deg + 20) % 360)
+    first, second = (_bearing_deg(tip, arc) for tip in tips)
+    size_deg = (second - first) % 360
+    std_deg = math.degrees(math.hypot(TIP_ON_ARC_MM / mm_per_px, arc.centre_std_px) / arc.radius_px)
+    legs = [_leg(tip, arc, strokes, TOUCH_MM / mm_per_px) for tip in tips]
+    if legs[0] is not None and legs[1] is not None:
+        between_deg = (line_angle_deg(legs[1]) - line_angle_deg(legs[0])) % 180
+        between_deg += 180 * round((size_deg - between_deg) / 180)
+        if abs(between_deg - size_deg) < LEGS_DEG:
+            size_deg, std_deg = between_deg, math.hypot(_direction_std_deg(legs[0]), _direction_std_deg(legs[1]))
+    middle = unit(first + size_deg / 2)
+    at = arc.centre[0] + arc.radius_px * middle[0], arc.centre[1] + arc.radius_px * middle[1]
+    return Opening(arc.centre, arc.radius_px, tips[0], tips[1], size_deg, std_deg, at)
+
+
+def _bearing_deg(point: Point, arc: Arc) -> float:
+    """Direction of a point from an arc's centre."""
+    return math.degrees(math.atan2(arc.centre[1] - point[1], point[0] - arc.centre[0]))
+
+
+def _leg(tip: Point, arc: Arc, strokes: Strokes, touch_px: float) -> Line | None:
+    """The longest line at a tip that runs towards the arc's centre."""
+    radius = (tip[0] - arc.centre[0]) / arc.radius_px, (tip[1] - arc.centre[1]) / arc.radius_px
+    axis = -radius[1], radius[0]
+    lines = (line for line in strokes.lines if _crossing(tip, axis, line, touch_px) is not None)
+    radial = [line for line in lines if abs(fold_deg(line_angle_deg(line) - _bearing_deg(tip, arc))) < LEGS_DEG]
+    return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
+
+
+def _direction_std_deg(line: Line) -> float:
+    """Standard error of a line's direction: its offset is known to std_px all along, its ends sqrt(12) times worse."""
+    length = math.dist(line.start, line.end)
+    return math.degrees(max(line.std_px, LEAST_STD_PX) * math.sqrt(12.0) / length)
+
+
+def _way_along(arrow: Arrowhead, arc: Arc, touch_px: float) -> int:
+    """Whether an arrow on an arc points counter-clockwise along it (1), clockwise (-1), or is not along it (0)."""
+    if abs(math.dist(arrow.tip, arc.centre) - arc.radius_px) > touch_px or not on_sweep(arc, arrow.tip, 12.0):
+        return 0
+    turn_deg = fold_deg(arrow.direction_deg - _bearing_deg(arrow.tip, arc), 360.0)
+    return 0 if abs(abs(turn_deg) - 90) >= 25 else int(math.copysign(1, turn_deg))

@@ -13,6 +13,8 @@ flank
     sides, so that a neighbour's ink on one side does no harm.
 slope
     How much a flank grows per px behind the tip.
+stranger
+    A stroke too long to be part of a head that passes where a head is looked for; what lies under its ink is unknown.
 """
 
 import math
@@ -22,8 +24,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import Crossing, Table, crossings_of
-from digitize.strokes.fit import LINE
+from digitize.strokes.crossings import Crossing, Table, crossings_of, s_near
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
@@ -31,6 +33,7 @@ from digitize.strokes.seeds import ByteImage
 from digitize.strokes.widths import Pens, pens_of
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 LONGEST_MM, SHORTEST_MM = 8.0, 0.9
 STEP_PX = 0.5
@@ -41,6 +44,11 @@ LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9
 """How much wider than its line a head must be on each side."""
 CROSSING_SLACK_MM = 0.4
 UNEVEN_SHARE = 0.2
+WIDEST_BARBS = 1.5
+"""Ink further out than this times a head's half width is no barb of it."""
+LEAST_SHAFT = 1.3
+"""A shaft is longer than its head by this; a shorter piece may be a barb, and a rival goes before it."""
+SHAFTLESS_DOUBT = 0.3
 LEAST_FLARE = 1.35
 """A head's half width over that of a piece that seems thick; less, and the piece is an edge."""
 THIN_SPREAD = 1.25
@@ -49,6 +57,17 @@ STUMP_MM = 7.0
 """A piece this short may seem thick only because most of it is its own arrowhead."""
 SAME_TIP_MM = 0.8
 SAME_TURN_DEG = 35.0
+STRANGER_MM = 5.0
+"""Strokes that run on for this far are no barbs. (Two heads tip to tip may have their barbs in one piece.)"""
+STRANGER_SINE = 0.12
+"""A stroke within about 7 degrees of the axis is the shaft, or a part of it."""
+STRANGER_MARGIN_PX = 1.0
+"""How far the blurred edge of a stranger reaches beyond its width."""
+CHORD_MM = 1.0
+UNKNOWN = -2.0
+LEAST_SEEN_SHARE = 0.5
+HEAVIEST_BARB = 1.6
+"""Thickness of a barb, measured across the shaft, over the width of the shaft."""
 TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
 TICK_ANGLE_DEG = (30.0, 65.0)
 
@@ -73,8 +92,33 @@ class Head:
 
 
 @compiled
+def _cover(strangers: FloatArray, x: float, y: float, nx: float, ny: float, covered: BoolArray) -> None:
+    """Mark where strangers lie on a section through (x, y): ``covered[i]`` is at offset (i - middle) / 2 px."""
+    middle = (len(covered) - 1) // 2
+    covered[:] = False
+    for k in range(len(strangers)):
+        ax, ay, bx, by, half = strangers[k]
+        length = math.hypot(bx - ax, by - ay)
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        # offsets at which the section is within half of the endless line, and within the ends
+        off, turn = (y - ay) * ux - (x - ax) * uy, ny * ux - nx * uy
+        along, rise = (x - ax) * ux + (y - ay) * uy, nx * ux + ny * uy
+        low, high = -0.5 * middle, 0.5 * middle
+        for value, slope, least, most in ((off, turn, -half, half), (along, rise, -half, length + half)):
+            if abs(slope) < 1e-9:
+                if not least <= value <= most:
+                    high = low - 1.0
+                continue
+            one, two = (least - value) / slope, (most - value) / slope
+            low, high = max(low, min(one, two)), min(high, max(one, two))
+        for i in range(max(0, math.ceil(2.0 * low) + middle), min(2 * middle, math.floor(2.0 * high) + middle) + 1):
+            covered[i] = True
+
+
+@compiled
 def _flanks(
     dark: ByteImage,
+    strangers: FloatArray,
     x: float,
     y: float,
     dx: float,
@@ -82,30 +126,41 @@ def _flanks(
     steps: int,
     farthest: float,
     inner: FloatArray,
+    near: FloatArray,
     outer: FloatArray,
 ) -> None:
-    """Edge of the ink on the line, and far edge of the next ink outside it, on both sides behind a tip.
+    """Edge of the ink on the line, and the edges of the next ink outside it, on both sides behind a tip.
 
-    ``inner`` and ``outer`` have shape (2, steps); -1 where there is none within ``farthest`` px.
+    All three have shape (2, steps); -1 where there is none within ``farthest`` px, `UNKNOWN` where a stranger hides
+    it.
     """
     level = 100.0
+    reach = int(2.0 * farthest)
+    covered = np.zeros(2 * reach + 1, np.bool_)
     for k in range(steps):
         s = 0.5 * k
         cx, cy = x - s * dx, y - s * dy
+        if len(strangers) > 0:
+            _cover(strangers, cx, cy, -dy, dx, covered)
         for side in range(2):
-            nx, ny = (-dy, dx) if side == 0 else (dy, -dx)
+            sign = 1 if side == 0 else -1
             inner[side, k] = -1.0
+            near[side, k] = -1.0
             outer[side, k] = -1.0
             before = darkness_at(dark, cx, cy)
             state = 0
+            hidden = covered[reach]
             if before < level:
                 inner[side, k] = 0.0
                 state = 1
-            t = 0.5
-            while t <= farthest:
-                here = darkness_at(dark, cx + t * nx, cy + t * ny)
+            for i in range(1, reach + 1):
+                t = 0.5 * i
+                if covered[reach + sign * i]:
+                    hidden = True
+                    continue
+                here = darkness_at(dark, cx - sign * t * dy, cy + sign * t * dx)
                 if state != 1 and here < level:
-                    at = t - 0.5 * (level - here) / max(before - here, 1e-9)
+                    at = UNKNOWN if hidden else t - 0.5 * (level - here) / max(before - here, 1e-9)
                     if state == 0:
                         inner[side, k] = at
                         state = 1
@@ -113,9 +168,25 @@ def _flanks(
                         outer[side, k] = at
                         break
                 elif state == 1 and here >= level:
+                    near[side, k] = t - 0.5 * (here - level) / max(here - before, 1e-9)
                     state = 2
                 before = here
-                t += 0.5
+                hidden = False
+            if state == 0 and hidden:
+                inner[side, k] = UNKNOWN
+
+
+@compiled
+def _bridge(h: FloatArray) -> None:
+    """Draw straight over the unknown stretches of a flank that has known ones on both sides."""
+    last = -1
+    for k in range(len(h)):
+        if h[k] == UNKNOWN:
+            continue
+        if last >= 0 and k - last > 1 and h[k] >= 0.0 and h[last] >= 0.0:
+            for m in range(last + 1, k):
+                h[m] = h[last] + (h[k] - h[last]) * (m - last) / (k - last)
+        last = k
 
 
 @compiled
@@ -147,10 +218,12 @@ def _filled(
 ) -> tuple[float, float, float, float, float]:
     """Tip offset, tail, slope, rms and peak of a filled head; slope 0 where there is none."""
     h = np.minimum(inner[0], inner[1])
-    for side in range(2):
-        for k in range(steps):
-            if inner[side, k] < 0.0:
-                h[k] = max(inner[0, k], inner[1, k])
+    for k in range(steps):
+        if h[k] < 0.0:
+            h[k] = max(inner[0, k], inner[1, k])
+            if h[k] < 0.0 and min(inner[0, k], inner[1, k]) == UNKNOWN:
+                h[k] = UNKNOWN
+    _bridge(h)
     start = -1
     for k in range(steps - 4):
         # a stroke that crosses at the tip widens the first flanks, less and less
@@ -197,6 +270,8 @@ def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tupl
     h = np.zeros(steps)
     n, parted, missing = 0, 0, 0
     for k in range(2, steps):
+        if min(inner[0, k], inner[1, k], outer[0, k], outer[1, k]) == UNKNOWN:
+            continue
         both = outer[0, k] > 0.0 and outer[1, k] > 0.0
         left = outer[0, k] if outer[0, k] > 0.0 else inner[0, k]
         right = outer[1, k] if outer[1, k] > 0.0 else inner[1, k]
@@ -236,19 +311,26 @@ class _Shape:
     form: str
 
 
-def _shape_at(ground: Ground, x: float, y: float, dx: float, dy: float, base: float) -> _Shape | None:
+def _shape_at(
+    ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, base: float
+) -> _Shape | None:
     """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None."""
     longest = ground.px(LONGEST_MM)
     steps = int(longest / STEP_PX) + 2
-    inner, outer = np.empty((2, steps)), np.empty((2, steps))
+    inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))
     (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
-    _flanks(ground.dark, px, py, qx, qy, steps, 0.45 * longest, inner, outer)
+    _flanks(ground.dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
     rise = max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     shapes = _shapes(inner, outer, base, steps, rise, longest)
     fitting = [
         s
         for s in shapes
-        if _is_head(ground, s) and _is_even(inner, outer, s) and _has_shaft(inner, s, base) and not _goes_on(outer, s)
+        if _is_head(ground, s)
+        and _is_seen(inner, outer, s)
+        and _is_even(inner, outer, s)
+        and _has_shaft(inner, s, base)
+        and not _goes_on(outer, s)
+        and not _is_heavy(near, outer, s, base)
     ]
     if fitting and fitting[0] is shapes[0] and shapes[0].form == "open":
         return fitting[0]  # paper was seen between its barbs
@@ -276,10 +358,26 @@ def _is_head(ground: Ground, shape: _Shape) -> bool:
     )
 
 
+def _is_seen(inner: FloatArray, outer: FloatArray, shape: _Shape) -> bool:
+    """Whether strangers leave enough of a head free to tell."""
+    length = slice(int(max(shape.tip, 0.0) / STEP_PX), int(shape.tail / STEP_PX))
+    known = (np.minimum(inner[:, length], outer[:, length]) != UNKNOWN).all(axis=0)
+    return float(known.mean()) >= LEAST_SEEN_SHARE
+
+
+def _is_heavy(near: FloatArray, outer: FloatArray, shape: _Shape, base: float) -> bool:
+    """Whether what look like barbs are strokes of a heavier pen."""
+    length = slice(int(max(shape.tip, 0.0) / STEP_PX), int(shape.tail / STEP_PX))
+    thickness = (outer - near)[:, length][(near[:, length] > 0.0) & (outer[:, length] > 0.0)]
+    return len(thickness) > 0 and float(np.median(thickness)) > HEAVIEST_BARB * 2.0 * base + 1.0
+
+
 def _is_even(inner: FloatArray, outer: FloatArray, shape: _Shape) -> bool:
     """Whether the two sides of a head are alike over its rear half, where nothing but the head should be."""
     rear = slice(int((0.5 * shape.tail + 0.5 * max(shape.tip, 0.0)) / STEP_PX), max(int(shape.tail / STEP_PX) - 1, 0))
-    edges = np.where(outer[:, rear] > 0.0, outer[:, rear], inner[:, rear]) if shape.form == "open" else inner[:, rear]
+    barbs = (outer[:, rear] > 0.0) & (outer[:, rear] <= WIDEST_BARBS * shape.peak) & (shape.form == "open")
+    edges = np.where(barbs, outer[:, rear], inner[:, rear])
+    edges = edges[:, (np.minimum(inner[:, rear], outer[:, rear]) != UNKNOWN).all(axis=0)]
     if edges.shape[1] < 2:
         return False
     return float(np.median(np.abs(edges[0] - edges[1]))) <= 0.8 + UNEVEN_SHARE * shape.peak
@@ -298,7 +396,8 @@ def _goes_on(outer: FloatArray, shape: _Shape) -> bool:
 
 def _has_shaft(inner: FloatArray, shape: _Shape, base: float) -> bool:
     """Whether nothing but a thin line, or paper, follows behind the tail."""
-    behind = inner[:, int(shape.tail / STEP_PX) + 2 : int(shape.tail / STEP_PX) + 6]
+    behind = inner[:, int(shape.tail / STEP_PX) + 2 :]
+    behind = behind[:, (behind != UNKNOWN).all(axis=0)][:, :4]
     if behind.shape[1] == 0 or (behind < 0.0).all():
         return False
     return float(np.median(behind.max(axis=0))) <= 1.25 * base + 0.6
@@ -319,40 +418,70 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     for k, piece in enumerate(pieces):
         if piece.length < ground.px(SHORTEST_MM):
             continue
-        crossings = crossings_of(table, k, slack) if piece.track.kind == LINE else []
+        if pens.is_thick(piece.width) and pens.parting is not None and piece.length > ground.px(STUMP_MM):
+            continue
+        crossings = [] if piece.closed else crossings_of(table, k, slack)
         for s, sign in _tip_candidates(piece, crossings, slack):
-            head = _head_at(ground, pens, piece, k, s, sign)
+            head = _head_at(ground, table, pens, k, s, sign)
             if head is not None:
                 found.append(_set_on_crossing(ground, head, piece, crossings))
-        found += _ticks(ground, table, k, crossings)
+        found += [] if piece.track.kind == ARC else _ticks(ground, table, k, crossings)
     return _each_once(ground, found)
 
 
 def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
-    """Places on a piece where a head may point, with the sign of s in which it would point."""
+    """Places on a piece where a head may point, with the sign of s in which it would point.
+
+    The head of an arc that is measured from outside may have no tail behind it: it points back at the arc's end.
+    """
     if piece.closed:
         return []
     places = [(piece.s0, -1.0), (piece.s1, 1.0)]
     for crossing in crossings:
         for sign in (-1.0, 1.0):
             tail_inside = crossing.s > piece.s0 + slack if sign > 0 else crossing.s < piece.s1 - slack
-            if tail_inside:
+            if tail_inside or piece.track.kind == ARC:
                 places.append((crossing.s, sign))
     return places
 
 
-def _head_at(ground: Ground, pens: Pens, piece: Piece, k: int, s: float, sign: float) -> Head | None:
+def _strangers(ground: Ground, table: Table, x: float, y: float, dx: float, dy: float) -> FloatArray:
+    """Long strokes that pass where a head with its tip at a point would lie, but do not run along its axis.
+
+    Returns
+    -------
+    ndarray, shape (N, 5)
+        Straight parts in the picture: both ends, and the half width that their ink may take.
+    """
+    reach = ground.px(LONGEST_MM)
+    found = []
+    for n in table.near(x - 0.5 * reach * dx, y - 0.5 * reach * dy, 0.5 * reach):
+        piece = table.pieces[n]
+        foot = s_near(piece.track, np.array([x, y]), 0.5 * (piece.s0 + piece.s1))
+        hx, hy = piece.track.heading(foot)
+        at_tip = math.dist((x, y), piece.track.point(foot)) <= piece.width + ground.px(TIP_REACH_MM)
+        length = max(foot - piece.s0, piece.s1 - foot) if at_tip else piece.inked
+        if length < ground.px(STRANGER_MM) or abs(hx * dy - hy * dx) < STRANGER_SINE:
+            continue
+        count = 2 if piece.track.kind == LINE else 2 + int(piece.length / ground.px(CHORD_MM))
+        points = ground.in_picture(piece.track.at(np.linspace(piece.s0, piece.s1, count)))
+        half = np.full((count - 1, 1), 0.5 * piece.width + STRANGER_MARGIN_PX)
+        found.append(np.hstack([points[:-1], points[1:], half]))
+    return np.vstack(found) if found else np.zeros((0, 5))
+
+
+def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: float) -> Head | None:
     """Test one candidate."""
+    piece = table.pieces[k]
     x, y = (float(v) for v in piece.track.at(s))
     hx, hy = piece.track.heading(s)
     dx, dy = sign * hx, sign * hy
-    if pens.is_thick(piece.width) and pens.parting is not None and piece.length > ground.px(STUMP_MM):
-        return None
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
-    shape = _shape_at(ground, x, y, dx, dy, base)
+    shape = _shape_at(ground, _strangers(ground, table, x, y, dx, dy), x, y, dx, dy, base)
     if shape is None or (shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width)):
         return None
     length = shape.tail - shape.tip
+    shaftless = SHAFTLESS_DOUBT if piece.length < LEAST_SHAFT * length else 0.0
     return Head(
         x - shape.tip * dx,
         y - shape.tip * dy,
@@ -363,7 +492,7 @@ def _head_at(ground: Ground, pens: Pens, piece: Piece, k: int, s: float, sign: f
         shape.form,
         k,
         s - sign * shape.tip,
-        shape.rms / shape.peak + 0.2 * abs(shape.tip) / length,
+        shape.rms / shape.peak + 0.2 * abs(shape.tip) / length + shaftless,
     )
 
 

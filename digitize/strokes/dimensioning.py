@@ -8,6 +8,8 @@ tails
     Two lines on one track whose heads point at each other: a dimension drawn from outside.
 shoulder
     The short level end of a leader, beside its note.
+bow
+    A thin arc with two heads along it that point opposite ways: the dimension line of an angle.
 """
 
 import math
@@ -16,7 +18,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from digitize.strokes.arrowheads import Head
-from digitize.strokes.fit import LINE
+from digitize.strokes.crossings import s_near
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, Track, with_runs
 from digitize.strokes.primitives import Role
@@ -31,6 +34,8 @@ OVERRUN_MM = 6.0
 TIP_REACH_MM = 0.5
 FARTHEST_EXTENSION_MM, FARTHEST_LEADER_MM = 60.0, 6.0
 SHOULDER_MM = 15.0
+BOW_TURN_DEG = 20.0
+"""A head at the end of an arc is drawn straight, its tip on the arc: it leans from the tangent by this at most."""
 
 
 @dataclass(frozen=True)
@@ -170,11 +175,37 @@ def find_dimensions(page: Page) -> None:
         if page.roles[piece] is None and page.pieces[piece].dash == "solid":
             page.give([piece], Role.LEADER)
             _shoulder(page, piece, ends[0])
-    for e in ended:
+    for e in ended + _bows(page):
         if page.roles[e.piece] == Role.DIMENSION:
             _extensions(page, e)
     _continue(page, Role.EXTENSION, FARTHEST_EXTENSION_MM)
     _continue(page, Role.LEADER, FARTHEST_LEADER_MM)
+
+
+def _bows(page: Page) -> list[_Ended]:
+    """Give the dimension role to bows; return their ends."""
+    found = []
+    for k, piece in enumerate(page.pieces):
+        if piece.track.kind != ARC or piece.closed or not page.is_thin(k):
+            continue
+        ends = [_Ended(k, n, way > 0) for n in range(len(page.heads)) if (way := _way_along(page, piece, n))]
+        if sorted(e.at_end for e in ends) == [False, True]:
+            page.give([k], Role.DIMENSION)
+            found += ends
+    return found
+
+
+def _way_along(page: Page, piece: Piece, n: int) -> int:
+    """Which way a head on an arc points along it: 1 with growing s, -1 against it, 0 where it is not along the arc."""
+    head = page.heads[n]
+    middle = 0.5 * (piece.s0 + piece.s1)
+    s = s_near(piece.track, np.array([head.x, head.y]), middle)
+    reach = page.px(TIP_REACH_MM)
+    if abs(s - middle) > 0.5 * piece.length + reach or math.dist(piece.track.point(s), (head.x, head.y)) > reach:
+        return 0
+    hx, hy = piece.track.heading(s)
+    cosine = hx * head.dx + hy * head.dy
+    return 0 if abs(cosine) < math.cos(math.radians(BOW_TURN_DEG)) else int(math.copysign(1, cosine))
 
 
 def _continue(page: Page, role: Role, farthest_mm: float) -> None:

@@ -79,3 +79,26 @@ def test_an_angle_is_measured_between_its_tips() -> None:
     (opening,) = find_openings(Strokes((), (arc,), heads), MM_PER_PX)
     assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
     assert math.dist(opening.middle, (1000.0, 1000.0)) == pytest.approx(400.0)
+
+
+def test_an_angle_is_measured_between_the_lines_that_bound_it() -> None:
+    """The tips are drawn a little off; the lines are not."""
+    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
+    at = [(1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]) for a in (0.3, 44.6)]
+    heads = (Arrowhead(at[0], -90.0, 35.0), Arrowhead(at[1], 135.0, 35.0))
+    legs = tuple(
+        Line((1000.0, 1000.0), (1000 + 450 * unit(a)[0], 1000 + 450 * unit(a)[1]), 3.0, role=Role.VISIBLE)
+        for a in (0.0, 45.0)
+    )
+    (opening,) = find_openings(Strokes(legs, (arc,), heads), MM_PER_PX)
+    assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
+    assert opening.size_std_deg < 0.1
+    (rough,) = find_openings(Strokes((), (arc,), heads), MM_PER_PX)
+    assert rough.size_deg == pytest.approx(44.3, abs=1e-6)
+    assert rough.size_std_deg > opening.size_std_deg
+
+
+def test_heads_that_follow_each_other_along_an_arc_measure_no_angle() -> None:
+    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
+    heads = tuple(Arrowhead((1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]), a + 90.0, 35.0) for a in (0.0, 45.0))
+    assert find_openings(Strokes((), (arc,), heads), MM_PER_PX) == ()

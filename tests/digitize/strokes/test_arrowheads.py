@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 
@@ -113,3 +113,36 @@ def test_section_lines_have_no_heads() -> None:
         a = 20.0 * k
         picture.line((60 + max(0.0, a - 200), 40 + min(a, 200)), (60 + min(a, 180), 40 + max(0.0, a - 180)), 2.4)
     assert traced(picture).arrowheads == ()
+
+
+def test_a_line_across_a_head_does_not_hide_it() -> None:
+    tip = (180.0, 150.0)
+    picture = Picture(320, 300).line((30, 150), tip).head(tip, 0.0, 36.0).line((180, 40), (180, 260))
+    (head,) = traced(picture.line((40, 90), (290, 200))).arrowheads  # cuts the head near its tail
+    assert head.form == "filled"
+    assert head.tip == pytest.approx(tip, abs=0.6)
+
+
+def test_the_sides_of_a_heavy_outline_are_no_barbs() -> None:
+    picture = Picture(320, 200).line((20, 100), (300, 100))
+    picture.line((200, 100), (150, 85), 7.0).line((200, 100), (150, 115), 7.0)
+    assert traced(picture).arrowheads == ()
+
+
+@pytest.mark.parametrize("outside", [False, True])
+@pytest.mark.parametrize("is_open", [False, True])
+def test_heads_on_the_arc_of_an_angle(outside: bool, is_open: bool) -> None:
+    """Heads from outside stand alone beyond the arc, as a narrow angle's do."""
+    centre, radius, angles = (80.0, 350.0), 220.0, (10.0, 55.0)
+    picture = Picture(420, 420).arc(centre, radius, angles[0], angles[1] - angles[0], 2.6)
+    for angle, turn in zip(angles, (90.0, -90.0) if outside else (-90.0, 90.0), strict=True):
+        c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+        tip = (centre[0] + radius * c, centre[1] + radius * s)
+        picture.line((centre[0] + 80 * c, centre[1] + 80 * s), (centre[0] + 250 * c, centre[1] + 250 * s), 2.6)
+        picture = (picture.open_head if is_open else picture.head)(tip, angle + turn)
+    strokes = traced(picture)
+    assert len(strokes.arrowheads) == 2
+    (arc,) = strokes.arcs
+    assert arc.role == Role.DIMENSION
+    bearings = sorted(np.degrees(np.arctan2(centre[1] - h.tip[1], h.tip[0] - centre[0])) for h in strokes.arrowheads)
+    assert bearings == pytest.approx(angles, abs=0.3)
