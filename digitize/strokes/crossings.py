@@ -58,7 +58,8 @@ def meets(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
     """Points where two tracks meet, with the sine of the angle between them; tangent points have sine 0.
 
     Two lines meet once, unless they are nearly parallel. A line and a circle, or two circles, meet twice, or touch:
-    where the nearest approach misses or overlaps by less than `TOUCH_PX` the tangent point is returned instead.
+    where the nearest approach misses by less than `TOUCH_PX`, or overlaps by less than `OVERLAP_PX`, the tangent point
+    is returned instead.
     """
     if first.kind == LINE and second.kind == LINE:
         return _two_lines(first, second)
@@ -69,7 +70,9 @@ def meets(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
     return _two_circles(first, second)
 
 
-TOUCH_PX = 2.0
+TOUCH_PX, OVERLAP_PX = 2.0, 0.6
+"""Strokes meant to touch miss each other by so much, or overlap; an overlap wider than the error of two fits is a
+corner, and its tangent point would lie far from it."""
 
 
 def _two_lines(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
@@ -84,7 +87,7 @@ def _two_lines(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
 def _line_and_circle(line: Track, circle: Track) -> list[tuple[FloatArray, float]]:
     s, off = line.place(np.array([circle.x, circle.y]))
     distance = abs(float(off))
-    if abs(distance - circle.radius) < TOUCH_PX:
+    if -OVERLAP_PX < distance - circle.radius < TOUCH_PX:
         return [(line.at(float(s)), 0.0)]
     if distance > circle.radius:
         return []
@@ -98,8 +101,8 @@ def _two_circles(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
     if distance < 1e-6:
         return []
     ux, uy = x / distance, y / distance
-    outside = abs(distance - first.radius - second.radius) < TOUCH_PX
-    inside = abs(distance - abs(first.radius - second.radius)) < TOUCH_PX
+    outside = -OVERLAP_PX < distance - first.radius - second.radius < TOUCH_PX
+    inside = -OVERLAP_PX < abs(first.radius - second.radius) - distance < TOUCH_PX
     if outside or inside:
         sign = 1.0 if outside or first.radius > second.radius else -1.0
         return [(np.array([first.x + sign * first.radius * ux, first.y + sign * first.radius * uy]), 0.0)]

@@ -11,30 +11,40 @@ import numpy as np
 from digitize.strokes.crossings import Table, meets, s_near
 from digitize.strokes.fit import ARC
 from digitize.strokes.join import INK_LEVEL, Bench, inked_share
+from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
 
 REACH_WIDTHS = 1.0
 """An end is drawn to a crossing within this many widths of the two strokes together, and `REACH_MM`."""
 REACH_MM = 0.25
-TANGENT_REACH_MM = 1.5
+TANGENT_REACH_MM, LONGEST_MERGE_MM = 1.5, 12.0
+FLOW_TURN_DEG = 40.0
+"""Strokes that turn less than this into each other share their ink beyond the end of either."""
+SLENDER_SINE = 0.2
+"""Strokes that meet at less than some 12 degrees run into each other long before they cross."""
 STEP_PX = 0.25
 SNAP_INKED = 0.8
 
 
 def set_ends(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     """Move the ends of all pieces to where their strokes end."""
-    drawn = [_to_last_ink(bench, piece) for piece in pieces]
+    flowing = {end for m in meetings_of(pieces, bench.px(REACH_MM), FLOW_TURN_DEG) for end in _both_ends(m)}
+    drawn = [_to_last_ink(bench, piece, (k, START) in flowing, (k, END) in flowing) for k, piece in enumerate(pieces)]
     table = Table(drawn)
     return [_snapped(bench, table, k) for k in range(len(drawn))]
 
 
-def _to_last_ink(bench: Bench, piece: Piece) -> Piece:
-    """Set both ends to the last ink on the track less half a width."""
+def _both_ends(meeting: Meeting) -> tuple[tuple[int, int], tuple[int, int]]:
+    return (meeting.first, meeting.first_end), (meeting.second, meeting.second_end)
+
+
+def _to_last_ink(bench: Bench, piece: Piece, keep_start: bool, keep_end: bool) -> Piece:
+    """Set ends to the last ink on the track less half a width, but not where the ink goes on as another stroke."""
     if piece.closed:
         return piece
-    s1 = _last_ink(bench, piece, piece.s1, 1.0) - 0.5 * piece.width
-    s0 = _last_ink(bench, piece, piece.s0, -1.0) + 0.5 * piece.width
+    s1 = piece.s1 if keep_end else _last_ink(bench, piece, piece.s1, 1.0) - 0.5 * piece.width
+    s0 = piece.s0 if keep_start else _last_ink(bench, piece, piece.s0, -1.0) + 0.5 * piece.width
     if s1 - s0 < 0.25 * piece.length:
         return piece
     return replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period))
@@ -69,12 +79,12 @@ def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
     x, y = (float(v) for v in piece.track.at(s))
     reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
     best, best_at = np.inf, s
-    for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)):
+    for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)).tolist():
         if other == k:
             continue
         for point, sine in meets(piece.track, table.pieces[other].track):
             at = s_near(piece.track, point, s)
-            limit = reach[other] if sine > 0.0 else bench.px(TANGENT_REACH_MM)
+            limit = reach[other] if sine > SLENDER_SINE else max(reach[other], _merging(bench, piece, table, other))
             if sine == 0.0 and not _is_fillet(piece, table.pieces[other]):
                 continue
             if not _on(table.pieces[other], point, limit):
@@ -85,6 +95,14 @@ def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
     if sign * (best_at - s) < -0.5 * piece.length:
         return s
     return best_at
+
+
+def _merging(bench: Bench, piece: Piece, table: Table, other: int) -> float:
+    """How far from their tangent point the ink of two strokes is one: a circle of radius r rises by s^2 / 2r in s."""
+    radii = [t.radius for t in (piece.track, table.pieces[other].track) if t.kind == ARC]
+    rise = 0.5 * (piece.width + float(table.width[other]))
+    merged = np.sqrt(2.0 * min(radii) * rise) if radii else 0.0
+    return float(max(bench.px(TANGENT_REACH_MM), min(merged, bench.px(LONGEST_MERGE_MM))))
 
 
 def _is_fillet(piece: Piece, other: Piece) -> bool:

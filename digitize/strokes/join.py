@@ -35,7 +35,8 @@ CLOSE_GAP_MM = 0.8
 GAP_TO_LENGTH = 0.08
 TINY_GAP_MM = 0.2
 INKED_SHARE = 0.85
-LONGEST_INKED_GAP_MM = 6.0
+LONGEST_INKED_GAP_MM, INKED_GAP_TO_LENGTH, WIDEST_INKED_GAP_MM = 6.0, 0.15, 20.0
+"""Where two strokes run into one another at a slender angle, the trail follows neither for some mm."""
 INK_LEVEL = 90
 """Darkness from which a point counts as ink."""
 RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
@@ -164,10 +165,15 @@ def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: f
     shorter = min(piece.length, other_length)
     if gap <= bench.px(TINY_GAP_MM) or gap <= min(bench.px(CLOSE_GAP_MM), GAP_TO_LENGTH * shorter):
         return True
-    if gap > bench.px(LONGEST_INKED_GAP_MM):
+    if gap > longest_inked_gap(bench, piece.length + other_length):
         return False
     s0, s1 = (piece.s1, piece.s1 + gap) if ahead else (piece.s0 - gap, piece.s0)
     return inked_share(bench.ground, piece.track, s0, s1) >= INKED_SHARE
+
+
+def longest_inked_gap(bench: Bench, length: float) -> float:
+    """Widest inked gap between pieces of a length together: long ones are known to be one stroke over a wider gap."""
+    return bench.px(max(LONGEST_INKED_GAP_MM, min(INKED_GAP_TO_LENGTH * length / bench.px(1.0), WIDEST_INKED_GAP_MM)))
 
 
 def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> Piece | None:
@@ -245,7 +251,7 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
     grew = True
     while grew:
         grew = False
-        for gap, k, ahead in candidates(bench, board, piece, bench.px(LONGEST_INKED_GAP_MM)):
+        for gap, k, ahead in candidates(bench, board, piece, bench.px(WIDEST_INKED_GAP_MM)):
             if not bridged(bench, piece, gap, ahead, pieces[k].length):
                 continue
             larger = union(bench, piece, pieces[k], ahead, fuse=True)

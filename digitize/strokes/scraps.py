@@ -6,7 +6,7 @@ from digitize.strokes.crossings import Table
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece
 
-LONGEST_MM = 2.5
+LONGEST_MM = 12.0
 SAMPLES = 7
 SLACK_PX = 0.8
 COVERED_SHARE = 0.8

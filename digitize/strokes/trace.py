@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
+from digitize.strokes.bows import join_bows
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import Tolerance, cut_at_width_steps, cut_chains
+from digitize.strokes.fit import LINE, Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
 from digitize.strokes.margins import within_frame
@@ -21,7 +22,7 @@ from digitize.strokes.output import strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Strokes
-from digitize.strokes.refine import Trail, refine_chains
+from digitize.strokes.refine import refine_chains
 from digitize.strokes.roles import give_roles
 from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.scraps import without_scraps
@@ -37,18 +38,35 @@ LOCAL_PX, LOCAL_MM = 0.45, 0.040
 WINDOW_MM = 0.8
 SAGITTA_MM = 0.08
 """An arc must rise this much above its chord to be told from a line drawn a little bent."""
+LONG_LINE_MM, LEAST_LONG_LINES = 10.0, 6
+"""Lines of this length and number show how truly a sheet was drawn."""
+HAND_PERCENTILE, HAND_RATIO, HAND_SLACK_PX = 90.0, 2.0, 0.04
+"""Tolerance by the scatter of the less true ones among the long lines (from trials)."""
 LEAST_OF_ONE_PEN_MM = 3.0
 LEAST_LENGTH_MM = 0.5
 
 
 def tolerance_of(ground: Ground) -> Tolerance:
-    """Return how far points may stray at the scale of a sheet."""
+    """Return how far points may stray at the scale of a sheet, whoever drew it."""
     return Tolerance(
         RMS_PX + ground.px(RMS_MM),
         LOCAL_PX + ground.px(LOCAL_MM),
         max(4, round(ground.px(WINDOW_MM))),
         ground.px(SAGITTA_MM) + 0.3,
     )
+
+
+def as_true_as_its_lines(ground: Ground, pieces: list[Piece], allowed: Tolerance) -> Tolerance:
+    """Narrow a tolerance where the sheet's long lines show a truer hand.
+
+    What strays further than they do is no line or arc drawn badly but two of them drawn well.
+    """
+    long = [p.rms for p in pieces if p.track.kind == LINE and p.length >= ground.px(LONG_LINE_MM)]
+    if len(long) < LEAST_LONG_LINES:
+        return allowed
+    rms = HAND_RATIO * float(np.percentile(long, HAND_PERCENTILE)) + HAND_SLACK_PX
+    share = min(rms / allowed.rms_px, 1.0)
+    return replace(allowed, rms_px=share * allowed.rms_px, local_px=share * allowed.local_px)
 
 
 @dataclass(frozen=True)
@@ -63,38 +81,33 @@ class Traced:
 def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     """Trace all ink into joined lines and arcs.
 
-    The sheet is joined once as it is; where its circles then turn out to be ellipses all alike, once more in the frame
-    that makes them round.
+    Chains are cut twice: first with a tolerance that suits any sheet, then with the sheet's own, and, where its circles
+    turn out to be ellipses all alike, in the frame that makes them round.
     """
     if not ground.ink.any():
         return Traced(ground, [], Squeeze())
     chains = trace_chains(ground.ink, ground.half_width_px)
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
-    bench = _bench(ground, trail)
-    joined = _joined(bench, turn_deg)
-    squeeze = measure_squeeze(ground, trail, joined, turn_deg)
+    allowed = tolerance_of(ground)
+    seen = pieces_of(trail, cut_chains(trail, allowed))
+    tolerance = as_true_as_its_lines(ground, seen, allowed)
+    squeeze = measure_squeeze(ground, trail, seen, turn_deg)
     if squeeze.is_real:
         matrix = round_from_working(squeeze, turn_deg)
-        bench = _bench(
-            replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64)), rounded(trail, matrix)
-        )
-        joined = _joined(bench, turn_deg)
-    ended = set_ends(bench, gather_dashes(bench, joined))
-    kept = without_scraps(bench.ground, ended)
+        ground = replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64))
+        trail = rounded(trail, matrix)
+    bench = Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
+    ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, turn_deg)))
+    kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
-    return Traced(bench.ground, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
+    return Traced(ground, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
 
 
-def _bench(ground: Ground, trail: Trail) -> Bench:
-    tolerance = tolerance_of(ground)
-    return Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
-
-
-def _joined(bench: Bench, turn_deg: float) -> list[Piece]:
-    cuts = cut_chains(bench.trail, tolerance_of(bench.ground))
+def _joined(bench: Bench, tolerance: Tolerance, turn_deg: float) -> list[Piece]:
+    cuts = cut_chains(bench.trail, tolerance)
     cuts = cut_at_width_steps(bench.trail, cuts, round(bench.px(LEAST_OF_ONE_PEN_MM)))
     pieces = pieces_of(bench.trail, cuts)
-    return join_pieces(bench, within_frame(bench.ground, pieces, turn_deg))
+    return join_bows(bench, join_pieces(bench, within_frame(bench.ground, pieces, turn_deg)))
 
 
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:
