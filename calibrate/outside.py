@@ -117,7 +117,9 @@ def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:
         for label in np.unique(side[side > 0])
         if np.count_nonzero(side == label) >= LEAST_BORDER_SHARE * len(side)
     }
-    return np.asarray(np.isin(labels, list(chosen)), np.bool_) if chosen else None
+    beyond = np.asarray(np.isin(labels, list(chosen)), np.bool_)
+    # Where holes or bare patches are what stands out, the strange part is the paper itself.
+    return beyond if chosen and beyond.mean() <= 1 - LEAST_SHEET_SHARE else None
 
 
 def _sheet_count(paper: InkImage) -> int:

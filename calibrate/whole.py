@@ -1,8 +1,9 @@
-"""Whether the picture holds one whole sheet: lines that run off it, and second frames."""
+"""Whether the picture holds one whole sheet: lines that run off it, second frames, parts that lie at other turns."""
 
 import cv2
 import numpy as np
 
+from calibrate.apart import doubt_of_one_sheet
 from calibrate.sheet import InkImage
 from calibrate.skew import Ruled
 
@@ -50,7 +51,8 @@ def doubts_of_wholeness(ink: InkImage, ruled: Ruled) -> tuple[str, ...]:
         if count >= FEWEST_RUNNING_OFF and strip.any(axis=1).mean() < BORDER_COVER:
             doubts.append(RUNS_OFF.format(count=count, side=side))
     frames = _frames_apart(ink)
-    return (*doubts, *([TWO_FRAMES.format(count=frames)] if frames > 1 else []))
+    apart = TWO_FRAMES.format(count=frames) if frames > 1 else doubt_of_one_sheet(ink, ruled)
+    return (*doubts, *([apart] if apart else []))
 
 
 def _frames_apart(ink: InkImage) -> int:

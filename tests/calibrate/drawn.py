@@ -25,8 +25,9 @@ WORDS = (
 )
 
 
-def _lines() -> list[tuple[FloatArray, float]]:
-    frames = [(np.array([c[k], c[(k + 1) % 4]], float), BROAD_PX) for c in (BORDER, VIEW) for k in range(4)]
+def _lines(border: bool) -> list[tuple[FloatArray, float]]:
+    outlines = (BORDER, VIEW) if border else (VIEW,)
+    frames = [(np.array([c[k], c[(k + 1) % 4]], float), BROAD_PX) for c in outlines for k in range(4)]
     return frames + [(np.array(line, float), FINE_PX) for line in (*TITLE, *FINE)]
 
 
@@ -54,14 +55,14 @@ def turning(skew_deg: float) -> FloatArray:
     return matrix
 
 
-def sheet(skew_deg: float = 0.0, *, words: bool = True) -> NDArray[np.uint8]:
+def sheet(skew_deg: float = 0.0, *, words: bool = True, border: bool = True) -> NDArray[np.uint8]:
     """Draw the sheet, paper 245, ink 30.
 
     Lines cover pixels by their exact distance, so their turn is known to a thousandth of a degree.
     """
     matrix = turning(skew_deg)
     ink = np.zeros((HEIGHT, WIDTH))
-    for ends, width in _lines():
+    for ends, width in _lines(border):
         _cover(ink, ends @ matrix[:2, :2].T + matrix[:2, 2], width)
     if words:
         layer = Image.new("L", (WIDTH, HEIGHT), 0)

@@ -165,6 +165,23 @@ class TestRestore:
         assert not ink[370:430, :55].any()
         assert ink[350, 700]
 
+    @pytest.mark.parametrize("lid", [5, 250])
+    def test_holes_punched_in_a_blueprint_take_no_ink(self, lid, truth):
+        picture = drawn.blueprint(drawn.sheet())
+        for x in (300, 700, 1100):
+            cv2.circle(picture, (x, 30), 24, (lid, lid, lid), -1, cv2.LINE_AA)
+        ink = restore(page_of(picture)).ink
+        assert self.agreement(ink, truth) > 0.93
+        assert not ink[:56].any()
+
+    def test_a_line_past_a_hole_stays(self):
+        picture = drawn.sheet()
+        cv2.circle(picture, (28, 400), 24, 30, -1, cv2.LINE_AA)  # less than a millimetre beside the border
+        ink = restore(page_of(picture)).ink
+        assert not ink[370:430, :52].any()
+        assert ink[360:384, 60].all()
+        assert ink[416:440, 60].all()
+
     def test_pen_is_the_fine_line(self):
         assert restore(page_of(drawn.sheet(0.3, words=False))).pen_px == pytest.approx(drawn.FINE_PX, abs=0.25)
 

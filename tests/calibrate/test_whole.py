@@ -1,5 +1,7 @@
 """One whole sheet in the picture, or not: each doubt said."""
 
+import re
+
 import cv2
 import numpy as np
 import pytest
@@ -38,18 +40,48 @@ def test_a_sheet_cut_at_its_border_raises_no_doubt():
 )
 def test_a_sheet_that_lies_half_outside_is_told(part, side):
     picture = np.ascontiguousarray(drawn.sheet(0.4)[part])
-    assert any(f"run off the {side} edge" in warning for warning in warnings_of(picture))
+    told = [warning for warning in warnings_of(picture) if "run off" in warning]
+    assert len(told) == 1
+    assert re.fullmatch(
+        rf"\d+ lines run off the {side} edge of the picture as scanned: part of the sheet may lie outside it; check\.",
+        told[0],
+    )
 
 
-def test_two_sheets_side_by_side_are_told():
+def test_two_framed_sheets_side_by_side_are_told():
     both = np.hstack([drawn.sheet(0.3), drawn.sheet(-0.6)])
-    assert any("2 frames" in warning for warning in warnings_of(both))
+    assert (
+        "The picture holds 2 frames side by side, perhaps 2 sheets in one scan; one skew and one scale are given for"
+        " all: cut it into one picture a sheet."
+    ) in warnings_of(both)
+
+
+@pytest.mark.parametrize(("axis", "sides"), [(0, "above and below"), (1, "left and right")])
+@pytest.mark.parametrize("turns_deg", [(0.3, -0.2), (0.4, -0.9), (1.6, -2.1)])
+def test_two_borderless_sheets_are_told_by_their_turns(axis, sides, turns_deg):
+    both = np.concatenate([drawn.sheet(turn, border=False) for turn in turns_deg], axis=axis)
+    told = [warning for warning in warnings_of(both) if "sheets in one scan" in warning]
+    assert len(told) == 1
+    found = re.fullmatch(
+        rf"The lines {sides} of a blank strip lie at turns of their own \(([-+.\d]+) and ([-+.\d]+) deg\), perhaps two"
+        r" sheets in one scan; one skew and one scale are given for all: cut it into one picture a sheet\.",
+        told[0],
+    )
+    assert [float(turn) for turn in found.groups()] == pytest.approx(turns_deg, abs=0.06)
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_two_views_of_one_sheet_raise_no_doubt(axis):
+    both = np.concatenate([drawn.sheet(0.0, border=False)] * 2, axis=axis)
+    turned = cv2.warpAffine(both, cv2.getRotationMatrix2D((700, 700), 1.3, 1), both.shape[::-1], borderValue=245)
+    assert not any("sheets in one scan" in warning for warning in warnings_of(turned))
 
 
 @pytest.mark.parametrize("axis", [0, 1])
 def test_two_sheets_on_a_dark_bed_are_refused(axis):
     both = np.concatenate([on_bed(drawn.sheet(0.3)), on_bed(drawn.sheet(-0.6))], axis=axis)
-    with pytest.raises(InputError, match="two sheets"):
+    sentence = "sheet.png: The picture shows two sheets; cut it into one picture a sheet."
+    with pytest.raises(InputError, match=re.escape(sentence)):
         warnings_of(both)
 
 
@@ -63,5 +95,7 @@ def test_no_straight_line_is_told():
         cv2.circle(picture, (250 + 130 * k, 300 + 60 * k), 60 + 30 * k, 30, 3, cv2.LINE_AA)
     page = page_of(picture)
     sheet = straighten(page, restore(page))
-    assert any("No long straight lines" in warning for warning in sheet.warnings)
+    assert (
+        "No long straight lines were found; the skew comes from the whole picture and is less exact."
+    ) in sheet.warnings
     assert sheet.skew_std_deg >= 0.1
