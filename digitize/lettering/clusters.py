@@ -25,7 +25,13 @@ MARK_GAP = 1.1
 BAR_GAP, BAR_LENGTH = 0.55, 0.45
 SIGN_GAP = 0.6
 """Widest paper between the parts of a sign (the equals sign, inch marks over the bar of a fraction)."""
+LONGEST_ONE = 1.7
+"""Whole figures are that much taller than the fractions', which may be the more usual ones on a sheet."""
+RUN_TOGETHER = 3.6
+"""Longest piece of two or three letters that touch."""
 PARTED = 0.9
+BLOB_TURNING, SMALL = 1.25, 0.6
+"""An inch mark drawn thick is as long as some letters, but its pen never turned."""
 LOOSE_TURNING = 1.45
 """A part that was freed from a line is taken for a letter only when its pen turned this much."""
 
@@ -103,7 +109,9 @@ def _attach(
                 left.append((gap, first, second))
                 continue
             bridges = any(_is_bridge(members[index], height_px) for index in (first, second) if index >= tall)
-            if newcomers or (bridges and gap <= BAR_GAP * height_px):
+            letters = [_clipped(members[index], height_px) for index in (first, second) if index < tall]
+            local = min(letters, default=height_px)
+            if newcomers or (bridges and gap <= BAR_GAP * local):
                 _join(group, lines, members, first, second)
                 placed.update(newcomers)
         if len(left) == len(waiting):
@@ -118,18 +126,24 @@ def _is_bridge(mark: Part, height_px: float) -> bool:
 def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:
     if part.look is Look.RING:
         return 0.75 * height_px < part.size < 1.4 * height_px
-    if part.look is not Look.GLYPH:
+    if part.look is not Look.GLYPH or _is_blob(part, height_px):
         return False
     if not part.free and (part.turning < LOOSE_TURNING or part.size > 1.6 * height_px):
         return False
     shorter = min(part.box[2] - part.box[0], part.box[3] - part.box[1])
-    figure = 0.45 * height_px < part.size < 3.0 * height_px
+    figure = 0.45 * height_px < part.size < RUN_TOGETHER * height_px
     script = part.turning > 2.5 and 0.5 * height_px < shorter < 1.8 * height_px and part.size < 14 * height_px
     return (figure and part.size < sheet.px(2 * LARGEST_FIGURE_MM)) or script
 
 
+def _is_blob(part: Part, height_px: float) -> bool:
+    """A small part whose pen did not turn: a point or a short thick mark."""
+    return part.turning < BLOB_TURNING and part.size < SMALL * height_px and not part.holes
+
+
 def _is_upright_bar(part: Part, height_px: float) -> bool:
-    return part.look is Look.BAR and 0.55 * height_px < part.length < 1.4 * height_px
+    longest = LONGEST_ONE if part.free else 1.4
+    return part.look is Look.BAR and 0.55 * height_px < part.length < longest * height_px
 
 
 def _is_mark(part: Part, height_px: float) -> bool:
@@ -138,7 +152,7 @@ def _is_mark(part: Part, height_px: float) -> bool:
     if part.look is Look.BAR:
         return part.length < 3.6 * height_px
     if part.look is Look.GLYPH or part.look is Look.RING:
-        return part.size < 0.6 * height_px
+        return part.size < SMALL * height_px
     return part.look is Look.DOT
 
 

@@ -191,9 +191,15 @@ def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: In
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = _axes(bar, sense)
     for start, stop in _pieces(sheet, bar, ray):
-        thin = ray.points[start:stop][(ray.left_bare | ray.right_bare)[start:stop]]
+        crossed = _widened(~ray.left_bare, half) & _widened(~ray.right_bare, half)
+        thin = ray.points[start:stop][~crossed[start:stop]]
         for offset in range(-half, half + 1):
             _mark(found, thin + offset * aside)
+
+
+def _widened(marked: InkImage, reach: int) -> InkImage:
+    """Marks carried ``reach`` steps both ways: a slanting stroke leaves a line further on than it comes to it."""
+    return np.asarray(np.convolve(marked, np.ones(2 * reach + 1), mode="same") > 0)
 
 
 def _runs(inked: InkImage) -> list[tuple[int, int]]:
@@ -203,8 +209,8 @@ def _runs(inked: InkImage) -> list[tuple[int, int]]:
 
 
 def _mark(found: InkImage, points: FloatArray) -> None:
-    columns = np.rint(points[:, 0]).astype(int)
-    rows = np.rint(points[:, 1]).astype(int)
+    # Halves are rounded one way: to the even one, every other row of a line half a pixel off would be left standing.
+    columns, rows = np.floor(points + 0.5).astype(int).T
     inside = (columns >= 0) & (rows >= 0) & (columns < found.shape[1]) & (rows < found.shape[0])
     found[rows[inside], columns[inside]] = True
 

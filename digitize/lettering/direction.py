@@ -27,22 +27,25 @@ MANY_LETTERS = 6
 SLANT_COST = 0.35
 FRACTION_WORTH = 1.8
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
+STROKE_LONG, STROKE_SLENDER = 1.5, 0.35
 LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
 """Slopes of the stroke of a fraction written along the row."""
 
 
 def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
     """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
-    slanted = [*_slanted_angles(parts), *_bar_angles(parts, usual_height)]
+    slanted = [*_slanted_angles(parts, usual_height), *_bar_angles(parts, usual_height)]
     candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in slanted)]
     scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
     return candidates[int(np.argmax(scores))][0]
 
 
-def _slanted_angles(parts: Sequence[Part]) -> list[float]:
+def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     """Directions of the tightest rectangle round the letters, where they are neither level nor upright."""
     letters = [part for part in parts if part.look is not Look.DOT]
     if len(letters) < 2:
+        return []
+    if any(_is_fraction_stroke(part, usual_height) for part in letters):
         return []
     points = np.vstack([part.hull for part in letters])
     turns = np.arange(-45.0, 45.0, 1.0)
@@ -51,6 +54,12 @@ def _slanted_angles(parts: Sequence[Part]) -> list[float]:
     if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
         return []
     return [_normal_angle(best), _normal_angle(best + 90.0)]
+
+
+def _is_fraction_stroke(part: Part, usual_height: float) -> bool:
+    """The long oblique stroke of a fraction written along the row, perhaps with a figure touching it."""
+    slender = part.length > STROKE_LONG * usual_height and part.thickness < STROKE_SLENDER * part.length
+    return slender and LEAST_SLASH_DEG < abs(part.axis_deg) < STEEP_BAR_DEG
 
 
 def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
@@ -82,7 +91,7 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
     if not letters:
         return 0.0
-    turned = [item for item in letters if item.part.look is not Look.BAR] or letters
+    turned = [item for item in letters if item.part.label not in inside or item.part.look is not Look.BAR] or letters
     upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
     plain = [item for item in letters if item.part.label not in inside]
     length = LENGTH_WORTH * float(np.clip(math.log2(_span(placed, along=True) / _span(placed, along=False)), -1, 1))

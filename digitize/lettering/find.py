@@ -17,7 +17,7 @@ from digitize.lettering.dashes import dash_labels, dashed_line_ink
 from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
-from digitize.lettering.parts import Look, find_parts
+from digitize.lettering.parts import Look, Part, find_parts
 from digitize.lettering.rows import (
     Row,
     split_rows,
@@ -25,7 +25,10 @@ from digitize.lettering.rows import (
 )
 from digitize.lettering.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
 from digitize.lettering.text import Layout, Lettering, TextBlock
-from digitize.lettering.words import join_words, with_lone_letters_turned, with_touched_letters
+from digitize.lettering.words import join_words, with_end_marks, with_lone_letters_turned, with_touched_letters
+
+RIM_PENS = 0.5
+"""No pen stroke is thinner."""
 
 
 def find_lettering(sheet: LevelSheet) -> Lettering:
@@ -46,12 +49,13 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     ink &= ~dashed_line_ink(sheet, ink, parts)
     parts, labels = find_parts(sheet, ink)
     dashes = dash_labels(sheet, parts)
-    parts = tuple(part for part in parts if part.label not in dashes and part.look is not Look.WEDGE)
+    parts = tuple(part for part in parts if part.label not in dashes and not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)
     lines = np.asarray(sheet.ink & (labels == 0))
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
-    claimed = {part.label for row in rows if len(row.parts) > 1 for part in row.parts}
+    rows = with_end_marks([without_end_dashes(row) for row in rows], parts)
+    claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
@@ -61,6 +65,11 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
     return Lettering(blocks, _mask(labels, rows))
+
+
+def _is_drawing(sheet: LevelSheet, part: Part) -> bool:
+    """An arrowhead, or the thin rim that is left of a line taken away."""
+    return part.look is Look.WEDGE or (not part.free and part.thickness < RIM_PENS * sheet.pen_px)
 
 
 def _block(row: Row) -> TextBlock:

@@ -18,6 +18,8 @@ LINE_FROM, LINE_TO = 1.0, 2.2
 THICKEST_LINE_PENS = 2.4
 NEAREST_LINE, SHORTEST_LINE = 2.4, 1.2
 """A line that is broken for a figure stops this near to it and is this long, in figure heights."""
+BROKEN_FROM = 0.2
+"""A line that is inked from here to here, in figure heights from the row's edges, runs through it unbroken."""
 FLANK_PENS = 2.0
 LINE_SHARE = 0.9
 
@@ -52,7 +54,9 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
         return []
     over = _all_inked(sheet.ink, row.angle_deg, across, top - reach)
     under = _all_inked(sheet.ink, row.angle_deg, across, bottom + reach)
-    through = over & under
+    within = np.arange(top + BROKEN_FROM * row.height, bottom - BROKEN_FROM * row.height)
+    unbroken = _all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
+    through = over & under & ~unbroken
     edges = np.flatnonzero(np.diff(np.concatenate([[False], through, [False]]).astype(np.int8)))
     runs = zip(edges[::2], edges[1::2], strict=True)
     return [

@@ -12,6 +12,8 @@ LONGEST_LETTER_STROKE_MM = 10.0
 """No stroke of a letter, and no fraction bar, runs straight for longer (ISO 3098 lettering is mostly 2.5 to 7 mm)."""
 THICKEST_LINE_PENS = 2.4
 """A line drawn heavy, in widths of the sheet's usual pen; what is thicker across stands on the line or crosses it."""
+RIM_OF_THICK = 0.6
+"""A line's rim is no more ragged than this, in widths of the thickest line."""
 
 
 def without_lines(sheet: LevelSheet) -> InkImage:
@@ -52,8 +54,29 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     core = opened(ink, length_px, axis)
     # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
     near = grown(core, ink, thick_px, across) if core.any() else core
-    thick = opened(ink, thick_px + 1, across)
-    return np.asarray(near & ~thick)
+    line = near & ~opened(ink, thick_px + 1, across)
+    return np.asarray(line & ~_slantingly_crossed(ink, core, line, thick_px, axis)) if core.any() else line
+
+
+def _slantingly_crossed(ink: InkImage, core: InkImage, line: InkImage, thick_px: int, axis: int) -> InkImage:
+    """Where a stroke comes to a line on one side and leaves it on the other, a little further on."""
+    low, high = (_beside(ink, core, line, thick_px, axis, step) for step in (1, -1))
+    for _ in range(thick_px):
+        low = low | _moved(low, 1, axis) | _moved(low, -1, axis)
+        high = high | _moved(high, 1, axis) | _moved(high, -1, axis)
+    return np.asarray(low & high & line)
+
+
+def _beside(ink: InkImage, core: InkImage, line: InkImage, thick_px: int, axis: int, step: int) -> InkImage:
+    """The stretches of a line that have ink on one of its sides, more than a ragged rim."""
+    across = 1 - axis
+    hanging = core
+    for _ in range(max(round(RIM_OF_THICK * thick_px), 2)):
+        hanging = _moved(hanging, step, across) & ink
+    hanging = hanging & ~core
+    for _ in range(2 * thick_px):
+        hanging = hanging | (_moved(hanging, -step, across) & line)
+    return hanging
 
 
 def opened(ink: InkImage, length_px: int, axis: int) -> InkImage:

@@ -30,6 +30,8 @@ TURNING_GLYPH = 1.3
 DOT_MM = 0.9
 DOT_PENS = 2.2
 BAR_SLENDERNESS = 2.2
+ROUGH_SLENDERNESS, ROUGH_PENS = 3.5, 2.2
+"""A stroke no broader than this is a bar, however long its ragged edge makes the outline."""
 WEDGE_SOLIDITY = 0.82
 WEDGE_FILL = 0.70
 """A triangle fills half of the rectangle round it, a bar nearly all."""
@@ -205,6 +207,8 @@ def _look(
     if wedge and broad and sheet.px(ARROW_SHORTEST_MM) < length < sheet.px(WEDGE_LONGEST_MM):
         return Look.WEDGE
     if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
+        return Look.BAR
+    if holes == 0 and length > ROUGH_SLENDERNESS * thickness and thickness < ROUGH_PENS * sheet.pen_px:
         return Look.BAR
     if holes == 1 and thickness > RING_ASPECT * length and _is_round(length, turning, solidity):
         return Look.RING

@@ -20,6 +20,12 @@ ALONE_TURNING = 1.3
 """A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
 
 
+BARE_ONE, ONE_WITH_FLAG, FLAG_TURNING = 1.3, 1.7, 1.1
+"""Tallest lone one, in usual figure heights (which are those of fractions on some sheets), and what tells its flag."""
+RUN_TOGETHER = 1.5
+"""How much the pen turns in two inch marks that touch."""
+
+
 def is_lettering(row: Row, usual_height: float) -> bool:
     """Whether a row is surely lettering.
 
@@ -56,7 +62,8 @@ def is_lone_one(sheet: LevelSheet, row: Row, usual_height: float) -> bool:
     """A single upright bar of figure height for which a dimension line is broken."""
     if len(row.parts) > 1 or not row.parts[0].free or row.parts[0].look is not Look.BAR:
         return False
-    return 0.8 < row.height / usual_height < 1.3 and interrupts_line(sheet, row)
+    tallest = ONE_WITH_FLAG if row.parts[0].turning > FLAG_TURNING else BARE_ONE
+    return 0.8 < row.height / usual_height < tallest and interrupts_line(sheet, row)
 
 
 def _is_lone_figure(row: Row, usual_height: float) -> bool:
@@ -67,16 +74,16 @@ def _is_lone_figure(row: Row, usual_height: float) -> bool:
 
 
 def _is_ones(row: Row, usual_height: float) -> bool:
-    """Two ones or more, or ones and inch marks: upright bars of figure height, and shorter bars at their top right."""
+    """Two ones or more, or ones and inch marks: upright bars of figure height, and short marks at their top right."""
     placed = place(row.parts, row.angle_deg)
     ones = [item for item in placed if item.part.look is Look.BAR and item.height > 0.8 * usual_height]
-    marks = [item for item in placed if item.part.look is Look.BAR and item.height < 0.65 * usual_height]
+    marks = [item for item in placed if item.part.look is not Look.DOT and item.height < 0.65 * usual_height]
     if not ones or any(not item.part.free for item in ones):
         return False
     if len(row.parts) == len(ones) >= 2:
         like = max(item.height for item in ones) < 1.15 * min(item.height for item in ones)
         return like and min(_steps(ones)) > ONES_APART * usual_height
-    if len(marks) != 2:
+    if len(marks) != 2 and not (len(marks) == 1 and marks[0].part.turning > RUN_TOGETHER):
         return False
     top, right = min(item.top for item in ones), max(item.right for item in ones)
     return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)

@@ -21,6 +21,10 @@ LIKE_HEIGHT_ALONE = 0.4
 """Words in line differ no more in height, and a lone times sign among them."""
 SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
+STACK_MARK, RING_WIDEST = 0.6, 1.35
+"""Marks beside a stack are measured by this share of its height; a ring with a line through it is broader than high."""
+MARK_LOW, MARK_HIGH, MARK_FAR, RING_TURNING = 0.2, 0.62, 0.75, 1.35
+"""Size of an inch or degree mark, paper before it, in figure heights; how much the pen turns for the ring."""
 TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
 """Height of a letter at the end of a row, and the paper between, in figure heights."""
 
@@ -40,6 +44,42 @@ def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row
         for gap in (_gap_in_line(turned[0], word), _gap_in_line(word, turned[0])):
             if gap is not None and gap < best_gap:
                 best, best_gap = turned[0], gap
+    return best
+
+
+def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
+    """Give rows the inch, foot and degree marks at their ends that went to a neighbour or touch a line.
+
+    Without its mark a figure reads as another unit.
+    """
+    claimed = {part.label for row in rows if row.letters > 0 for part in row.parts}
+    loose = [part for part in parts if part.label not in claimed and part.look is not Look.WEDGE]
+    out = []
+    for row in rows:
+        while row.letters and (mark := _next_mark(row, loose)) is not None:
+            row = joined(row, row_of(place([mark], row.angle_deg), row.angle_deg, row.height))
+            loose.remove(mark)
+        out.append(row)
+    return out
+
+
+def _next_mark(row: Row, loose: Sequence[Part]) -> Part | None:
+    """The nearest loose mark that stands at the upper right of a row."""
+    _, top, right, bottom = row.box
+    height = row.height
+    middle = np.mean(row.quad, axis=0)
+    reach = 2 * height + right - row.box[0]
+    largest = MARK_HIGH * max(height, STACK_MARK * (bottom - top))
+    near = [part for part in loose if part.size < largest and math.dist(part.centre, middle) < reach]
+    best, best_gap = None, MARK_FAR * height
+    for item in place(near, row.angle_deg):
+        gap = item.left - right
+        high = top - 0.3 * height < item.top and item.bottom < min((top + bottom) / 2, top + height) + 0.05 * height
+        tall = MARK_LOW * height < item.height and item.width < RING_WIDEST * item.height
+        is_ring = item.part.turning > RING_TURNING
+        sound = is_ring or (item.part.free and item.height > 1.4 * item.width)
+        if high and tall and sound and -0.15 * height < gap < best_gap:
+            best, best_gap = item.part, gap
     return best
 
 
@@ -108,11 +148,9 @@ def _next_word(
     if not in_line:
         return None
     gap, other = min(in_line, key=lambda item: item[0])
-    signs: list[Part] = []
-    if gap >= WORD_GAP * max(row.height, other.height):
-        signs = _signs_between(row, other, loose)
-        if not signs:
-            return None
+    signs = _signs_between(row, other, loose)
+    if gap >= WORD_GAP * max(row.height, other.height) and not signs:
+        return None
     whole = joined(row, other, signs)
     return None if _is_crossed(ink, labels, row, other, signs) else (other, whole)
 

@@ -4,11 +4,13 @@ import csv
 import math
 from importlib.resources import files
 
+import cv2
 import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
+from digitize.lettering.linework import line_ink
 from digitize.lettering.text import Layout, Lettering, TextBlock
 from tests.digitize.lettering.sheets import PX_PER_MM, Board
 
@@ -197,3 +199,86 @@ def test_a_lone_one_is_found_where_a_line_is_broken_for_it() -> None:
     found = find_lettering(framed(board))
     block_at(found, (700, 300))
     assert len(found.blocks) == 2
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+def test_inch_marks_stay_with_their_fraction(angle: float) -> None:
+    board = Board()
+    board.fraction("2", "5", "16", (500, 400), angle)
+    x, y = (564, 372) if angle == 0.0 else (472, 336)
+    along, aside = (np.array([1, 0]), np.array([0, 1])) if angle == 0.0 else (np.array([0, -1]), np.array([1, 0]))
+    for step in (-8, 8):
+        middle = np.array([x, y]) + step * along
+        ends = [tuple((middle + half * aside).tolist()) for half in (-5, 5)]
+        cv2.line(board.grey, ends[0], ends[1], 0, 8)
+    board.write("4.625", (1000, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    block = block_at(found, (510, 400) if angle == 0.0 else (500, 390))
+    inside = np.array(block.quad)
+    assert inside[:, 0].min() - 6 < x < inside[:, 0].max() + 6
+    assert inside[:, 1].min() - 6 < y < inside[:, 1].max() + 6
+
+
+def test_marks_that_stand_nearer_to_a_neighbour_stay_with_their_figure() -> None:
+    board = Board()
+    board.write("38", (500, 400), 3.5, 90.0)
+    board.write('"', (488, 352), 3.5, 90.0)
+    board.write("52", (445, 317))
+    found = find_lettering(framed(board))
+    upright = next(block for block in found.blocks if is_turned_by(block, 90.0))
+    assert min(y for _, y in upright.quad) < 352
+
+
+def test_a_degree_ring_on_an_extension_line_stays_with_its_figure() -> None:
+    board = Board()
+    board.write("45", (500, 400))
+    cv2.circle(board.grey, (545, 386), 8, 0, 4, cv2.LINE_AA)
+    board.line((545, 100), (545, 800))
+    found = find_lettering(framed(board))
+    assert max(x for x, _ in found.blocks[0].quad) > 545
+
+
+def test_a_line_through_a_sign_does_not_part_it_from_its_figure() -> None:
+    board = Board()
+    board.write("O1.875", (500, 400))
+    board.line((434, 100), (434, 800))
+    for start, end in ((100, 350), (450, 800)):
+        board.line((540, start), (540, end))
+    found = find_lettering(framed(board))
+    assert [round(length(block), -1) for block in found.blocks] == [round(length(block_at(found, (500, 400))), -1)]
+    assert min(x for x, _ in found.blocks[0].quad) < 434
+
+
+def test_an_equals_sign_is_kept_between_its_words() -> None:
+    board = Board()
+    board.write("SCALE 9", (400, 400))
+    board.line((530, 394), (562, 394))
+    board.line((530, 408), (562, 408))
+    board.write("12", (620, 400))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 1
+
+
+@pytest.mark.parametrize("slope", [-1.4, 1.4])
+def test_a_slanting_stroke_is_not_parted_by_a_line(slope: float) -> None:
+    ink = np.zeros((120, 400), np.uint8)
+    cv2.line(ink, (0, 60), (399, 60), 1, 4)
+    cv2.line(ink, (round(200 - 40 * slope), 20), (round(200 + 40 * slope), 100), 1, 5)
+    inked = ink.view(np.bool_)
+    left = inked & ~line_ink(inked, 150, 10, axis=1)
+    count, labels = cv2.connectedComponents(left[:, 140:260].astype(np.uint8))
+    assert labels[22:98].max() == labels[25].max() == labels[95].max()
+    assert not left[:, :100].any()
+    assert not left[:, 300:].any()
+
+
+def test_a_taller_one_with_its_flag_stands_alone_in_a_broken_line() -> None:
+    board = Board()
+    for row in range(3):
+        board.write("2.625", (400, 600 + 120 * row), 2.5)
+    cv2.polylines(board.grey, [np.array([(692, 292), (702, 282), (702, 318)])], False, 0, 5)
+    board.line((300, 300), (660, 300))
+    board.line((740, 300), (1100, 300))
+    found = find_lettering(framed(board))
+    block_at(found, (698, 300))
