@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -12,7 +13,7 @@ from digitize.gears.evidence import Evidence, Known, Quantity, written_length, w
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
 from digitize.lettering.text import Kind, Text, TypedValue
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Role, Strokes
 
 LENGTH_DATA = (
     "outside_diameter",
@@ -28,6 +29,12 @@ LENGTH_DATA = (
 NUMBER_DATA = ("diametral_pitch", "pressure_angle", "helix_angle")
 LEAST_WORD_PROBABILITY = 0.5
 """Words less surely read than this say nothing of a gear."""
+MOST_OF_A_READING = 0.97
+"""A figure that nothing but its reading vouches for is believed no more than this."""
+AS_BROAD = 0.01
+"""Two lengths on one sheet, drawn of one size, differ by no more than this share: the pens and the paper's stretch."""
+MOST_OF_A_CIRCLE_DEG = 300.0
+"""A bore that its keyseat interrupts is still a circle."""
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
@@ -99,23 +106,78 @@ def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evid
     if ring is not None:
         evidence = replace(evidence, teeth_counted=ring.teeth)
     for name, circle in gear_circles(strokes).items():
-        scale = _scale_of(circle.view, reconciled)
-        if scale is not None and getattr(evidence, name) is None:
-            scaled = _scaled_diameter(circle, scale)
-            evidence = _set(evidence, name, _figure_of(scaled, reconciled) or scaled)
+        if getattr(evidence, name) is None:
+            scale = _scale_of(circle.view, reconciled)
+            scaled = None if scale is None else _scaled_diameter(circle, scale)
+            figure = _figure_of(circle, scaled, reconciled)
+            if figure is None and scaled is None and name == "outside_diameter":
+                figure = _figure_elsewhere(circle, strokes, reconciled)
+            evidence = _set(evidence, name, figure or scaled)
     return evidence
 
 
-def _figure_of(scaled: Quantity, reconciled: Reconciled) -> Quantity | None:
-    """The agreed figure that gives a drawn diameter, where one does: it is known better than the drawing."""
-    slack = 4 * (scaled.std or 0.0)
-    for row in reconciled.dimensions:
-        if row.kind is not Kind.DIAMETER or row.state is not State.AGREED or row.typed is None:
-            continue
-        found = written_length(row.typed, reconciled.unit, row.text, row.confidence)
-        if found is not None and abs(found.value - scaled.value) < slack:
-            return found
-    return None
+def _figure_of(circle: GearCircle, scaled: Quantity | None, reconciled: Reconciled) -> Quantity | None:
+    """The written figure of a drawn circle, where one is found: it is known better than the drawing.
+
+    An agreed diameter that lies within the error of the scaled one, else the one diameter that was measured on a line
+    as long as the circle is broad, whether the scale is known or not.
+    """
+    if scaled is not None:
+        slack = 4 * (scaled.std or 0.0)
+        for row in _diameters(reconciled):
+            found = _as_written(row, reconciled) if row.state is State.AGREED else None
+            if found is not None and abs(found.value - scaled.value) < slack:
+                return found
+    as_broad = [row for row in _diameters(reconciled) if _is_as_broad(row, circle)]
+    if len({row.value for row in as_broad}) != 1:
+        return None
+    found = _as_written(as_broad[0], reconciled)
+    fits = found is not None and (scaled is None or abs(found.value - scaled.value) < 4 * (scaled.std or 0.0))
+    return found if fits else None
+
+
+def _figure_elsewhere(circle: GearCircle, strokes: Strokes, reconciled: Reconciled) -> Quantity | None:
+    """The figure of the outside circle in another view, drawn at another size than the face.
+
+    It is the largest diameter measured there, and every other one there (one at the least) is as much larger or
+    smaller than some circle of the face as it is than the outside circle.
+    """
+    ratios: dict[str | None, list[tuple[float, Dimension]]] = defaultdict(list)
+    for row in _diameters(reconciled):
+        if row.geometry is not None and row.view != circle.view:
+            ratios[row.view].append((row.geometry.size / (2 * circle.radius_px), row))
+    faces = [arc for arc in strokes.arcs if arc.view == circle.view and arc.sweep_deg >= MOST_OF_A_CIRCLE_DEG]
+    shares_of_face = (arc.radius_px / circle.radius_px for arc in faces if arc.role is Role.VISIBLE)
+    inner = [share for share in shares_of_face if share < 1 - AS_BROAD]
+    found = []
+    for measured in ratios.values():
+        (largest, row), *others = sorted(measured, key=lambda pair: -pair[0])
+        shares = [ratio / largest for ratio, _ in others]
+        if shares and all(any(abs(share - each) < AS_BROAD * each for each in inner) for share in shares):
+            found.append(row)
+    return _as_written(found[0], reconciled) if len(found) == 1 else None
+
+
+def _diameters(reconciled: Reconciled) -> list[Dimension]:
+    usable = (State.AGREED, State.UNPROVEN)
+    return [row for row in reconciled.dimensions if row.kind is Kind.DIAMETER and row.state in usable]
+
+
+def _as_written(row: Dimension, reconciled: Reconciled) -> Quantity | None:
+    """The row's value; of one that is not agreed its reading alone speaks, and not for sure."""
+    if row.typed is None:
+        return None
+    sure = row.confidence if row.state is State.AGREED else min(row.confidence, MOST_OF_A_READING)
+    return written_length(row.typed, reconciled.unit, row.text, sure)
+
+
+def _is_as_broad(row: Dimension, circle: GearCircle) -> bool:
+    """Whether the length that a figure was tied to is the circle's diameter on the sheet, in whatever view."""
+    measured = row.geometry
+    if measured is None or measured.kind not in (Kind.LINEAR, Kind.DIAMETER):
+        return False
+    broad = 2 * circle.radius_px
+    return abs(measured.size - broad) < AS_BROAD * broad
 
 
 def _scale_of(view: str | None, reconciled: Reconciled) -> ViewScale | None:

@@ -55,7 +55,8 @@ def identify(evidence: Evidence) -> GearFinding:
     if kind is not None:
         return _no_spur_gear(kind, evidence)
     weighed = weigh(evidence)
-    if not weighed.hypotheses or not _pitch_items(weighed) or _too_few_teeth(evidence):
+    pitch_known = _pitch_items(weighed) or evidence.pair is not None
+    if not weighed.hypotheses or not pitch_known or _too_few_teeth(evidence):
         return _nothing_to_go_by(evidence)
     leading, equals = _leading(weighed)
     state = _state(evidence, weighed, leading, equals)

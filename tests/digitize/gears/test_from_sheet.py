@@ -1,0 +1,98 @@
+"""What a sheet says of its gear, on strokes and figures made by hand."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
+from digitize.gears.from_sheet import gear_of_sheet
+from digitize.lettering.text import Kind, TypedValue, Unit
+from digitize.strokes.primitives import Arc, Dash, Role, Strokes, ToothRing
+
+QUAD = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
+MM_PER_PX = 0.1
+
+
+def circle(diameter_mm: float, role: Role = Role.VISIBLE, sweep: float = 360.0) -> Arc:
+    dash = Dash.CHAIN if role is Role.CENTRE else Dash.SOLID
+    return Arc((800.0, 800.0), diameter_mm / MM_PER_PX / 2, 0.0, sweep, 4.0, dash=dash, role=role, view="A")
+
+
+# A gear of 24 teeth and module 3: outside 78, pitch circle 72, hub 40, bore 20 with its keyseat.
+FACE = Strokes(arcs=(circle(78), circle(72, Role.CENTRE), circle(40), circle(20, sweep=330)))
+
+
+def row(
+    kind: Kind, value: str, name: str | None = None, drawn_mm: float | None = None, state: State = State.UNPROVEN
+) -> Dimension:
+    number = Fraction(value)
+    typed = TypedValue(kind, number, Unit.UNMARKED, place=Fraction(1, 100), style="decimal2")
+    size = None
+    if drawn_mm is not None:
+        size = Measured(kind, (0.0, 0.0), (drawn_mm / MM_PER_PX, 0.0), drawn_mm / MM_PER_PX, 0.5, (0.0, 0.0))
+    return Dimension(
+        value, "A1", "B", kind, None, value, number, Unit.MM, None, None, None, None, state, 0.97, QUAD, (), (),
+        name=name, geometry=size, typed=typed,
+    )  # fmt: skip
+
+
+BLOCK = (row(Kind.GEAR_DATA, "3", "module"), row(Kind.GEAR_DATA, "20", "pressure_angle"))
+
+
+def found(*rows: Dimension, strokes: Strokes = FACE, scales: tuple[ViewScale, ...] = ()):
+    return gear_of_sheet(Reconciled((*BLOCK, *rows), scales, Unit.MM, {}), strokes, ())
+
+
+KNOWN_SCALE = (ViewScale("A", MM_PER_PX, MM_PER_PX, 2e-5, 2e-5, 4, 0.1, known="four dimensions agree"),)
+
+
+def test_without_teeth_or_diameter_nothing_is_ranked():
+    assert found().candidates == ()
+
+
+def test_the_figure_as_broad_as_the_outside_circle_is_the_outside_diameter():
+    gear = found(row(Kind.DIAMETER, "78", drawn_mm=78.2), row(Kind.DIAMETER, "40", drawn_mm=40))
+    assert gear.teeth == 24
+    assert gear.state is State.UNPROVEN
+    assert gear.candidates[0].module_mm == 3.0
+
+
+def test_two_figures_as_broad_are_none():
+    assert found(row(Kind.DIAMETER, "78", drawn_mm=78), row(Kind.DIAMETER, "75", drawn_mm=78)).candidates == ()
+
+
+@pytest.mark.parametrize("ratio", [0.853, 1.12])
+def test_a_view_drawn_at_another_size_is_known_by_its_other_diameters(ratio):
+    rows = (row(Kind.DIAMETER, "78", drawn_mm=78 * ratio), row(Kind.DIAMETER, "40", drawn_mm=40 * ratio))
+    assert found(*rows).teeth == 24
+    # One diameter alone, or one that is no circle of the face, ties nothing.
+    assert found(rows[0]).candidates == ()
+    assert found(rows[0], row(Kind.DIAMETER, "50", drawn_mm=50 * ratio)).candidates == ()
+    assert found(*rows, row(Kind.DIAMETER, "50", drawn_mm=50 * ratio)).candidates == ()
+
+
+def test_a_scaled_circle_takes_the_figure_that_it_agrees_with():
+    plain = found(scales=KNOWN_SCALE)
+    assert plain.teeth == 24
+    assert plain.candidates[0].outside_diameter_mm == pytest.approx(78)
+    written = found(row(Kind.DIAMETER, "78", drawn_mm=78, state=State.AGREED), scales=KNOWN_SCALE)
+    assert written.teeth == 24
+    # A figure tied to the circle but far from what the scale gives is left alone.
+    misread = found(row(Kind.DIAMETER, "87", drawn_mm=78), scales=KNOWN_SCALE)
+    assert misread.teeth == 24
+
+
+def test_drawn_teeth_are_counted():
+    ring = ToothRing((800.0, 800.0), 24, 390.0, 320.0, "A")
+    gear = found(strokes=replace(FACE, tooth_rings=(ring,)))
+    assert gear.teeth == 24
+
+
+def test_rows_that_contradict_each_other_are_left_out():
+    gear = found(row(Kind.GEAR_DATA, "24", "teeth"), row(Kind.GEAR_DATA, "42", "teeth"))
+    assert gear.candidates == ()
+
+
+def test_no_gear_where_nothing_speaks_of_one():
+    assert gear_of_sheet(Reconciled((row(Kind.DIAMETER, "78"),), (), Unit.MM, {}), FACE, ()) is None
