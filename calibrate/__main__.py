@@ -2,70 +2,41 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated, NoReturn
 
 import typer
-from typer.core import TyperCommand
 
-from calibrate.errors import InputError, TraceclothError
-from calibrate.known import KnownLength, parse_known
+from calibrate.errors import TraceclothError
+from calibrate.known import KnownLength
+from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.level import calibrate_sheet
 from calibrate.load import page_count
 from calibrate.record import mm_per_px, write_calibration
 from calibrate.sheet import KnownOf, KnownScale, LevelSheet
 
 BAD_INPUT = 2
-KNOWN, KNOWN_WORDS = "--known", 3
 STANDARD_ERRORS_95 = 1.96
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
 
 
-class _Command(TyperCommand):
-    """A command whose option ``--known`` takes three words: a length and two points."""
-
-    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        return super().parse_args(ctx, joined(args))
-
-
-def joined(arguments: Sequence[str]) -> list[str]:
-    """Make one argument of the words that follow ``--known``.
-
-    Examples
-    --------
-    >>> joined(["a.tif", "--known", "7.5in", "1,2", "3,4", "--quiet"])
-    ['a.tif', '--known', '7.5in 1,2 3,4', '--quiet']
-    """
-    rest, result = list(arguments), []
-    while rest:
-        result.append(rest.pop(0))
-        if result[-1] == KNOWN and rest:
-            words = [] if rest[0].count(",") > 1 else rest[:KNOWN_WORDS]
-            result.append(" ".join(words) or rest[0])
-            del rest[: max(1, len(words))]
-    return result
-
-
-@app.command(cls=_Command)
+@app.command(cls=KnownCommand)
 def calibrate(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
     page: Annotated[int | None, typer.Option(help="Page, from 1; all pages where it is left out.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; named after the print by default.")] = None,
     known: Annotated[
         list[str] | None,
-        typer.Option(KNOWN, metavar="LENGTH X1,Y1 X2,Y2", help="A length between two pixels of the file; repeatable."),
+        typer.Option(KNOWN, metavar=METAVAR, help=HELP),
     ] = None,
-    known_of: Annotated[
-        KnownOf, typer.Option(help="Known lengths are the part's, as dimensioned, or the paper's, by a rule.")
-    ] = KnownOf.PART,
+    known_of: Annotated[KnownOf, typer.Option(help=OF_HELP)] = KnownOf.PART,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Bring a print upright and level, and say at what scale it was scanned."""
     folder = out or Path(print_file.stem)
     try:
-        lengths = [parse_known(text) for text in known or ()]
+        lengths = known_lengths(known)
         pages = page_count(print_file)
-        if lengths and pages > 1 and page is None:
-            raise InputError(f"{print_file.name} has {pages} pages; say with --page where the known length is.")
+        check_page(lengths, print_file.name, pages, page)
     except TraceclothError as error:
         _fail(error)
     several = pages > 1 and page is None

@@ -22,10 +22,10 @@ from calibrate.sheet import (
     FloatArray,
     KnownOf,
     KnownScale,
+    KnownSpan,
     LevelSheet,
     Resolution,
     ResolutionStatus,
-    apply_homography,
 )
 from calibrate.stretching import STRETCH_PRIOR
 
@@ -128,7 +128,16 @@ def known_scale(sheet: LevelSheet, lengths: Sequence[KnownLength], of: KnownOf) 
     errors = values * np.sqrt(np.einsum("ij,jk,ik->i", axes, covariance, axes))
     said = ", ".join(known.length.text for known in lengths)
     note = f"from {said} of the {of.value} given between points of the picture"
-    return KnownScale(of, (float(values[0]), float(values[1])), (float(errors[0]), float(errors[1])), len(y), note)
+    spans = tuple(_span(sheet, known, float(each)) for known, each in zip(lengths, std, strict=True))
+    return KnownScale(
+        of, (float(values[0]), float(values[1])), (float(errors[0]), float(errors[1])), len(y), note, spans
+    )
+
+
+def _span(sheet: LevelSheet, known: KnownLength, relative_std: float) -> KnownSpan:
+    (x0, y0), (x1, y1) = sheet.flat_points(known.ends_px)
+    value_mm = float(known.length.value_mm)
+    return KnownSpan(value_mm, relative_std * value_mm, (float(x0), float(y0)), (float(x1), float(y1)))
 
 
 def _row(sheet: LevelSheet, known: KnownLength, of: KnownOf) -> tuple[float, float, float]:
@@ -141,7 +150,7 @@ def _row(sheet: LevelSheet, known: KnownLength, of: KnownOf) -> tuple[float, flo
     source_px = float(np.hypot(*source))
     if source_px < SHORTEST_PX:
         raise InputError(f"The points of the known length {text} are {source_px:.0f} pixels apart; give a longer one.")
-    ends = apply_homography(sheet.level_from_source, known.ends_px)
+    ends = sheet.flat_points(known.ends_px)
     along = ends[1] - ends[0]
     length_px, value_mm = float(np.hypot(*along)), float(known.length.value_mm)
     pointing = 2**0.5 * PICK_STD_PX / source_px

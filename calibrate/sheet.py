@@ -21,6 +21,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.bend import Bend
+
 FloatArray = NDArray[np.float64]
 GreyImage = NDArray[np.uint8]
 InkImage = NDArray[np.bool_]
@@ -113,6 +115,16 @@ class KnownOf(StrEnum):
 
 
 @dataclass(frozen=True)
+class KnownSpan:
+    """A length that a person gave, in mm with its standard error, and its ends in level pixels."""
+
+    value_mm: float
+    std_mm: float
+    first_px: tuple[float, float]
+    second_px: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class KnownScale:
     """Scale from lengths that a person gave.
 
@@ -125,6 +137,8 @@ class KnownScale:
         Lengths behind it.
     note : str
         How it is known, in words.
+    spans : tuple of KnownSpan
+        The lengths one by one.
     """
 
     of: KnownOf
@@ -132,6 +146,7 @@ class KnownScale:
     std: tuple[float, float]
     count: int
     note: str
+    spans: tuple[KnownSpan, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -168,6 +183,9 @@ class LevelSheet:
         Where a person gave a length.
     evidence : tuple of str
         What else speaks for the scale, in words: standard sheet sizes.
+    bend : Bend or None
+        How the sheet bends, where its ruled lines show that it doesn't lie flat. The level picture is as it was seen;
+        strokes and lettering are moved to where they lie on the flat sheet.
     """
 
     path: Path
@@ -192,11 +210,22 @@ class LevelSheet:
     warnings: tuple[str, ...] = ()
     known: KnownScale | None = None
     evidence: tuple[str, ...] = ()
+    bend: Bend | None = None
 
     @property
     def level_from_source(self) -> FloatArray:
         """Homography from source to level pixels, shape (3, 3)."""
         return self.level_from_working @ self.working_from_source
+
+    def flat_points(self, source: FloatArray) -> FloatArray:
+        """Source points, shape (N, 2), to level ones, the bend taken out."""
+        level = apply_homography(self.level_from_source, source)
+        return level if self.bend is None else self.bend.flattened(level)
+
+    def source_points(self, flat: FloatArray) -> FloatArray:
+        """Undo `flat_points`."""
+        level = flat if self.bend is None else self.bend.bent(flat)
+        return apply_homography(np.asarray(np.linalg.inv(self.level_from_source), np.float64), level)
 
     def px(self, length_mm: float) -> float:
         """Turn a length in mm of paper into level pixels."""

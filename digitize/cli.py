@@ -2,9 +2,8 @@
 
 import datetime
 import getpass
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -13,12 +12,17 @@ from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from calibrate.errors import TraceclothError
+from calibrate.known import KnownLength
+from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.load import page_count
+from calibrate.sheet import KnownOf
 from digitize.gears.command import gear_command
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
+from digitize.refusal import one_clear_sentence
 from digitize.report.corrections import Corrections
 from digitize.report.summary import summary_of
+from digitize.review.command import review_command
 
 app = typer.Typer(
     add_completion=False,
@@ -27,9 +31,7 @@ app = typer.Typer(
     help="Turn scans of old engineering prints into dimensions, CAD geometry and a known gear system.",
 )
 app.command("gear")(gear_command)
-
-BAD_INPUT = 2
-"""Exit code where the input is at fault."""
+app.command("review")(review_command)
 
 
 @app.callback()
@@ -37,7 +39,7 @@ def commands() -> None:
     """Keep `sheet` a command of its own."""
 
 
-@app.command("sheet")
+@app.command("sheet", cls=KnownCommand)
 def sheet_command(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
@@ -47,6 +49,8 @@ def sheet_command(
         Path | None, typer.Option("--with", metavar="TABLE", help="A copy of dimensions.csv that you corrected.")
     ] = None,
     by: Annotated[str, typer.Option(help="Who vouches for the corrections.")] = "",
+    known: Annotated[list[str] | None, typer.Option(KNOWN, metavar=METAVAR, help=HELP)] = None,
+    known_of: Annotated[KnownOf, typer.Option(help=OF_HELP)] = KnownOf.PART,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
     """Digitize one print: DXF, dimension table, gear and check print.
@@ -60,17 +64,22 @@ def sheet_command(
     To correct a value, change its text or value in a copy of dimensions.csv (kind "note" strikes a row out) and give
     it with --with: what you changed is agreed on your word, the outlines follow, and nothing is read anew.
 
+    A length that you measured on the part or the print is a witness of the scale: --known "7.5in" 120,300 1890,300.
+
     Example: digitize sheet flange.tif --out flange --units in
     """
     with one_clear_sentence():
         unit = _unit(units)
         folder = out or Path(print_file.stem)
+        lengths = tuple(known_lengths(known))
         pages = page_count(print_file)
+        check_page(lengths, print_file.name, pages, page)
         wanted = range(1, pages + 1) if page is None else [page]
         corrections = _corrections(corrected, by, len(wanted))
+        given = Given(corrections, lengths, known_of)
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
-            result = _with_progress(print_file, number, target, unit, quiet, corrections)
+            result = _with_progress(print_file, number, target, unit, quiet, given)
             if not quiet:
                 Console().print(summary_of(result, target), highlight=False)
 
@@ -91,11 +100,30 @@ def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:
     return Corrections(table, by or getpass.getuser(), datetime.date.today().isoformat())
 
 
-def _with_progress(
-    path: Path, page: int, out: Path, unit: Unit | None, quiet: bool, corrections: Corrections | None
-) -> SheetResult:
+@dataclass(frozen=True)
+class Given:
+    """What a person adds to the print: a corrected table, measured lengths and what they are lengths of."""
+
+    corrections: Corrections | None = None
+    known: tuple[KnownLength, ...] = ()
+    known_of: KnownOf = KnownOf.PART
+
+
+def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: bool, given: Given) -> SheetResult:
+    def run(progress: Callable[[str], None] = lambda stage: None) -> SheetResult:
+        return digitize_sheet(
+            path,
+            page,
+            out,
+            unit,
+            progress=progress,
+            corrections=given.corrections,
+            known=given.known,
+            known_of=given.known_of,
+        )
+
     if quiet:
-        return digitize_sheet(path, page, out, unit, corrections=corrections)
+        return run()
     columns = SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn()
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(path.name, total=len(STAGES))
@@ -103,20 +131,7 @@ def _with_progress(
         def show(stage: str) -> None:
             bar.update(task, advance=1, description=f"{path.name}: {stage}")
 
-        return digitize_sheet(path, page, out, unit, progress=show, corrections=corrections)
-
-
-@contextmanager
-def one_clear_sentence() -> Iterator[None]:
-    """Say what is wrong with an input in one sentence and end with code 2."""
-    try:
-        yield
-    except TraceclothError as error:
-        sys.stderr.write(f"{error}\n")
-        raise typer.Exit(BAD_INPUT) from error
-    except OSError as error:
-        sys.stderr.write(f"{error.filename or 'The file'}: {error.strerror}; give a file that can be read.\n")
-        raise typer.Exit(BAD_INPUT) from error
+        return run(show)
 
 
 def main() -> None:

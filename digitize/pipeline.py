@@ -5,13 +5,14 @@
 """
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from calibrate import calibrate_sheet
-from calibrate.sheet import LevelSheet
+from calibrate.known import KnownLength
+from calibrate.sheet import KnownOf, LevelSheet
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
@@ -23,6 +24,7 @@ from digitize.lettering.read import Reader, default_reader, read_blocks
 from digitize.lettering.text import Text, Unit
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
+from digitize.strokes.flat import flat_strokes, flat_texts
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
 
@@ -53,6 +55,8 @@ def digitize_sheet(
     reader: Reader | None = None,
     progress: Progress = lambda stage: None,
     corrections: Corrections | None = None,
+    known: Sequence[KnownLength] = (),
+    known_of: KnownOf = KnownOf.PART,
 ) -> SheetResult:
     """Digitize one page of a print.
 
@@ -73,6 +77,10 @@ def digitize_sheet(
     corrections : Corrections, optional
         A table that a person corrected. Where ``out`` holds what was found on this print before, nothing is traced or
         read again.
+    known : sequence of KnownLength, optional
+        Lengths that a person measured, another witness of the scale.
+    known_of : KnownOf
+        What these are lengths of.
 
     Returns
     -------
@@ -85,8 +93,8 @@ def digitize_sheet(
     """
     clock = Stopwatch(progress)
     with clock.stage("straighten"):
-        sheet = calibrate_sheet(Path(path), page)
-    kept = None if out is None or corrections is None else kept_in(Path(out), sheet)
+        sheet = calibrate_sheet(Path(path), page, known, known_of)
+    kept = None if out is None or corrections is None or known else kept_in(Path(out), sheet)
     found = kept or _find(sheet, reader, clock)
     with clock.stage("reconcile"):
         said = corrections.read(found) if corrections is not None else ()
@@ -108,7 +116,7 @@ def _find(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):
         texts = read_blocks(sheet, lettering.blocks, reader or default_reader())
-    return Found(sheet, strokes, texts)
+    return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
 
 
 class Stopwatch:

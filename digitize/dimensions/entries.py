@@ -201,7 +201,7 @@ def _on_gear(entry: Entry, circles: Mapping[str, GearCircle], text_at: Point) ->
 
 def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes: Strokes, mm_per_px: float) -> Entry:
     block = texts[entry.text].block
-    at_text = _view_at(block.centre, strokes)
+    at_text = view_at(block.centre, strokes)
     if found is None:
         return replace(entry, view=at_text)
     measured = _measure(entry, found, texts, strokes)
@@ -287,7 +287,7 @@ def _view_of(measured: Measured | None, strokes: Strokes) -> str | None:
     return max(sorted(set(known)), key=known.count) if known else None
 
 
-def _view_at(point: tuple[float, float], strokes: Strokes) -> str | None:
+def view_at(point: tuple[float, float], strokes: Strokes) -> str | None:
     """The smallest view whose box holds the point, else the nearest."""
     inside = [v for v in strokes.views if v.box[0] <= point[0] <= v.box[2] and v.box[1] <= point[1] <= v.box[3]]
     if inside:

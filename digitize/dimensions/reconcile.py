@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibrate.sheet import LevelSheet, ResolutionStatus, apply_homography
+from calibrate.sheet import LevelSheet, ResolutionStatus
 from calibrate.stretching import stretch_from_circles
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.confirmed import (
@@ -22,6 +22,7 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
+from digitize.dimensions.given import given_by_person
 from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
@@ -73,8 +74,8 @@ def reconcile(
     texts = join_cells(texts, parsed)
     entries = collect(texts, parsed, lambda text: _why_not(text, parse))
     mm_per_px = sheet.paper_mm_per_px
-    entries = (*confirm(entries, confirmations, parsed), *added_entries(len(texts), added, parsed))
-    said = speakers(entries, confirmations) | {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)}
+    entries = confirm((*entries, *added_entries(len(texts), added, parsed)), confirmations, parsed)
+    said = {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)} | speakers(entries, confirmations)
     texts = (*texts, *(added_text(each, mm_per_px) for each in added))
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     fields = _title_block(entries, texts)
@@ -84,7 +85,8 @@ def reconcile(
     unit = found.unit
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
     marked = marked_views(entries, texts, strokes, mm_per_px)
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked)
+    given = given_by_person(sheet, strokes)
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked, given)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(settle_confirmed(judged, said))
@@ -258,9 +260,7 @@ def _own_unit(value: TypedValue | None, unit: Unit) -> Unit:
 
 
 def _source_quad(quad: Sequence[Point], sheet: LevelSheet) -> tuple[Point, Point, Point, Point]:
-
-    back = apply_homography(np.linalg.inv(sheet.level_from_source).astype(np.float64), np.array(quad, dtype=np.float64))
-    corners = [(float(x), float(y)) for x, y in back]
+    corners = [(float(x), float(y)) for x, y in sheet.source_points(np.array(quad, dtype=np.float64))]
     return corners[0], corners[1], corners[2], corners[3]
 
 

@@ -5,10 +5,11 @@ from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from calibrate.scale import Length, ScaleFit, fit_scale, vote, without
+from calibrate.scale import CARRIES, Length, ScaleFit, fit_scale, vote, without
 from calibrate.stretching import Stretch
 from digitize.dimensions.edges import edges_of
 from digitize.dimensions.entries import Entry, in_mm, is_length
+from digitize.dimensions.given import GivenLength
 from digitize.dimensions.stretch import UNDECIDED, undecided
 from digitize.dimensions.table import Measured, ViewScale
 from digitize.lettering.text import Kind, Unit
@@ -18,6 +19,8 @@ STRENGTH = 17.5
 with it (the shared trial asked for six, or five with a note)."""
 FREE = 2
 """Lengths that a scale and a stretch fit whatever they are."""
+CHANCE_PEN_MM = 0.03
+"""However well lengths agree, they are no better witnesses than with this pen error: four alone make no scale."""
 LOG_RANGE = 4.6
 """A wrong ratio may lie anywhere within a factor of a hundred."""
 WITHIN_Z = 3.0
@@ -43,6 +46,8 @@ FULL_BOUND = 0.003
 """Largest posterior error of an agreed value whose scale stands on `ENOUGH` lengths (shared trial)."""
 NOTE_BOUND = 0.001
 """... and whose scale leans on the note (shared trial)."""
+GIVEN_TRUST = 0.97
+"""Trust in a length that a person gives: points may be taken wrongly."""
 NOTE_VIEW = -1
 """Stands for the title block where the note is put among the views' lengths."""
 HANGS_ON_NONE = 0.5
@@ -60,6 +65,7 @@ class Scaled:
     ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
     ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
     ``marked`` are the views that the print says are not to scale; ``scaleless`` those whose lengths fit none.
+    ``others`` are the places in ``lengths`` of those that are no dimensions: given ones and the note.
     """
 
     lengths: tuple[Length, ...]
@@ -71,6 +77,7 @@ class Scaled:
     stretch: Stretch = field(default_factory=Stretch)
     marked: frozenset[str] = frozenset()
     scaleless: frozenset[str] = frozenset()
+    others: frozenset[int] = frozenset()
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -80,16 +87,29 @@ class Scaled:
         return fit_scale(rest, len(self.starts), self.starts, self.stretch) if rest else None
 
     def carriers(self, group: int) -> int:
-        """Dimensions that carry the scale of a group; the note is not one."""
+        """Dimensions that carry the scale of a group; neither the note nor a given length is one."""
+        return self._carrying(group, others=False)
+
+    def given(self, group: int) -> int:
+        """Given lengths that carry the scale of a group."""
+        return self._carrying(group, others=True) - self.note_holds(group)
+
+    def _carrying(self, group: int, *, others: bool) -> int:
         if self.fit is None:
             return 0
-        note = self.noted and self.lengths[-1].group == group and self.fit.weights[-1] > 0.5
-        return self.fit.carriers(self.lengths, group) - note
+        pairs = zip(self.lengths, self.fit.weights, strict=True)
+        return sum(
+            length.group == group and weight > CARRIES and (place in self.others) is others
+            for place, (length, weight) in enumerate(pairs)
+        )
 
     def note_holds(self, group: int) -> bool:
         """Does the scale note speak for this group, and agree with its dimensions?"""
         return (
-            self.noted and self.fit is not None and self.lengths[-1].group == group and bool(self.fit.weights[-1] > 0.5)
+            self.noted
+            and self.fit is not None
+            and self.lengths[-1].group == group
+            and bool(self.fit.weights[-1] > CARRIES)
         )
 
     def strength(self, group: int) -> float:
@@ -100,12 +120,11 @@ class Scaled:
         """
         if self.fit is None:
             return 0.0
+        pen = max(self.fit.pen_std_mm, CHANCE_PEN_MM)
         nats = sorted(
-            -math.log(
-                min(1.0, 2 * WITHIN_Z * math.hypot(self.fit.pen_std_mm, length.std_mm) / length.measured_mm / LOG_RANGE)
-            )
+            -math.log(min(1.0, 2 * WITHIN_Z * math.hypot(pen, length.std_mm) / length.measured_mm / LOG_RANGE))
             for length, weight in zip(self.lengths, self.fit.weights, strict=True)
-            if length.group == group and weight > 0.5
+            if length.group == group and weight > CARRIES
         )
         return sum(nats[:-FREE])
 
@@ -134,6 +153,7 @@ def scale_views(
     stretch: Stretch | None = None,
     level_with: Mapping[str, Sequence[str]] | None = None,
     marked: frozenset[str] = frozenset(),
+    given: Sequence[GivenLength] = (),
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
@@ -152,12 +172,16 @@ def scale_views(
         Views that are projected from each other: one without lengths of its own takes the other's scale.
     marked : frozenset of str, optional
         Views that the print says are not to scale: they keep a scale of their own, or have none.
+    given : sequence of GivenLength, optional
+        Lengths from elsewhere than the figures.
 
     Returns
     -------
     Scaled
     """
-    views = sorted({entry.view or "" for entry in entries} | set(level_with or ()))
+    views = sorted(
+        {entry.view or "" for entry in entries} | set(level_with or ()) | {each.view or "" for each in given}
+    )
     number = {view: i for i, view in enumerate(views)}
     lengths: list[Length] = []
     length_of: dict[int, int] = {}
@@ -166,6 +190,7 @@ def scale_views(
         if length is not None:
             length_of[index] = len(lengths)
             lengths.append(replace(length, ends=ends))
+    lengths += [_given_length(each, number[each.view or ""], mm_per_px) for each in given]
     noted = note is not None
     if note is not None:
         lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9, drawn=False))
@@ -184,7 +209,10 @@ def scale_views(
     scaleless = frozenset(
         view for view in views if groups[number[view]] is None and (counted[number[view]] >= FOUND_BY or view in marked)
     )
-    return _doubting(Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}))
+    others = frozenset(place[i] for i in range(len(length_of), len(lengths)) if i in place)
+    return _doubting(
+        Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}, others)
+    )
 
 
 def _doubting(scaled: Scaled) -> Scaled:
@@ -196,6 +224,15 @@ def _doubting(scaled: Scaled) -> Scaled:
         return scaled
     doubtful = min(scaled.fit.unusual, (UNDECIDED[0] + UNDECIDED[1]) / 2)
     return replace(scaled, fit=replace(scaled.fit, unusual=doubtful))
+
+
+def _given_length(given: GivenLength, view: int, mm_per_px: float) -> Length:
+    (x0, y0), (x1, y1) = given.first_px, given.second_px
+    dx, dy = x1 - x0, y1 - y0
+    length_px = math.hypot(dx, dy)
+    std_mm = given.relative_std * length_px * mm_per_px
+    cos2 = (dx * dx - dy * dy) / length_px**2
+    return Length(view, length_px * mm_per_px, std_mm, given.value_mm, cos2, GIVEN_TRUST, drawn=False)
 
 
 def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
@@ -312,4 +349,6 @@ def _known(scaled: Scaled, group: int) -> str:
     if scaled.error_bound(group) == 0.0:
         return ""
     note = " and the scale note" if scaled.note_holds(group) else ""
-    return f"{scaled.carriers(group)} dimensions{note}"
+    given = scaled.given(group)
+    also = "" if not given else f" and {given} given length{'s' if given > 1 else ''}"
+    return f"{scaled.carriers(group)} dimensions{note}{also}"

@@ -136,6 +136,13 @@ def test_unknown_units_are_refused(tmp_path: Path) -> None:
     assert "in or mm" in result.stderr
 
 
+@pytest.mark.parametrize("words", [["7.5", "1,2", "300,2"], ["7.5in", "1,2"], ["7.5in 1,2"]])
+def test_a_known_length_that_is_none_is_told_before_the_print_is_read(tmp_path: Path, words: list[str]) -> None:
+    result = runner.invoke(app, ["sheet", str(tmp_path / "none.png"), "--known", *words])
+    assert result.exit_code == 2
+    assert words[0].split()[0] in result.stderr
+
+
 def test_gear_desk_ranks_systems_as_json() -> None:
     result = runner.invoke(app, ["gear", "--teeth", "42", "--outside-diameter", "5.5in", "--json"])
     assert result.exit_code == 0

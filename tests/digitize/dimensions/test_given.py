@@ -1,0 +1,57 @@
+"""A length that a person gives is one witness of the scale among others."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from calibrate.known import parse_known, with_known
+from calibrate.sheet import KnownOf, LevelSheet
+from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.table import Reconciled, State
+from digitize.lettering.grammar import parse
+from tests.digitize.dimensions.drawn import draw, level_sheet
+from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn
+
+FOUR = WIDTHS_IN[4:]
+SPAN_PX = 8.0 * PX_PER_INCH
+
+
+def given(inches: float, of: KnownOf = KnownOf.PART) -> LevelSheet:
+    """A sheet with a length given between two points 8 in apart on the part."""
+    known = parse_known(f"{inches}in 300,500 {300 + SPAN_PX},500")
+    return with_known(replace(level_sheet(), level_from_working=np.eye(3)), [known], of)
+
+
+def found_with(sheet: LevelSheet, values: tuple[Fraction, ...]) -> Reconciled:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(values)])
+    return reconcile(sheet, strokes, texts, parse)
+
+
+def test_it_is_named_where_the_scale_is_told() -> None:
+    (scale,) = found_with(given(8.0), WIDTHS_IN).scales
+    assert scale.known == "8 dimensions and 1 given length"
+    assert scale.witnesses == 8
+
+
+def test_it_makes_a_scale_that_dimensions_alone_do_not() -> None:
+    (without,), (scale,) = found_with(level_sheet(), FOUR).scales, found_with(given(8.0), FOUR).scales
+    assert not without.known
+    assert scale.known
+    assert scale.x_mm_per_px == pytest.approx(25.4 / PX_PER_INCH, rel=1e-3)
+
+
+def test_one_that_contradicts_the_dimensions_does_not_move_the_scale() -> None:
+    """A length 4 % off, such as one measured on another copy."""
+    found = found_with(given(8.3), WIDTHS_IN)
+    (scale,) = found.scales
+    assert scale.known == "8 dimensions"
+    assert scale.x_mm_per_px == pytest.approx(25.4 / PX_PER_INCH, rel=1e-4)
+    assert {row.state for row in found.dimensions} == {State.AGREED}
+
+
+def test_one_of_the_paper_is_no_length_of_the_part() -> None:
+    (scale,) = found_with(given(4.0, KnownOf.PAPER), WIDTHS_IN).scales
+    assert scale.known == "8 dimensions"
+    assert scale.part_per_paper == pytest.approx(2.0, rel=1e-3)
