@@ -6,6 +6,7 @@ review starts from it: nothing is traced or read anew, and what was found stays 
 
 import json
 import math
+import os
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -43,12 +44,21 @@ class Found:
     texts: tuple[Text, ...]
 
 
-def save(path: Path, found: Found) -> None:
-    """Write what was found; pictures are left out, but for their shape."""
+def save(path: Path, found: Found, home: Path | None = None) -> None:
+    """Write what was found; pictures are left out, but for their shape.
+
+    Parameters
+    ----------
+    path : Path
+    found : Found
+    home : Path, optional
+        Folder that the record will lie in: the print's place is told from there.
+    """
     nothing: dict[str, Any] = {name: np.zeros((0, 0), kind) for name, kind in PICTURES.items()}
     bare = replace(found, sheet=replace(found.sheet, path=Path(found.sheet.path.name), **nothing))
     content = {
         "schema": SCHEMA,
+        "source": os.path.relpath(found.sheet.path.resolve(), (home or path.parent).resolve()),
         "shapes": {name: list(getattr(found.sheet, name).shape) for name in PICTURES},
         **_converter().unstructure(bare),
     }
@@ -97,6 +107,11 @@ def _content(path: Path) -> dict[str, Any]:
     if not isinstance(content, dict) or "schema" not in content:
         raise InputError(DAMAGED.format(name=path.name))
     return content
+
+
+def source_of(path: Path) -> Path:
+    """Where the print lay when it was digitized."""
+    return path.parent / str(_content(path).get("source", "the print"))
 
 
 def with_pictures(found: Found, sheet: LevelSheet) -> Found:

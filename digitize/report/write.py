@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
 from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
@@ -28,6 +30,8 @@ def write_results(
     gear: GearFinding | None,
     timings: Mapping[str, float],
     units: Unit | None = None,
+    keep_found: bool = True,
+    more: Mapping[str, Any] = MappingProxyType({}),
 ) -> list[Path]:
     """Write the results of one sheet.
 
@@ -43,6 +47,10 @@ def write_results(
         Seconds by stage, for `sheet.json` alone.
     units : Unit or None
         INCH or MM for the DXF files; None for the drawing's own.
+    keep_found : bool
+        Write `found.json` too; not where it lies there already.
+    more : mapping
+        Further entries of `sheet.json`.
 
     Returns
     -------
@@ -64,6 +72,7 @@ def write_results(
         check_print.write_png(stage / "check-print.png", sheet, marked)
         check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
-        write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts)})
-        save(stage / NAME, found)
+        write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})
+        if keep_found:
+            save(stage / NAME, found, out_dir)
     return [out_dir / name for name in FILES]
