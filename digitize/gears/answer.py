@@ -117,7 +117,7 @@ def _print_breakage(found: Breakage, unit: str, console: Console) -> None:
 
 
 def _paragraphs(answer: DeskAnswer) -> Iterable[Text]:
-    yield from (Text(sentence) for sentence in (*answer.finding.evidence, *answer.hints))
+    yield from (Text(sentence) for sentence in (*answer.hints, *answer.finding.evidence))
     yield from (Text(f"Next: {sentence}", style="bold") for sentence in answer.finding.measure_next)
 
 

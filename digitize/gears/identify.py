@@ -14,8 +14,8 @@ from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.hypotheses import Weighed, weigh
 from digitize.gears.items import AnyItem, Hypothesis
 from digitize.gears.kinds import sizes_of_kind, would_fit
-from digitize.gears.sentences import angle, comparison, shop_unit, speaks_against, speaks_for
-from digitize.gears.separate import measure_next
+from digitize.gears.sentences import angle, comparison, length, shop_unit, speaks_against, speaks_for
+from digitize.gears.separate import measure_next, short
 from digitize.gears.systems import same_tooth
 from digitize.gears.tooth import FEWEST_TEETH
 from digitize.gears.words import other_kind
@@ -30,6 +30,10 @@ LEAST_LISTED = 0.002
 MOST_LISTED = 16
 MOST_NEAREST = 6
 """How many candidates are shown, and how many where none fits."""
+NEAREST_SAID = 3
+"""How many pitches are named in the sentence that none fits."""
+NONE_SAID = 0.05
+"""What is left for none of the systems is said when it is more than this."""
 RIVAL_PROBABILITY = 0.002
 """A rival below this is not worth a measurement."""
 LOOKED_AT = 400
@@ -233,15 +237,29 @@ def _sentences(
     if state is State.DISPUTED:
         found += [_contradiction(item, leading, unit) for item in _misfits(weighed, leading)]
     if weighed.none > 0.5:
-        found.append(f"No tabled system fits well (none of them: {weighed.none:.2f}); the nearest are listed")
+        found.append(f"No tabled system fits well (none of them: {weighed.none:.2f}); {_nearest(weighed, unit)}")
     elif state is not State.DISPUTED:
         found += _decided_or_not(evidence, weighed)
+        if weighed.none > NONE_SAID:
+            found.append(f"It may be none of the tabled systems ({weighed.none:.2f})")
     if weighed.none > 0.5 or state is State.DISPUTED:
         found += [_naive_pitch(evidence), *would_fit(evidence, unit)]
     others = sorted({h.system.name for h in equals} - {leading.system.name})
     if others and weighed.none <= 0.5:
         found.append(f"The same tooth goes by other names: {'; '.join(others)}")
     return _stopped(tuple(sentence for sentence in found if sentence))
+
+
+def _nearest(weighed: Weighed, unit: str) -> str:
+    """The nearest pitches with the outside diameters they would give."""
+    found: dict[str, str] = {}
+    for index in sorted(range(len(weighed.hypotheses)), key=lambda i: _distance(weighed, i)):
+        one = weighed.hypotheses[index]
+        outside = length(one.cut.outside_diameter_mm(one.teeth), unit)
+        found.setdefault(one.cut.pitch.label, f"{short(one)}, {outside} outside")
+        if len(found) == NEAREST_SAID:
+            break
+    return f"the nearest are {'; '.join(found.values())}"
 
 
 def _contradiction(item: AnyItem, leading: Hypothesis, unit: str) -> str:

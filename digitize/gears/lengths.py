@@ -6,6 +6,9 @@ from calibrate import lengths
 from calibrate.lengths import exact_number
 from digitize.gears.evidence import Known, Quantity
 
+COARSEST_PLACE_MM = float(lengths.FRACTION_PLACE_IN * lengths.INCH_MM)
+"""A sixty-fourth of an inch: what a rule reads to."""
+
 __all__ = ["GivenLength", "exact_number", "parse_length"]
 
 
@@ -14,8 +17,9 @@ class GivenLength(lengths.GivenLength):
     """A length as given, which can be taken as evidence."""
 
     def quantity(self, known: Known) -> Quantity:
-        """The same as evidence."""
-        return Quantity(float(self.value_mm), known, float(self.place_mm), self.std_mm, self.text)
+        """The same as evidence: a person who types 5in means no length within half an inch of it."""
+        place_mm = min(float(self.place_mm), COARSEST_PLACE_MM)
+        return Quantity(float(self.value_mm), known, place_mm, self.std_mm, self.text)
 
 
 def parse_length(text: str, name: str) -> GivenLength:

@@ -14,8 +14,10 @@ from digitize.dimensions.table import State
 from digitize.gears.command import register
 from digitize.gears.desk import DeskInput, gear_desk
 from digitize.gears.evidence import Known
+from digitize.gears.inspection import over_pins_mm, span_mm
 from digitize.gears.lengths import parse_length
 from digitize.gears.systems import mixed
+from digitize.gears.tooth import GearSpec
 from digitize.report.cautions import CAUTIONS
 
 
@@ -111,6 +113,11 @@ def test_an_agreed_gear_comes_with_its_inspection_sizes(run):
     assert "1.3589 in" in result.output
 
 
+KEYED = ["--teeth", "42", "--outside-diameter", "5.5in", "--bore", "1in", "--key", "1/4in"]
+AGREED = ["--teeth", "42", "--outside-diameter", "5.500in", "--diametral-pitch", "8", "--pressure-angle", "14.5",
+          "--whole-depth", ".270in", "--words", "full depth", "--from", "print"]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -129,6 +136,34 @@ def test_an_agreed_gear_comes_with_its_inspection_sizes(run):
         (["--teeth", "42", "--diametral-pitch", "0"], "larger than zero"),
         (["--teeth", "42", "--module", "x"], "no number"),
         (["--teeth", "42", "--outside-diameter", "5.5in", "--from", "hearsay"], "print or part"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--bore", "1in", "--key", "2in"], "narrower than its bore"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--key", "ANSI"], "needs the bore"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--bore", "40in", "--key", "ANSI"], "has no key"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--bore", "1in", "--keyseat", "over:1.1in"], "give the key"),
+        ([*KEYED, "--keyseat", "deep"], "over:1.11in"),
+        ([*KEYED, "--keyseat", "over:0.9in"], "lies inside the bore"),
+        ([*KEYED, "--holes", "4"], "4:1/2in:3in"),
+        ([*KEYED, "--holes", "99:1/2in:3in"], "99 holes"),
+        ([*KEYED, "--set-screw", "1/4"], "no single thread"),
+        ([*KEYED, "--torque", "20lbf.ft"], "--gear-material"),
+        ([*KEYED, "--torque", "twenty", "--face", "1in", "--gear-material", "fibre"], "20lbf.ft"),
+        ([*KEYED, "--power", "1hp", "--face", "1in", "--gear-material", "fibre"], "--speed"),
+        ([*KEYED, "--face", "1in", "--gear-material", "fibre"], "--torque, or --power"),
+        ([*KEYED, "--torque", "20Nm", "--face", "1in", "--gear-material", "cheese"], "not in the table"),
+        (
+            [*KEYED, "--torque", "20Nm", "--face", "1in", "--gear-material", "fibre", "--mate-material", "steel"],
+            "--mate-teeth",
+        ),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--process", "carved"], "cut, moulded, printed"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--dxf", "x.dxf"], "Nothing is written"),
+        (["--teeth", "42", "--outside-diameter", "5.5in", "--helix-angle", "30", "--dxf", "x.dxf"], "helical"),
+        ([*AGREED, "--dxf", "gear.txt"], "end in .dxf"),
+        ([*AGREED, "--sheet", "sheet.doc"], ".pdf or .html"),
+        ([*AGREED, "--sheet", "s.pdf", "--paper", "foolscap"], "A4 or letter"),
+        ([*AGREED, "--sheet", "no/such/folder/s.pdf"], "No such file"),
+        ([*AGREED, "--profile-shift", "3"], "give a smaller one"),
+        ([*AGREED, "--tip-chamfer", "1/8in"], "chamfer"),
+        ([*AGREED, "--backlash", "1in"], "comes to a point"),
     ],
 )
 def test_bad_input_is_one_sentence_and_code_2(run, words, said):
@@ -185,3 +220,107 @@ def test_an_agreed_gear_is_shown_in_mesh(run):
     # ASA B6.1-1932 (MH31-2216, seen): clearance 0.157/P, here 0.0196 in.
     assert "clearance 0.0196 in, no interference" in result.output
     assert json.loads(run(*words, "--centre-distance", "4.875in", "--json").output)["mesh"]["interference"] is False
+
+
+def test_every_kind_of_evidence_has_its_option(run):
+    """Each may carry a tolerance, and one gear measured in every way is still that gear."""
+    gear = GearSpec(42, 3.175, 14.5, 1.0, 1.157, 0.209)
+    words = ["--teeth", "42", "--outside-diameter", "5.498in+-.004in", "--root-diameter", "4.962in+-.006in"]
+    words += ["--whole-depth", ".269in+-.003in", "--centre-distance", "4.876in+-.005in", "--mate-teeth", "36"]
+    words += [
+        "--span",
+        f"4:{span_mm(gear, 4) - 0.05:.3f}mm+-.05mm",
+        "--span",
+        f"5:{span_mm(gear, 5) - 0.05:.3f}mm+-.05mm",
+    ]
+    words += ["--pins", f"5.486mm:{over_pins_mm(gear, 5.486) - 0.1:.3f}mm+-.1mm", "--tooth-thickness", ".195in+-.004in"]
+    words += ["--chordal-addendum", ".127in+-.004in", "--helix-angle", "0+-0.3deg", "--from", "part", "--json"]
+    stated = json.loads(run(*words).output)
+    assert stated["alternatives"][0]["diametral_pitch"] == pytest.approx(8)
+    assert stated["alternatives"][0]["pressure_angle_deg"] == 14.5
+    assert stated["status"] == "unproven"
+    assert any("No caliper" in sentence for sentence in stated["measure_next"])
+    assert all(len(each["speaks_against"]) == 0 for each in stated["alternatives"][:2])
+
+
+def test_a_chordal_addendum_tells_a_stub_from_a_full_tooth():
+    full = DeskInput(teeth=24, outside_diameter="3.2in", chordal_addendum="0.128in+-.003in", source="part")
+    stub = DeskInput(teeth=24, outside_diameter="3.2in", chordal_addendum="0.103in+-.003in", source="part")
+    stubs = {"asa_20_stub", "stub_two_number"}
+    assert gear_desk(stub).finding.candidates[0].system in stubs
+    assert gear_desk(full).finding.candidates[0].system not in stubs
+
+
+def test_sizes_that_contradict_each_other_are_disputed_in_one_sentence():
+    answer = gear_desk(DeskInput(teeth=42, outside_diameter="5.5in", pitch_diameter="5in", source="print"))
+    assert answer.finding.state is State.DISPUTED
+    assert "pitch diameter: 5.0000 in given, 5.2500 in here" in answer.finding.evidence[0]
+
+
+def test_an_outside_diameter_that_no_system_fits_names_the_nearest():
+    answer = gear_desk(DeskInput(teeth=42, outside_diameter="5.610in", source="print"))
+    assert answer.finding.none_probability > 0.5
+    (first, *_) = answer.finding.evidence
+    assert first.startswith("No tabled system fits well")
+    assert "8 P 14 1/2 deg (asa_145_full), 5.5000 in outside" in first
+    assert "module 3.25" in first
+
+
+def test_a_slip_of_the_unit_comes_first(run):
+    result = run("--teeth", "42", "--outside-diameter", "5.5mm")
+    assert result.output.index("is meant in inches") < result.output.index("Pitch is not decided")
+
+
+def test_what_breaks_first_is_printed_and_in_json(run):
+    words = [
+        *AGREED,
+        "--face",
+        "1in",
+        "--bore",
+        "1in",
+        "--key",
+        "ANSI",
+        "--hub-diameter",
+        "2in",
+        "--torque",
+        "20lbf.ft",
+    ]
+    words += ["--gear-material", "fibre", "--speed", "300rpm", "--mate-teeth", "36", "--mate-material", "steel"]
+    shown = run(*words).output
+    assert shown.index("keyway side in the gear") < shown.index("│ tooth ") < shown.index("mate's tooth")
+    assert "can't be the sacrificial one" in shown
+    assert "no rating" in shown
+    stated = json.loads(run(*words, "--json").output)["breaks_first"]
+    torques = [part["bears_nm"] for part in stated["ranked"]]
+    assert torques == sorted(torques)
+    assert stated["tooth_goes_first"] is False
+    assert stated["torque_nm"] == pytest.approx(27.116, abs=1e-3)
+    assert stated["changes"]
+
+
+def test_power_and_speed_are_a_torque(run):
+    words = [*AGREED, "--face", "1in", "--bore", "1in", "--gear-material", "cast iron", "--json"]
+    by_power = json.loads(run(*words, "--power", "1hp", "--speed", "300rpm").output)["breaks_first"]
+    by_torque = json.loads(run(*words, "--torque", "210.08lbf.in", "--speed", "300rpm").output)["breaks_first"]
+    assert by_power["torque_nm"] == pytest.approx(by_torque["torque_nm"], rel=1e-4)
+    assert "No key is given" in by_power["notes"][-1]
+
+
+def test_an_unproven_tooth_is_reckoned_as_a_range(run):
+    words = ["--teeth", "42", "--outside-diameter", "5.5in", "--face", "1in", "--bore", "1in", "--torque", "20lbf.ft"]
+    shown = " ".join(run(*words, "--gear-material", "fibre").output.split())
+    assert "by those that are left the teeth bear" in shown
+
+
+def test_files_are_written_and_named(run, tmp_path):
+    sheet, drawing = tmp_path / "a.html", tmp_path / "a.dxf"
+    result = run(*AGREED, "--sheet", str(sheet), "--dxf", str(drawing), "--process", "moulded", "--json")
+    assert json.loads(result.output)["files"] == [str(sheet), str(drawing)]
+    assert "as moulded gears come" in sheet.read_text(encoding="utf-8")
+    assert drawing.stat().st_size > 1000
+
+
+def test_the_options_of_the_help_are_grouped(run):
+    shown = run("--help").output
+    for title in ("The teeth", "Bore, hub and web", "What breaks first", "For the bench"):
+        assert title in shown
