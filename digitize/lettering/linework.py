@@ -4,10 +4,14 @@ A line is told from a letter by its length: no stroke of a letter runs straight 
 something crosses the line, the ink there is thicker across than a pen line and stays.
 """
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
 
+Packed = NDArray[np.uint8]
+"""Ink with eight pixels of a row to a byte: moving it up and down costs an eighth."""
 LONGEST_LETTER_STROKE_MM = 10.0
 """No stroke of a letter, and no fraction bar, runs straight for longer (ISO 3098 lettering is mostly 2.5 to 7 mm)."""
 THICKEST_LINE_PENS = 2.4
@@ -50,77 +54,71 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     >>> line_ink(ink, length_px=8, thick_px=2, axis=1)[3].astype(int)
     array([1, 1, 1, 1, 1, 0, 1, 1, 1, 1, 1, 1])
     """
-    across = 1 - axis
-    core = opened(ink, length_px, axis)
+    upright = axis == 0
+    turned = np.ascontiguousarray(ink.T) if upright else ink  # the line lies level here
+    packed = np.packbits(turned, axis=1)
+    runs = opened(np.packbits(turned.T, axis=1), length_px)
+    core = np.packbits(_unpacked(runs, len(turned)).T, axis=1)
+    if not core.any():
+        return np.zeros_like(ink)
     # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
-    near = grown(core, ink, thick_px, across) if core.any() else core
-    line = near & ~opened(ink, thick_px + 1, across)
-    return np.asarray(line & ~_slantingly_crossed(ink, core, line, thick_px, axis)) if core.any() else line
+    near = grown(core, packed, thick_px)
+    line = near & ~opened(packed, thick_px + 1)
+    line &= ~_slantingly_crossed(packed, core, line, thick_px, turned.shape[1])
+    found = _unpacked(line, turned.shape[1])
+    return np.ascontiguousarray(found.T) if upright else found
 
 
-def _slantingly_crossed(ink: InkImage, core: InkImage, line: InkImage, thick_px: int, axis: int) -> InkImage:
-    """Where a stroke comes to a line on one side and leaves it on the other, a little further on."""
-    low, high = (_beside(ink, core, line, thick_px, axis, step) for step in (1, -1))
-    for _ in range(thick_px):
-        low = low | _moved(low, 1, axis) | _moved(low, -1, axis)
-        high = high | _moved(high, 1, axis) | _moved(high, -1, axis)
-    return np.asarray(low & high & line)
+def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, width: int) -> Packed:
+    """Where a stroke comes to a level line on one side and leaves it on the other, a little further on."""
+    kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
+    reach = [
+        cv2.dilate(_unpacked(_beside(ink, core, line, thick_px, step), width).view(np.uint8), kernel)
+        for step in (1, -1)
+    ]
+    return np.packbits(reach[0] & reach[1], axis=1)
 
 
-def _beside(ink: InkImage, core: InkImage, line: InkImage, thick_px: int, axis: int, step: int) -> InkImage:
-    """The stretches of a line that have ink on one of its sides, more than a ragged rim."""
-    across = 1 - axis
+def _beside(ink: Packed, core: Packed, line: Packed, thick_px: int, step: int) -> Packed:
+    """The stretches of level lines that have ink on one of their sides, more than a ragged rim."""
     hanging = core
     for _ in range(max(round(RIM_OF_THICK * thick_px), 2)):
-        hanging = _moved(hanging, step, across) & ink
+        hanging = _moved(hanging, step) & ink
     hanging = hanging & ~core
     for _ in range(2 * thick_px):
-        hanging = hanging | (_moved(hanging, -step, across) & line)
+        hanging = hanging | (_moved(hanging, -step) & line)
     return hanging
 
 
-def opened(ink: InkImage, length_px: int, axis: int) -> InkImage:
-    """Ink that lies in a straight run of at least ``length_px`` along an axis."""
-    starts = ink.copy()
-    done = 1
-    while done < length_px:
-        step = min(done, length_px - done)
-        starts = _and_ahead(starts, step, axis)
-        done += step
-    runs = starts
-    done = 1
-    while done < length_px:
-        step = min(done, length_px - done)
-        runs = _or_behind(runs, step, axis)
-        done += step
+def opened(ink: Packed, length_px: int) -> Packed:
+    """Ink that lies in an upright run of at least ``length_px``."""
+    runs = ink
+    for sense in (-1, 1):
+        done = 1
+        while done < length_px:
+            step = min(done, length_px - done)
+            there = _moved(runs, sense * step)
+            runs = runs & there if sense < 0 else runs | there
+            done += step
     return runs
 
 
-def grown(seed: InkImage, ink: InkImage, reach_px: int, axis: int) -> InkImage:
-    """The seed, and the ink within ``reach_px`` of it along an axis that no paper parts from it."""
+def grown(seed: Packed, ink: Packed, reach_px: int) -> Packed:
+    """The seed, and the ink within ``reach_px`` over and under it that no paper parts from it."""
     ahead, behind = seed, seed
     for _ in range(reach_px):
-        ahead = ahead | (_moved(ahead, 1, axis) & ink)
-        behind = behind | (_moved(behind, -1, axis) & ink)
-    return np.asarray(ahead | behind)
+        ahead = ahead | (_moved(ahead, 1) & ink)
+        behind = behind | (_moved(behind, -1) & ink)
+    return ahead | behind
 
 
-def _moved(ink: InkImage, step: int, axis: int) -> InkImage:
+def _moved(ink: Packed, step: int) -> Packed:
+    """Ink moved down by so many rows, up where negative."""
     out = np.zeros_like(ink)
-    length = ink.shape[axis]
-    if abs(step) >= length:
-        return out
-    target: list[slice] = [slice(None), slice(None)]
-    source: list[slice] = [slice(None), slice(None)]
-    target[axis] = slice(step, None) if step > 0 else slice(None, length + step)
-    source[axis] = slice(None, length - step) if step > 0 else slice(-step, None)
-    out[tuple(target)] = ink[tuple(source)]
+    if abs(step) < len(ink):
+        out[max(step, 0) : len(ink) + min(step, 0)] = ink[max(-step, 0) : len(ink) - max(step, 0)]
     return out
 
 
-def _and_ahead(ink: InkImage, step: int, axis: int) -> InkImage:
-    return np.asarray(ink & _moved(ink, -step, axis))
-
-
-def _or_behind(ink: InkImage, step: int, axis: int) -> InkImage:
-    return np.asarray(ink | _moved(ink, step, axis))
+def _unpacked(bits: Packed, width: int) -> InkImage:
+    return np.unpackbits(bits, axis=1, count=width).view(np.bool_)

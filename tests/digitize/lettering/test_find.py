@@ -267,7 +267,7 @@ def test_a_slanting_stroke_is_not_parted_by_a_line(slope: float) -> None:
     cv2.line(ink, (round(200 - 40 * slope), 20), (round(200 + 40 * slope), 100), 1, 5)
     inked = ink.view(np.bool_)
     left = inked & ~line_ink(inked, 150, 10, axis=1)
-    count, labels = cv2.connectedComponents(left[:, 140:260].astype(np.uint8))
+    _count, labels = cv2.connectedComponents(left[:, 140:260].astype(np.uint8))
     assert labels[22:98].max() == labels[25].max() == labels[95].max()
     assert not left[:, :100].any()
     assert not left[:, 300:].any()
