@@ -3,6 +3,7 @@
 from dataclasses import dataclass, fields
 
 from calibrate.errors import InputError
+from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.lengths import parse_length
@@ -72,7 +73,30 @@ def breakage(typed: DutyInput, given: GivenBody, finding: GearFinding, mate: int
     other = _mate(typed, body, mate)
     ranked = weak_points(cut, leading.teeth, body, duty.speed_rpm, other)
     notes = (*_of_the_tooth(finding, leading, body, duty, unit), *_of_the_duty(duty), *_of_the_key(body))
-    return Breakage(leading.title, duty, tuple(ranked), verdict(ranked, cut, leading.teeth, body, unit), notes)
+    judged = _judged(finding, leading, body, duty, other, unit)
+    return Breakage(leading.title, duty, tuple(ranked), judged, notes)
+
+
+def _judged(finding: GearFinding, leading: Candidate, body: Body, duty: Duty, mate: Mate | None, unit: str) -> Verdict:
+    """The verdict on the leading candidate, or, where it is not that of every system left, that it depends."""
+
+    def of(each: Candidate) -> Verdict:
+        cut = _cut(each)
+        return verdict(weak_points(cut, each.teeth, body, duty.speed_rpm, mate), cut, each.teeth, body, unit)
+
+    mine = of(leading)
+    others = [] if finding.state is State.AGREED else [each for each in _weighed(finding) if each is not leading]
+    other = next((each for each in others if of(each).sure is not mine.sure), None)
+    if other is None:
+        return mine
+    said = f"Whether the teeth go first depends on the system, which is {finding.state.value}."
+    return Verdict(None, f"{said} {mine.sentence} As {other.title}: {of(other).sentence}", mine.changes)
+
+
+def _weighed(finding: GearFinding) -> list[Candidate]:
+    """Candidates that count, the leading one first."""
+    leading, *others = finding.candidates
+    return [leading, *(each for each in others if each.probability >= LEAST_WEIGHED)]
 
 
 def duty_from(typed: DutyInput) -> Duty:
@@ -122,13 +146,12 @@ def _cut(candidate: Candidate) -> Cut:
 
 def _of_the_tooth(finding: GearFinding, leading: Candidate, body: Body, duty: Duty, unit: str) -> tuple[str, ...]:
     """Whether the tooth is agreed, and what it bears by the other systems that are left."""
-    if finding.state.value == "agreed":
+    if finding.state is State.AGREED:
         return ()
     torques = []
-    for each in finding.candidates:
-        if each.probability >= LEAST_WEIGHED:
-            points = weak_points(_cut(each), each.teeth, body, duty.speed_rpm)
-            torques.append(next(point.torque_nm for point in points if point.name == TOOTH))
+    for each in _weighed(finding):
+        points = weak_points(_cut(each), each.teeth, body, duty.speed_rpm)
+        torques.append(next(point.torque_nm for point in points if point.name == TOOTH))
     low, high = min(torques), max(torques)
     said = f"The tooth is {finding.state.value}: reckoned with {leading.title} ({leading.probability:.2f})"
     if high <= SAME_TORQUE * low:
