@@ -50,9 +50,7 @@ def local_paper(grey: GreyImage) -> GreyImage:
     ndarray, uint8, shape (H, W)
     """
     height, width = grey.shape
-    lightest = cv2.dilate(grey, np.ones((PAPER_REACH_PX, PAPER_REACH_PX), np.uint8))
-    offset = REDUCTION // 2
-    small = np.ascontiguousarray(lightest[offset::REDUCTION, offset::REDUCTION], np.uint8)
+    small = _lightest(grey)
     window = window_px(max(height, width))
     near = cv2.medianBlur(small, window)
     wide = _wide_paper(small, window)
@@ -65,6 +63,17 @@ def local_paper(grey: GreyImage) -> GreyImage:
     )
     noise = int(np.median(np.asarray(cv2.subtract(seen, own))))
     return np.asarray(cv2.subtract(paper, np.full(4, noise, np.float64), dst=paper), np.uint8)
+
+
+def _lightest(grey: GreyImage) -> GreyImage:
+    """Lightest pixel round each of the reduced picture's; in bands of rows, which need no second full picture."""
+    offset, reach, kernel = REDUCTION // 2, PAPER_REACH_PX // 2, np.ones((PAPER_REACH_PX, PAPER_REACH_PX), np.uint8)
+    bands = []
+    for top in range(0, len(grey), BAND_PX):
+        first = max(top - reach, 0)
+        lightest = cv2.dilate(grey[first : top + BAND_PX + reach], kernel)[top - first :][:BAND_PX]
+        bands.append(lightest[offset::REDUCTION, offset::REDUCTION])
+    return np.asarray(np.concatenate(bands), np.uint8)
 
 
 def _wide_paper(small: GreyImage, window: int) -> GreyImage:
@@ -117,7 +126,7 @@ def _tile_means(image: NDArray[np.generic], size: tuple[int, int]) -> NDArray[np
 
 
 def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:
-    """Grey from 255 on paper to 0 on full ink.
+    """Grey from 255 on paper to 0 on full ink, written over ``darkness``.
 
     Parameters
     ----------
@@ -129,11 +138,10 @@ def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:
     tiles = len(peaks)
     wide = np.asarray(cv2.resize(255 / peaks, (width, tiles), interpolation=cv2.INTER_LINEAR), np.float32)
     place = np.clip((np.arange(height) + 0.5) * tiles / height - 0.5, 0, tiles - 1)
-    even = np.empty_like(darkness)
     for top in range(0, height, BAND_PX):
         rows = slice(top, min(top + BAND_PX, height))
         first, last = int(place[rows][0]), int(np.ceil(place[rows][-1]))
         near = 1 - np.abs(place[rows, None] - np.arange(first, last + 1))
         scale = np.clip(near, 0, 1).astype(np.float32) @ wide[first : last + 1]
-        cv2.bitwise_not(cv2.multiply(darkness[rows], scale, dtype=cv2.CV_8U), dst=even[rows])
-    return even
+        cv2.bitwise_not(cv2.multiply(darkness[rows], scale, dtype=cv2.CV_8U), dst=darkness[rows])
+    return darkness

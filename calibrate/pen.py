@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.sheet import GreyImage, InkImage
+from calibrate.sheet import FloatArray, GreyImage, InkImage
 
 SCAN_STEP_PX = 5
 """Every fifth row and column is looked along: thousands of crossings on any drawing."""
@@ -21,6 +21,8 @@ LEAST_LASTING = 0.1
 """Where less of the runs goes on there are no lines: pure noise has 0.016, the worst edges of a scan leave 0.28."""
 FULL_INK = 255.0
 FEWEST_CROSSINGS = 20
+BAND_ROWS = 64
+"""Sampled rows worked on at a time."""
 
 
 def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
@@ -53,26 +55,32 @@ def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
     return float(np.median(near))
 
 
-def _crossings(grey: GreyImage, ink: InkImage) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """Widths of all runs of ink along the sampled rows."""
-    rows = np.ascontiguousarray(ink[SCAN_STEP_PX // 2 :: SCAN_STEP_PX])
+def _crossings(grey: GreyImage, ink: InkImage) -> FloatArray:
+    """Widths of all runs of ink along the sampled rows, in bands, which keep the running sums small."""
+    tops = range(SCAN_STEP_PX // 2, len(ink), SCAN_STEP_PX * BAND_ROWS)
+    bands = [_crossings_in_band(grey, ink, top) for top in tops]
+    if not bands:
+        return np.zeros(0)
+    widths, lasting = (np.concatenate(parts) for parts in zip(*bands, strict=True))
+    return widths[lasting] if len(widths) and lasting.mean() > LEAST_LASTING else widths
+
+
+def _crossings_in_band(grey: GreyImage, ink: InkImage, top: int) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Widths of the runs along the sampled rows from ``top`` on, and which lie on ink that goes on across them."""
+    sampled = np.s_[top : top + SCAN_STEP_PX * BAND_ROWS : SCAN_STEP_PX]
+    rows = np.array(ink[sampled], order="C")
     rows[:, : REACH_PX + 1] = rows[:, -REACH_PX - 1 :] = False
-    darkness = 255 - grey[SCAN_STEP_PX // 2 :: SCAN_STEP_PX]
-    total = np.cumsum(darkness.ravel(), dtype=np.int64)
+    total = np.cumsum((255 - grey[sampled]).ravel(), dtype=np.int64)
     edges = np.flatnonzero(np.diff(rows.ravel()))
     starts, ends = edges[0::2], edges[1::2]
-    if not len(starts):
-        return np.zeros(0)
-    lasting = _goes_on(ink, (starts + 1 + ends) // 2, ends - starts)
-    if lasting.mean() > LEAST_LASTING:
-        starts, ends = starts[lasting], ends[lasting]
-    return np.asarray((total[ends + REACH_PX] - total[starts - REACH_PX]) / FULL_INK, np.float64)
+    widths = np.asarray((total[ends + REACH_PX] - total[starts - REACH_PX]) / FULL_INK, np.float64)
+    return widths, _goes_on(ink, top, (starts + 1 + ends) // 2, ends - starts)
 
 
-def _goes_on(ink: InkImage, middles: NDArray[np.intp], widths_px: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Which runs lie on ink that goes on across the sampled rows; ``middles`` count along those rows."""
+def _goes_on(ink: InkImage, top: int, middles: NDArray[np.intp], widths_px: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which runs lie on ink that goes on across the sampled rows; ``middles`` count along those from ``top`` on."""
     sampled, columns = np.divmod(middles, ink.shape[1])
-    rows = sampled * SCAN_STEP_PX + SCAN_STEP_PX // 2
+    rows = top + sampled * SCAN_STEP_PX
     lasting = np.ones(len(rows), dtype=np.bool_)
     for along in ALONG_WIDTHS:
         step = np.ceil(along * widths_px).astype(np.intp)

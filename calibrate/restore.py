@@ -64,27 +64,29 @@ def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
     outside : ndarray, bool, shape (H, W), or None
         True off the sheet.
     """
-    darkness = np.asarray(cv2.subtract(local_paper(grey), grey), np.uint8)
+    paper = local_paper(grey)
+    darkness = np.asarray(cv2.subtract(paper, grey, dst=paper), np.uint8)
     if outside is not None:
         darkness[outside] = 0
     return evened(darkness, local_peak(darkness, global_peak(darkness)))
 
 
 def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
-    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``.
+    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``, in place, and give the array back.
 
     Notes
     -----
     Done in bands of rows, which keeps the labels small. Each band is seen with a margin of ``smallest_px`` rows: a
-    blob that reaches through the margin has as many pixels in it, so what is kept is the same as on the whole.
+    blob that reaches through the margin has as many pixels in it, so what is kept is the same as on the whole. Blobs
+    that the band before has taken away in part are smaller still.
     """
     margin, height = int(np.ceil(smallest_px)), len(ink)
-    kept = np.empty_like(ink)
     for top in range(0, height, SPECK_BAND_PX):
         bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
         band = ink[first : bottom + margin].view(np.uint8)
         _, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8, ltype=cv2.CV_32S)
         keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
         keep[0] = False
-        np.take(keep, np.asarray(labels, np.int32)[top - first : bottom - first], out=kept[top:bottom])
-    return kept
+        own = np.asarray(labels, np.int32)[top - first : bottom - first]
+        np.take(keep, own, out=ink[top:bottom], mode="clip")  # any other mode copies
+    return ink

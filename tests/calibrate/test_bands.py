@@ -17,7 +17,7 @@ def test_specks_are_those_of_the_whole(smallest_px, density):
     labels, _ = ndimage.label(ink, np.ones((3, 3)))
     area = np.bincount(labels.ravel())
     area[0] = 0
-    assert np.array_equal(restore.without_specks(ink, smallest_px), (area >= smallest_px)[labels])
+    assert np.array_equal(restore.without_specks(ink.copy(), smallest_px), (area >= smallest_px)[labels])
 
 
 def test_letters_are_those_of_the_whole(monkeypatch):
