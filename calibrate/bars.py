@@ -1,6 +1,6 @@
 """Long level pieces of ink, found on a levelled copy and measured on the original grey."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -30,9 +30,16 @@ GROUND_SAMPLES, GROUND_COLUMNS = 3, 41
 """The ground beside a bar is the lightest of so many outer samples, averaged over so many columns, on each side."""
 WIDTH_TOLERANCE = 0.35
 """Columns whose inked width strays from the bar's own by more than this are crossings or touching lettering."""
+BOW_PENS, BOW_DEGREE = 0.75, 6
+"""A piece that strays from its straight line by more than the first is followed along a curve of the second degree."""
+BOW_POINTS = 40
+TRACK_POINTS = 32
+"""Points kept along a bar, each the middle of as many columns."""
 FIT_ROUNDS = 4
 OUTLIER_SIGMAS = 2.5
 SMALLEST_SIGMA_PX = 0.05
+MEDIAN_OVER_MEAN = (np.pi / 2) ** 0.5
+"""Standard error of a median over that of a mean, of normal errors."""
 FEWEST_COLUMNS = 20
 
 
@@ -46,10 +53,16 @@ class Bars:
         First and last point (x, y) of each centre line.
     std_deg : ndarray, float64, shape (N,)
         Standard error of each angle.
+    tracks : ndarray, float64, shape (N, TRACK_POINTS, 2)
+        Points (x, y) along each centre line as it was found, bowed or not; empty where nobody measured them.
+    track_std_px : ndarray, float64, shape (N,)
+        Standard error of a track's points across it.
     """
 
     ends: FloatArray
     std_deg: FloatArray
+    tracks: FloatArray = field(default_factory=lambda: np.empty((0, TRACK_POINTS, 2)))
+    track_std_px: FloatArray = field(default_factory=lambda: np.empty(0))
 
     @property
     def count(self) -> int:
@@ -70,15 +83,25 @@ class Bars:
 
     def joined(self, other: "Bars") -> "Bars":
         """Give the bars of both."""
-        return Bars(np.concatenate([self.ends, other.ends]), np.concatenate([self.std_deg, other.std_deg]))
+        return Bars(
+            np.concatenate([self.ends, other.ends]),
+            np.concatenate([self.std_deg, other.std_deg]),
+            np.concatenate([self.tracks, other.tracks]),
+            np.concatenate([self.track_std_px, other.track_std_px]),
+        )
+
+    def mapped(self, homography: FloatArray) -> "Bars":
+        """Carry the points into another frame; standard errors stay as they are."""
+        ends = apply_homography(homography, self.ends.reshape(-1, 2)).reshape(self.ends.shape)
+        tracks = apply_homography(homography, self.tracks.reshape(-1, 2)).reshape(self.tracks.shape)
+        return Bars(ends, self.std_deg, tracks, self.track_std_px)
 
 
 @dataclass(frozen=True)
 class Bar:
-    """End points (x, y) of a bar's centre line, to about a pixel."""
+    """Points (x, y) along a bar's centre line, x growing, to about a pixel; shape (K, 2), K at least 2."""
 
-    start: FloatArray
-    end: FloatArray
+    path: FloatArray
 
 
 def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
@@ -105,15 +128,14 @@ def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
     level = np.asarray(cv2.warpAffine(ink.view(np.uint8), shear, size, flags=cv2.INTER_NEAREST), np.uint8)
     found = _level_pieces(level, pen_px)
     bars = []
-    for x0, y0, x1, y1 in found:
-        ends = np.array([[x0, y0], [x1, y1]], np.float64)
-        ends[:, 1] -= slope * ends[:, 0] + shear[1, 2]
-        bars.append(Bar(ends[0], ends[1]))
-    return sorted(bars, key=lambda bar: bar.start[0] - bar.end[0])[:MOST_BARS]
+    for path in found:
+        path[:, 1] -= slope * path[:, 0] + shear[1, 2]
+        bars.append(Bar(path))
+    return sorted(bars, key=lambda bar: float(bar.path[0, 0] - bar.path[-1, 0]))[:MOST_BARS]
 
 
-def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, float, float]]:
-    """Centre lines (x0, y0, x1, y1) of long thin pieces in a levelled picture."""
+def _level_pieces(level: GreyImage, pen_px: float) -> list[FloatArray]:
+    """Centre lines of long thin pieces in a levelled picture, each as in `Bar`."""
     shortest = max(SHORTEST_PENS * pen_px, SHORTEST_SHARE * max(level.shape))
     unbroken = max(3, round(UNBROKEN_SHARE * shortest))
     step = max(1, int(COLUMN_SHARE * unbroken))
@@ -129,10 +151,22 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[tuple[float, float, f
             continue
         part = labels[y : y + height, x : x + width] == label
         middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
-        slope, offset = np.polyfit(step * (np.arange(width) + 0.5), middle, 1)
-        reach = step * width - 1
-        pieces.append((float(step * x), float(offset), float(step * x + reach), float(offset + slope * reach)))
+        along = np.asarray(step * (np.arange(width) + 0.5), np.float64)
+        pieces.append(np.add(_path(along, np.asarray(middle, np.float64), BOW_PENS * pen_px), [step * x, 0.0]))
     return pieces
+
+
+def _path(x: FloatArray, y: FloatArray, bow_px: float) -> FloatArray:
+    """Ends of the straight line through points, or points along a curve where they stray from it by ``bow_px``."""
+    first, last = 0.0, float(x[0] + x[-1]) - 1
+    slope, offset = np.polyfit(x, y, 1)
+    ends = np.array([[first, offset], [last, offset + slope * last]])
+    if len(x) <= 2 * BOW_DEGREE:
+        return ends
+    curve = np.polynomial.Polynomial.fit(x, y, BOW_DEGREE)
+    along = np.linspace(x[0], x[-1], BOW_POINTS)
+    bowed = np.column_stack([along, curve(along)])
+    return bowed if np.abs(bowed[:, 1] - offset - slope * along).max() > bow_px else ends
 
 
 def _all_inked(level: GreyImage, step: int) -> GreyImage:
@@ -158,24 +192,42 @@ def measure_bars(grey: GreyImage, bars: list[Bar], pen_px: float) -> Bars:
     Bars
         Those that could be measured.
     """
-    rows = [row for row in (_measured(grey, bar, pen_px) for bar in bars) if row is not None]
-    table = np.array(rows, np.float64).reshape(-1, 5)
-    return Bars(table[:, :4].reshape(-1, 2, 2), table[:, 4])
+    found = [one for one in (_measured(grey, bar, pen_px) for bar in bars) if one is not None]
+    return Bars(
+        np.array([one[0][:4] for one in found], np.float64).reshape(-1, 2, 2),
+        np.array([one[0][4] for one in found], np.float64),
+        np.array([one[1] for one in found], np.float64).reshape(-1, TRACK_POINTS, 2),
+        np.array([one[2] for one in found], np.float64),
+    )
 
 
-def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[float, ...] | None:
-    """End points of one bar and the standard error of its angle; None where the line is too ragged to fit."""
+def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[tuple[float, ...], FloatArray, float] | None:
+    """End points of one bar and the standard error of its angle, its track and the standard error of that.
+
+    None where the line is too ragged to fit.
+    """
     x, middle, width = _columns(grey, bar, pen_px)
     typical = np.median(width) if len(width) else 0.0
     clean = np.abs(width - typical) <= WIDTH_TOLERANCE * typical
-    return _fitted(x[clean], middle[clean])
+    fitted = _fitted(x[clean], middle[clean])
+    return None if fitted is None else (fitted, *_track(x[clean], middle[clean]))
+
+
+def _track(x: FloatArray, y: FloatArray) -> tuple[FloatArray, float]:
+    """Medians of equal shares of the columns, shape (TRACK_POINTS, 2), and their standard error."""
+    share = max(1, len(x) // TRACK_POINTS)
+    chosen = np.linspace(0, len(x) - 1, share * TRACK_POINTS).round().astype(np.intp)
+    columns = np.column_stack([x, y])[chosen].reshape(TRACK_POINTS, share, 2)
+    points = np.median(columns, axis=1)
+    spread = np.median(np.abs(columns[:, :, 1] - points[:, None, 1]))
+    return points, max(1.4826 * MEDIAN_OVER_MEAN * float(spread), SMALLEST_SIGMA_PX) / share**0.5
 
 
 def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     """For columns along a bar: x, the centre of its darkness, and its inked width, in pixels."""
-    x0, x1 = int(np.ceil(bar.start[0])), int(np.floor(bar.end[0]))
+    x0, x1 = int(np.ceil(bar.path[0, 0])), int(np.floor(bar.path[-1, 0]))
     x = np.arange(x0, x1 + 1, max(1, (x1 - x0) // MOST_COLUMNS))
-    expected = np.interp(x, [bar.start[0], bar.end[0]], [bar.start[1], bar.end[1]])
+    expected = np.interp(x, bar.path[:, 0], bar.path[:, 1])
     reach = int(np.ceil(REACH_PENS * pen_px))
     nearest = np.round(expected).astype(np.intp)
     inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
@@ -239,5 +291,4 @@ def find_and_measure(grey: GreyImage, ink: InkImage, coarse_deg: float, pen_px: 
     turned_ink = np.asarray(cv2.rotate(ink.view(np.uint8), cv2.ROTATE_90_CLOCKWISE), np.uint8).view(np.bool_)
     turned = measure_bars(np.rot90(grey, -1), find_bars(turned_ink, coarse_deg, pen_px), pen_px)
     back = quarter_turn(turned_ink.shape[0], turned_ink.shape[1], 1)
-    ends = apply_homography(back, turned.ends.reshape(-1, 2)).reshape(-1, 2, 2)
-    return level, Bars(ends, turned.std_deg)
+    return level, turned.mapped(back)

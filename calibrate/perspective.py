@@ -162,6 +162,27 @@ def width_over_height(quad: FloatArray, shape: tuple[int, ...]) -> float:
     return float(np.sqrt(along[0] / along[1]))
 
 
+def eye_over(source_from_flat: FloatArray, source_shape: tuple[int, ...]) -> tuple[FloatArray, float]:
+    """Foot of the camera's eye on a sheet, shape (2,), and its height over it, in pixels of the flat frame.
+
+    Parameters
+    ----------
+    source_from_flat : ndarray, float64, shape (3, 3)
+        The camera's axis is taken for the middle of the source; where the tilt doesn't tell the focal length, it is
+        taken for a usual one.
+    source_shape : tuple of int
+    """
+    longer = float(max(source_shape[:2]))
+    middle = (np.array([source_shape[1], source_shape[0]]) - 1) / 2
+    centred = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, longer]]) / longer @ source_from_flat
+    focus = _focus(centred[:, 0] / np.linalg.norm(centred[:, 0]), centred[:, 1] / np.linalg.norm(centred[:, 1]))
+    seen = np.diag([1 / focus, 1 / focus, 1.0]) @ centred
+    across, down = seen[:, 0], seen[:, 1]
+    eye = -np.linalg.solve(np.column_stack([across, down, np.cross(across, down)]), seen[:, 2])
+    scale = np.sqrt(np.linalg.norm(across) * np.linalg.norm(down))
+    return np.asarray(eye[:2], np.float64), abs(float(eye[2] * scale))
+
+
 def _focus(across: FloatArray, down: FloatArray) -> float:
     """Focal length over the longer side, from the two vanishing directions if they tell it."""
     if min(abs(across[2]), abs(down[2])) < LEAST_TILT:

@@ -2,11 +2,14 @@
 
 import numpy as np
 
+from calibrate.bend import Bend
+from calibrate.bending import Eye, find_bend
 from calibrate.check import check_is_drawing
+from calibrate.flat_map import bend_words
 from calibrate.moving import moved
-from calibrate.perspective import flatten_perspective
+from calibrate.perspective import Flat, eye_over, flatten_perspective
 from calibrate.resolution import judge, paper_mm_per_px, turned
-from calibrate.sheet import LevelSheet, PageImage, Resolution, Restored
+from calibrate.sheet import FloatArray, LevelSheet, PageImage, Resolution, Restored
 from calibrate.sizes import quad_sides_px, size_evidence
 from calibrate.skew import Skew, combined_skew
 from calibrate.transforms import levelling, quarter_turn
@@ -48,6 +51,9 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     turn = find_turn(level_ink, restored.pen_px)
     turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
     turn_level = quarter_turn(size[0], size[1], turn.quarters)
+    upright_size = size[::-1] if turn.quarters % 2 else size
+    level_from_flat = turn_level @ level_from_working
+    bend = _bend(page, flat, level_from_flat, upright_size, restored.pen_px)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
         path=page.path,
@@ -62,7 +68,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         grey=np.ascontiguousarray(np.rot90(level_grey, turn.quarters)),
         ink=np.ascontiguousarray(np.rot90(level_ink, turn.quarters)),
         working_from_source=turn_working @ flat.matrix,
-        level_from_working=turn_level @ level_from_working @ np.linalg.inv(turn_working),
+        level_from_working=level_from_flat @ np.linalg.inv(turn_working),
         orientation_deg=90 * turn.quarters,
         skew_deg=skew.skew_deg,
         skew_std_deg=skew.std_deg,
@@ -71,10 +77,23 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         pen_px=restored.pen_px,
         warnings=(
             *_warnings(skew, turn.doubt, photographed=flat.rectified),
+            *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
         ),
         evidence=() if flat.rectified else _sizes(resolution, restored),
+        bend=bend,
     )
+
+
+def _bend(
+    page: PageImage, flat: Flat, level_from_flat: FloatArray, size: tuple[int, int], pen_px: float
+) -> Bend | None:
+    """How the sheet bends, in level pixels."""
+    bars = [bars.mapped(level_from_flat) for bars in (flat.ruled.level, flat.ruled.upright)]
+    if abs(level_from_flat[0, 0]) < abs(level_from_flat[0, 1]):
+        bars.reverse()
+    source_from_level = np.linalg.inv(level_from_flat @ flat.matrix).astype(np.float64)
+    return find_bend(bars[0], bars[1], size, pen_px, Eye(*eye_over(source_from_level, page.pixels.shape)))
 
 
 def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:

@@ -16,7 +16,7 @@ slot
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Point, Role, Strokes
@@ -192,7 +192,7 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
             span = _half_drawn(head, strokes, mm_per_px)
             if span is not None:
                 spans.append(span)
-    return tuple(spans)
+    return tuple(replace(span, size_std=math.hypot(span.size_std, strokes.strain_std * span.size)) for span in spans)
 
 
 def stations(group: Sequence[Arrowhead], axis: Point, reach_px: float) -> list[list[Arrowhead]]:

@@ -5,8 +5,10 @@ from collections.abc import Mapping
 from importlib import metadata
 from typing import Any
 
-from calibrate.sheet import LevelSheet, ResolutionStatus
-from digitize.dimensions.table import Reconciled, State, ViewScale
+from calibrate.flat_map import bend_record
+from calibrate.sheet import LevelSheet, ResolutionStatus, ScaleWitness
+from calibrate.witnesses import witness_record
+from digitize.dimensions.table import Reconciled, State, Stretched, ViewScale
 from digitize.redraw.report import PartReport
 from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import Frame, Length, main_scale
@@ -62,6 +64,7 @@ def provenance(
 
 
 def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper: Paper) -> dict[str, Any]:
+    known = _paper_mm_per_px(sheet)
     homography = [[significant(value, 12) for value in row] for row in frame.pixel_to_mm.tolist()]
     return {
         "polarity": sheet.polarity.value,
@@ -69,6 +72,7 @@ def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper:
         "skew_deg": rounded(sheet.skew_deg),
         "skew_std_deg": rounded(sheet.skew_std_deg),
         "rectified": sheet.rectified,
+        "bend": bend_record(sheet.bend, sheet.grey.shape, None if known is None else sum(known) / 2),
         "resolution": {
             "status": sheet.resolution.status.value,
             "x_dpi": rounded(sheet.resolution.x_dpi),
@@ -78,8 +82,11 @@ def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper:
         "trace_length": frame.length.value,
         "pixel_to_mm": None if frame.length is Length.PIXEL else homography,
         "pixel_to_trace": homography,
-        "mm_per_px": _paper_mm_per_px(sheet),
+        "mm_per_px": known,
         "scale": _scale(main_scale(reconciled), paper),
+        "evidence": list(sheet.evidence),
+        "witnesses": [_witness(each) for each in reconciled.witnesses],
+        "stretch": _stretch(reconciled.stretch),
         "shrink_percent": _pair(paper.shrink_percent),
         "shrink_std_percent": _pair(paper.shrink_std_percent),
         "shrink_difference_percent": rounded(paper.difference_percent, 4),
@@ -91,6 +98,25 @@ def _paper_mm_per_px(sheet: LevelSheet) -> list[float] | None:
     if sheet.resolution.status is ResolutionStatus.UNKNOWN:
         return None
     return [significant(sheet.paper_mm_per_px, SCALE_DIGITS)] * 2
+
+
+def _witness(witness: ScaleWitness) -> dict[str, Any]:
+    rounded_pairs = {
+        "mm_per_px": [significant(value, SCALE_DIGITS) for value in witness.mm_per_px],
+        "std": [significant(value, 4) for value in witness.std],
+    }
+    return witness_record(witness) | rounded_pairs
+
+
+def _stretch(stretch: Stretched | None) -> dict[str, Any] | None:
+    if stretch is None:
+        return None
+    return {
+        "percent": rounded(stretch.percent, 4),
+        "std_percent": rounded(stretch.std_percent, 4),
+        "source": stretch.source,
+        "decided": stretch.decided,
+    }
 
 
 def _pair(pair: tuple[float, float] | None) -> list[float | None] | None:

@@ -134,7 +134,7 @@ class Strokes:
     ``squeeze`` is the height over the width of the sheet's circles less 1, as the paper's uneven shrinkage left them,
     with its standard error (infinite where no circle tells). Where it is not 0, an arc's ``radius_px`` is the geometric
     mean of an ellipse's half axes: ``radius_px / sqrt(1 + squeeze)`` along x and ``radius_px * sqrt(1 + squeeze)``
-    along y.
+    along y. ``strain_std`` is the standard error of any length as a part of itself that the bend of the sheet leaves.
     """
 
     lines: tuple[Line, ...] = ()
@@ -144,3 +144,4 @@ class Strokes:
     tooth_rings: tuple[ToothRing, ...] = ()
     squeeze: float = 0.0
     squeeze_std: float = float("inf")
+    strain_std: float = 0.0

@@ -1,0 +1,169 @@
+"""How a sheet bends, and where its points would lie if it were flat.
+
+A curled or folded sheet is taken for part of a cylinder of any cross section: along one direction it stays straight,
+and it is bent without stretching. An eye at a finite height sees a raised point further from the eye's foot, so lines
+that were ruled straight come out bowed, each by its distance from the foot.
+
+Glossary
+--------
+across
+    Coordinate square to the straight lines of the cylinder.
+lift
+    Height over the flat sheet as a part of the eye's height, as a function of the coordinate across: a spline.
+bent, flat
+    Where a point is seen, and where it would be seen on a flat sheet; both in level pixels.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import BSpline
+
+FloatArray = NDArray[np.float64]
+DEGREE = 3
+GRID_STEPS = 600
+BEYOND = 1.15
+"""The lift reaches further than the sheet along its axes: a cylinder may lean, and the corners lie further out."""
+INVERSE_ROUNDS = 12
+NUMERIC_STEP = 1e-6
+STRAIN_REACH, STRAIN_PLACES, STRAIN_STEP = 0.7, 5, 0.1
+"""Places, and lengths laid across them, in half sides, at which the error of lengths is taken."""
+POSE = 8
+"""Terms before those of the lift: turn, shear, two tilts, foot x and y, log of the eye's height, angle across."""
+
+
+@dataclass(frozen=True)
+class Lift:
+    """The splines that a lift is made of, free of constant and slope, which no line tells from a tilt.
+
+    Attributes
+    ----------
+    grid : ndarray, float64, shape (G,)
+        Coordinates across.
+    values, slopes, curvatures : ndarray, float64, shape (G, M)
+        Of M splines, at the grid.
+    """
+
+    grid: FloatArray
+    values: FloatArray
+    slopes: FloatArray
+    curvatures: FloatArray
+
+
+def lift_of(reach: float, pieces: int) -> Lift:
+    """Cubic splines of a number of pieces, free of constant and slope between ``-reach`` and ``reach``."""
+    end = BEYOND * reach
+    knots = np.concatenate([[-end] * DEGREE, np.linspace(-end, end, pieces + 1), [end] * DEGREE])
+    grid = np.linspace(-end, end, GRID_STEPS)
+    splines = BSpline(knots, np.eye(pieces + DEGREE), DEGREE)
+    level = np.array([np.ones(len(grid)), grid]) * (np.abs(grid) <= reach)
+    free = np.linalg.svd(level @ splines(grid))[2][2:].T
+    return Lift(grid, *(np.asarray(splines.derivative(k)(grid) @ free, np.float64) for k in range(3)))
+
+
+def flat_points(points: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray:
+    """Flat places of bent points, shape (N, 2), in coordinates about the sheet's middle.
+
+    Notes
+    -----
+    flat = foot + (bent - foot) (1 - w(s)) + n a(s), with s = n . bent, w the lift and a the foreshortening of slopes,
+    a(s) = h^2 / 2 times the integral of w'^2; then what is left of turn, shear and tilts is taken off.
+    """
+    turn, shear, tilt_x, tilt_y, foot_x, foot_y, log_height, angle = terms[:POSE]
+    normal, foot = np.array([np.cos(angle), np.sin(angle)]), np.array([foot_x, foot_y])
+    across = points @ normal
+    lifted = foot + (points - foot) * (1 - np.interp(across, lift.grid, lift.values @ terms[POSE:]))[:, None]
+    shortened = float(np.exp(2 * log_height)) * _shortening(across, terms[POSE:], lift)
+    x, y = (lifted + shortened[:, None] * normal).T
+    weight = 1 + tilt_x * x + tilt_y * y
+    return np.asarray(np.column_stack([x - turn * y + shear * y, y + turn * x]) / weight[:, None], np.float64)
+
+
+def _shortening(across: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray:
+    square = np.square(lift.slopes @ terms) / 2
+    total = np.concatenate([[0.0], np.cumsum((square[1:] + square[:-1]) / 2 * np.diff(lift.grid))])
+    return np.asarray(np.interp(across, lift.grid, total - np.interp(0.0, lift.grid, total)), np.float64)
+
+
+@dataclass(frozen=True)
+class Bend:
+    """A bend that was found, in level pixels.
+
+    Attributes
+    ----------
+    middle_px : ndarray, float64, shape (2,)
+    unit_px : float
+        Coordinates of the model are level pixels about the middle, over this.
+    terms : ndarray, float64, shape (POSE + M,)
+    covariance : ndarray, float64, shape (POSE + M, POSE + M)
+    lift : Lift
+    bow_px : float
+        Largest distance of a ruled line from straight before the correction.
+    left_px : float
+        Typical distance of the ruled lines from straight after it.
+    corrected : bool
+        False where no smooth bend explains the lines: then nothing is moved, and standard errors are the bow's size.
+    """
+
+    middle_px: FloatArray
+    unit_px: float
+    terms: FloatArray
+    covariance: FloatArray
+    lift: Lift
+    bow_px: float
+    left_px: float
+    corrected: bool = True
+
+    def flattened(self, points: FloatArray) -> FloatArray:
+        """Move bent level points, shape (N, 2), to where they would lie on a flat sheet."""
+        points = np.asarray(points, np.float64).reshape(-1, 2)
+        return self._placed(points, self.terms) if self.corrected else points
+
+    def bent(self, points: FloatArray) -> FloatArray:
+        """Undo `flattened`."""
+        target = np.asarray(points, np.float64).reshape(-1, 2)
+        found = target
+        for _ in range(INVERSE_ROUNDS):
+            found = found + target - self.flattened(found)
+        return found
+
+    def std_px(self, points: FloatArray) -> FloatArray:
+        """Standard error of flat places, the larger of x and y, shape (N,)."""
+        points = np.asarray(points, np.float64).reshape(-1, 2)
+        if not self.corrected:
+            return np.full(len(points), self.bow_px)
+        slopes = self._slopes(points)
+        variance = np.einsum("inc,ij,jnc->nc", slopes, self.covariance, slopes).max(axis=1)
+        return np.asarray(np.sqrt(np.maximum(variance, 0.0) + self.left_px**2), np.float64)
+
+    def strain_std(self) -> float:
+        """Standard error of a length as a part of itself, beside one common scale on each axis.
+
+        Notes
+        -----
+        The root mean square over a grid of places of what the terms' covariance makes of the strain along x and y,
+        less its mean over the grid. Without a correction it is guessed from the bow: a sheet that bows by b over half
+        its side is strained by about 2 b over that.
+        """
+        if not self.corrected:
+            return 2 * self.bow_px / self.unit_px
+        share = np.linspace(-STRAIN_REACH, STRAIN_REACH, STRAIN_PLACES)
+        grid = self.middle_px + self.unit_px * np.stack(np.meshgrid(share, share), axis=-1).reshape(-1, 2)
+        step = STRAIN_STEP * self.unit_px
+        strain = [
+            (self._slopes(grid + shift)[..., axis] - self._slopes(grid - shift)[..., axis]) / (2 * step)
+            for axis, shift in enumerate(step * np.eye(2))
+        ]
+        apart = np.concatenate([part - part.mean(axis=1, keepdims=True) for part in strain], axis=1)
+        variance = np.einsum("in,ij,jn->n", apart, self.covariance, apart)
+        return float(np.sqrt(max(float(variance.mean()), 0.0)))
+
+    def _slopes(self, points: FloatArray) -> FloatArray:
+        """Derivatives of flat places by the terms, shape (terms, N, 2)."""
+        here = self._placed(points, self.terms)
+        steps = NUMERIC_STEP * np.eye(len(self.terms))
+        return np.array([(self._placed(points, self.terms + step) - here) / NUMERIC_STEP for step in steps])
+
+    def _placed(self, points: FloatArray, terms: FloatArray) -> FloatArray:
+        return self.middle_px + self.unit_px * flat_points((points - self.middle_px) / self.unit_px, terms, self.lift)

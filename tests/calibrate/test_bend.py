@@ -1,0 +1,190 @@
+import json
+
+import cv2
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calibrate.bars import TRACK_POINTS, Bars
+from calibrate.bending import Eye, find_bend
+from calibrate.record import calibration_record
+from calibrate.restore import restore
+from calibrate.straighten import straighten
+from samples.bends import CURL, FOLD, KINDS, Bend
+from samples.bends import Eye as PaperEye
+from tests.calibrate import drawn
+from tests.calibrate.test_straighten import page_of
+
+PX_PER_MM = 8.0
+PAPER = (300.0, 200.0)
+SHAPE = (1600, 2400)
+PEN_PX = 2.5
+EYE = PaperEye(170.0, 90.0, 400.0)
+
+
+def seen(bend, points_mm):
+    """Where a level picture shows points of a bent sheet; samples.bends is the outside witness of the geometry."""
+    flat = points_mm if bend is None else bend.seen(points_mm)
+    return np.column_stack([flat[:, 0], PAPER[1] - flat[:, 1]]) * PX_PER_MM
+
+
+def ruled(bend, noise_px=0.05, seed=0):
+    """Bars of a border, a table and some dimension lines, each way."""
+    rng = np.random.default_rng(seed)
+    sides = []
+    for turn in (0, 1):
+        reach, places = (PAPER[turn] - 20, PAPER[1 - turn] - 20)
+        lines = [(10, reach, 10.0), (10, reach, 10.0 + places)]
+        lines += [(rng.uniform(20, reach / 2), rng.uniform(30, reach / 2), rng.uniform(20, places)) for _ in range(12)]
+        tracks = []
+        for first, length, at in lines:
+            along = np.linspace(first, first + length, TRACK_POINTS)
+            points = np.column_stack([along, np.full(TRACK_POINTS, at)])
+            tracks.append(seen(bend, points[:, ::-1] if turn else points) + rng.normal(0, noise_px, (TRACK_POINTS, 2)))
+        all_tracks = np.array(tracks)
+        std = np.full(len(lines), 0.003), np.full(len(lines), 0.03)
+        sides.append(Bars(all_tracks[:, [0, -1]], std[0], all_tracks, std[1]))
+    return sides
+
+
+def bent_by(kind, height_mm, angle_deg):
+    direction = np.array([np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))])
+    reach = np.array([[0, 0], [PAPER[0], 0], [0, PAPER[1]], PAPER]) @ direction
+    start, breadth = float(reach.min()), float(np.ptp(reach))
+    if kind == FOLD:
+        start, breadth = start + 0.3 * breadth, 70.0
+    return Bend(kind, angle_deg, height_mm, start, breadth, EYE)
+
+
+def found_from(bars):
+    foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM
+    return find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, EYE.height_mm * PX_PER_MM))
+
+
+def lengths(points):
+    """Sides across and up of squares of 40 mm all over the sheet, over their means."""
+    across, up = (
+        np.linalg.norm(points[:, 1] - points[:, 0], axis=1),
+        np.linalg.norm(points[:, 3] - points[:, 0], axis=1),
+    )
+    return np.concatenate([across / across.mean(), up / up.mean()])
+
+
+def squares():
+    corner = np.array([[0, 0], [40, 0], [40, 40], [0, 40]])
+    return np.array([np.array([x, y]) + corner for x in (25, 130, 235) for y in (20, 80, 140)], np.float64)
+
+
+class TestFindBend:
+    @settings(max_examples=4, deadline=None)
+    @given(st.floats(4, 9), st.floats(-8, 8), st.booleans())
+    def test_a_curl_is_taken_out(self, height_mm, lean_deg, upright):
+        bend = bent_by(CURL, height_mm, lean_deg + 90 * upright)
+        found = found_from(ruled(bend))
+        before = seen(bend, squares().reshape(-1, 2))
+        after = found.flattened(before)
+        assert found.corrected
+        assert found.left_px < 0.3
+        error_before, error_after = (np.abs(lengths(p.reshape(-1, 4, 2)) - 1).max() for p in (before, after))
+        assert error_after < max(0.004, 0.35 * error_before)
+
+    def test_a_fold_is_taken_out(self):
+        bend = bent_by(FOLD, 4.0, 3.0)
+        found = found_from(ruled(bend))
+        assert found.corrected
+        border = seen(bend, np.column_stack([np.linspace(10, 290, 200), np.full(200, 190.0)]))
+        assert crookedness(found.flattened(border)) < 0.35 * crookedness(border)
+
+    @settings(max_examples=10, deadline=None)
+    @given(st.integers(0, 1000), st.floats(0.02, 0.25))
+    def test_a_flat_sheet_has_none(self, seed, noise_px):
+        assert found_from(ruled(None, noise_px, seed)) is None
+
+    def test_one_crooked_line_is_no_bend(self):
+        level, upright = ruled(None)
+        level.tracks[0, :, 1] += 5 * np.sin(np.linspace(0, np.pi, TRACK_POINTS))
+        assert found_from([level, upright]) is None
+
+    def test_lines_that_bow_each_its_own_way_are_not_understood(self):
+        sides = ruled(None)
+        rng = np.random.default_rng(3)
+        for turn, side in enumerate(sides):
+            for track in side.tracks:
+                wave = np.sin(rng.uniform(2, 9) * np.linspace(0, np.pi, TRACK_POINTS) + rng.uniform(0, 6))
+                track[:, 1 - turn] += 6 * wave
+        found = found_from(sides)
+        assert found is None or not found.corrected
+        assert found is None or found.flattened(np.ones((1, 2))).tolist() == [[1.0, 1.0]]
+
+    def test_bent_undoes_flattened(self):
+        found = found_from(ruled(bent_by(CURL, 8.0, 5.0)))
+        points = np.random.default_rng(0).uniform(0, SHAPE[0], (40, 2))
+        assert found.bent(found.flattened(points)) == pytest.approx(points, abs=1e-6)
+
+    def test_the_stated_error_of_lengths_is_of_the_size_of_the_error(self):
+        """The eye is told wrongly by as much as a camera's focal length is unknown: the errors of lengths show it."""
+        wrong, stated = [], []
+        for seed in range(4):
+            bend = bent_by(CURL, 7.0, 90.0 * (seed % 2))
+            bars = ruled(bend, seed=seed)
+            rng = np.random.default_rng(seed)
+            foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM + rng.normal(0, 60, 2)
+            height = EYE.height_mm * PX_PER_MM * float(np.exp(rng.normal(0, 0.3)))
+            found = find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, height))
+            off = lengths(found.flattened(seen(bend, squares().reshape(-1, 2))).reshape(-1, 4, 2)) - 1
+            wrong.append(float(np.sqrt(np.square(off).mean())))
+            stated.append(found.strain_std())
+        assert 0.3 < np.sqrt(np.square(wrong).mean()) / np.sqrt(np.square(stated).mean()) < 1.5
+
+
+def crookedness(points):
+    centred = points - points.mean(axis=0)
+    return float(np.abs(centred @ np.linalg.svd(centred, full_matrices=False)[2][1]).max())
+
+
+class TestSheet:
+    def test_a_curled_sheet_says_so_and_keeps_a_map(self):
+        rows, columns = np.mgrid[0 : drawn.HEIGHT, 0 : drawn.WIDTH].astype(np.float32)
+        lift = 0.02 * np.sin(np.pi * columns / drawn.WIDTH)
+        middle = (drawn.WIDTH / 2, drawn.HEIGHT / 2)
+        x, y = middle[0] + (columns - middle[0]) * (1 - lift), middle[1] + (rows - middle[1]) * (1 - lift)
+        curled = cv2.remap(drawn.sheet(), x.astype(np.float32), y.astype(np.float32), cv2.INTER_AREA, borderValue=245)
+        page = page_of(drawn.noisy(curled, 0, 3.0))
+        sheet = straighten(page, restore(page))
+        assert sheet.bend is not None
+        assert sheet.bend.corrected
+        assert any("does not lie flat" in warning for warning in sheet.warnings)
+        record = json.loads(json.dumps(calibration_record(sheet)))["bend"]
+        assert np.abs(record["dy_px"]).max() > 5
+        assert np.array(record["std_px"]).shape == np.array(record["dx_px"]).shape
+        top = np.column_stack([np.linspace(60, 1340, 12), np.full(12, 60.0)])
+        grid = np.stack([x, y], axis=-1)
+        there = np.array([nearest(grid, point) for point in top])
+        assert crookedness(there) > 4
+        assert crookedness(sheet.flat_points(there)) < 1.0
+        assert sheet.source_points(sheet.flat_points(there)) == pytest.approx(there, abs=1e-4)
+
+    def test_a_flat_sheet_has_no_bend(self):
+        page = page_of(drawn.noisy(drawn.sheet(1.0), 0))
+        sheet = straighten(page, restore(page))
+        assert sheet.bend is None
+        assert calibration_record(sheet)["bend"] is None
+
+
+def nearest(grid, point):
+    """The pixel of the curled picture that shows a point of the flat one, to a fraction of a pixel."""
+    y, x = np.unravel_index(np.argmin(np.square(grid - point).sum(axis=-1)), grid.shape[:2])
+    return np.array([x, y], np.float64) + point - grid[y, x]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_paper_is_bent_and_never_stretched(kind):
+    """Distances along the sheet stay: from far off, only slopes are foreshortened, by 1 - sqrt(1 - slope^2) each."""
+    bend = Bend(kind, 0.0, 5.0, 40.0, 100.0, PaperEye(0.0, 0.0, 1e9))
+    across = np.linspace(40, 140, 5001)
+    places = bend.seen(np.column_stack([across, np.zeros(5001)]))[:, 0]
+    share = (across - 40) / 100
+    height = 5 * (np.sin(np.pi * share) if kind == CURL else 1 - np.abs(2 * share - 1))
+    along = np.hypot(np.diff(places), np.diff(height)).sum()
+    assert along == pytest.approx(100.0, rel=1e-5)
