@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import tifffile
 
+from calibrate.flat_map import bend_record
 from calibrate.resolution import MM_PER_INCH
 from calibrate.sheet import KnownScale, LevelSheet
 
@@ -59,6 +60,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         },
         "scale": None if sheet.known is None else _scale(sheet.known),
         "evidence": list(sheet.evidence),
+        "bend": bend_record(sheet.bend, sheet.grey.shape, None if known is None else sum(known) / 2),
         "pen_px": round(sheet.pen_px, PIXEL_DIGITS),
         "version": _version(),
         "warnings": list(sheet.warnings),

@@ -27,7 +27,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--glyphs", type=Path, default=Path(".train/glyphs.npz"), help="packed faces")
     parser.add_argument("--seconds", type=float, default=540, help="time to train")
     parser.add_argument("--start", type=Path, help="weights to go on from")
-    parser.add_argument("--peak", type=float, help="highest learning rate")
+    parser.add_argument("--part", type=float, nargs=2, default=(0.0, 1.0), help="part of the learning rate's cycle")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--weights", type=Path, default=Path(".train/weights.pt"), help="weights to write")
     parser.add_argument("--model", type=Path, default=MODEL, help="ONNX file to write or to score")
@@ -36,9 +36,9 @@ def _arguments() -> argparse.Namespace:
 
 
 def _train(args: argparse.Namespace) -> None:
-    from digitize.lettering.training.train import PEAK_RATE, train
+    from digitize.lettering.training.train import train
 
-    net = train(args.glyphs, args.seconds, args.weights, args.start, args.seed, args.peak or PEAK_RATE)
+    net = train(args.glyphs, args.seconds, args.weights, args.start, args.seed, (args.part[0], args.part[1]))
     export.export({key: value.float().cpu().numpy() for key, value in net.state_dict().items()}, args.model, {})
 
 

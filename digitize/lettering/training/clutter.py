@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Points
 from digitize.lettering.training.hand import ellipse
@@ -12,6 +13,7 @@ from digitize.lettering.training.setting import Piece
 Rng = np.random.Generator
 Box = tuple[float, float, float, float]
 ARROW_WIDTH = 0.35  # of an arrowhead's length
+MARK_REACH = 0.45  # figure heights from a row within which a speck may be taken for one of its marks
 FAR = 3.0  # figure heights: beyond any crop's margin
 
 
@@ -63,7 +65,7 @@ def nothing_written(rng: Rng) -> tuple[list[Piece], Box]:
     wide, tall = float(rng.uniform(0.8, 5)), float(rng.uniform(0.8, 2.2))
     box = (0.0, 0.0, wide, tall)
     pen = float(rng.uniform(0.04, 0.15))
-    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks)
+    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks, _clock, _teeth)
     pieces = makers[rng.integers(len(makers))](rng, box, pen)
     if rng.random() < 0.3:
         pieces = pieces + makers[rng.integers(len(makers))](rng, box, pen)
@@ -81,7 +83,7 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
         for end, sign in ((left, -1), (right, 1)):
             near = end + sign * float(rng.uniform(-0.06, 0.45))
             pieces += _line(near, y, near + sign * FAR, y, pen, dash)
-            if rng.random() < 0.25:
+            if rng.random() < 0.4:
                 pieces.append(_arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
         return pieces
     y = foot - float(rng.uniform(0.08, 0.4)) if kind < 0.9 else y
@@ -178,6 +180,8 @@ def _crumbs(rng: Rng, box: Box) -> list[Piece]:
         away = rng.uniform(0.08, 0.45)
         x, y = rng.uniform(left - 0.3, right + 0.3), rng.uniform(foot - 0.3, top + 0.3)
         side = rng.integers(4)
+        if side < 2 and not 0.35 < (y - foot) / (top - foot) < 0.65:
+            away += MARK_REACH  # nearer, at the foot or at the top, nothing would tell it from a stop or a foot mark
         x = (left - away, right + away, x, x)[side]
         y = (y, y, foot - away, top + away)[side]
         size = rng.uniform(0.02, 0.06)
@@ -233,6 +237,35 @@ def _thread(rng: Rng, box: Box, pen: float) -> list[Piece]:
         ]
     y = np.where(np.arange(len(x)) % 2, box[3] * 0.3, box[3] * 0.7)
     return [Piece((np.stack([x, y], axis=1).astype(np.float32),), False, pen)]
+
+
+def _clock(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """A dial: a circle, ticks round it, two hands."""
+    r = min(box[2], box[3]) / 2
+    middle = np.array([box[2] / 2, r])
+    count, reach = int(rng.choice((4, 8, 12, 24))), float(rng.uniform(0.6, 0.9))
+    ways = [np.array([math.cos(a), math.sin(a)]) for a in np.arange(count) * 2 * math.pi / count + rng.uniform(0, 6.3)]
+    pieces = [Piece((ellipse(*middle.tolist(), r, r),), False, pen)]
+    pieces += [_stroke(middle + reach * r * way, middle + r * rng.uniform(0.9, 1.0) * way, pen) for way in ways]
+    for _ in range(int(rng.integers(0, 3))):
+        way = ways[rng.integers(count)]
+        pieces.append(_stroke(middle, middle + r * rng.uniform(0.3, 0.8) * way, pen * rng.uniform(0.7, 1.5)))
+    return pieces
+
+
+def _teeth(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """A wheel's rim: notches along an arc."""
+    r, count = float(rng.uniform(1.0, 5.0)), int(rng.integers(12, 80))
+    depth = float(rng.uniform(0.05, 0.3))
+    turn = np.arange(0, 4 * count) * math.pi / (2 * count) + rng.uniform(0, 6.3)
+    radius = r + depth * np.repeat(np.tile((0.0, 1.0), count), 2)
+    middle = np.array([box[2] / 2, box[3] / 2 - r * rng.uniform(0.0, 1.0)])
+    rim = middle + np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1)
+    return [Piece((rim.astype(np.float32),), False, pen)]
+
+
+def _stroke(start: NDArray[np.float64], end: NDArray[np.float64], pen: float) -> Piece:
+    return Piece((np.array([start, end], np.float32),), False, pen)
 
 
 def _specks(rng: Rng, box: Box, pen: float) -> list[Piece]:

@@ -8,6 +8,7 @@ Rng = np.random.Generator
 Grey = NDArray[np.uint8]
 Real = NDArray[np.float32]
 LEVELS = ("clean", "medium", "harsh")
+NOISE = np.random.default_rng(20).standard_normal(1 << 20).astype(np.float32)  # dealt out in stretches: fresh is slow
 
 
 def damaged(rng: Rng, ink: Grey, level: str) -> Grey:
@@ -27,6 +28,8 @@ def damaged(rng: Rng, ink: Grey, level: str) -> Grey:
         cover = _dropout(rng, cover, hard)
     if rng.random() < 0.45 * hard:
         cover = _bled(rng, cover)
+    if rng.random() < 0.3 * hard:
+        cover = _ragged(rng, cover)
     cover = _blurred(cover, float(rng.uniform(0.25, 0.55 + 0.6 * hard)))
     grey = _printed(rng, cover, hard)
     if rng.random() < 0.25 + 0.25 * hard:
@@ -56,6 +59,21 @@ def _bled(rng: Rng, cover: Real) -> Real:
     return np.asarray(cover * (1 - share) + spread * share, np.float32)
 
 
+def _ragged(rng: Rng, cover: Real) -> Real:
+    """Uneven edges and weight, as of a worn plate or a thirsty paper."""
+    soft = _blurred(cover, float(rng.uniform(0.6, 1.1)))
+    noise = _smooth_noise(rng, (cover.shape[0], cover.shape[1]), float(rng.uniform(1.0, 4.0))) - 0.5
+    level = float(rng.uniform(0.35, 0.55))
+    edge = soft - level + noise * rng.uniform(0.2, 0.6)
+    return np.asarray(np.clip(edge * rng.uniform(2.0, 6.0) + 0.5, 0, 1) * (soft > 0.02), np.float32)
+
+
+def _noise(rng: Rng, shape: tuple[int, int]) -> Real:
+    size = shape[0] * shape[1]
+    start = int(rng.integers(0, max(1, len(NOISE) - size)))
+    return np.resize(NOISE[start : start + size], shape)
+
+
 def _blurred(cover: Real, sigma_px: float) -> Real:
     return np.asarray(cv2.GaussianBlur(cover, (0, 0), sigma_px), np.float32)
 
@@ -69,7 +87,7 @@ def _printed(rng: Rng, cover: Real, hard: float) -> Grey:
     if rng.random() < 0.3 + 0.5 * hard:
         grey += (_smooth_noise(rng, shape, float(rng.uniform(8, 60))) - 0.5) * rng.uniform(5, 15 + 45 * hard)
     sigma = float(rng.uniform(0, 5 + 13 * hard))
-    grey += rng.standard_normal(shape, np.float32) * sigma
+    grey += _noise(rng, shape) * np.float32(sigma)
     if rng.random() < 0.4 * hard:
         _speckle(rng, grey, dark, paper)
     return np.asarray(np.clip(grey, 0, 255), np.uint8)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -14,6 +14,7 @@ from digitize.lettering.training.clutter import clutter, nothing_written
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.faces import Face, Points
 from digitize.lettering.training.hand import hand, with_signs
+from digitize.lettering.training.legible import MARKS, is_seen, set_apart
 from digitize.lettering.training.phrases import Fraction, Phrase, phrase
 from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, set_phrase
 
@@ -32,6 +33,11 @@ GROUP_SHARES = {
     "book": 0.08,
 }
 LEVEL_SHARES = {"clean": 0.34, "medium": 0.42, "harsh": 0.24}
+MIXED_SHARE, MIXED_FIGURES = 0.3, 0.4  # crops that take some figures from other faces, and how many
+FIGURES = "0123456789"
+TRIES = 4  # hands in which a phrase is tried before another is taken
+SCANS = 3  # scans of one drawing
+LEAST_HEIGHT_PX = {"medium": 11.0, "harsh": 9.0}  # ISO 3098's smallest figure, 1.8 mm, at 150 dpi is 10.6 pixels
 LONGEST = 40  # characters; longer rows would only fill the batches
 
 
@@ -70,20 +76,31 @@ def split_faces(faces: Sequence[Face], split: str) -> Faces:
 
 
 def sample(rng: Rng, faces: Faces, level: str | None = None) -> Sample:
-    """Draw one sample; a level may be asked for."""
+    """Draw one sample in which all that is written can be seen; a level may be asked for."""
     level = level or str(rng.choice(list(LEVEL_SHARES), p=list(LEVEL_SHARES.values())))
-    said = phrase(rng)
-    while len(said.text) > LONGEST:
+    while True:
         said = phrase(rng)
-    if not said.parts:
-        return _nothing(rng, said, level)
-    face = _face(rng, faces)
-    how = manner(rng, face)
-    pieces = _distorted(rng, set_phrase(rng, said, how), how)
-    box = bounds(pieces)
-    near = clutter(rng, box, level, said.stacked)
-    crop = _scanned(rng, pieces, near, _cut(rng, box, level), level, _tallest(said))
-    return Sample(crop, _layout(rng, said), said, face.name, face.group, level)
+        if not said.parts:
+            return _nothing(rng, said, level)
+        drawn = _written(rng, said, faces, level) if len(said.text) <= LONGEST else None
+        if drawn is not None:
+            return drawn
+
+
+def _written(rng: Rng, said: Phrase, faces: Faces, level: str) -> Sample | None:
+    """The phrase in some hand; None where it cannot be seen."""
+    for _ in range(TRIES):
+        face = _face(rng, faces)
+        how = manner(rng, face)
+        pieces = _distorted(rng, set_phrase(rng, said, how), how)
+        if not set_apart(pieces):
+            continue
+        box = bounds(pieces)
+        near = clutter(rng, box, level, said.stacked)
+        crop = _scanned(rng, pieces, near, _cut(rng, box, level), level, _tallest(said))
+        if crop is not None:
+            return Sample(crop, _layout(rng, said), said, face.name, face.group, level)
+    return None
 
 
 def _layout(rng: Rng, said: Phrase) -> Layout:
@@ -96,7 +113,9 @@ def _layout(rng: Rng, said: Phrase) -> Layout:
 def _nothing(rng: Rng, said: Phrase, level: str) -> Sample:
     pieces, box = nothing_written(rng)
     layout = Layout.STACK if rng.random() < 0.4 else Layout.ROW
-    return Sample(_scanned(rng, [], pieces, _cut(rng, box, level), level, 1.0), layout, said, "none", "none", level)
+    crop = _scanned(rng, [], pieces, _cut(rng, box, level), level, 1.0)
+    assert crop is not None  # nothing is written that could be lost
+    return Sample(crop, layout, said, "none", "none", level)
 
 
 def _tallest(said: Phrase) -> float:
@@ -111,7 +130,19 @@ def _face(rng: Rng, faces: Faces) -> Face:
         face = hand(rng, faces.letters[rng.integers(len(faces.letters))], faces.split)
     else:
         face = faces.by_group[group][rng.integers(len(faces.by_group[group]))]
+        if faces.split == "train" and rng.random() < MIXED_SHARE:
+            face = _mixed(rng, face, faces.by_group[group])
     return with_signs(rng, face)
+
+
+def _mixed(rng: Rng, face: Face, others: Sequence[Face]) -> Face:
+    """The face with some of its figures taken from others of its group."""
+    glyphs = dict(face.glyphs)
+    for figure in FIGURES:
+        other = others[rng.integers(len(others))].glyphs.get(figure)
+        if other is not None and rng.random() < MIXED_FIGURES:
+            glyphs[figure] = other
+    return replace(face, glyphs=glyphs)
 
 
 def _distorted(rng: Rng, pieces: list[Piece], how: Manner) -> list[Piece]:
@@ -137,12 +168,12 @@ def _with_points(pieces: Sequence[Piece], points: Points) -> list[Piece]:
         for part in piece.parts:
             parts.append(points[start : start + len(part)])
             start += len(part)
-        moved.append(Piece(tuple(parts), piece.filled, piece.pen))
+        moved.append(replace(piece, parts=tuple(parts)))
     return moved
 
 
 def _cut(rng: Rng, box: Box, level: str) -> Box:
-    """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in."""
+    """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in, or loose."""
     spread = 0.06 if level == "clean" else 0.12
     left, foot, right, top = np.clip(rng.normal(0.3, spread, 4), 0.02, 0.8)
     if level != "clean" and rng.random() < 0.04:
@@ -151,48 +182,76 @@ def _cut(rng: Rng, box: Box, level: str) -> Box:
         left, foot, right, top = margins
     if rng.random() < 0.06:
         left, right = left + rng.uniform(0, 1.0), right + rng.uniform(0, 1.0)
+    if rng.random() < (0.04 if level == "clean" else 0.15):
+        left, foot, right, top = np.array((left, foot, right, top)) + rng.exponential((0.35, 0.15, 0.35, 0.15))
     return box[0] - left, box[1] - foot, box[2] + right, box[3] + top
 
 
-def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level: str, least: float) -> Grey:
-    """Draw, bring to the scan's resolution, damage."""
-    text = _rasterised(rng, pieces, frame)
-    lines = _rasterised(rng, near, frame)
+def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level: str, least: float) -> Grey | None:
+    """Draw, bring to the scan's resolution, damage; None if every scan loses some of it."""
+    pen = _pen(rng, any(piece.filled for piece in pieces))
+    marks = [pen.drawn([piece], frame) for piece in pieces if piece.char in MARKS and piece.char]
+    rest = pen.drawn([piece for piece in pieces if piece.char not in MARKS or not piece.char], frame)
+    text = np.maximum.reduce([rest, *marks])
+    lines = _pen(rng, False).drawn(near, frame)
     if pieces and near and rng.random() < 0.3:
         reach = int(rng.integers(3, 11))
         lines[cv2.dilate(text, np.ones((reach, reach), np.uint8)) > 0] = 0
     ink = np.maximum(text, lines)
     if level != "clean" and pieces and rng.random() < 0.25:
-        _neighbour(rng, ink, pieces, frame)
-    height_px = (
-        float(np.exp(rng.uniform(np.log(9.0 / least), np.log(62.0))))
-        if level != "clean"
-        else float(rng.uniform(14, 60))
-    )
-    scale = height_px / DRAWN_PX
+        for _ in range(int(rng.integers(1, 4))):
+            _neighbour(rng, ink, pieces, frame)
+    scale = _height_px(rng, level, least) / DRAWN_PX
+    sized = _resized(ink, scale)
+    small = [_resized(mark, scale) for mark in marks]
+    for _ in range(SCANS):
+        scan = damaged(rng, sized, level)
+        if not pieces or is_seen(scan, _resized(text, scale), small):
+            return scan
+    return None
+
+
+def _height_px(rng: Rng, level: str, least: float) -> float:
+    """Pixels to a figure height, fewer for stacks, whose block is taller."""
+    if level == "clean":
+        return float(rng.uniform(14, 60))
+    return float(np.exp(rng.uniform(np.log(LEAST_HEIGHT_PX[level] / least), np.log(62.0))))
+
+
+def _resized(ink: Grey, scale: float) -> Grey:
     size = (max(4, round(ink.shape[1] * scale)), max(4, round(ink.shape[0] * scale)))
-    sized = cv2.resize(ink, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR)
-    return damaged(rng, np.asarray(sized, np.uint8), level)
+    return np.asarray(cv2.resize(ink, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR), np.uint8)
 
 
-def _rasterised(rng: Rng, pieces: Sequence[Piece], frame: Box) -> Grey:
-    left, foot, right, top = frame
-    shape = (max(8, round((top - foot) * DRAWN_PX)), max(8, round((right - left) * DRAWN_PX)))
-    image = np.zeros(shape, np.uint8)
-    nib = _nib(rng)
-    filled = False
-    for piece in pieces:
-        points = [_pixels(p, left, top) for p in piece.parts]
-        if piece.filled:
-            filled = True
-            cv2.fillPoly(image, points, 255, cv2.LINE_AA, SUBPIXEL_BITS)
-            continue
-        thick = max(1, round(piece.pen * DRAWN_PX))
-        for shift in nib:
-            cv2.polylines(image, [p + shift for p in points], False, 255, thick, cv2.LINE_AA, SUBPIXEL_BITS)
-    if filled and rng.random() < 0.5:
-        image = _weighted(rng, image)
-    return image
+@dataclass(frozen=True)
+class Pen:
+    """One pen, or one type's weight: ``nib`` shifts in fixed-point pixels, ``weight`` pixels of growth or of loss."""
+
+    nib: NDArray[np.int32]
+    weight: int
+    shape: tuple[int, int]
+
+    def drawn(self, pieces: Sequence[Piece], frame: Box) -> Grey:
+        """Share of ink, 0 to 255, of pieces in a frame."""
+        left, foot, right, top = frame
+        image = np.zeros((max(8, round((top - foot) * DRAWN_PX)), max(8, round((right - left) * DRAWN_PX))), np.uint8)
+        for piece in pieces:
+            points = [_pixels(p, left, top) for p in piece.parts]
+            if piece.filled:
+                cv2.fillPoly(image, points, 255, cv2.LINE_AA, SUBPIXEL_BITS)
+                continue
+            thick = max(1, round(piece.pen * DRAWN_PX))
+            for shift in self.nib:
+                cv2.polylines(image, [p + shift for p in points], False, 255, thick, cv2.LINE_AA, SUBPIXEL_BITS)
+        if not self.weight:
+            return image
+        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, self.shape)
+        return np.asarray((cv2.dilate if self.weight > 0 else cv2.erode)(image, kernel), np.uint8)
+
+
+def _pen(rng: Rng, filled: bool) -> Pen:
+    weight = 0 if not filled or rng.random() < 0.5 else 1 if rng.random() < 0.6 else -1
+    return Pen(_nib(rng), weight, (3, 3) if rng.random() < 0.6 else (2, 2))
 
 
 def _nib(rng: Rng) -> NDArray[np.int32]:
@@ -211,12 +270,6 @@ def _pixels(points: Points, left: float, top: float) -> NDArray[np.int32]:
     return np.rint(scaled).astype(np.int32)[:, None, :]
 
 
-def _weighted(rng: Rng, image: Grey) -> Grey:
-    """A printed face drawn lighter or heavier."""
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3) if rng.random() < 0.6 else (2, 2))
-    return np.asarray(cv2.dilate(image, kernel) if rng.random() < 0.6 else cv2.erode(image, kernel), np.uint8)
-
-
 def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
     """Pieces of the row above or below, or of the next figure, that reach into the crop."""
     part = pieces[rng.integers(len(pieces))]
@@ -233,4 +286,4 @@ def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
         x = left + reach - high[0]
     else:
         x = right - reach - low[0]
-    np.maximum(ink, _rasterised(rng, [part.moved(float(x), float(y))], frame), out=ink)
+    np.maximum(ink, _pen(rng, part.filled).drawn([part.moved(float(x), float(y))], frame), out=ink)

@@ -1,4 +1,7 @@
-"""The trained network as an ONNX file: normalisation folded into the weights, weights kept in half precision."""
+"""The trained network as an ONNX file: normalisation folded into the weights, kernels kept in eight bits.
+
+Kernels are widened when the model is loaded and all arithmetic is in float32; only the file is small.
+"""
 
 import hashlib
 import json
@@ -18,6 +21,8 @@ from digitize.lettering.training.plan import FEATURES, HEADS, LAYERS, NORM_EPSIL
 Real = NDArray[np.float32]
 OPSET = 17
 IR_VERSION = 9
+EIGHT_BITS = 127.0
+LEAST_SCALE = 1e-12  # an output whose kernel is all zero
 FOLDER = Path(__file__).parent
 RECIPE_MODULES = (
     "faces",
@@ -26,11 +31,13 @@ RECIPE_MODULES = (
     "setting",
     "clutter",
     "damage",
+    "legible",
     "draw",
     "plan",
     "net",
     "stream",
     "train",
+    "again",
     "../stacks",
     "../frame",
 )
@@ -105,6 +112,15 @@ class _Graph:
         self.initialisers.append(numpy_helper.from_array(values, name))
         return name
 
+    def narrowed(self, name: str, values: Real) -> str:
+        """A kernel stored as whole numbers of -127 to 127 and one scale for each output, multiplied when loaded."""
+        scales = np.abs(values).max(axis=(1, 2, 3), keepdims=True) / EIGHT_BITS
+        whole = np.rint(values / np.maximum(scales, LEAST_SCALE)).astype(np.int8)
+        self.initialisers.append(numpy_helper.from_array(whole, f"{name}.whole"))
+        self.initialisers.append(numpy_helper.from_array(scales.astype(np.float32), f"{name}.scales"))
+        wide = self.add("Cast", [f"{name}.whole"], f"{name}.wide", to=TensorProto.FLOAT)
+        return self.add("Mul", [wide, f"{name}.scales"], name)
+
     def halved(self, name: str, values: Real) -> str:
         """A weight stored in half precision and widened when the model is loaded."""
         self.initialisers.append(numpy_helper.from_array(values.astype(np.float16), f"{name}.half"))
@@ -128,11 +144,9 @@ class _Graph:
 
     def _convolution(self, layer: Layer, prefix: str, source: str, stride: tuple[int, int]) -> str:
         kernel, bias = _folded(self.weights, prefix)
-        inputs = [source, self.halved(f"{prefix}.kernel", kernel), self.halved(f"{prefix}.bias", bias)]
-        pads = [*layer.padding, *layer.padding]
-        return self.add(
-            "Conv", inputs, f"{prefix}.conv", kernel_shape=list(layer.kernel), strides=list(stride), pads=pads
-        )
+        inputs = [source, self.narrowed(f"{prefix}.kernel", kernel), self.halved(f"{prefix}.bias", bias)]
+        shape = {"kernel_shape": list(layer.kernel), "strides": list(stride), "dilations": [1, layer.reach]}
+        return self.add("Conv", inputs, f"{prefix}.conv", **shape, pads=[*layer.padding, *layer.padding])
 
 
 def _folded(weights: Mapping[str, Real], prefix: str) -> tuple[Real, Real]:

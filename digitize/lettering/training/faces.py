@@ -21,13 +21,14 @@ TABLE = Path(__file__).with_name("faces.toml")
 DEBIAN_FOLDER = Path("/usr/share/fonts/truetype")
 CURVE_STEPS = 5  # points to a Bezier arc of an outline: smooth at 60 px figures
 OUTLINE_MARGIN = 1e-6
+TALL_FIGURE = "8"  # stands on the base line at full height even where 1 is low and 9 hangs
 
 
 @dataclass(frozen=True)
 class Glyph:
     """One drawn character: outlines to fill, or strokes to draw with a pen.
 
-    ``parts`` (each (N, 2)) and ``advance`` are in heights of the face's figure 1, y upwards from the base line.
+    ``parts`` (each (N, 2)) and ``advance`` are in heights of the face's figures, y upwards from the base line.
     """
 
     parts: tuple[Points, ...]
@@ -153,8 +154,8 @@ def _outlines(data: bytes) -> dict[str, Glyph]:
             pen = _Flattener(glyph_set)
             glyph_set[names[ord(char)]].draw(pen)
             made[char] = (pen.contours(), float(glyph_set[names[ord(char)]].width))
-    one = np.concatenate(made["1"][0])
-    foot, height = float(one[:, 1].min()), float(np.ptp(one[:, 1]))
+    tall = np.concatenate(made[TALL_FIGURE][0])
+    foot, height = float(tall[:, 1].min()), float(np.ptp(tall[:, 1]))
     shift = np.array([0, foot], np.float32)
     return {
         char: Glyph(tuple((c - shift) / height for c in contours), advance / height, True)

@@ -14,7 +14,9 @@ class Convolution(nn.Module):
 
     def __init__(self, layer: Layer, stride: tuple[int, int]) -> None:
         super().__init__()
-        self.conv = nn.Conv2d(layer.inputs, layer.outputs, layer.kernel, stride, layer.padding, bias=False)
+        self.conv = nn.Conv2d(
+            layer.inputs, layer.outputs, layer.kernel, stride, layer.padding, (1, layer.reach), bias=False
+        )
         self.norm = nn.BatchNorm2d(layer.outputs, eps=NORM_EPSILON)
 
     def forward(self, x: Tensor) -> Tensor:

@@ -24,6 +24,8 @@ def _lines(name: str) -> tuple[str, ...]:
 
 VOCABULARY = tuple(word for line in _lines("vocabulary.txt") for word in line.split())
 CAPITALS = tuple(word for word in VOCABULARY if word.upper() == word)
+# Offices leave out I and O as letters of sections, sheets and parts, since they read as figures (common practice).
+TELLING_LETTERS = "".join(letter for letter in string.ascii_uppercase if letter not in "IO")
 LEAST_DENOMINATORS = (2, 4, 8, 16, 32, 64)
 
 
@@ -322,9 +324,9 @@ def _words(rng: Rng) -> Phrase:
 
 
 def _pseudo(rng: Rng) -> str:
-    pool = string.ascii_uppercase
+    pool = TELLING_LETTERS
     if rng.random() < 0.08:
-        pool = string.ascii_uppercase + ".-+/&#%=@;:'"
+        pool = TELLING_LETTERS + ".-+/&#%=@;:'"
     letters = "".join(rng.choice(list(pool), int(rng.integers(1, 9))))
     return letters.capitalize() if rng.random() < 0.1 else letters
 
@@ -333,7 +335,7 @@ def _short(rng: Rng) -> Phrase:
     """Reference dimensions, section letters, counts, part numbers."""
     kind = rng.random()
     if kind < 0.15:
-        number = f"{string.ascii_uppercase[rng.integers(26)]}-{_integer(rng)}"
+        number = f"{_letter(rng)}-{_integer(rng)}"
         return Phrase((f"{rng.choice(('DRG. NO. ', 'DWG NO. ', 'NO. ', 'PART ', '', ''))}{number}",), "words")
     if kind < 0.22:
         month = str(rng.choice(("JAN", "FEB", "MAR", "APR", "MAY", "JUNE", "JULY", "AUG", "SEPT", "OCT", "NOV", "DEC")))
@@ -343,12 +345,16 @@ def _short(rng: Rng) -> Phrase:
     if kind < 0.5:
         return Phrase((f"{rng.integers(1, 30)} REQ'D",), "callout")
     if kind < 0.7:
-        letter = string.ascii_uppercase[rng.integers(26)]
+        letter = _letter(rng)
         return Phrase((letter if rng.random() < 0.4 else f"{letter}-{letter}",), "words")
     return Phrase(
         (f"{_integer(rng, 3)}-{_integer(rng, 4)}" if rng.random() < 0.5 else f"{_integer(rng, 2)}:{_integer(rng, 2)}",),
         "words",
     )
+
+
+def _letter(rng: Rng) -> str:
+    return TELLING_LETTERS[rng.integers(len(TELLING_LETTERS))]
 
 
 def _nothing(rng: Rng) -> Phrase:
@@ -372,7 +378,7 @@ _TABLE: tuple[tuple[Callable[[Rng], Phrase], float], ...] = (
     (_gear, 0.03),
     (_words, 0.07),
     (_short, 0.03),
-    (_nothing, 0.025),
+    (_nothing, 0.035),
 )
 _MAKERS = tuple(maker for maker, _ in _TABLE)
 _WEIGHTS = np.array([weight for _, weight in _TABLE]) / sum(weight for _, weight in _TABLE)

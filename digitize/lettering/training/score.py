@@ -12,6 +12,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from scipy.stats import beta
 
 from digitize.lettering.network import Calibration, NetworkReader
 from digitize.lettering.training.draw import sample, split_faces
@@ -135,12 +136,15 @@ def _calibration_error(tops: Sequence[tuple[float, bool]]) -> float:
 
 
 def _accepted(tops: Sequence[tuple[float, bool]], threshold: float) -> dict[str, float]:
+    """Share and count of accepted readings, and how many are wrong, with the upper end of the 95 % interval of
+    Clopper and Pearson."""
     taken = [right for p, right in tops if p >= threshold]
     wrong = sum(not right for right in taken)
     return {
         "accepted": len(taken) / max(1, len(tops)),
         "wrong": wrong,
         "wrong_share": wrong / max(1, len(taken)),
+        "wrong_share_at_most": float(beta.ppf(0.975, wrong + 1, len(taken) - wrong)) if wrong < len(taken) else 1.0,
         "of": len(taken),
     }
 

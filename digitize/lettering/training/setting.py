@@ -3,19 +3,21 @@
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from digitize.lettering.training.faces import Face, Points
+from digitize.lettering.training.faces import Face, Glyph, Points
 from digitize.lettering.training.phrases import Fraction, Pair, Phrase
 
 Rng = np.random.Generator
 LOOSE_GROUPS = ("own", "hand", "stroke")
 SPACE = 0.55  # figure heights between words, before tracking
+SPACE_PER_TRACKING = 0.7  # the wider the letters are set apart, the wider words must be, or no gap tells them
 DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
-SMALL_PEN = 0.17  # of a small figure's own height: more would fill its counters
+SMALL_PEN = 0.15  # of a small figure's own height: more would fill its counters
 RAISED = 0.3  # figure heights by which some hands letter foot and inch marks above the row
+WARP_WAVES = 2  # smooth waves that change a glyph's shape
 THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
 _SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|°(?=\d)")
 _UNIT_GAP = re.compile(r"(?<=[\d\"]) (?=(?:R|D\.?|DIA\.?|DIAM|RAD|Rad\.|Dia\.|SQ|HEX|MM)$)")
@@ -25,16 +27,17 @@ AXIS = 0.5  # height of the fraction bar above the base line
 
 @dataclass(frozen=True)
 class Piece:
-    """Parts drawn alike: outlines filled together, or strokes of one pen (in figure heights)."""
+    """Parts drawn alike: outlines filled together, or strokes of one pen (in figure heights); ``char`` if a glyph."""
 
     parts: tuple[Points, ...]
     filled: bool
     pen: float
+    char: str = ""
 
     def moved(self, dx: float, dy: float) -> "Piece":
         """Shifted."""
         shift = np.array([dx, dy], np.float32)
-        return Piece(tuple(p + shift for p in self.parts), self.filled, self.pen)
+        return replace(self, parts=tuple(p + shift for p in self.parts))
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class Manner:
     tracking: float
     space: float
     looseness: float
+    warp: float
     slant_deg: float
     fraction_scale: float
     fraction_gap: float
@@ -69,7 +73,8 @@ def manner(rng: Rng, face: Face) -> Manner:
         face=face,
         pen=float(rng.uniform(0.05, 0.1 if face.name in DOUBLED else 0.165)),
         tracking=float(rng.uniform(0.86, 1.2) if rng.random() < 0.9 else rng.uniform(1.2, 1.5)),
-        space=float(rng.uniform(0.6, 1.5)) * SPACE,
+        space=float(rng.uniform(0.75, 1.5)) * SPACE,
+        warp=float(rng.exponential(0.02 if loose else 0.006)),
         looseness=float(rng.exponential(0.026)) if loose else float(rng.exponential(0.004)),
         slant_deg=float(rng.uniform(0, 25)) if slanted else float(rng.normal(0, 1.5)),
         fraction_scale=float(rng.uniform(0.55, 0.85) if rng.random() < 0.75 else rng.uniform(0.85, 1.05)),
@@ -80,7 +85,7 @@ def manner(rng: Rng, face: Face) -> Manner:
         stack_scale=float(rng.uniform(0.6, 1.0)),
         stack_gap=float(rng.uniform(0.14, 0.55)),
         mark_place=str(rng.choice(("right", "over", "row"), p=(0.62, 0.2, 0.18))),
-        marks_raised=bool(rng.random() < 0.12),
+        marks_raised=bool(rng.random() < 0.2),
     )
 
 
@@ -109,6 +114,7 @@ class _Setter:
     def __init__(self, rng: Rng, how: Manner) -> None:
         self.rng, self.how = rng, how
         self.pieces: list[Piece] = []
+        self._shapes: dict[str, tuple[Points, ...]] = {}
         self.x = 0.0
         self._mark_y: float | None = None
         self._mark_back = 0.0
@@ -141,10 +147,9 @@ class _Setter:
         """Set a fraction after a small gap if a whole number stands before it."""
         before = self.x
         if part.form == "row":
-            loose = max(
-                0.0, self.how.tracking - 1.0
-            )  # the wider the figures are set, the wider the gap must be to be seen
-            self.x += (0.28 + self.how.whole_gap + 0.6 * loose) if before else 0.0
+            # The wider the figures are set, the wider the gap must be to be seen.
+            loose = max(0.0, self.how.tracking - 1.0)
+            self.x += (0.32 + self.how.whole_gap + loose) if before else 0.0
             self.text(f"{part.over}/{part.under}")
             return
         if part.mark:
@@ -203,16 +208,27 @@ class _Setter:
     def _run(self, text: str, scale: float, x: float, y: float) -> tuple[list[Piece], float]:
         """Glyphs of a row set from (x, y), and its width."""
         how, made, start = self.how, [], x
+        space = how.space * max(1.0, how.tracking) + SPACE_PER_TRACKING * max(0.0, how.tracking - 1.0)
         for char in text:
             glyph = how.face.glyphs.get(char)
             if glyph is None:
-                x += how.space * scale * (self.rng.uniform(0.1, 0.9) if char == THIN else 1.0)
+                x += scale * (how.space * self.rng.uniform(0.1, 0.9) if char == THIN else space)
                 continue
             matrix, shift = self._loosened(scale)
-            parts = tuple((p @ matrix + (shift + (x, y))).astype(np.float32) for p in glyph.parts)
-            made.append(Piece(parts, glyph.filled, 0.0 if glyph.filled else min(how.pen, SMALL_PEN * scale)))
+            parts = tuple((p @ matrix + (shift + (x, y))).astype(np.float32) for p in self._shape(char, glyph))
+            pen = 0.0 if glyph.filled else min(how.pen, SMALL_PEN * scale)
+            made.append(Piece(parts, glyph.filled, pen, char))
             x += glyph.advance * scale * how.tracking
         return made, x - start
+
+    def _shape(self, char: str, glyph: Glyph) -> tuple[Points, ...]:
+        """The glyph as this hand makes it, every time: its face's shape, smoothly changed."""
+        if char not in self._shapes:
+            waves = self.rng.normal(0, 3.0, (2, WARP_WAVES)).astype(np.float32)
+            phases = self.rng.uniform(0, 2 * math.pi, WARP_WAVES).astype(np.float32)
+            sizes = self.rng.normal(0, self.how.warp, (WARP_WAVES, 2)).astype(np.float32)
+            self._shapes[char] = tuple(p + np.sin(p @ waves + phases) @ sizes for p in glyph.parts)
+        return self._shapes[char]
 
     def _loosened(self, scale: float) -> tuple[Points, Points]:
         """A glyph's own small error of size, lean, turn and place."""

@@ -17,7 +17,7 @@ from digitize.lettering.training.draw import Grey, Sample, sample, split_faces
 from digitize.lettering.training.faces import load
 
 WIDTHS_PX = (64, 96, 128, 160, 192, 256, 320, 448, 640, 1024)
-COLUMNS_PER_BATCH = 256 * 192  # picture columns: keeps the work of a step even
+COLUMNS_PER_BATCH = 512 * 192  # picture columns: keeps the work of a step even
 NAMES_PER_BATCH = 64
 UPPER_INDEX = {char: 1 + i for i, char in enumerate(UPPER_ALPHABET)}
 LOWER_INDEX = {char: 1 + i for i, char in enumerate(LOWER_ALPHABET)}

@@ -14,6 +14,7 @@ import torch
 from torch import Tensor, nn
 
 from digitize.lettering.frame import HEIGHT_PX
+from digitize.lettering.training.again import seen_again
 from digitize.lettering.training.faces import load
 from digitize.lettering.training.net import Network
 from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, batches
@@ -21,18 +22,28 @@ from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, bat
 PEAK_RATE = 3e-3
 WEIGHT_DECAY = 0.02
 WARM_SHARE = 0.06  # of the whole time, rising
-MOST_KEPT = 16_000  # batches of 3 MB kept on the card for a second look
+MOST_KEPT = 8_000  # batches of 6 MB kept on the card for a second look
 LONGEST_NORM = 5.0
 REPORT_STEPS = 500
-CHANGE = torch.tensor(
-    [[0.03, 0.05, 0.03], [0.03, 0.03, 0.03]]
-)  # standard deviations of a replayed picture's affine change
+WHOLE = (0.0, 1.0)
 
 
 def train(
-    glyphs: Path, seconds: float, out: Path, start: Path | None = None, seed: int = 1, peak: float = PEAK_RATE
+    glyphs: Path, seconds: float, out: Path, start: Path | None = None, seed: int = 1, part: tuple[float, float] = WHOLE
 ) -> Network:
-    """Train for ``seconds``; save weights and optimiser to ``out`` (a .pt file).
+    """Train for ``seconds``; save weights to ``out`` (a .pt file).
+
+    Parameters
+    ----------
+    glyphs : Path
+        Packed faces.
+    seconds : float
+    out : Path
+    start : Path, optional
+        Weights to go on from.
+    seed : int
+    part : tuple of float
+        The part of the learning rate's cycle that this run goes through, so that a cycle may be spread over runs.
 
     Raises
     ------
@@ -42,15 +53,17 @@ def train(
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = True
     net = Network().cuda().to(memory_format=torch.channels_last)
-    optimiser = torch.optim.AdamW(net.parameters(), lr=peak, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True)
+    optimiser = torch.optim.AdamW(
+        net.parameters(), lr=PEAK_RATE, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True
+    )
     if start is not None:
         net.load_state_dict(_grown(torch.load(start, weights_only=True)["net"], net.state_dict()))
     net.train()
     passes = _recorded(net)  # before any other thread touches the card, which would spoil the recording
     seen: Counter[str] = Counter()
     source = _Source(batches(glyphs, seed, max(1, len(os.sched_getaffinity(0)) - 1)), seen)
-    _loop(net, passes, optimiser, source, seconds, peak)
-    torch.save({"net": net.state_dict(), "optimiser": optimiser.state_dict()}, out)
+    _loop(net, passes, optimiser, source, seconds, part)
+    torch.save({"net": net.state_dict()}, out)
     missing = {face.name for face in load(glyphs) if face.split == "train"} - set(seen)
     if missing:
         raise RuntimeError(f"training faces never drawn: {sorted(missing)}")
@@ -70,12 +83,12 @@ def _loop(
     optimiser: torch.optim.Optimizer,
     source: "_Source",
     seconds: float,
-    peak: float,
+    part: tuple[float, float],
 ) -> None:
     begun, step, total = time.monotonic(), 0, torch.zeros((), device="cuda")
     while (elapsed := time.monotonic() - begun) < seconds:
         for group in optimiser.param_groups:
-            group["lr"] = peak * _rate(elapsed / seconds)
+            group["lr"] = PEAK_RATE * _rate(part[0] + (part[1] - part[0]) * elapsed / seconds)
         loss = _loss(passes, source.take())
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
@@ -161,7 +174,8 @@ class _Source:
         try:
             batch = self._queue.get(block=len(self._kept) < 50)
         except queue.Empty:
-            return _changed(random.choice(self._kept))
+            old = random.choice(self._kept)
+            return old._replace(pictures=seen_again(old.pictures))
         self.fresh += 1
         self.drawn += len(batch.pictures)
         self._seen.update(batch.faces)
@@ -170,26 +184,3 @@ class _Source:
         else:
             self._kept[random.randrange(MOST_KEPT)] = batch
         return batch
-
-
-def _changed(batch: Batch) -> Batch:
-    """Another exposure of the same crops: contrast, noise, a slight turn, stretch and shift."""
-    count, rows, columns = batch.pictures.shape
-    shape = (count, 1, 1, 1)
-    grey = batch.pictures.unsqueeze(1).float()
-    grey = nn.functional.grid_sample(grey, _slight(count, rows, columns), align_corners=False)
-    gain = torch.empty(shape, device="cuda").uniform_(0.75, 1.2)
-    sigma = torch.empty(shape, device="cuda").uniform_(-12, 14).clamp_min(0)
-    grey = grey * gain + torch.randn_like(grey) * sigma
-    return batch._replace(pictures=grey.clamp(0, 255).to(torch.uint8).squeeze(1))
-
-
-def _slight(count: int, rows: int, columns: int) -> Tensor:
-    """Sampling grid of a small affine change for each picture, in grid_sample's coordinates of -1 to 1."""
-    change = torch.randn((count, 2, 3), device="cuda") * CHANGE.to("cuda")
-    change[:, 0, 1] *= rows / columns
-    change[:, 0, 2] *= rows / columns
-    change[:, 1, 0] *= min(1.0, columns / rows, 2 * rows / columns)
-    change[:, 0, 0] += 1
-    change[:, 1, 1] += 1
-    return nn.functional.affine_grid(change, [count, 1, rows, columns], align_corners=False)
