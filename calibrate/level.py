@@ -1,6 +1,7 @@
 """The whole of calibration: a file and a page become a level sheet."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from calibrate.known import KnownLength, with_known
@@ -8,6 +9,7 @@ from calibrate.load import load_page
 from calibrate.restore import restore
 from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straighten import straighten
+from calibrate.witnesses import known_witness, paper_witnesses
 
 
 def calibrate_sheet(
@@ -36,5 +38,9 @@ def calibrate_sheet(
         Where the file or page can't be used, or a known length can't be true.
     """
     loaded = load_page(path, page)
-    sheet = straighten(loaded, restore(loaded))
-    return with_known(sheet, known, known_of) if known else sheet
+    restored = restore(loaded)
+    quad_px = restored.sheet_quad_px
+    sheet = straighten(loaded, restored)
+    del loaded, restored  # large pictures
+    sheet = with_known(sheet, known, known_of) if known else sheet
+    return replace(sheet, witnesses=(*paper_witnesses(sheet, quad_px), *known_witness(sheet)))

@@ -12,6 +12,7 @@ import tifffile
 from calibrate.flat_map import bend_record
 from calibrate.resolution import MM_PER_INCH
 from calibrate.sheet import KnownScale, LevelSheet
+from calibrate.witnesses import witness_record
 
 LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
 DEGREE_DIGITS, PIXEL_DIGITS = 5, 3
@@ -60,6 +61,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         },
         "scale": None if sheet.known is None else _scale(sheet.known),
         "evidence": list(sheet.evidence),
+        "witnesses": [witness_record(each) for each in sheet.witnesses],
         "bend": bend_record(sheet.bend, sheet.grey.shape, None if known is None else sum(known) / 2),
         "pen_px": round(sheet.pen_px, PIXEL_DIGITS),
         "version": _version(),

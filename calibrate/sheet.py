@@ -150,6 +150,32 @@ class KnownScale:
 
 
 @dataclass(frozen=True)
+class ScaleWitness:
+    """One source of the scale.
+
+    Attributes
+    ----------
+    source : str
+        "resolution", "sheet size", "border", "scale note", "scale bar", "known length" or "dimensions".
+    of : KnownOf
+        What its millimetres are of.
+    mm_per_px, std : tuple of float
+        Millimetres per level pixel along x and y, and their standard errors.
+    note : str
+        Where it comes from, in words.
+    agrees : bool or None
+        With the scale that is used; None where there is nothing to compare it with.
+    """
+
+    source: str
+    of: KnownOf
+    mm_per_px: tuple[float, float]
+    std: tuple[float, float]
+    note: str
+    agrees: bool | None = None
+
+
+@dataclass(frozen=True)
 class LevelSheet:
     """A straight sheet: the result of calibration before any dimension has been read.
 
@@ -183,6 +209,8 @@ class LevelSheet:
         Where a person gave a length.
     evidence : tuple of str
         What else speaks for the scale, in words: standard sheet sizes.
+    witnesses : tuple of ScaleWitness
+        What speaks for millimetres of paper per pixel, each source by itself.
     bend : Bend or None
         How the sheet bends, where its ruled lines show that it doesn't lie flat. The level picture is as it was seen;
         strokes and lettering are moved to where they lie on the flat sheet.
@@ -211,6 +239,7 @@ class LevelSheet:
     known: KnownScale | None = None
     evidence: tuple[str, ...] = ()
     bend: Bend | None = None
+    witnesses: tuple[ScaleWitness, ...] = ()
 
     @property
     def level_from_source(self) -> FloatArray:

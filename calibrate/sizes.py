@@ -22,6 +22,11 @@ RATIO_DEVIATION = 0.006
 USUAL_DPI = (150, 200, 240, 300, 400, 600)
 """Resolutions that drawings are scanned at (common practice, no source)."""
 DPI_DEVIATION = 0.01
+CANDIDATE = "The {what} may be {said}, by its proportions in {series}; a candidate, not a fact, and not used."
+CONTRADICTED = (
+    "At the resolution that the file states the paper is {width:.0f} x {height:.0f} mm, no standard size; by its"
+    " proportions it would be {said}: check the resolution."
+)
 
 
 @dataclass(frozen=True)
@@ -83,21 +88,36 @@ def size_evidence(
     """
     what = "paper" if of_paper else "picture"
     if resolution.x_dpi is None or resolution.y_dpi is None:
-        return _candidates(size_px, pen_px, what)
+        said = _candidates(size_px, pen_px)
+        return (CANDIDATE.format(what=what, said=said[0], series=said[1]),) if said else ()
     width_mm, height_mm = size_px[0] * MM_PER_INCH / resolution.x_dpi, size_px[1] * MM_PER_INCH / resolution.y_dpi
     short_mm, long_mm = sorted((width_mm, height_mm))
     deviations = [max(abs(short_mm / s.short_mm - 1), abs(long_mm / s.long_mm - 1)) for s in sheet_sizes()]
     least = min(deviations)
     if least > (LARGEST_DEVIATION if of_paper else LARGEST_PICTURE_DEVIATION):
-        return ()
+        return _contradicted(size_px, pen_px, (width_mm, height_mm)) if of_paper else ()
     names = " or ".join(
         size.said for size, off in zip(sheet_sizes(), deviations, strict=True) if off - least < SAME_SIZE
     )
     return (f"The {what} is {names} within {100 * least + 0.05:.1f} %.",)
 
 
-def _candidates(size_px: tuple[float, float], pen_px: float, what: str) -> tuple[str, ...]:
-    """Sizes whose proportions fit at a usual resolution and with a likely pen, where all are of one series."""
+def matching_size(sides_mm: tuple[float, float]) -> SheetSize | None:
+    """The standard size nearest to a paper's sides, width and height; None where none is near."""
+    short_mm, long_mm = sorted(sides_mm)
+    off = [max(abs(short_mm / s.short_mm - 1), abs(long_mm / s.long_mm - 1)) for s in sheet_sizes()]
+    best = int(np.argmin(off))
+    return sheet_sizes()[best] if off[best] <= LARGEST_DEVIATION else None
+
+
+def _contradicted(size_px: tuple[float, float], pen_px: float, sides_mm: tuple[float, float]) -> tuple[str, ...]:
+    """Say that the paper is of no standard size as the file has it, where it would be at another resolution."""
+    said = _candidates(size_px, pen_px)
+    return (CONTRADICTED.format(width=sides_mm[0], height=sides_mm[1], said=said[0]),) if said else ()
+
+
+def _candidates(size_px: tuple[float, float], pen_px: float) -> tuple[str, str] | None:
+    """Sizes whose proportions fit at a usual resolution and with a likely pen, and their series, if it is one alone."""
     short_px, long_px = sorted(size_px)
     found = [
         (size.series, f"{size.name} at {dpi} dpi")
@@ -108,10 +128,7 @@ def _candidates(size_px: tuple[float, float], pen_px: float, what: str) -> tuple
         and FINEST_PEN_MM <= pen_px * MM_PER_INCH / dpi <= BROADEST_PEN_MM
     ]
     series = {name for name, _ in found}
-    if len(series) != 1:
-        return ()
-    said = " or ".join(words for _, words in found)
-    return (f"The {what} may be {said}, by its proportions in {series.pop()}; a candidate, not a fact, and not used.",)
+    return (" or ".join(words for _, words in found), series.pop()) if len(series) == 1 else None
 
 
 def quad_sides_px(quad: FloatArray) -> tuple[float, float]:

@@ -28,8 +28,9 @@ from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
+from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.standard_sizes import settle_standard_sizes
-from digitize.dimensions.stretch import stretch_warning
+from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
@@ -88,6 +89,8 @@ def reconcile(
     given = given_by_person(sheet, strokes)
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked, given)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
+    main = scaled.group_of.get(scales[0].view or None) if scales else None
+    witnesses = scale_witnesses(sheet, scaled, main, noted)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(settle_confirmed(judged, said))
     if found.sure:
@@ -102,7 +105,10 @@ def reconcile(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
             *stretch_warning(scaled.fit, stretch),
             *off_scale_words(scales),
+            *contradictions(witnesses, bool(scales and scales[0].known), noted),
         ),
+        witnesses=witnesses,
+        stretch=stretched(scaled.fit, stretch),
     )
 
 

@@ -4,6 +4,7 @@ import numpy as np
 
 from calibrate.scale import ScaleFit
 from calibrate.stretching import LARGEST_USUAL, Stretch
+from digitize.dimensions.table import Stretched
 
 SURE_STDS = 3.0
 STRETCHED = (
@@ -55,6 +56,15 @@ def stretch_warning(fit: ScaleFit | None, circles: Stretch) -> tuple[str, ...]:
     if abs(np.expm1(abs(mean))) <= LARGEST_USUAL or abs(mean) < SURE_STDS * std:
         return ()
     return (STRETCHED.format(percent=100 * np.expm1(abs(mean)), along=_along(mean), std=100 * std),)
+
+
+def stretched(fit: ScaleFit | None, circles: Stretch) -> Stretched | None:
+    """How the sheet's axes differ; None where neither circles nor dimensions tell it."""
+    if fit is None:
+        return Stretched(100 * float(np.expm1(circles.mean)), 100 * circles.std, "circles") if circles.told else None
+    mean, std = float(fit.parameters[-1]), float(np.sqrt(fit.covariance[-1, -1]))
+    source = "circles and dimensions" if circles.told else "dimensions"
+    return Stretched(100 * float(np.expm1(mean)), 100 * std, source, not undecided(fit))
 
 
 def _along(stretch: float) -> str:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from calibrate.sheet import ScaleWitness
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 Point = tuple[float, float]
@@ -119,11 +120,25 @@ class ViewScale:
 
 
 @dataclass(frozen=True)
+class Stretched:
+    """How much longer a mm of paper is across the sheet than up it, in per cent, with its standard error.
+
+    ``source`` says what tells it. ``decided`` is False where it can't be told whether it is more than paper does.
+    """
+
+    percent: float
+    std_percent: float
+    source: str
+    decided: bool = True
+
+
+@dataclass(frozen=True)
 class Reconciled:
     """The sheet after all witnesses have been heard.
 
     ``scales`` has one entry a view; the first is the sheet's main view, whose scale `sheet.json` states.
-    ``title_block`` holds the fields read: scale, material, drawing_number ...
+    ``title_block`` holds the fields read: scale, material, drawing_number ... ``witnesses`` are the sources of the main
+    view's scale; ``stretch`` is how the sheet's axes differ, None where nothing tells it.
     """
 
     dimensions: tuple[Dimension, ...]
@@ -131,3 +146,5 @@ class Reconciled:
     unit: Unit
     title_block: dict[str, str]
     warnings: tuple[str, ...] = ()
+    witnesses: tuple[ScaleWitness, ...] = ()
+    stretch: Stretched | None = None
