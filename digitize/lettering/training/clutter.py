@@ -245,7 +245,7 @@ def _clock(rng: Rng, box: Box, pen: float) -> list[Piece]:
     middle = np.array([box[2] / 2, r])
     count, reach = int(rng.choice((4, 8, 12, 24))), float(rng.uniform(0.6, 0.9))
     ways = [np.array([math.cos(a), math.sin(a)]) for a in np.arange(count) * 2 * math.pi / count + rng.uniform(0, 6.3)]
-    pieces = [Piece((ellipse(*middle.tolist(), r, r),), False, pen)]
+    pieces = [Piece((ellipse(float(middle[0]), float(middle[1]), r, r),), False, pen)]
     pieces += [_stroke(middle + reach * r * way, middle + r * rng.uniform(0.9, 1.0) * way, pen) for way in ways]
     for _ in range(int(rng.integers(0, 3))):
         way = ways[rng.integers(count)]

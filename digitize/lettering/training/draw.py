@@ -139,7 +139,7 @@ def _mixed(rng: Rng, face: Face, others: Sequence[Face]) -> Face:
     """The face with some of its figures taken from others of its group."""
     glyphs = dict(face.glyphs)
     for figure in FIGURES:
-        other = others[rng.integers(len(others))].glyphs.get(figure)
+        other = others[int(rng.integers(len(others)))].glyphs.get(figure)
         if other is not None and rng.random() < MIXED_FIGURES:
             glyphs[figure] = other
     return replace(face, glyphs=glyphs)

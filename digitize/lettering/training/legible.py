@@ -14,6 +14,7 @@ from digitize.lettering.training.faces import Points
 from digitize.lettering.training.setting import Piece
 
 Grey = NDArray[np.uint8]
+Chosen = NDArray[np.bool_]
 MARKS = ".,'\"°:;-"
 LOOK_PX = 24  # pixels to a figure height while looking
 LEAST_ALONE, LEAST_MARK_ALONE = 0.72, 0.9  # of a glyph's or a mark's ink that no other covers
@@ -60,13 +61,16 @@ def _drawn(piece: Piece, low: Points, shape: tuple[int, ...]) -> tuple[Grey, tup
 
 def _is_apart(piece: Piece, ink: Grey, count: Grey) -> bool:
     own = ink > 0
-    alone = np.count_nonzero(own & (count == 1)) / max(1, np.count_nonzero(own))
+    alone = _share(count == 1, own)
     if piece.char not in MARKS:
         return alone >= LEAST_ALONE
     size = 2 * TOUCHING_PX + 1
     ring = (cv2.dilate(ink, np.ones((size, size), np.uint8)) > 0) & ~own
-    touched = np.count_nonzero(ring & (count > 0)) / max(1, np.count_nonzero(ring))
-    return alone >= LEAST_MARK_ALONE and touched <= MOST_TOUCHED
+    return alone >= LEAST_MARK_ALONE and _share(count > 0, ring) <= MOST_TOUCHED
+
+
+def _share(chosen: Chosen, of: Chosen) -> float:
+    return int(np.count_nonzero(chosen & of)) / max(1, int(np.count_nonzero(of)))
 
 
 def is_seen(scan: Grey, text: Grey, marks: Sequence[Grey]) -> bool:
