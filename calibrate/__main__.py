@@ -12,10 +12,17 @@ from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, 
 from calibrate.level import calibrate_sheet
 from calibrate.load import page_count
 from calibrate.record import mm_per_px, write_calibration
-from calibrate.sheet import KnownOf, KnownScale, LevelSheet
+from calibrate.sheet import KnownOf, KnownScale, LevelSheet, Polarity, ResolutionStatus
 
 BAD_INPUT = 2
 STANDARD_ERRORS_95 = 1.96
+FINEST_TOLD_DEG = 0.001
+POLARITY_WORDS = {
+    Polarity.DARK_ON_LIGHT: "dark lines on light paper",
+    Polarity.LIGHT_ON_DARK: "light lines on dark paper",
+}
+UNCONFIRMED = ", not borne out by anything on the sheet: even good scans are off by 1 to 3 %"
+"""Scale of oversize scans: FADGI 2016."""
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
 
 
@@ -83,20 +90,29 @@ def summary(sheet: LevelSheet, folder: Path) -> str:
     folder : Path
         Where the results lie.
     """
-    known = mm_per_px(sheet)
-    scale = "not known" if known is None else f"{known[0]:.4f} x {known[1]:.4f} mm of paper a pixel"
     photograph = ", perspective taken off" if sheet.rectified else ""
+    good_to_deg = max(STANDARD_ERRORS_95 * sheet.skew_std_deg, FINEST_TOLD_DEG)
     lines = [
-        f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: {sheet.polarity.value.replace('_', ' ')}",
-        f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg"
-        f" (standard error {sheet.skew_std_deg:.3f}){photograph}",
-        f"  scale {scale}; {sheet.resolution.note}",
+        f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: {POLARITY_WORDS[sheet.polarity]}",
+        f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg,"
+        f" good to {good_to_deg:.3f} deg (95 %){photograph}",
+        f"  scale {_scale_words(sheet)}",
         *([f"  {_known_words(sheet.known)}"] if sheet.known else []),
         *(f"  {line}" for line in sheet.evidence),
         *(f"  check: {warning}" for warning in sheet.warnings),
         f"  written to {folder}",
     ]
     return "\n".join(lines)
+
+
+def _scale_words(sheet: LevelSheet) -> str:
+    """Millimetres of paper a pixel, where they come from, and what bears them out."""
+    known, resolution = mm_per_px(sheet), sheet.resolution
+    if known is None:
+        return f"not known; {resolution.note}"
+    figures = f"{known[0]:.4f}" if known[0] == known[1] else f"{known[0]:.4f} across, {known[1]:.4f} up,"
+    stated = resolution.status is ResolutionStatus.STATED and not sheet.evidence
+    return f"{figures} mm of paper a pixel; {resolution.note}" + (UNCONFIRMED if stated else "")
 
 
 def _known_words(known: KnownScale) -> str:

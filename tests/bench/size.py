@@ -112,8 +112,9 @@ def report(turns: list[tuple[dict[str, float], dict[str, float]]]) -> str:
         for name, figures in (("A4", a4), ("E", e)):
             lines.append(
                 f"{name} {figures['megapixels']:.1f} Mpx: {figures['seconds']:.2f} s on the clock,"
-                f" {figures['processor_seconds']:.2f} s of the processor; peak {figures['peak_kib'] * KIB / 1e9:.2f} GB,"
-                f" with writing {figures['peak_with_writing_kib'] * KIB / 1e9:.2f} GB and"
+                f" {figures['processor_seconds']:.2f} s of the processor; peak"
+                f" {figures['peak_kib'] * KIB / 1e9:.2f} GB, with writing"
+                f" {figures['peak_with_writing_kib'] * KIB / 1e9:.2f} GB and"
                 f" {figures['writing_seconds']:.1f} s; skew {figures['skew_deg']:.4f} deg"
             )
     for key in ("seconds", "processor_seconds"):

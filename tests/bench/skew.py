@@ -1,11 +1,12 @@
 """Skew and quarter turns against truth, calibration alone.
 
-``python -m tests.bench.skew --seeds 3000:3100 --out DIR``
+``python -m tests.bench.skew --seeds 3000:3100 --out DIR``; ``--borderless`` draws the sheets without their border and
+title frame, ``--hand-ruled 0.15`` moves each end of each line by a normal error of so many mm across it.
 """
 
 import argparse
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -13,7 +14,12 @@ import numpy as np
 
 from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
-from samples.__main__ import make_sheet, seed_range
+from calibrate.sheet import FloatArray
+from samples.__main__ import seed_range
+from samples.aging import EXPOSE
+from samples.compose import finished, streams
+from samples.pictures import encoded
+from samples.truth import Drawing, LineMark, truth_record
 
 LEVELS = ("clean", "aged", "harsh")
 NORMAL_95 = 1.96
@@ -33,11 +39,41 @@ class Turned:
     figures: int
 
 
+def hand_ruled(drawing: Drawing, seed: int, error_mm: float, *, borderless: bool) -> Drawing:
+    """The drawing with its lines ruled askew, and without the lines of its border."""
+    rng = np.random.default_rng(seed)
+    lines = [line for line in drawing.lines if not (borderless and line.role == "border")]
+    return replace(drawing, lines=tuple(_askew(line, rng.normal(0, error_mm, 2)) for line in lines))
+
+
+def _askew(line: LineMark, error_mm: FloatArray) -> LineMark:
+    ends = np.array([line.p0, line.p1])
+    along = ends[1] - ends[0]
+    across = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), 1e-9)
+    (x0, y0), (x1, y1) = (ends + error_mm[:, None] * across).tolist()
+    return replace(line, p0=(x0, y0), p1=(x1, y1))
+
+
+def draw(level: str, seed: int, out: Path, error_mm: float, *, borderless: bool) -> Path:
+    """Draw one sheet and its truth."""
+    drawing = hand_ruled(finished(level, seed), seed, error_mm, borderless=borderless)
+    scan = EXPOSE[level](drawing, streams(level, seed).exposure)
+    name = f"{level}-{seed:05d}"
+    picture = out / (name + scan.suffix)
+    out.mkdir(parents=True, exist_ok=True)
+    picture.write_bytes(encoded(scan))
+    record = truth_record(drawing, scan.exposure, name=name, seed=seed, level=level, image=picture.name)
+    picture.with_name(f"{name}.truth.json").write_text(json.dumps(record, ensure_ascii=False), encoding="utf-8")
+    return picture
+
+
 def measure(picture: Path) -> Turned:
     """Calibrate one sample and compare it with its truth."""
     truth = json.loads(picture.with_name(f"{picture.stem}.truth.json").read_text(encoding="utf-8"))
     sheet = calibrate_sheet(picture)
     error = None if truth.get("perspective") else sheet.skew_deg - truth["skew_deg"]
+    for warning in sheet.warnings:
+        print(f"    {picture.stem}: {warning}")
     doubted = any("Which way up" in warning for warning in sheet.warnings)
     right = sheet.orientation_deg == truth["orientation_deg"]
     return Turned(picture.stem, error, sheet.skew_std_deg, right, doubted, len(truth["dimensions"]))
@@ -67,13 +103,15 @@ def main(argv: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="skew", description=__doc__)
     parser.add_argument("--levels", nargs="+", choices=LEVELS, default=LEVELS)
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
+    parser.add_argument("--borderless", action="store_true")
+    parser.add_argument("--hand-ruled", type=float, default=0.0, metavar="MM")
     parser.add_argument("--out", type=Path, required=True)
     options = parser.parse_args(argv)
     cv2.setNumThreads(1)
     for level in options.levels:
         sheets, refused = [], []
         for seed in options.seeds:
-            picture = make_sheet(level, seed, options.out)
+            picture = draw(level, seed, options.out, options.hand_ruled, borderless=options.borderless)
             try:
                 sheets.append(measure(picture))
             except InputError as error:

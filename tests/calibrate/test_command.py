@@ -1,4 +1,5 @@
 import json
+import re
 
 import numpy as np
 import pytest
@@ -51,6 +52,30 @@ def test_the_same_print_gives_the_same_bytes(print_file, tmp_path):
         assert run(print_file, "--out", tmp_path / name, "--quiet").output == ""
     for name in ("level.tif", "sheet.json"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("dpi", "said"),
+    [
+        (None, "not known; the file states a pixel shape but no resolution"),
+        (1, "not known; the file states 1 dpi, which programs write when they know nothing; not believed"),
+        (72, "not known; the file states 72 dpi, which programs write when they know nothing; not believed"),
+        (10_000, "not known; the file states 10000 dpi, which no scanner of drawings uses; not believed"),
+        (
+            200,
+            "0.1270 mm of paper a pixel; stated by the file (TIFF tags), not borne out by anything on the sheet:"
+            " even good scans are off by 1 to 3 %",
+        ),
+    ],
+)
+def test_it_prints_what_it_found_and_how_sure_it_is(dpi, said, tmp_path):
+    options = {} if dpi is None else {"resolution": (dpi, dpi), "resolutionunit": "INCH"}
+    tifffile.imwrite(tmp_path / "flange.tif", drawn.blueprint(drawn.sheet(1.2)), photometric="rgb", **options)
+    lines = run(tmp_path / "flange.tif", "--out", tmp_path / "out").output.splitlines()
+    assert lines[0] == "flange.tif, page 1 of 1: light lines on dark paper"
+    assert re.fullmatch(r"  turned by 0 deg, skew \+1\.\d{3} deg, good to 0\.00\d deg \(95 %\)", lines[1])
+    assert lines[2] == f"  scale {said}"
+    assert lines[-1] == f"  written to {tmp_path / 'out'}"
 
 
 def test_no_resolution_is_written_where_none_is_known(print_file, tmp_path):
