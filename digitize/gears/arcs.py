@@ -118,7 +118,9 @@ def _tooth(side: SpaceSide, error_mm: float) -> Chain:
     gear, half_pitch = side.gear, np.exp(1j * pi / side.gear.teeth)
     root = fewest_arcs(side.root_curve, 0.0, side.root_end, error_mm)
     flank = fewest_arcs(side.flank, side.flank_start, side.flank_end, error_mm)
-    rise = _joined([root, flank])
+    ends = [None if piece is None else fewest_arcs(piece.curve, piece.start, piece.stop, error_mm)
+            for piece in (side.below, side.above)]  # fmt: skip
+    rise = _joined([part for part in (root, ends[0], flank, ends[1]) if part is not None])
     left = Chain(rise.points * half_pitch, rise.bulges)
     tip = _arc_across(gear.tip_radius_mm, side.tip_half_angle_rad)
     parts = [left.mirrored(), tip, left.reversed()]

@@ -232,8 +232,8 @@ def _notes(work: Work, finding: GearFinding) -> tuple[str, ...]:
     ]
     if gear.thinning_mm:
         found.insert(1, "The usual sizes here lie about the backlash that was asked for.")
-    if work.fillet_assumed:
-        found.append("The fillet at the root is assumed: its standard gives none.")
+    if work.assumed:
+        found.append(f"{work.assumed[0].upper()}{work.assumed[1:]}.")
     if work.state is not State.AGREED:
         found += [f"To settle the tooth: {sentence}" for sentence in finding.measure_next]
     return tuple(found)

@@ -160,10 +160,11 @@ def over_pins(gear: GearSpec, pin_mm: float) -> BenchSize:
 
 
 def _judged(gear: GearSpec, name: str, value_mm: float, touch_radius_mm: float) -> BenchSize:
-    form = space_side(gear).form_radius_mm
-    if touch_radius_mm > gear.flank_tip_radius_mm:
-        return BenchSize(name, value_mm, False, "would touch beyond the tips")
-    if touch_radius_mm < form:
+    side = space_side(gear)
+    if touch_radius_mm > side.involute_stop_mm:
+        where = "the tips" if side.above is None else "the involute, on the cycloidal end"
+        return BenchSize(name, value_mm, False, f"would touch beyond {where}")
+    if touch_radius_mm < side.form_radius_mm:
         return BenchSize(name, value_mm, False, "would touch below the involute, on the root curve")
     return BenchSize(name, value_mm, touch_diameter_mm=2 * touch_radius_mm)
 

@@ -57,6 +57,8 @@ def mesh(first: GearSpec, second: GearSpec, centre_mm: float) -> Mesh:
     >>> round(pair.contact_ratio, 3), round(pair.working_pressure_angle_deg, 6), abs(pair.backlash_mm) < 1e-9
     (1.605, 20.0, True)
     """
+    if first.rolling_radius or second.rolling_radius:
+        raise InputError("Composite teeth run true at their own centres only; no other mesh is worked out for them.")
     base_pitch = 2 * pi * first.base_radius_mm / first.teeth
     if abs(2 * pi * second.base_radius_mm / second.teeth - base_pitch) > SAME_BASE_PITCH * base_pitch:
         raise InputError("The two gears have different base pitches and can't run together; check pitch and angle.")

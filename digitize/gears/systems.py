@@ -78,6 +78,8 @@ class ToothSystem:
         Further root depths that the same standard allows.
     fillet_radius : Fraction or None
         Radius of the rack's tip; None where the standard does not say.
+    rolling_radius : Fraction
+        Of the circle whose cycloids end a composite flank; 0 for others.
     thickness_share : Fraction
         Tooth thickness over circular pitch: 1/2, or less for cast teeth.
     min_teeth_no_undercut : int or None
@@ -98,6 +100,7 @@ class ToothSystem:
     dedendum_constant_in: Fraction
     other_dedenda: tuple[Fraction, ...]
     fillet_radius: Fraction | None
+    rolling_radius: Fraction
     thickness_share: Fraction
     min_teeth_no_undercut: int | None
     met: str
@@ -146,6 +149,15 @@ class Cut:
     fillet_mm: float
     fillet_assumed: bool
     remark: str = ""
+
+    @property
+    def assumed(self) -> str:
+        """What its standard does not give and is assumed where the tooth is drawn; empty where nothing is."""
+        if self.system.rolling_radius:
+            return (
+                "the cycloidal ends of its flanks are assumed: a rolling circle of 6/P, as 12 teeth are the fewest"
+            )
+        return "the fillet at the root is assumed: its standard gives none" if self.fillet_assumed else ""
 
     @property
     def whole_depth_mm(self) -> float:
@@ -367,6 +379,7 @@ def _system(table: dict[str, Any]) -> ToothSystem:
         dedendum_constant_in=Fraction(table.get("dedendum_const_in", 0)),
         other_dedenda=tuple(Fraction(depth) for depth in table.get("other_dedenda", ())),
         fillet_radius=None if fillet is None else Fraction(fillet),
+        rolling_radius=Fraction(table.get("rolling_radius", 0)),
         thickness_share=Fraction(table.get("thickness_p", Fraction(1, 2))),
         min_teeth_no_undercut=table.get("min_teeth_no_undercut"),
         met=table["met"],

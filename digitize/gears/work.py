@@ -36,8 +36,8 @@ class Work:
     centre_mm : float or None
     mesh : Mesh or None
         How the pair runs, where mate and centre distance are known.
-    fillet_assumed : bool
-        The standard gives no fillet.
+    assumed : str
+        What the standard does not give.
     """
 
     title: str
@@ -48,11 +48,11 @@ class Work:
     mate: GearSpec | None = None
     centre_mm: float | None = None
     mesh: Mesh | None = None
-    fillet_assumed: bool = False
+    assumed: str = ""
 
 
 def workpiece(finding: GearFinding, evidence: Evidence, body: GivenBody, typed: BenchInput) -> Work | None:
-    """The gear of the tooth that can be stated; None where none can, or where its flank is no plain involute.
+    """The gear of the tooth that can be stated; None where none can, or where its flank is no known curve.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def workpiece(finding: GearFinding, evidence: Evidence, body: GivenBody, typed: 
     tooth = finding.candidates[0] if finding.state is State.AGREED else leading_tooth(finding)
     made_by = process(typed.process or "cut")
     cut = None if tooth is None else cut_named(tooth.system, tooth.title)
-    if tooth is None or cut is None or cut.system.form != "involute":
+    if tooth is None or cut is None or cut.system.form == "cast":
         return None
     shift = 0.0 if typed.profile_shift is None else _shift(typed.profile_shift)
     thinning = 0.0 if typed.backlash is None else float(parse_length(typed.backlash, "backlash").value_mm) / 2
@@ -73,7 +73,7 @@ def workpiece(finding: GearFinding, evidence: Evidence, body: GivenBody, typed: 
         if shift or thinning or chamfer:
             raise
         return None
-    work = Work(tooth.title, finding.state, gear, body, made_by, fillet_assumed=cut.fillet_assumed)
+    work = Work(tooth.title, finding.state, gear, body, made_by, assumed=cut.assumed)
     return _with_mate(work, tooth, evidence, thinning)
 
 
@@ -94,4 +94,5 @@ def _with_mate(work: Work, tooth: Candidate, evidence: Evidence, thinning_mm: fl
         return work
     centre = evidence.centre_distance.value
     mate = GearSpec.from_cut(cut, evidence.mate_teeth, 0.0, thinning_mm)
-    return replace(work, mate=mate, centre_mm=centre, mesh=mesh(work.gear, mate, centre))
+    pair = None if mate.rolling_radius else mesh(work.gear, mate, centre)
+    return replace(work, mate=mate, centre_mm=centre, mesh=pair)

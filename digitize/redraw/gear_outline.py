@@ -133,7 +133,7 @@ def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
         space_side(spec)
     except InputError as error:
         return None, str(error)
-    return spec, "the fillet at the root is assumed: its standard gives none" if cut.fillet_assumed else ""
+    return spec, cut.assumed
 
 
 def _given(spec: GearSpec, view: DrawnView) -> dict[int, float]:
