@@ -74,6 +74,7 @@ def _listen(port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((ADDRESS, port))
+        listening.listen()
     except OSError as error:
         raise InputError(f"Port {port} is taken on this computer; leave --port out.") from error
     return listening
