@@ -1,6 +1,6 @@
 """Photographs against truth: how square and how straight a sheet comes out, calibration alone.
 
-``python -m tests.bench.photo --seeds 3000:3040 --out DIR``
+``python -m tests.bench.photo --seeds 3000:3040 --out DIR [--bend curl|fold]``
 
 Terms
 -----
@@ -12,27 +12,36 @@ square
 straight
     Largest distance, in level pixels, of points along the true border's four sides from the straight line nearest to
     them.
+drawn
+    The same of the border's lines as they are found in the picture's own ink, median over a line's points.
+bend
+    With ``--bend`` the sheets are curled or folded; the figures before the correction are given beside.
 """
 
 import argparse
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import cv2
 import numpy as np
 
+from calibrate.bending import straightness
 from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray, LevelSheet
+from calibrate.skew import find_ruled
 from samples.__main__ import make_sheet, seed_range
+from samples.bends import KINDS, Bend, Bent, Camera, Eye
 from samples.truth import project
 
 SQUARE_MM = 60.0
 PLACES = (0.2, 0.5, 0.8)
 SQUARE_LIMIT, STRAIGHT_LIMIT_PX = 0.05, 1.0
 POINTS = 60
+BORDER_PENS = 6.0
+"""Lines in the ink so near the true border are the border, bowed or not: no other line is ruled there."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +53,7 @@ class Shape:
     growth: float
     sides: float
     straight_px: float
+    drawn_px: float
 
     @property
     def square(self) -> float:
@@ -58,12 +68,23 @@ def squares(paper: tuple[float, float]) -> FloatArray:
     return np.array([np.array([u, v]) * paper + corner for u in PLACES for v in PLACES])
 
 
+def camera_of(truth: dict[str, Any]) -> Camera:
+    """How the sheet came into the picture."""
+    matrix = np.array(truth["source_from_paper"], np.float64)
+    if "bend" not in truth:
+        return matrix
+    return Bent(matrix, Bend(**{**truth["bend"], "eye": Eye(**truth["bend"]["eye"])}))
+
+
 def shape_of(sheet: LevelSheet, truth: dict[str, Any]) -> Shape:
     """Carry true squares and the true border into the level frame, and measure them there."""
-    name, paper = str(truth["name"]), np.array(truth["paper_mm"], np.float64)
-    to_level = sheet.level_from_source @ np.array(truth["source_from_paper"])
+    camera, paper = camera_of(truth), np.array(truth["paper_mm"], np.float64)
+
+    def to_level(points: FloatArray) -> FloatArray:
+        return sheet.flat_points(project(camera, points))
+
     corners = squares((float(paper[0]), float(paper[1])))
-    seen = project(to_level, corners.reshape(-1, 2)).reshape(corners.shape)
+    seen = to_level(corners.reshape(-1, 2)).reshape(corners.shape)
     across = np.linalg.norm(seen[:, [1, 2]] - seen[:, [0, 3]], axis=2)
     up = np.linalg.norm(seen[:, [3, 2]] - seen[:, [0, 1]], axis=2)
     diagonal = np.linalg.norm(seen[:, [2, 3]] - seen[:, [0, 1]], axis=2)
@@ -71,12 +92,31 @@ def shape_of(sheet: LevelSheet, truth: dict[str, Any]) -> Shape:
     lines = [line for line in truth["strokes"] if line["role"] == "border" and line["type"] == "line"]
     ends = np.array([[line["p0"], line["p1"]] for line in lines[:4]])
     return Shape(
-        name,
+        str(truth["name"]),
         100 * float(np.abs(diagonal[:, 0] / diagonal[:, 1] - 1).max()),
         100 * growth,
         100 * float(across.mean() / up.mean() - 1),
-        max(_crookedness(project(to_level, side)) for side in _along(ends)),
+        max(_crookedness(to_level(side)) for side in _along(ends)),
+        drawn_px(sheet, to_level(ends.reshape(-1, 2)).reshape(-1, 2, 2)),
     )
+
+
+def drawn_px(sheet: LevelSheet, borders: FloatArray) -> float:
+    """Worst typical distance from straight of the lines in the ink that lie on the border, in level pixels."""
+    ruled = find_ruled(sheet.grey, sheet.ink, sheet.pen_px)
+    worst = 0.0
+    for along, bars in enumerate((ruled.level, ruled.upright)):
+        if not bars.count:
+            continue
+        tracks = bars.tracks
+        if sheet.bend is not None:
+            tracks = sheet.bend.flattened(tracks.reshape(-1, 2)).reshape(tracks.shape)
+        off = np.median(np.abs(straightness(tracks, np.full(bars.count, along))[0]), axis=1)
+        middle = tracks.mean(axis=1)[:, 1 - along]
+        places = [side[:, 1 - along].mean() for side in borders if np.ptp(side[:, along]) > np.ptp(side[:, 1 - along])]
+        on_border = np.abs(middle[:, None] - np.array(places)).min(axis=1) < BORDER_PENS * sheet.pen_px
+        worst = max(worst, float(off[on_border].max(initial=0.0)))
+    return worst
 
 
 def _along(ends: FloatArray) -> FloatArray:
@@ -91,18 +131,20 @@ def _crookedness(points: FloatArray) -> float:
     return float(np.abs(centred @ normal).max())
 
 
-def report(shapes: list[Shape], refused: list[str]) -> str:
+def report(title: str, shapes: list[Shape], refused: list[str]) -> str:
     """The figures of all sheets against their limits, in words."""
-    square, straight = (np.array([getattr(shape, key) for shape in shapes]) for key in ("square", "straight_px"))
+    keys = ("square", "straight_px", "drawn_px")
+    square, straight, drawn = (np.array([getattr(shape, key) for shape in shapes]) for key in keys)
     sides = np.abs([shape.sides for shape in shapes])
     worst = shapes[int(square.argmax())].name
     return "\n".join(
         [
-            f"{len(shapes)} photographs, {len(refused)} refused {refused}",
+            f"{title}: {len(shapes)} photographs, {len(refused)} refused {refused}",
             f"  square: median {np.median(square):.4f}, 95th {np.percentile(square, 95):.4f}, worst {square.max():.4f}"
             f" % ({worst}); over {SQUARE_LIMIT} %: {int((square > SQUARE_LIMIT).sum())}",
-            f"  straight: worst {straight.max():.4f} px; over {STRAIGHT_LIMIT_PX:.0f} px:"
-            f" {int((straight > STRAIGHT_LIMIT_PX).sum())}",
+            f"  straight: median {np.median(straight):.3f}, worst {straight.max():.3f} px;"
+            f" over {STRAIGHT_LIMIT_PX:.0f} px: {int((straight > STRAIGHT_LIMIT_PX).sum())}",
+            f"  drawn border from straight: median {np.median(drawn):.3f}, worst {drawn.max():.3f} px",
             f"  proportion, from the camera alone: median {np.median(sides):.3f}, worst {sides.max():.3f} %",
         ]
     )
@@ -113,21 +155,33 @@ def main(argv: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="photo", description=__doc__)
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--bend", choices=KINDS)
     options = parser.parse_args(argv)
     cv2.setNumThreads(1)
-    shapes, refused = [], []
+    found: list[Shape] = []
+    before: list[Shape] = []
+    refused: list[str] = []
+    missed: list[str] = []
+    unexplained: list[str] = []
     for seed in options.seeds:
-        picture = make_sheet("harsh", seed, options.out)
+        picture = make_sheet("harsh", seed, options.out, bend=options.bend)
         record = picture.with_name(f"{picture.stem}.truth.json")
         truth = json.loads(record.read_text(encoding="utf-8"))
         try:
             if truth["perspective"]:
-                shapes.append(shape_of(calibrate_sheet(picture), truth))
+                sheet = calibrate_sheet(picture)
+                found.append(shape_of(sheet, truth))
+                before.append(shape_of(replace(sheet, bend=None), truth))
+                missed += [picture.stem] * (sheet.bend is None)
+                unexplained += [picture.stem] * (sheet.bend is not None and not sheet.bend.corrected)
         except InputError as error:
             refused.append(f"{picture.name}: {error}")
         picture.unlink()
         record.unlink()
-    print(report(shapes, refused), flush=True)
+    if options.bend:
+        print(report("as seen", before, refused), flush=True)
+        print(f"bend not seen {missed}, not explained {unexplained}")
+    print(report("flat", found, refused), flush=True)
 
 
 if __name__ == "__main__":
