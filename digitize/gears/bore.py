@@ -20,6 +20,10 @@ from digitize.standards import INCH_MM, key_for_shaft
 HUB_CLEARANCE_IN = Fraction(5, 1000)
 """Clearance over the key that ANSI B17.1 adds to T (MHPC-B17, seen)."""
 
+KEY_STANDARDS = ("ANSI B17.1", "BS 46", "DIN 6885-1")
+SAME_KEY_MM = 0.02
+"""A size of a keyseat is the standard's own when it is as near as this: prints round to hundredths of a millimetre."""
+
 
 @dataclass(frozen=True)
 class Keyseat:
@@ -82,6 +86,31 @@ def standard_keyseat(bore_mm: Fraction, standard: str) -> Keyseat | None:
     if metric:
         return keyseat_by_centre(float(bore_mm), float(key.width), float(key.hub_depth))
     return Keyseat(float(key.width * INCH_MM), float(key.hub_depth * INCH_MM))
+
+
+def keyseat_of_standard(bore_mm: float, width_mm: float, depth_mm: float) -> Keyseat | None:
+    """The keyseat that a standard has for a bore, where the width and depth given are its own; None where none has.
+
+    Examples
+    --------
+    >>> round(keyseat_of_standard(25.4, 6.35, 3.175).depth_at_side_mm, 3), keyseat_of_standard(25.4, 6.35, 3.0)
+    (3.175, None)
+    """
+    exact = Fraction(bore_mm).limit_denominator(10**6)
+    for standard, key_depth_mm in ((name, _tabled_depth_mm(exact, name)) for name in KEY_STANDARDS):
+        seat = standard_keyseat(exact, standard)
+        if seat is None or key_depth_mm is None or abs(seat.width_mm - width_mm) > SAME_KEY_MM:
+            continue
+        if abs(key_depth_mm - depth_mm) <= SAME_KEY_MM:
+            return seat
+    return None
+
+
+def _tabled_depth_mm(bore_mm: Fraction, standard: str) -> float | None:
+    """The hub keyseat's depth as the standard itself states it."""
+    metric = standard.startswith("DIN")
+    key = key_for_shaft(bore_mm if metric else bore_mm / INCH_MM, standard)
+    return None if key is None else float(key.hub_depth if metric else key.hub_depth * INCH_MM)
 
 
 def check_bore(bore_mm: float, keyseat: Keyseat | None) -> None:

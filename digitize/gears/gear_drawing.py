@@ -126,6 +126,8 @@ def drawing_notes(work: Work, unit: str) -> list[str]:
         said.append(f"TEETH THINNED {length(gear.thinning_mm, unit)} FOR BACKLASH")
     if gear.profile_shift:
         said.append(f"PROFILE SHIFT {gear.profile_shift:g}")
+    if work.assumed:
+        said.append(work.assumed.upper())
     if body.screw is not None:
         said.append(f"SET-SCREW {body.screw.designation}, {body.screw.series}")
     if work.mesh is not None and work.mate is not None:

@@ -154,9 +154,7 @@ class Cut:
     def assumed(self) -> str:
         """What its standard does not give and is assumed where the tooth is drawn; empty where nothing is."""
         if self.system.rolling_radius:
-            return (
-                "the cycloidal ends of its flanks are assumed: a rolling circle of 6/P, as 12 teeth are the fewest"
-            )
+            return "the cycloidal ends of its flanks are assumed: a rolling circle of 6/P, as 12 teeth are the fewest"
         return "the fillet at the root is assumed: its standard gives none" if self.fillet_assumed else ""
 
     @property

@@ -15,6 +15,7 @@ from shapely import LineString, Polygon
 from calibrate.errors import InputError
 from digitize.dimensions.table import Reconciled, State
 from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
+from digitize.gears.bore import keyseat_of_standard
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
 from digitize.gears.systems import cut_named
@@ -160,14 +161,24 @@ def _beside(spec: GearSpec, strokes: Strokes, frame: Frame) -> Point:
 
 
 def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCurve]:
-    """The bore, where the print names one and it is agreed. A keyseat needs a drawn face: the ways of giving its
-    depth differ."""
-    named = [each for each in reconciled.dimensions if each.name == "bore" and each.state is State.AGREED]
-    sizes = {size for each in named if (size := nominal_mm(each, reconciled.unit)) is not None}
-    if len(sizes) != 1:
+    """The bore, where the print names one and it is agreed, with its keyseat where that can be told.
+
+    A keyseat's depth is given in several ways: one that the print does not draw is cut only where its width and depth
+    are agreed and are those of a standard for that bore, which says how they are measured.
+    """
+    size = _named(reconciled, "bore")
+    if size is None or not 0 < size < 2 * spec.root_radius_mm:
         return []
-    size = sizes.pop()
-    return [_placed(bore_in_arcs(size), centre, OutlineKind.INNER)] if 0 < size < 2 * spec.root_radius_mm else []
+    width, depth = _named(reconciled, "key_width"), _named(reconciled, "key_depth")
+    seat = None if width is None or depth is None else keyseat_of_standard(size, width, depth)
+    return [_placed(bore_in_arcs(size, seat), centre, OutlineKind.INNER)]
+
+
+def _named(reconciled: Reconciled, name: str) -> float | None:
+    """The one agreed size of a name in mm; None where there is none, or more than one."""
+    named = [each for each in reconciled.dimensions if each.name == name and each.state is State.AGREED]
+    sizes = {size for each in named if (size := nominal_mm(each, reconciled.unit)) is not None}
+    return sizes.pop() if len(sizes) == 1 else None
 
 
 def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:

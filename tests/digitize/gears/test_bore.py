@@ -15,6 +15,7 @@ from digitize.gears.bore import (
     depth_at_centre_mm,
     keyseat_by_centre,
     keyseat_by_over,
+    keyseat_of_standard,
     over_keyseat_mm,
     standard_keyseat,
 )
@@ -69,3 +70,20 @@ def test_keyseat_stands_on_the_y_axis():
 def test_impossible_bores_are_refused(bore, seat):
     with pytest.raises(InputError):
         bore_in_arcs(bore, seat)
+
+
+@pytest.mark.parametrize(
+    ("bore", "width", "depth", "over"),
+    [
+        # ANSI B17.1 (SHOPREF-B17, seen): 1 in bore, 1/4 square key, half of it in the hub, at the side.
+        (25.4, 6.35, 3.175, 25.4 + 3.175 - 0.4032),
+        # DIN 6885-1 (seen): 35 mm bore, 10 wide, t2 = 3.3 on the centre line.
+        (35.0, 10.0, 3.3, 38.3),
+    ],
+)
+def test_a_standard_says_how_its_depth_is_measured(bore, width, depth, over):
+    seat = keyseat_of_standard(bore, width, depth)
+    assert over_keyseat_mm(bore, seat) == pytest.approx(over, abs=1e-3)
+    assert keyseat_of_standard(bore, width, depth + 0.1) is None
+    assert keyseat_of_standard(bore, width + 0.1, depth) is None
+    assert keyseat_of_standard(900.0, width, depth) is None

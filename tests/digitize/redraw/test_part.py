@@ -23,7 +23,7 @@ from hand_drawn import (
     stepped_shaft,
 )
 
-from digitize.dimensions.table import State
+from digitize.dimensions.table import Dimension, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.part import write_part
@@ -213,6 +213,30 @@ def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> Non
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
     assert polygon(teeth).bounds[0] > 220
     assert "beside the sheet" in report.notes[0]
+
+
+def named(name: str, value: str, kind: Kind = Kind.LINEAR) -> Dimension:
+    """An agreed figure in inches that is tied to nothing drawn."""
+    quad = ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0))
+    number = Fraction(value)
+    return Dimension(
+        name, "A1", None, kind, None, value, number, Unit.INCH, None, None, None, None, State.AGREED, 1.0, quad, (), (),
+        name=name,
+    )  # fmt: skip
+
+
+def test_an_undrawn_gear_has_the_keyseat_that_a_standard_tells(tmp_path: Path) -> None:
+    """ANSI B17.1 (SHOPREF-B17, seen): a 1 in bore has a 1/4 in key, half of it in the hub, at the side."""
+    print_ = stepped_shaft()
+    print_.dimensions += [named("bore", "1", Kind.DIAMETER), named("key_width", "1/4"), named("key_depth", "1/8")]
+    drawing, _report = written(print_, tmp_path, Unit.MM, agreed_gear())
+    teeth, bore = sorted(map(polygon, drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")), key=lambda p: -p.area)
+    assert teeth.contains(bore)
+    assert bore.bounds[3] - bore.bounds[1] == pytest.approx(25.4 + 3.175 - 0.4032, abs=1e-3)
+    print_.dimensions[-1] = named("key_depth", "1/10")
+    drawing, _report = written(print_, tmp_path, Unit.MM, agreed_gear())
+    _teeth, bore = sorted(map(polygon, drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")), key=lambda p: -p.area)
+    assert bore.bounds[3] - bore.bounds[1] == pytest.approx(25.4, abs=1e-3)
 
 
 @pytest.mark.parametrize(
