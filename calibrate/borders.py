@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
+import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage
@@ -67,10 +68,16 @@ def find_border(ink: InkImage, mm_per_px: float) -> Border | None:
         None where any of its four lines is not to be seen.
     """
     thickest = max(1.0, THICKEST_MM / mm_per_px)
-    sides = [_outermost(ink.mean(axis=axis), thickest) for axis in (0, 1)]
+    sides = [_outermost(_cover(ink, axis), thickest) for axis in (0, 1)]
     if sides[0] is None or sides[1] is None:
         return None
     return Border(sides[0][1] - sides[0][0], sides[1][1] - sides[1][0])
+
+
+def _cover(ink: InkImage, axis: int) -> FloatArray:
+    """Part of each column (axis 0) or row that is inked."""
+    inked = cv2.reduce(ink.view(np.uint8), axis, cv2.REDUCE_SUM, dtype=cv2.CV_32S)
+    return np.asarray(inked.ravel() / ink.shape[axis], np.float64)
 
 
 def _outermost(cover: FloatArray, thickest: float) -> tuple[float, float] | None:

@@ -8,7 +8,9 @@ from samples.aging import EXPOSE, Bending, Scan
 from samples.bends import KINDS
 from samples.compose import FAMILIES, finished, streams
 from samples.damage import HARMS, damaged
+from samples.museum import open_office
 from samples.pictures import encoded
+from samples.scale_bars import with_bar
 from samples.truth import truth_record
 
 
@@ -26,15 +28,19 @@ def make_sheet(
     trap_mode: str = "mixed",
     bend: str | None = None,
     harm: str | None = None,
+    bar: bool = False,
 ) -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
     drawing = finished(level, seed, family, trap_mode)
+    if bar:
+        drawing = with_bar(drawing, level, seed, open_office(streams(level, seed).office).style.hand)
     source = streams(level, seed)
     bending = None if bend is None else Bending(bend, source.bending)
     scan: Scan = EXPOSE[level](drawing, source.exposure, bending)
     if harm is not None:
         scan = damaged(harm, seed, drawing, scan)
-    name = "-".join(part for part in (level, bend, harm, f"{seed:05d}") if part is not None)
+    extras = bend, harm, "bar" if bar else None
+    name = "-".join(part for part in (level, *extras, f"{seed:05d}") if part is not None)
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
     path.write_bytes(encoded(scan))
@@ -53,11 +59,12 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     parser.add_argument("--bend", choices=("none", *KINDS), default="none", help="paper that doesn't lie flat")
     parser.add_argument("--damage", choices=("none", *HARMS), default="none", help="one harm more, such as a gutter")
+    parser.add_argument("--bar", action="store_true", help="a drawn scale bar besides, where there is room")
     options = parser.parse_args(argv)
     harm = None if options.damage == "none" else options.damage
     bend = None if options.bend == "none" else options.bend
     for seed in options.seeds:
-        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend, harm))
+        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend, harm, options.bar))
 
 
 if __name__ == "__main__":

@@ -134,6 +134,7 @@ class Drawing:
     gear: GearTruth | None = None
     areas: tuple[tuple[str, float], ...] = ()
     trap: str | None = None
+    scale_bar: Any = None  # samples.scale_bars.ScaleBar
 
 
 @dataclass(frozen=True)
@@ -227,4 +228,5 @@ def truth_record(drawing: Drawing, exposure: Exposure, **header: Any) -> dict[st
         "dimensions": [_dimension(d, to_source) for d in drawing.dimensions],
         "gear": asdict(drawing.gear) if drawing.gear else None,
         "profiles": [{"view": view, "area_mm2": area} for view, area in drawing.areas],
+        **({} if drawing.scale_bar is None else {"scale_bar": _rounded(asdict(drawing.scale_bar))}),
     }

@@ -1,9 +1,11 @@
 """Lengths of the part that no figure gives, as witnesses of the scale beside the dimensions."""
 
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from calibrate.sheet import KnownOf, LevelSheet
-from digitize.dimensions.entries import view_at
+from digitize.dimensions.entries import Entry, view_at
 from digitize.dimensions.table import Point
 from digitize.strokes.primitives import Strokes
 
@@ -17,6 +19,7 @@ class GivenLength:
     relative_std: float
     first_px: Point
     second_px: Point
+    source: str = "given length"
 
 
 def given_by_person(sheet: LevelSheet, strokes: Strokes) -> tuple[GivenLength, ...]:
@@ -33,3 +36,9 @@ def given_by_person(sheet: LevelSheet, strokes: Strokes) -> tuple[GivenLength, .
         )
         for span in sheet.known.spans
     )
+
+
+def of_main_view(length: GivenLength, entries: Sequence[Entry]) -> GivenLength:
+    """Let a length that stands beside the views speak for the one that most figures measure."""
+    views = Counter(entry.view for entry in entries if entry.measured is not None and entry.view is not None)
+    return replace(length, view=max(sorted(views), key=lambda view: views[view], default=None))

@@ -22,12 +22,13 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
-from digitize.dimensions.given import given_by_person
+from digitize.dimensions.given import given_by_person, of_main_view
 from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
+from digitize.dimensions.scale_bar import find_scale_bar
 from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, stretched
@@ -78,6 +79,8 @@ def reconcile(
     entries = confirm((*entries, *added_entries(len(texts), added, parsed)), confirmations, parsed)
     said = {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)} | speakers(entries, confirmations)
     texts = (*texts, *(added_text(each, mm_per_px) for each in added))
+    bar = find_scale_bar(strokes, texts, mm_per_px)
+    entries = tuple(entry for entry in entries if bar is None or entry.text not in bar.texts)
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     fields = _title_block(entries, texts)
     noted = _noted_scale(fields, sheet)
@@ -86,11 +89,12 @@ def reconcile(
     unit = found.unit
     stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
     marked = marked_views(entries, texts, strokes, mm_per_px)
-    given = given_by_person(sheet, strokes)
+    bars = () if bar is None else (of_main_view(bar.length, entries),)
+    given = (*given_by_person(sheet, strokes), *bars)
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked, given)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None
-    witnesses = scale_witnesses(sheet, scaled, main, noted)
+    witnesses = scale_witnesses(sheet, scaled, main, noted, bars)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
     judged = settle_gear_data(settle_confirmed(judged, said))
     if found.sure:
@@ -188,8 +192,13 @@ def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
 
 
 def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, str]:
-    """Note fields by name, as read."""
+    """Note fields by name, as read; of several scales the first that is one: a scale bar has words of its own."""
     fields: dict[str, str] = {}
+    named = [entry for entry in entries if entry.value is not None and entry.value.name == "scale"]
+    scales = [texts[entry.text].readings[0].text for entry in named]
+    known = next((text for text in scales if scale_note(text) is not None), None)
+    if known is not None:
+        fields["scale"] = known
     for entry in entries:
         if entry.value is not None and entry.value.kind is Kind.NOTE and entry.value.name not in (None, "words"):
             fields.setdefault(str(entry.value.name), texts[entry.text].readings[0].text)

@@ -48,6 +48,7 @@ NOTE_BOUND = 0.001
 """... and whose scale leans on the note (shared trial)."""
 GIVEN_TRUST = 0.97
 """Trust in a length that a person gives: points may be taken wrongly."""
+SCALE_NOTE = "scale note"
 NOTE_VIEW = -1
 """Stands for the title block where the note is put among the views' lengths."""
 HANGS_ON_NONE = 0.5
@@ -65,7 +66,7 @@ class Scaled:
     ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
     ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
     ``marked`` are the views that the print says are not to scale; ``scaleless`` those whose lengths fit none.
-    ``others`` are the places in ``lengths`` of those that are no dimensions: given ones and the note.
+    ``others`` maps the places in ``lengths`` of those that are no dimensions to what they are.
     """
 
     lengths: tuple[Length, ...]
@@ -77,7 +78,7 @@ class Scaled:
     stretch: Stretch = field(default_factory=Stretch)
     marked: frozenset[str] = frozenset()
     scaleless: frozenset[str] = frozenset()
-    others: frozenset[int] = frozenset()
+    others: Mapping[int, str] = field(default_factory=dict)
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -88,20 +89,18 @@ class Scaled:
 
     def carriers(self, group: int) -> int:
         """Dimensions that carry the scale of a group; neither the note nor a given length is one."""
-        return self._carrying(group, others=False)
+        return sum(place not in self.others for place in self._carrying(group))
 
-    def given(self, group: int) -> int:
-        """Given lengths that carry the scale of a group."""
-        return self._carrying(group, others=True) - self.note_holds(group)
+    def also(self, group: int) -> list[str]:
+        """What carries the scale of a group besides dimensions."""
+        return [self.others[place] for place in self._carrying(group) if place in self.others]
 
-    def _carrying(self, group: int, *, others: bool) -> int:
+    def _carrying(self, group: int) -> list[int]:
+        """Places of the lengths that carry the scale of a group."""
         if self.fit is None:
-            return 0
+            return []
         pairs = zip(self.lengths, self.fit.weights, strict=True)
-        return sum(
-            length.group == group and weight > CARRIES and (place in self.others) is others
-            for place, (length, weight) in enumerate(pairs)
-        )
+        return [i for i, (length, weight) in enumerate(pairs) if length.group == group and weight > CARRIES]
 
     def note_holds(self, group: int) -> bool:
         """Does the scale note speak for this group, and agree with its dimensions?"""
@@ -209,7 +208,8 @@ def scale_views(
     scaleless = frozenset(
         view for view in views if groups[number[view]] is None and (counted[number[view]] >= FOUND_BY or view in marked)
     )
-    others = frozenset(place[i] for i in range(len(length_of), len(lengths)) if i in place)
+    named = [each.source for each in given] + [SCALE_NOTE] * noted
+    others = {place[i]: name for i, name in enumerate(named, len(length_of)) if i in place}
     return _doubting(
         Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}, others)
     )
@@ -348,7 +348,12 @@ def _known(scaled: Scaled, group: int) -> str:
     """How the scale of a group is known, in words; empty where it is not."""
     if scaled.error_bound(group) == 0.0:
         return ""
-    note = " and the scale note" if scaled.note_holds(group) else ""
-    given = scaled.given(group)
-    also = "" if not given else f" and {given} given length{'s' if given > 1 else ''}"
-    return f"{scaled.carriers(group)} dimensions{note}{also}"
+    also = Counter(scaled.also(group))
+    words = [f"{scaled.carriers(group)} dimensions", *(_counted(name, count) for name, count in also.items())]
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+
+
+def _counted(name: str, count: int) -> str:
+    if name == SCALE_NOTE:
+        return f"the {name}"
+    return f"{count} {name}{'s' if count > 1 else ''}"
