@@ -24,12 +24,13 @@ def _add(a: float, b: float) -> float:
 
 @njit(cache=True)
 def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, NDArray[np.float64]]:
-    columns, classes = scores.shape
+    columns = scores.shape[0]
     limit = 1 + beams * columns * 6
     parent = np.full(limit, -1, np.int64)
     label = np.zeros(limit, np.int64)
     depth = np.zeros(limit, np.int64)
-    child = np.full((limit, classes), -1, np.int32)
+    first = np.full(limit, -1, np.int64)  # a prefix's latest continuation, and each one's elder sibling
+    elder = np.full(limit, -1, np.int64)
     ends = np.full((2, limit), -np.inf)
     blank, mark = ends[0], ends[1]
     new_blank, new_mark = np.full(limit, -np.inf), np.full(limit, -np.inf)
@@ -37,7 +38,8 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
     alive = np.zeros(1, np.int64)
     made = 1
     for t in range(columns):
-        touched = np.empty(len(alive) * classes + len(alive), np.int64)
+        likely = 1 + np.flatnonzero(scores[t, 1:] >= floor)
+        touched = np.empty(len(alive) * (len(likely) + 1), np.int64)
         count = 0
         for node in alive:
             whole = _add(blank[node], mark[node])
@@ -47,19 +49,19 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
             new_blank[node] = _add(new_blank[node], whole + scores[t, 0])
             if node > 0:
                 new_mark[node] = _add(new_mark[node], mark[node] + scores[t, label[node]])
-            for c in range(1, classes):
-                if scores[t, c] < floor:
-                    continue
+            for c in likely:
                 start = blank[node] if (node > 0 and c == label[node]) else whole
                 if start == -np.inf:
                     continue
-                step = child[node, c]
+                step = first[node]
+                while step >= 0 and label[step] != c:
+                    step = elder[step]
                 if step < 0:
                     if made >= limit:
                         continue
                     step = made
                     made += 1
-                    child[node, c] = step
+                    elder[step], first[node] = first[node], step
                     parent[step], label[step], depth[step] = node, c, depth[node] + 1
                 if new_blank[step] == -np.inf and new_mark[step] == -np.inf:
                     touched[count] = step

@@ -5,10 +5,10 @@ Run on a machine with one GPU and PyTorch::
     python -m digitize.lettering.training pack      # once, where packages can be fetched: .train/glyphs.npz, 5 MB
     python -m digitize.lettering.training           # train 540 s, export, calibrate, score
 
-``train --start WEIGHTS --part 0.5 1`` goes on from earlier weights through the second half of the learning rate's cycle.
-The model in the package is of two runs of 525 s over one cycle (62,000 steps of some 560 crops; 2.5 million crops drawn,
-each seen some fourteen times in changing shape, weight and exposure) on one H100 with 16 processors, which draw 2,400
-crops a second.
+``train --start WEIGHTS --part 0.5 1`` goes on from earlier weights through the second half of the learning rate's
+cycle. The model in the package is of two runs of 525 s over one cycle (62,000 steps of some 560 crops; 2.5 million
+crops drawn, each seen some fourteen times in changing shape, weight and exposure) on one H100 with 16 processors, which
+draw 2,400 crops a second.
 
 What is drawn
 -------------

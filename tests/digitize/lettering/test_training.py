@@ -1,0 +1,92 @@
+"""The recipe's own rules: what is drawn can be seen, and a kernel loses no more in the file than half a step."""
+
+from pathlib import Path
+
+import numpy as np
+import onnx
+import pytest
+from onnx import numpy_helper
+
+from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
+
+pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
+
+from digitize.lettering.training import export
+from digitize.lettering.training.legible import is_seen, set_apart
+from digitize.lettering.training.plan import FEATURES, LAYERS
+from digitize.lettering.training.setting import Piece
+
+
+def upright(x: float, char: str = "1") -> Piece:
+    return Piece((np.array([[x, 0.0], [x, 1.0]], np.float32),), False, 0.1, char)
+
+
+def stop(x: float) -> Piece:
+    return Piece((np.array([[x, 0.05], [x + 0.02, 0.05]], np.float32),), False, 0.12, ".")
+
+
+def test_figures_that_stand_apart_are_legible() -> None:
+    assert set_apart([upright(0.0), stop(0.3), upright(0.6)])
+
+
+def test_a_full_stop_run_into_a_figure_is_not() -> None:
+    assert not set_apart([upright(0.0), stop(0.03), upright(0.6)])
+
+
+def test_figures_written_over_each_other_are_not() -> None:
+    assert not set_apart([upright(0.0), upright(0.02)])
+
+
+def scanned(marked: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """A figure 1 with a full stop after it: the scan, all its ink, and the stop's."""
+    text, mark = np.zeros((40, 40), np.uint8), np.zeros((40, 40), np.uint8)
+    mark[28:31, 24:27] = 255
+    text[8:31, 12:15] = 255
+    scan = 230 - (text * 0.8).astype(np.uint8) - ((mark * 0.8).astype(np.uint8) if marked else 0)
+    return scan.astype(np.uint8), np.maximum(text, mark), mark
+
+
+def test_a_mark_that_the_scan_kept_is_seen() -> None:
+    scan, text, mark = scanned(marked=True)
+    assert is_seen(scan, text, [mark])
+
+
+def test_a_mark_that_the_scan_lost_is_not_seen() -> None:
+    scan, text, mark = scanned(marked=False)
+    assert not is_seen(scan, text, [mark])
+
+
+def test_nothing_is_seen_in_a_black_scan() -> None:
+    _, text, mark = scanned(marked=True)
+    assert not is_seen(np.full_like(text, 12), text, [mark])
+
+
+def random_weights(rng: np.random.Generator) -> dict[str, np.ndarray]:
+    weights: dict[str, np.ndarray] = {}
+
+    def convolution(prefix: str, outputs: int, inputs: int, kernel: tuple[int, int]) -> None:
+        weights[f"{prefix}.conv.weight"] = rng.normal(0, 0.1, (outputs, inputs, *kernel)).astype(np.float32)
+        for name, value in (("weight", 1), ("bias", 0), ("running_var", 1), ("running_mean", 0)):
+            weights[f"{prefix}.norm.{name}"] = np.full(outputs, value, np.float32)
+
+    for layer in LAYERS:
+        convolution(f"steps.{layer.name}.first", layer.outputs, layer.inputs, layer.kernel)
+        if layer.residual:
+            convolution(f"steps.{layer.name}.second", layer.outputs, layer.outputs, layer.kernel)
+    for head, alphabet in (("upper", UPPER_ALPHABET), ("lower", LOWER_ALPHABET)):
+        weights[f"{head}.weight"] = rng.normal(0, 0.1, (1 + len(alphabet), FEATURES, 1)).astype(np.float32)
+        weights[f"{head}.bias"] = np.zeros(1 + len(alphabet), np.float32)
+    return weights
+
+
+def test_kernels_in_eight_bits_are_off_by_half_a_step_at_most(tmp_path: Path) -> None:
+    weights = random_weights(np.random.default_rng(4))
+    export.export(weights, tmp_path / "model.onnx", {})
+    kept = {t.name: numpy_helper.to_array(t) for t in onnx.load(tmp_path / "model.onnx").graph.initializer}
+    assert (tmp_path / "model.onnx").stat().st_size < 3_000_000
+    for layer in LAYERS:
+        name = f"steps.{layer.name}.first"
+        kernel, _ = export._folded(weights, name)
+        whole, scales = kept[f"{name}.kernel.whole"], kept[f"{name}.kernel.scales"]
+        assert np.all(np.abs(whole * scales - kernel) <= scales * 0.5001)
+        assert np.abs(whole).max() == export.EIGHT_BITS
