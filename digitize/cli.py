@@ -45,6 +45,7 @@ def sheet_command(
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
     units: Annotated[str | None, typer.Option(help="Unit of the DXF, in or mm; default: the drawing's own.")] = None,
+    r12: Annotated[bool, typer.Option("--r12", help="DXF as R12 for old machines: lines, arcs, polylines.")] = False,
     corrected: Annotated[
         Path | None, typer.Option("--with", metavar="TABLE", help="A copy of dimensions.csv that you corrected.")
     ] = None,
@@ -76,7 +77,7 @@ def sheet_command(
         check_page(lengths, print_file.name, pages, page)
         wanted = range(1, pages + 1) if page is None else [page]
         corrections = _corrections(corrected, by, len(wanted))
-        given = Given(corrections, lengths, known_of)
+        given = Given(corrections, lengths, known_of, r12)
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
             result = _with_progress(print_file, number, target, unit, quiet, given)
@@ -102,11 +103,12 @@ def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:
 
 @dataclass(frozen=True)
 class Given:
-    """What a person adds to the print: a corrected table, measured lengths and what they are lengths of."""
+    """What a person adds to the print: a corrected table, measured lengths and what of, the old form of DXF."""
 
     corrections: Corrections | None = None
     known: tuple[KnownLength, ...] = ()
     known_of: KnownOf = KnownOf.PART
+    r12: bool = False
 
 
 def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: bool, given: Given) -> SheetResult:
@@ -120,6 +122,7 @@ def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: b
             corrections=given.corrections,
             known=given.known,
             known_of=given.known_of,
+            r12=given.r12,
         )
 
     if quiet:

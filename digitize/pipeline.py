@@ -57,6 +57,7 @@ def digitize_sheet(
     corrections: Corrections | None = None,
     known: Sequence[KnownLength] = (),
     known_of: KnownOf = KnownOf.PART,
+    r12: bool = False,
 ) -> SheetResult:
     """Digitize one page of a print.
 
@@ -81,6 +82,8 @@ def digitize_sheet(
         Lengths that a person measured, another witness of the scale.
     known_of : KnownOf
         What these are lengths of.
+    r12 : bool
+        Write the DXF files as R12, for old machines.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def digitize_sheet(
     files: tuple[Path, ...] = ()
     if out is not None:
         with clock.stage("write"):
-            files = tuple(write_results(Path(out), found, reconciled, gear, clock.timings_s, unit))
+            files = tuple(write_results(Path(out), found, reconciled, gear, clock.timings_s, unit, r12))
     return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
 
 

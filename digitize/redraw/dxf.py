@@ -4,7 +4,8 @@ DXF R2010. Layer names are the roles in capitals. Line types follow ISO 128-2: d
 the pen width.
 """
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -102,7 +103,7 @@ def new_drawing(unit: Unit, pattern_mm: float) -> Drawing:
     pattern_mm : float
         File units in one millimetre of paper, for the line patterns.
     """
-    with _fixed_metadata():
+    with fixed_metadata():
         drawing = new("R2010", units={Unit.INCH: INCHES, Unit.MM: MILLIMETRES}.get(unit, UNITLESS))
     drawing.header["$MEASUREMENT"] = 0 if unit is Unit.INCH else 1
     drawing.header["$LUNITS"] = 2  # decimal
@@ -125,6 +126,29 @@ def add_role_layer(drawing: Drawing, role: Role) -> str:
     return layer_name(role)
 
 
+Corner = tuple[float, float, float]
+"""x, y and the bulge of the arc that leaves the corner: the tangent of a quarter of its sweep."""
+
+
+def without_wide_arcs(corners: Sequence[Corner]) -> list[Corner]:
+    """Halve every arc of a closed polyline that is wider than a half circle: some readers take it for its other side.
+
+    Examples
+    --------
+    >>> without_wide_arcs([(0.0, 0.0, 2.0), (2.0, 0.0, 0.0)])
+    [(0.0, 0.0, 0.618...), (1.0, -2.0, 0.618...), (2.0, 0.0, 0.0)]
+    """
+    halved: list[Corner] = []
+    for (x, y, bulge), (next_x, next_y, _) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        if abs(bulge) <= 1 + 1e-9:
+            halved.append((x, y, bulge))
+            continue
+        half = math.tan(math.atan(bulge) / 2)
+        middle = (x + next_x) / 2 + bulge * (next_y - y) / 2, (y + next_y) / 2 - bulge * (next_x - x) / 2
+        halved += [(x, y, half), (*middle, half)]
+    return halved
+
+
 def save(drawing: Drawing, path: Path) -> None:
     """Set the extents and write the file."""
     extents = bbox.extents(drawing.modelspace(), fast=True)
@@ -132,7 +156,7 @@ def save(drawing: Drawing, path: Path) -> None:
         drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = tuple(extents.extmin), tuple(extents.extmax)
         drawing.set_modelspace_vport(height=max(extents.size.y, extents.size.x, 1.0), center=extents.center.vec2)
     _sort_classes(drawing)
-    with _fixed_metadata():
+    with fixed_metadata():
         drawing.saveas(path)
 
 
@@ -144,7 +168,7 @@ def _sort_classes(drawing: Drawing) -> None:
 
 
 @contextmanager
-def _fixed_metadata() -> Iterator[None]:
+def fixed_metadata() -> Iterator[None]:
     """Have ezdxf write constant dates and identifiers, so that the same input gives the same bytes."""
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True

@@ -190,7 +190,12 @@ def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, 
         (round(x * factor, _DIGITS), round(y * factor, _DIGITS), bulge)
         for x, y, bulge in outline.bulged(shape.plane, ring.steps)
     ]
-    drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
+    _add_closed(drawing, corners, layer)
+
+
+def _add_closed(drawing: Drawing, corners: Sequence[dxf.Corner], layer: str) -> None:
+    rounded = dxf.without_wide_arcs(corners)
+    drawing.modelspace().add_lwpolyline(rounded, format="xyb", close=True, dxfattribs={"layer": layer})
 
 
 def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView, factor: float) -> None:
@@ -222,7 +227,7 @@ def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], un
             (round(x * factor, _DIGITS), round(y * factor, _DIGITS), bulge)
             for (x, y), bulge in zip(curve.outline.points.tolist(), curve.outline.bulges.tolist(), strict=True)
         ]
-        drawing.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": layer})
+        _add_closed(drawing, corners, layer)
     return [Outline(plan.view, curve.kind, curve.outline.area_mm2, plan.proven) for curve in curves]
 
 

@@ -9,11 +9,13 @@ from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Unit
+from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
 from digitize.redraw.trace import write_trace
+from digitize.redraw.true_size import page_of, write_pdf, write_svg
 from digitize.report import check_print
 from digitize.report.files import staged
-from digitize.report.frame import other_scales, sheet_frame
+from digitize.report.frame import Frame, Length, other_scales, sheet_frame
 from digitize.report.paper import paper
 from digitize.report.picture import unread_pictures
 from digitize.report.provenance import provenance
@@ -21,6 +23,8 @@ from digitize.report.table import table, write_csv, write_json, write_xlsx
 
 FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
          "check-print.html", "sheet.json", NAME)  # fmt: skip
+PAPER_FILES = ("part.svg", "part.pdf", "over-print.pdf")
+"""Written where the scale is known and an outline or an edge is drawn."""
 
 
 def write_results(
@@ -30,6 +34,7 @@ def write_results(
     gear: GearFinding | None,
     timings: Mapping[str, float],
     units: Unit | None = None,
+    r12: bool = False,
     keep_found: bool = True,
     more: Mapping[str, Any] = MappingProxyType({}),
 ) -> list[Path]:
@@ -47,6 +52,8 @@ def write_results(
         Seconds by stage, for `sheet.json` alone.
     units : Unit or None
         INCH or MM for the DXF files; None for the drawing's own.
+    r12 : bool
+        Write the DXF files as R12: lines, arcs and polylines only.
     keep_found : bool
         Write `found.json` too; not where it lies there already.
     more : mapping
@@ -66,6 +73,10 @@ def write_results(
     with staged(out_dir) as stage:
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled))
         part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit)
+        written = _paper_checks(stage, frame)
+        if r12:
+            for name in ("trace.dxf", "part.dxf"):
+                rewrite_r12(stage / name)
         write_json(stage / "dimensions.json", content)
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
@@ -75,4 +86,18 @@ def write_results(
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})
         if keep_found:
             save(stage / NAME, found, out_dir)
-    return [out_dir / name for name in FILES]
+    return [out_dir / name for name in (*FILES, *written)]
+
+
+def _paper_checks(folder: Path, frame: Frame) -> list[str]:
+    """The part at its own size and at the print's, where the scale is known."""
+    if frame.length is not Length.PART_MM:
+        return []
+    true_size = page_of(folder / "part.dxf", 1.0, "True size, to lay on the part.")
+    over_print = page_of(folder / "part.dxf", 1 / frame.paper_mm, "Size of the scanned print, to lay over it.")
+    if true_size is None or over_print is None:
+        return []
+    write_svg(folder / "part.svg", true_size)
+    write_pdf(folder / "part.pdf", true_size)
+    write_pdf(folder / "over-print.pdf", over_print)
+    return list(PAPER_FILES)

@@ -30,8 +30,11 @@ CONTRACT = {
     "check-print.png",
     "sheet.json",
     "found.json",
+    "part.svg",
+    "part.pdf",
+    "over-print.pdf",
 }
-SAME_EACH_TIME = ("trace.dxf", "part.dxf", "dimensions.csv", "dimensions.json", "dimensions.xlsx")
+SAME_EACH_TIME = ("trace.dxf", "part.dxf", "dimensions.csv", "dimensions.json", "dimensions.xlsx", "part.svg", "part.pdf")
 
 
 @pytest.fixture(scope="module")

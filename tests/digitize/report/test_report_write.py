@@ -16,7 +16,7 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
 from digitize.report import check_print
-from digitize.report.write import FILES, write_results
+from digitize.report.write import FILES, PAPER_FILES, write_results
 from digitize.strokes.primitives import Strokes
 
 TIMELESS = [name for name in FILES if name != "sheet.json"]
@@ -38,8 +38,8 @@ def results(print_: Print, folder: Path, **more: object) -> list[Path]:
 
 def test_all_files_are_there(tmp_path: Path) -> None:
     paths = results(doubtful_gear(), tmp_path / "a" / "b")
-    assert [path.name for path in paths] == list(FILES)
-    assert sorted(each.name for each in (tmp_path / "a" / "b").iterdir()) == sorted(FILES)
+    assert [path.name for path in paths] == [*FILES, *PAPER_FILES]
+    assert sorted(each.name for each in (tmp_path / "a" / "b").iterdir()) == sorted((*FILES, *PAPER_FILES))
 
 
 def test_same_input_same_bytes(tmp_path: Path) -> None:

@@ -1,0 +1,110 @@
+"""The part on paper at true size, and as R12: read back by other libraries (ezdxf, pypdfium2, the XML parser)."""
+
+import math
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pypdfium2
+import pytest
+from hand_drawn import agreed_gear, blank_sheet, flange, spur_gear, stepped_shaft
+
+from digitize.lettering.text import Unit
+from digitize.redraw.old_dxf import rewrite_r12
+from digitize.redraw.part import write_part
+from digitize.redraw.true_size import BAR_MM, LARGEST_PAGE_MM, MARGIN_MM, page_of, write_pdf, write_svg
+from digitize.report.frame import sheet_frame
+
+SVG = "{http://www.w3.org/2000/svg}"
+PRINTS = {"shaft": stepped_shaft, "flange": flange, "gear": spur_gear}
+
+
+def part(folder: Path, name: str = "shaft", unit: Unit = Unit.MM) -> Path:
+    print_ = PRINTS[name]()
+    reconciled = print_.reconciled()
+    gear = agreed_gear() if name == "gear" else None
+    path = folder / "part.dxf"
+    write_part(path, print_.strokes(), reconciled, gear, sheet_frame(blank_sheet(), reconciled), unit)
+    return path
+
+
+def shapes_extent(path: Path) -> tuple[float, float]:
+    """Width and height of what is cut, in the file's unit, by ezdxf."""
+    from ezdxf import bbox
+
+    box = bbox.extents(ezdxf.readfile(path).modelspace().query("LINE ARC CIRCLE LWPOLYLINE POLYLINE"), fast=False)
+    return box.size.x, box.size.y
+
+
+@pytest.mark.parametrize("unit", [Unit.MM, Unit.INCH])
+@pytest.mark.parametrize("paper_per_part", [1.0, 0.5, 0.24875])
+def test_svg_has_the_size_of_the_part_in_millimetres(tmp_path: Path, unit: Unit, paper_per_part: float) -> None:
+    path = part(tmp_path, "shaft", unit)
+    page = page_of(path, paper_per_part, "Test.")
+    assert page is not None
+    write_svg(tmp_path / "part.svg", page)
+    root = ElementTree.parse(tmp_path / "part.svg").getroot()
+    assert root.get("width") == f"{page.width_mm:.4f}mm"
+    assert [float(v) for v in str(root.get("viewBox")).split()][2:] == pytest.approx(
+        [page.width_mm, page.height_mm], abs=1e-3
+    )
+    lines = [line.get("points", "").split() for line in root.iter(f"{SVG}polyline")][: len(page.lines)]
+    points = np.array([[float(v) for v in point.split(",")] for line in lines for point in line])
+    width, height = (size * (25.4 if unit is Unit.INCH else 1) * paper_per_part for size in shapes_extent(path))
+    assert np.ptp(points, axis=0) == pytest.approx([width, height], abs=0.02)
+
+
+def test_pdf_page_is_as_large_as_it_says_and_its_bar_is_a_hundred_millimetres(tmp_path: Path) -> None:
+    page = page_of(part(tmp_path), 1.0, "Test.")
+    assert page is not None
+    write_pdf(tmp_path / "part.pdf", page)
+    document = pypdfium2.PdfDocument(tmp_path / "part.pdf")
+    assert [side * 25.4 / 72 for side in document[0].get_size()] == pytest.approx(
+        [page.width_mm, page.height_mm], abs=0.01
+    )
+    picture = np.asarray(document[0].render(scale=300 / 72, grayscale=True).to_pil())
+    document.close()
+    row = round((page.height_mm - MARGIN_MM) / 25.4 * 300)
+    dark = np.flatnonzero(picture[row - 1 : row + 2].min(axis=0) < 128)
+    assert (dark[-1] - dark[0]) / 300 * 25.4 == pytest.approx(BAR_MM[Unit.MM] + 0.25, abs=0.2)
+
+
+def test_a_part_larger_than_a_page_can_be_is_left_out(tmp_path: Path) -> None:
+    assert page_of(part(tmp_path), LARGEST_PAGE_MM, "Test.") is None
+
+
+def test_nothing_drawn_gives_no_page(tmp_path: Path) -> None:
+    ezdxf.new("R2010").saveas(tmp_path / "empty.dxf")
+    assert page_of(tmp_path / "empty.dxf", 1.0, "Test.") is None
+
+
+@pytest.mark.parametrize("name", PRINTS)
+def test_r12_holds_the_same_shapes_as_lines_arcs_and_polylines_only(tmp_path: Path, name: str) -> None:
+    path = part(tmp_path, name)
+    before = shapes_extent(path)
+    left_out = rewrite_r12(path)
+    old = ezdxf.readfile(path)
+    assert old.dxfversion == "AC1009"
+    assert not old.audit().errors
+    assert {entity.dxftype() for entity in old.modelspace()} <= {"LINE", "ARC", "POLYLINE"}
+    assert shapes_extent(path) == pytest.approx(before, abs=1e-6)
+    assert left_out > 0  # its figures
+
+
+def test_a_circle_becomes_two_half_arcs_that_meet(tmp_path: Path) -> None:
+    drawing = ezdxf.new("R2010")
+    drawing.modelspace().add_circle((3, 4), 2)
+    drawing.saveas(tmp_path / "c.dxf")
+    rewrite_r12(tmp_path / "c.dxf")
+    arcs = list(ezdxf.readfile(tmp_path / "c.dxf").modelspace().query("ARC"))
+    assert [(arc.dxf.start_angle, arc.dxf.end_angle) for arc in arcs] == [(0, 180), (180, 360)]
+    assert math.dist(arcs[0].end_point, arcs[1].start_point) < 1e-9
+
+
+def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:
+    page = page_of(part(tmp_path), 1.0, "Test.")
+    assert page is not None
+    for name in ("a", "b"):
+        write_pdf(tmp_path / f"{name}.pdf", page)
+    assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
