@@ -9,8 +9,10 @@ The road through the package::
     systems.toml, pitches.csv --systems--> cuts (a system at a pitch)
     evidence --hypotheses--> every cut and tooth number, weighed --identify--> finding
                              --separate--> what to measure next
-    cut and teeth --tooth--> outline --inspection--> bench sizes
-    what is typed --lengths, desk, command--> ``digitize gear``
+    cut and teeth --tooth (composite)--> curves --arcs--> closed outline --gear_drawing--> DXF
+                  --inspection--> bench sizes --bench_sheet--> PDF (bench_pdf), HTML (bench_html)
+    cut, body, duty --lewis, strength--> what breaks first --sacrifice--> whether it is the teeth, and what changes it
+    what is typed --options, lengths, body, desk, command--> ``digitize gear``
 
 How to add a tooth system
 -------------------------
@@ -24,5 +26,11 @@ How to add a tooth system
 4. Run ``pytest tests/digitize/gears``: heights, clearance and undercut limit are checked against each other, the
    outline is generated, and no other system's claims may be upset. Add a published size of such a gear to
    ``tests/digitize/gears/check_values.csv`` with its source.
-No code changes unless its flank is no involute; then ``form`` says so, and it is ranked but not drawn.
+No code changes unless its flank is no involute; then ``form`` says so: cast teeth are ranked but not drawn, composite
+ones are drawn by ``composite``.
+
+How to add a material
+---------------------
+Add one ``[[material]]`` table to ``strength.toml``: ``id``, ``name``, ``words`` a person may type, ``family``,
+``safe_stress_psi``, ``source``, ``provenance``, ``note``.
 """

@@ -9,6 +9,7 @@ from rich.console import Console, Group
 from rich.table import Table
 from rich.text import Text
 
+from digitize.dimensions.table import State
 from digitize.gears.breakage import CAUTION, Breakage
 from digitize.gears.desk import DeskAnswer
 from digitize.gears.finding import GearFinding
@@ -80,7 +81,7 @@ def print_answer(answer: DeskAnswer, console: Console) -> None:
         console.print(_candidate_table(finding, answer.unit))
     console.print(Group(*_paragraphs(answer)))
     if answer.mesh is not None:
-        console.print(Text(mesh_sentence(answer.mesh, answer.unit)))
+        console.print(Text(_of_the_tooth(finding) + mesh_sentence(answer.mesh, answer.unit)))
     if answer.bench:
         console.print(_bench_table(answer.bench, answer.unit))
     if answer.breakage is not None:
@@ -88,6 +89,11 @@ def print_answer(answer: DeskAnswer, console: Console) -> None:
     for path in answer.files:
         console.print(Text(f"Written: {path}"))
     console.print(Text("Cautions: " + " ".join(CAUTIONS), style="dim"))
+
+
+def _of_the_tooth(finding: GearFinding) -> str:
+    """Which tooth a sentence takes for granted; empty where it is agreed."""
+    return "" if finding.state is State.AGREED else f"If it is {finding.candidates[0].title}: "
 
 
 def _candidate_table(finding: GearFinding, unit: str) -> Table:

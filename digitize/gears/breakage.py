@@ -72,7 +72,7 @@ def breakage(typed: DutyInput, given: GivenBody, finding: GearFinding, mate: int
     cut = _cut(leading)
     other = _mate(typed, body, mate)
     ranked = weak_points(cut, leading.teeth, body, duty.speed_rpm, other)
-    notes = (*_of_the_tooth(finding, leading, body, duty, unit), *_of_the_duty(duty), *_of_the_key(body))
+    notes = (*_of_the_tooth(finding, leading, body, duty, unit), *_of_the_duty(duty), *_of_the_body(body))
     judged = _judged(finding, leading, body, duty, other, unit)
     return Breakage(leading.title, duty, tuple(ranked), judged, notes)
 
@@ -122,6 +122,8 @@ def _body(typed: DutyInput, given: GivenBody) -> Body:
         raise InputError("What breaks first needs --face, --bore and --gear-material.")
     made_of = material(typed.gear_material)
     hub = made_of if typed.hub_material is None else material(typed.hub_material)
+    if hub != made_of and given.hub_mm is None:
+        raise InputError("A hub of another material than the gear needs --hub-diameter.")
     key = None
     if given.key_mm is not None:
         of_key = material("steel" if typed.key_material is None else typed.key_material)
@@ -167,7 +169,10 @@ def _of_the_duty(duty: Duty) -> tuple[str, ...]:
     return ("No speed is given: the teeth are reckoned at rest, and bear less when they run.",)
 
 
-def _of_the_key(body: Body) -> tuple[str, ...]:
+def _of_the_body(body: Body) -> tuple[str, ...]:
+    found = []
     if body.key is None:
-        return ("No key is given: what holds the gear on its shaft is not looked at.",)
-    return ()
+        found.append("No key is given: what holds the gear on its shaft is not looked at.")
+    if body.hub_material != body.material:
+        found.append("What joins the hub to the gear is not looked at.")
+    return tuple(found)

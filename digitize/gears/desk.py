@@ -56,8 +56,8 @@ SWAPPED_NONE = 0.05
 class DeskAnswer:
     """The finding, hints about the input, and what follows of it.
 
-    ``bench`` and ``mesh`` are of an agreed gear, ``breakage`` of the likeliest where a duty was typed; ``files`` were
-    written.
+    ``bench`` is of an agreed gear, ``mesh`` of the tooth that can be stated, ``breakage`` of the likeliest where a duty
+    was typed; ``files`` were written.
     """
 
     evidence: Evidence
@@ -100,7 +100,7 @@ def gear_desk(
         finding,
         _hints(evidence, finding),
         () if agreed is None else inspection_sizes(agreed.gear),
-        None if agreed is None else agreed.mesh,
+        None if work is None else work.mesh,
         broken,
         write_files(work, bench, finding, unit),
     )

@@ -155,6 +155,10 @@ AGREED = ["--teeth", "42", "--outside-diameter", "5.500in", "--diametral-pitch",
             [*KEYED, "--torque", "20Nm", "--face", "1in", "--gear-material", "fibre", "--mate-material", "steel"],
             "--mate-teeth",
         ),
+        (
+            [*KEYED, "--torque", "9Nm", "--face", "1in", "--gear-material", "fibre", "--hub-material", "steel"],
+            "--hub-diameter",
+        ),
         (["--teeth", "42", "--outside-diameter", "5.5in", "--process", "carved"], "cut, moulded, printed"),
         (["--teeth", "42", "--outside-diameter", "5.5in", "--dxf", "x.dxf"], "Nothing is written"),
         (["--teeth", "42", "--outside-diameter", "5.5in", "--helix-angle", "30", "--dxf", "x.dxf"], "helical"),
@@ -331,7 +335,27 @@ def test_a_verdict_that_hangs_on_the_system_says_so():
     """At 14 1/2 deg the teeth bear 46 lbf ft, at 25 deg far more: a key between them goes first or not."""
     typed = DeskInput(teeth=42, outside_diameter="5.5in")
     duty = DutyInput(torque="20lbf.ft", gear_material="fibre", hub_material="steel")
-    body = BodyInput(face="1in", bore="1in", key="1/4in", key_length="0.9in")
+    body = BodyInput(face="1in", bore="1in", key="1/4in", key_length="0.9in", hub_diameter="4in")
     found = gear_desk(typed, body, duty).breakage
     assert found.verdict.sure is None
     assert "depends on the system" in found.verdict.sentence
+    assert any("joins the hub" in note for note in found.notes)
+
+
+def test_the_mesh_of_an_unproven_tooth_says_which_it_takes(run):
+    words = [
+        "--teeth",
+        "20",
+        "--module",
+        "3",
+        "--pressure-angle",
+        "20",
+        "--outside-diameter",
+        "66mm",
+        "--from",
+        "print",
+    ]
+    shown = " ".join(run(*words, "--mate-teeth", "30", "--centre-distance", "75mm").output.split())
+    assert "UNPROVEN" in shown
+    assert "If it is module 3, DIN 867 basic rack: With a mate of the same cut" in shown
+    assert "contact ratio 1.61" in shown
