@@ -25,18 +25,26 @@ FloatArray = NDArray[np.float64]
 LINE = 0
 ARC = 1
 GAUSS_STEPS = 8
+TRUSTED_SHARE = 0.5
+"""A stretch with less trusted length than this is mostly junctions."""
+STUB_WIDTHS = 3.0
+"""A stretch no longer than this many widths is shaped by what it runs into."""
 WIDTH_STEP_SHARE, WIDTH_STEP_PX = 0.25, 0.6
 """Two pens in one line differ by this share of the wider one, and by this much."""
 
 
 @dataclass(frozen=True)
 class Tolerance:
-    """How far points may stray from a line or circle, in px: root mean square, and the mean over a short window."""
+    """How far points may stray from a line or circle, in px: root mean square, and the mean over a short window.
+
+    Where most points are doubtful, or the stretch is a stub, all lengths are ``doubtful`` times as large.
+    """
 
     rms_px: float
     local_px: float
     window: int
     sagitta_px: float
+    doubtful: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -185,7 +193,10 @@ def judge(
     x: FloatArray, y: FloatArray, w: FloatArray, sums: FloatArray, i: int, j: int, width: float, tol: FloatArray
 ) -> int:
     """Say what points i to j - 1 are: 0 a line, 1 an arc, -1 neither. ``tol`` is in the unit of the points."""
-    rms, local, window, sagitta = tol[0], tol[1], int(tol[2]), tol[3]
+    chord = np.sqrt((x[j - 1] - x[i]) ** 2 + (y[j - 1] - y[i]) ** 2)
+    is_doubtful = sums[j, 0] - sums[i, 0] < TRUSTED_SHARE * (j - i) or chord < STUB_WIDTHS * width
+    slack = tol[4] if is_doubtful else 1.0
+    rms, local, window, sagitta = slack * tol[0], slack * tol[1], int(tol[2]), slack * tol[3]
     model = np.zeros(4)
     model[0], model[1], model[2], model[3], line_ms = line_of(sums, i, j)
     if j - i < 8:
@@ -194,7 +205,6 @@ def judge(
     if straight and line_ms <= 0.04 * rms * rms:
         return 0
     cx, cy, radius, arc_ms = circle_of(sums, i, j)
-    chord = np.sqrt((x[j - 1] - x[i]) ** 2 + (y[j - 1] - y[i]) ** 2)
     if radius > 1.35 * width and arc_ms <= rms * rms:
         rise = radius - np.sqrt(max(radius * radius - 0.25 * chord * chord, 0.0))
         full = np.sqrt(line_ms) > 0.4 * radius
@@ -317,7 +327,8 @@ def cut_chains(trail: Trail, tolerance: Tolerance) -> NDArray[np.int64]:
     ndarray, int64, shape (M, 3)
         First point and end point (exclusive) in the trail, and the kind, `LINE` or `ARC`.
     """
-    tol = np.array([tolerance.rms_px, tolerance.local_px, float(tolerance.window), tolerance.sagitta_px])
+    lengths = tolerance.rms_px, tolerance.local_px, float(tolerance.window), tolerance.sagitta_px
+    tol = np.array([*lengths, tolerance.doubtful])
     starts, ends, kinds = _cut_all(trail.x, trail.y, trail.weight, trail.width, trail.first, tol)
     return np.array([starts, ends, kinds], dtype=np.int64).T.reshape(-1, 3)
 

@@ -25,6 +25,7 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
+from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
 """Three points of a piece must lie this near to a track that takes it in, besides the extrapolation error."""
@@ -42,6 +43,8 @@ INK_LEVEL = 90
 RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
 """A piece this short whose middle widths spread by this share has no width of its own."""
 RAGGED_GAP_MM = 1.0
+LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
+"""A piece of this length has a pen of its own, and differs from one of the other pen by most of the step."""
 BENT_SHARE = 0.4
 """Two straight pieces are an arc if a circle passes them with at most this share of the line's error."""
 LONGEST_CHORD_MM = 60.0
@@ -67,7 +70,10 @@ class Bench:
 
 @dataclass(frozen=True)
 class Board:
-    """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free."""
+    """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free.
+
+    ``pens`` are those that the pieces were drawn with.
+    """
 
     points: FloatArray
     width: FloatArray
@@ -75,18 +81,21 @@ class Board:
     kind: NDArray[np.int64]
     ragged: NDArray[np.bool_]
     free: NDArray[np.bool_]
+    pens: Pens
 
 
 def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     """Lay out pieces, all of them free."""
     points = np.array([[p.start, p.track.at(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]).reshape(-1, 3, 2)
+    width, length = np.array([p.width for p in pieces]), np.array([p.length for p in pieces])
     return Board(
         points,
-        np.array([p.width for p in pieces]),
-        np.array([p.length for p in pieces]),
+        width,
+        length,
         np.array([p.track.kind for p in pieces]),
         np.array([_is_ragged(bench, p) for p in pieces], dtype=bool),
         np.ones(len(pieces), bool),
+        pens_of(width, length),
     )
 
 
@@ -154,10 +163,21 @@ def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> 
     limit = WIDTH_SHARE * np.maximum(board.width, piece.width) + WIDTH_SLACK_PX
     same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width)
     same |= board.ragged & (gap <= bench.px(RAGGED_GAP_MM))
+    same &= ~_of_other_pen(bench, board, piece)
     fits = (board.kind == piece.track.kind) | (board.length < (0.35 * piece.track.radius if piece.track.kind else 3.0))
     picks = np.flatnonzero(near & same & fits)
     order = sorted(picks.tolist(), key=lambda k: (gap[k], k))
     return [(float(gap[k]), k, bool(ahead[k] <= behind[k])) for k in order]
+
+
+def _of_other_pen(bench: Bench, board: Board, piece: Piece) -> NDArray[np.bool_]:
+    """Which pieces long enough to show their pen were drawn with the other one than a piece."""
+    parting, least = board.pens.parting, bench.px(LEAST_OF_A_PEN_MM)
+    if parting is None or piece.length < least:
+        return np.zeros(len(board.width), bool)
+    apart = np.abs(board.width - piece.width) > PEN_STEP_SHARE * (board.pens.thick - board.pens.thin)
+    other = (board.width > parting) != (piece.width > parting)
+    return np.asarray(other & apart & (board.length >= least) & ~board.ragged)
 
 
 def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:

@@ -66,7 +66,8 @@ def as_true_as_its_lines(ground: Ground, pieces: list[Piece], allowed: Tolerance
         return allowed
     rms = HAND_RATIO * float(np.percentile(long, HAND_PERCENTILE)) + HAND_SLACK_PX
     share = min(rms / allowed.rms_px, 1.0)
-    return replace(allowed, rms_px=share * allowed.rms_px, local_px=share * allowed.local_px)
+    lengths = share * allowed.rms_px, share * allowed.local_px, allowed.window, share * allowed.sagitta_px
+    return Tolerance(*lengths, doubtful=1.0 / share)
 
 
 @dataclass(frozen=True)
