@@ -73,7 +73,7 @@ def doubt_of_one_sheet(ink: InkImage, ruled: Ruled) -> str | None:
         place = _across(_points(small), axis, ruled.coarse_deg)
         for strip in _strips(place, small.shape[1 - axis]):
             bars = [_beyond(both, axis, ruled, strip * step) for both in (ruled.level, ruled.upright)]
-            turns = _turns(small, place > strip, bars)
+            turns = _turns(small, place > strip, bars, ruled.pen_px)
             if turns is not None:
                 found.append((turns, sides))
     if not found:
@@ -112,10 +112,12 @@ def _beyond(bars: Bars, axis: int, ruled: Ruled, strip: float) -> tuple[Bars, Ba
     return Bars(bars.ends[before], bars.std_deg[before]), Bars(bars.ends[after], bars.std_deg[after])
 
 
-def _turns(small: InkImage, is_beyond: NDArray[np.bool_], bars: list[tuple[Bars, Bars]]) -> _Turns | None:
+def _turns(
+    small: InkImage, is_beyond: NDArray[np.bool_], bars: list[tuple[Bars, Bars]], pen_px: float
+) -> _Turns | None:
     """Turns of the two sides, where they differ beyond doubt."""
     level, upright = bars
-    first, second = (combined_skew(Ruled(0.0, level[k], upright[k])) for k in (0, 1))
+    first, second = (combined_skew(Ruled(0.0, level[k], upright[k], pen_px)) for k in (0, 1))
     if min(first.bar_count, second.bar_count) >= FEWEST_BARS:
         turns = _Turns(first.skew_deg, second.skew_deg, float(np.hypot(first.std_deg, second.std_deg)))
         return turns if turns.apart_deg > LEAST_TURN_DEG and turns.sureness > LEAST_STDS else None

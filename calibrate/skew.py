@@ -32,6 +32,10 @@ MODE_WIDTH_DEG = 0.03
 TUKEY = 4.7
 """Tuning constant of the biweight at 95 % efficiency (Tukey; from memory)."""
 LEAST_SPREAD_DEG = 0.002
+MOST_STRAYING_PENS = 1.5
+"""Sideways, between the ends of a ruled line: 0.45 mm, for a pen off by 0.3 mm at either end (common practice)."""
+FEWEST_FREE = 0.5
+"""Effective number of bars beyond one, at least: where one long bar outweighs all, its scatter says little."""
 FEWEST_BARS = 2
 REFINEMENTS = 10
 COARSE_STD_DEG = 0.1
@@ -54,17 +58,18 @@ class Skew:
 
 @dataclass(frozen=True)
 class Ruled:
-    """The long lines of a picture: coarse skew, level bars and upright bars."""
+    """The long lines of a picture: coarse skew, level bars and upright bars, width of the pen lines."""
 
     coarse_deg: float
     level: Bars
     upright: Bars
+    pen_px: float
 
 
 def find_ruled(grey: GreyImage, ink: InkImage, pen_px: float) -> Ruled:
     """Find and measure the long lines of a picture; parameters as in `find_skew`."""
     coarse = coarse_skew_deg(ink)
-    return Ruled(coarse, *find_and_measure(grey, ink, coarse, pen_px))
+    return Ruled(coarse, *find_and_measure(grey, ink, coarse, pen_px), pen_px)
 
 
 def find_skew(grey: GreyImage, ink: InkImage, pen_px: float) -> Skew:
@@ -117,36 +122,42 @@ def combined_skew(ruled: Ruled) -> Skew:
     ----------
     ruled : Ruled
     """
-    parts = [_agreed(bars) if bars.count >= FEWEST_BARS else None for bars in (ruled.level, ruled.upright)]
+    straying_px = MOST_STRAYING_PENS * ruled.pen_px
+    parts = [_agreed(bars, straying_px) if bars.count >= FEWEST_BARS else None for bars in (ruled.level, ruled.upright)]
     out_of_square = None
     if parts[0] is not None and parts[1] is not None:
         out_of_square = (parts[0][0] - parts[1][0], float(np.hypot(parts[0][1], parts[1][1])))
     both = ruled.level.joined(ruled.upright)
     if both.count == 0:
         return Skew(ruled.coarse_deg, COARSE_STD_DEG, None, 0)
-    return Skew(*_agreed(both), out_of_square, both.count)
+    return Skew(*_agreed(both, straying_px), out_of_square, both.count)
 
 
-def _agreed(bars: Bars) -> tuple[float, float]:
+def _agreed(bars: Bars, most_straying_px: float) -> tuple[float, float]:
     """Robust mean angle of bars, and its standard error, both in degrees.
 
-    Starts at the densest angle and refines by Tukey's biweight; a bar weighs as its length squared, since a pen that
-    strays sideways by a fixed amount turns a line by that over its length.
+    Starts at the densest angle and refines by Tukey's biweight. A pen that strays sideways by a fixed amount turns a
+    line by that over its length: the spread is one straying, found from the bars and at most ``most_straying_px``,
+    over each bar's length, and a bar weighs as its length squared.
     """
-    angle, weight = bars.angle_deg, bars.length_px**2
+    angle, length = bars.angle_deg, bars.length_px
+    weight = length**2
     kernel = np.exp(-0.5 * np.square((angle[:, None] - angle[None, :]) / MODE_WIDTH_DEG))
     centre = float(angle[np.argmax(kernel @ weight)])
     for _ in range(REFINEMENTS):
-        spread = max(1.4826 * _weighted_median(np.abs(angle - centre), weight), LEAST_SPREAD_DEG)
-        spread = min(spread, MODE_WIDTH_DEG)
+        straying_px = 1.4826 * _weighted_median(np.radians(np.abs(angle - centre)) * length, weight)
+        spread = np.degrees(min(straying_px, most_straying_px) / length)
+        spread = np.maximum(spread, LEAST_SPREAD_DEG)
         part = np.clip(1 - np.square((angle - centre) / (TUKEY * spread)), 0, None) ** 2 * weight
         centre = float((part * angle).sum() / part.sum())
     return centre, _standard_error(angle - centre, part, bars.std_deg)
 
 
 def _standard_error(deviation: FloatArray, weight: FloatArray, std_deg: FloatArray) -> float:
+    """Standard error of a weighted mean, from the scatter with one degree of freedom spent, not below the bars' own."""
     total = float(weight.sum())
-    scatter = float((weight**2 * deviation**2).sum()) / total**2
+    bars = total**2 / float((weight**2).sum())
+    scatter = float((weight**2 * deviation**2).sum()) / total**2 * bars / max(bars - 1, FEWEST_FREE)
     within = float((weight**2 * std_deg**2).sum()) / total**2
     return math.sqrt(max(scatter, within))
 

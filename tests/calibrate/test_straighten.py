@@ -7,10 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import radon
 
+from calibrate.bars import Bars
 from calibrate.resolution import stated
 from calibrate.restore import restore
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
-from calibrate.skew import find_skew
+from calibrate.skew import Ruled, combined_skew, find_skew
 from calibrate.straighten import straighten
 from calibrate.transforms import levelling, quarter_turn
 from tests.calibrate import drawn
@@ -61,6 +62,33 @@ class TestSkew:
             cv2.line(picture, (300, 280 + 40 * k), (780, 300 + 40 * k), 30, 2, cv2.LINE_AA)
         restored = restore(page_of(picture))
         assert find_skew(restored.grey, restored.ink, restored.pen_px).skew_deg == pytest.approx(0.0, abs=0.005)
+
+
+class TestAgreement:
+    """Lines ruled by hand: an independent simulation of pens that stray sideways at either end."""
+
+    def skews(self, straying_px, count, rounds=200):
+        rng = np.random.default_rng(5)
+        for _ in range(rounds):
+            true = rng.uniform(-1, 1)
+            length = np.exp(rng.uniform(np.log(300), np.log(2000), count))
+            angle = true + np.degrees(rng.normal(0, straying_px * np.sqrt(2) + 0.03, count) / length)
+            slanting = rng.random(count) < 0.15
+            angle[slanting] = true + rng.uniform(-1.5, 1.5, slanting.sum())
+            ends = np.zeros((count, 2, 2))
+            ends[:, 1] = length[:, None] * np.column_stack([np.cos(np.radians(angle)), -np.sin(np.radians(angle))])
+            half = count // 2
+            std = np.full(count, 0.002)
+            ruled = Ruled(0.0, Bars(ends[:half], std[:half]), Bars(ends[half:], std[half:]), pen_px=3.5)
+            found = combined_skew(ruled)
+            yield found.skew_deg - true, found.std_deg
+
+    @pytest.mark.parametrize(("straying_px", "most_deg"), [(0.0, 0.001), (0.6, 0.012), (1.8, 0.03), (3.5, 0.06)])
+    def test_the_mean_turn_is_found_and_its_error_known(self, straying_px, most_deg):
+        error, std = np.abs(np.array(list(self.skews(straying_px, 40)))).T
+        assert error.mean() < most_deg
+        assert np.mean(error < 1.96 * std) > 0.8
+        assert np.mean(error < 4 * std) > 0.97
 
 
 class TestTurns:
