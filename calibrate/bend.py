@@ -2,7 +2,8 @@
 
 A curled or folded sheet is taken for part of a cylinder of any cross section: along one direction it stays straight,
 and it is bent without stretching. An eye at a finite height sees a raised point further from the eye's foot, so lines
-that were ruled straight come out bowed, each by its distance from the foot.
+that were ruled straight come out bowed, each by its distance from the foot. The lens of a camera
+may bow lines too, by the cube of their points' distance from the picture's middle.
 
 Glossary
 --------
@@ -29,8 +30,8 @@ INVERSE_ROUNDS = 12
 NUMERIC_STEP = 1e-6
 STRAIN_REACH, STRAIN_PLACES, STRAIN_STEP = 0.7, 5, 0.1
 """Places, and lengths laid across them, in half sides, at which the error of lengths is taken."""
-POSE = 8
-"""Terms before those of the lift: turn, shear, two tilts, foot x and y, log of the eye's height, angle across."""
+POSE = 9
+"""Terms before those of the lift: turn, shear, two tilts, foot x and y, log of the eye's height, lens, angle across."""
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,12 @@ class Lift:
 
 
 def lift_of(reach: float, pieces: int) -> Lift:
-    """Cubic splines of a number of pieces, free of constant and slope between ``-reach`` and ``reach``."""
+    """Cubic splines of a number of pieces, free of constant and slope between ``-reach`` and ``reach``; 0 for none."""
     end = BEYOND * reach
-    knots = np.concatenate([[-end] * DEGREE, np.linspace(-end, end, pieces + 1), [end] * DEGREE])
     grid = np.linspace(-end, end, GRID_STEPS)
+    if pieces == 0:
+        return Lift(grid, *(np.empty((GRID_STEPS, 0)) for _ in range(3)))
+    knots = np.concatenate([[-end] * DEGREE, np.linspace(-end, end, pieces + 1), [end] * DEGREE])
     splines = BSpline(knots, np.eye(pieces + DEGREE), DEGREE)
     level = np.array([np.ones(len(grid)), grid]) * (np.abs(grid) <= reach)
     free = np.linalg.svd(level @ splines(grid))[2][2:].T
@@ -67,11 +70,13 @@ def flat_points(points: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray
 
     Notes
     -----
+    First the lens's own bow is taken off: a point at radius r from the middle moves outward by lens r^3. Then
     flat = foot + (bent - foot) (1 - w(s)) + n a(s), with s = n . bent, w the lift and a the foreshortening of slopes,
     a(s) = h^2 / 2 times the integral of w'^2; then what is left of turn, shear and tilts is taken off.
     """
-    turn, shear, tilt_x, tilt_y, foot_x, foot_y, log_height, angle = terms[:POSE]
+    turn, shear, tilt_x, tilt_y, foot_x, foot_y, log_height, lens, angle = terms[:POSE]
     normal, foot = np.array([np.cos(angle), np.sin(angle)]), np.array([foot_x, foot_y])
+    points = points * (1 + lens * np.square(points).sum(axis=1))[:, None]
     across = points @ normal
     lifted = foot + (points - foot) * (1 - np.interp(across, lift.grid, lift.values @ terms[POSE:]))[:, None]
     shortened = float(np.exp(2 * log_height)) * _shortening(across, terms[POSE:], lift)
@@ -114,6 +119,11 @@ class Bend:
     bow_px: float
     left_px: float
     corrected: bool = True
+
+    @property
+    def by_lens(self) -> bool:
+        """Whether the sheet is flat, and the camera's lens alone bows its lines."""
+        return len(self.terms) == POSE
 
     def flattened(self, points: FloatArray) -> FloatArray:
         """Move bent level points, shape (N, 2), to where they would lie on a flat sheet."""

@@ -26,8 +26,8 @@ POINTS_APART = 8
 """Independent points of a track: what strays, strays over some length."""
 STRAY_PENS = 0.5
 """One end of a line against the other, square to it, as drawn."""
-SMOOTH, FOLDED = (6, 0.5), (22, 8.0)
-"""Pieces of the lift's spline, and the standard deviation of its second derivative."""
+LENS_ALONE, SMOOTH, FOLDED = (0, 1.0), (6, 0.5), (22, 8.0)
+"""Pieces of the lift's spline, and the standard deviation of its second derivative; none where the sheet is flat."""
 PRIOR_STEP = 6
 PRIOR_WEIGHT = 0.1
 """The lift is held to its usual size and smoothness at a hundred places, together as much as one place."""
@@ -38,6 +38,8 @@ TURN_STD, TILT_STD, ANGLE_STD = 0.02, 0.03, 0.5
 FOOT_STD, FOOT_SHARE, LOG_HEIGHT_STD = 0.05, 0.4, 0.35
 """The camera's axis and focal length are not known well: standard deviation of the foot in half sides, and as a part of
 its distance from the middle; of the log of the height (no source)."""
+LENS_STD = 0.02
+"""Bow of a lens at half the picture's longer side, as a part of that: cameras for near things (no source)."""
 MOST_STEPS = 30
 MOST_LEFT = 0.35
 """Part of the bow of bowed lines that may be left where a bend is understood."""
@@ -98,7 +100,7 @@ def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float,
     long = np.ptp(tracks.points, axis=1).max(axis=1) >= 2 * LONG_SHARE
     if np.count_nonzero(bow[long] > BOWED_PX) < FEWEST_BOWED:
         return None
-    pose = np.array([0.0, 0, 0, 0, *((eye.foot_px - middle) / unit), np.log(eye.height_px / unit), 0.0])
+    pose = np.array([0.0, 0, 0, 0, *((eye.foot_px - middle) / unit), np.log(eye.height_px / unit), 0.0, 0.0])
     bowed = long & (bow > BOWED_PX)
     return _best(tracks, pose, bowed, unit, middle)
 
@@ -152,7 +154,7 @@ def _fit(tracks: Tracks, pose: FloatArray, first: FloatArray, form: tuple[int, f
     pieces, roughness = form
     half = np.abs(tracks.points).max(axis=(0, 1))
     lift = lift_of(float(np.abs([np.cos(pose[-1]), np.sin(pose[-1])]) @ half), pieces)
-    pose_std = np.array([TURN_STD, TURN_STD, TILT_STD, TILT_STD, *_foot_std(pose), LOG_HEIGHT_STD, ANGLE_STD])
+    pose_std = np.array([TURN_STD, TURN_STD, TILT_STD, TILT_STD, *_foot_std(pose), LOG_HEIGHT_STD, LENS_STD, ANGLE_STD])
 
     def residuals(terms: FloatArray) -> FloatArray:
         off, rise = _misfit(terms, tracks, lift)
@@ -184,7 +186,7 @@ def _cost(terms: FloatArray, tracks: Tracks, lift: Lift) -> float:
 
 
 def _best(tracks: Tracks, pose: FloatArray, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
-    """The bend that explains the lines best; None where a flat sheet does."""
+    """The bend that explains the lines best, or a lens; None where a flat sheet does."""
     sides = set(tracks.along[bowed].tolist())
     starts = EVERY_START_DEG if len(sides) > 1 else (90.0 * sides.pop(),)
     smooth = []
@@ -192,8 +194,8 @@ def _best(tracks: Tracks, pose: FloatArray, bowed: NDArray[np.bool_], unit: floa
         known = np.append(pose[:-1], np.radians(start))
         smooth.append((_fit(tracks, known, known, SMOOTH), known))
     fit, known = min(smooth, key=lambda one: one[0].criterion)
-    folded = _fit(tracks, known, fit.terms[:POSE], FOLDED)
-    fit, form = (fit, SMOOTH) if fit.criterion <= folded.criterion else (folded, FOLDED)
+    others = [(_fit(tracks, known, fit.terms[:POSE], form), form) for form in (FOLDED, LENS_ALONE)]
+    fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)
     before = straightness(tracks.points, tracks.along)[0]
     if fit.criterion >= 2 * float(np.square(_soft(before / tracks.std[:, None])).sum()):
         return None

@@ -10,6 +10,10 @@ CORRECTED = (
     "The sheet does not lie flat: ruled lines bow by up to {bow:.1f} pixels. Lengths are corrected for the bend,"
     " which leaves the lines {left:.2f} pixels from straight; lengths stay unsure by {percent:.2f} % (standard error)."
 )
+LENS = (
+    "The camera's lens bows ruled lines by up to {bow:.1f} pixels. Lengths are corrected for it, which leaves the lines"
+    " {left:.2f} pixels from straight; lengths stay unsure by {percent:.2f} % (standard error)."
+)
 NOT_CORRECTED = (
     "The sheet does not lie flat: ruled lines bow by up to {bow:.1f} pixels, and no smooth bend explains them. Lengths"
     " are not corrected and may be wrong by as much; press the sheet flat and take the picture again."
@@ -17,8 +21,8 @@ NOT_CORRECTED = (
 
 
 def bend_words(bend: Bend) -> str:
-    """Say that a sheet bends, and what was done about it."""
-    words = CORRECTED if bend.corrected else NOT_CORRECTED
+    """Say that a sheet or a lens bends the lines, and what was done about it."""
+    words = (LENS if bend.by_lens else CORRECTED) if bend.corrected else NOT_CORRECTED
     return words.format(bow=bend.bow_px, left=bend.left_px, percent=100 * bend.strain_std())
 
 
@@ -40,6 +44,7 @@ def bend_record(bend: Bend | None, shape: tuple[int, ...], mm_per_px: float | No
     moved, std = bend.flattened(points) - points, bend.std_px(points)
     grid = (ROWS, COLUMNS)
     return {
+        "of": ("lens" if bend.by_lens else "sheet") if bend.corrected else "unknown",
         "corrected": bend.corrected,
         "bow_px": round(bend.bow_px, DIGITS),
         "left_px": round(bend.left_px, DIGITS),

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from calibrate.bars import TRACK_POINTS, Bars
 from calibrate.bending import Eye, find_bend
+from calibrate.flat_map import bend_words
 from calibrate.record import calibration_record
 from calibrate.restore import restore
 from calibrate.straighten import straighten
@@ -88,6 +89,26 @@ class TestFindBend:
         assert found.left_px < 0.3
         error_before, error_after = (np.abs(lengths(p.reshape(-1, 4, 2)) - 1).max() for p in (before, after))
         assert error_after < max(0.004, 0.35 * error_before)
+
+    @pytest.mark.parametrize("lens", [0.01, -0.015])
+    def test_a_lens_is_no_curl(self, lens):
+        """Barrel and pincushion, by the usual cubic law of radial distortion (Brown 1966; from memory)."""
+        middle, unit = (np.array(SHAPE[::-1]) - 1) / 2, max(SHAPE) / 2
+
+        def through(points):
+            flat = (points - middle) / unit
+            found = flat
+            for _ in range(30):
+                found = flat / (1 + lens * np.square(found).sum(axis=-1, keepdims=True))
+            return middle + unit * found
+
+        sides = [Bars(through(s.ends), s.std_deg, through(s.tracks), s.track_std_px) for s in ruled(None)]
+        found = found_from(sides)
+        seen_px = through(seen(None, squares().reshape(-1, 2)))
+        assert np.abs(lengths(seen_px.reshape(-1, 4, 2)) - 1).max() > 0.005
+        assert np.abs(lengths(found.flattened(seen_px).reshape(-1, 4, 2)) - 1).max() < 5e-4
+        assert found.strain_std() < 5e-4
+        assert bend_words(found).startswith("The camera's lens")
 
     def test_a_fold_is_taken_out(self):
         bend = bent_by(FOLD, 4.0, 3.0)

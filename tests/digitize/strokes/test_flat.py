@@ -15,7 +15,7 @@ UNIT, MIDDLE = 1000.0, np.array([1000.0, 700.0])
 def curl(corrected=True):
     lift = lift_of(1.0, 6)
     wave = 0.02 * np.cos(np.pi * lift.grid / 2)
-    terms = np.concatenate([[0, 0, 0, 0, 0, 0, np.log(2.0), 0], np.linalg.lstsq(lift.values, wave, rcond=None)[0]])
+    terms = np.concatenate([[0, 0, 0, 0, 0, 0, np.log(2.0), 0, 0], np.linalg.lstsq(lift.values, wave, rcond=None)[0]])
     covariance = np.diag([*np.full(POSE - 1, 1e-8), 1e-8, *np.full(len(terms) - POSE, 1e-6)])
     return Bend(MIDDLE, UNIT, terms, covariance, lift, 8.0, 0.1, corrected)
 
