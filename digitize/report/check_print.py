@@ -23,6 +23,7 @@ from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import main_scale
 from digitize.report.paper import Paper
 from digitize.report.picture import bounded, encode_jpeg, encode_png, level_quad, sixteen_greys
+from digitize.report.residuals import ResidualMap, residual_map
 from digitize.report.wording import (
     dimension_view,
     gear_view,
@@ -199,6 +200,7 @@ def write_html(
         zone_size=0.011 * max(width, height),
         columns=COLUMNS,
         zone_rows=ROWS,
+        residuals=_residuals(sheet, reconciled),
         scale=scale_lines(main_scale(reconciled), reconciled.scales),
         paper=paper_lines(paper),
         resolution_known=sheet.resolution.status is not ResolutionStatus.UNKNOWN,
@@ -209,6 +211,11 @@ def write_html(
         cautions=CAUTIONS,
     )
     path.write_text(page, encoding="utf-8")
+
+
+def _residuals(sheet: LevelSheet, reconciled: Reconciled) -> ResidualMap:
+    scale = main_scale(reconciled)
+    return residual_map(sheet, reconciled.dimensions, scale.part_per_paper) if scale else ResidualMap((), 1)
 
 
 def _legend(state: State) -> dict[str, Any]:

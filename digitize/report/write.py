@@ -13,7 +13,7 @@ from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
 from digitize.redraw.trace import write_trace
 from digitize.redraw.true_size import page_of, write_pdf, write_svg
-from digitize.report import check_print
+from digitize.report import check_pdf, check_print
 from digitize.report.files import staged
 from digitize.report.frame import Frame, Length, other_scales, sheet_frame
 from digitize.report.paper import paper
@@ -22,7 +22,7 @@ from digitize.report.provenance import provenance
 from digitize.report.table import table, write_csv, write_json, write_xlsx
 
 FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
-         "check-print.html", "sheet.json", NAME)  # fmt: skip
+         "check-print.pdf", "check-print.html", "sheet.json", NAME)  # fmt: skip
 PAPER_FILES = ("part.svg", "part.pdf", "over-print.pdf")
 """Written where the scale is known and an outline or an edge is drawn."""
 
@@ -81,6 +81,7 @@ def write_results(
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
         check_print.write_png(stage / "check-print.png", sheet, marked)
+        check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked])
         check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})

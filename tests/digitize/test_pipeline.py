@@ -28,13 +28,22 @@ CONTRACT = {
     "dimensions.xlsx",
     "check-print.html",
     "check-print.png",
+    "check-print.pdf",
     "sheet.json",
     "found.json",
     "part.svg",
     "part.pdf",
     "over-print.pdf",
 }
-SAME_EACH_TIME = ("trace.dxf", "part.dxf", "dimensions.csv", "dimensions.json", "dimensions.xlsx", "part.svg", "part.pdf")
+SAME_EACH_TIME = (
+    "trace.dxf",
+    "part.dxf",
+    "dimensions.csv",
+    "dimensions.json",
+    "dimensions.xlsx",
+    "part.svg",
+    "part.pdf",
+)
 
 
 @pytest.fixture(scope="module")

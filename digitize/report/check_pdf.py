@@ -1,0 +1,66 @@
+"""The check print as a PDF of the paper's own size, to lay beside or over the print."""
+
+from collections.abc import Sequence
+from io import BytesIO
+from pathlib import Path
+
+from reportlab.lib.colors import HexColor
+from reportlab.lib.units import mm
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+
+from calibrate.sheet import FloatArray, LevelSheet, ResolutionStatus
+from digitize.report.marks import COLOURS, Mark
+from digitize.report.picture import bounded, encode_jpeg
+
+PICTURE_PIXELS = 16e6
+"""An A3 sheet at 300 dpi keeps its own pixels."""
+JPEG_QUALITY = 80
+LARGEST_PT = 14400.0
+"""Readers of PDF stop at 200 inches a side."""
+TEXT_MM = 3.0
+UNKNOWN_SIZE = "The resolution of the scan is not known: the size of this page is a guess."
+
+
+def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
+    """Write the level sheet with its marks.
+
+    Parameters
+    ----------
+    path : Path
+    sheet : LevelSheet
+    marks : sequence of Mark
+        In level pixels.
+
+    Notes
+    -----
+    Where the resolution of the scan is known, a millimetre of paper is a millimetre of the page; where it is not, the
+    page says so.
+    """
+    height, width = sheet.grey.shape
+    point = min(sheet.paper_mm_per_px * mm, LARGEST_PT / max(width, height))
+    canvas = Canvas(str(path), (width * point, height * point), invariant=1)
+    canvas.setTitle(f"Check print of {sheet.path.stem}")
+    picture, _factor = bounded(sheet.grey, PICTURE_PIXELS)
+    canvas.drawImage(ImageReader(BytesIO(encode_jpeg(picture, JPEG_QUALITY))), 0, 0, width * point, height * point)
+    canvas.setLineCap(1)
+    canvas.setLineJoin(1)
+    for mark in marks:
+        canvas.setStrokeColor(HexColor(COLOURS[mark.state]))
+        canvas.setLineWidth(mark.width_px * point)
+        canvas.setStrokeAlpha(0.75)
+        for line in mark.paths:
+            _draw(canvas, line, height, point)
+    if sheet.resolution.status is ResolutionStatus.UNKNOWN:
+        canvas.setFont("Helvetica", TEXT_MM * mm)
+        canvas.drawString(TEXT_MM * mm, TEXT_MM * mm, UNKNOWN_SIZE)
+    canvas.save()
+
+
+def _draw(canvas: Canvas, line: FloatArray, height: int, point: float) -> None:
+    drawn = canvas.beginPath()
+    corners = [((x + 0.5) * point, (height - 0.5 - y) * point) for x, y in line.tolist()]
+    drawn.moveTo(*corners[0])
+    for corner in corners[1:]:
+        drawn.lineTo(*corner)
+    canvas.drawPath(drawn)
