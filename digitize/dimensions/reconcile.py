@@ -188,7 +188,9 @@ def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
         tight = any(name in check.tight for check in closing) and item.entry.reading >= LEAST_SINGLE
         state = State.AGREED if tight else item.state
     confidence = max(item.confidence, 0.99) if state is State.AGREED else item.confidence
-    return replace(item, state=state, confidence=confidence, reasons=(*item.reasons, *words))
+    alone = Reason.NOT_MEASURED.say()
+    before = [reason for reason in item.reasons if state is not State.AGREED or reason != alone]
+    return replace(item, state=state, confidence=confidence, reasons=(*before, *words))
 
 
 def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, str]:
