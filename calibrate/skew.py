@@ -36,7 +36,8 @@ MOST_STRAYING_PENS = 1.5
 """Sideways, between the ends of a ruled line: 0.45 mm, for a pen off by 0.3 mm at either end (common practice)."""
 FEWEST_FREE = 0.5
 """Effective number of bars beyond one, at least: where one long bar outweighs all, its scatter says little."""
-FEWEST_BARS = 2
+FEWEST_SQUARE = 5
+"""Bars of a direction from which it says whether it lies square to the other."""
 REFINEMENTS = 10
 COARSE_STD_DEG = 0.1
 """Given where no bars are found and the projections alone speak."""
@@ -123,7 +124,9 @@ def combined_skew(ruled: Ruled) -> Skew:
     ruled : Ruled
     """
     straying_px = MOST_STRAYING_PENS * ruled.pen_px
-    parts = [_agreed(bars, straying_px) if bars.count >= FEWEST_BARS else None for bars in (ruled.level, ruled.upright)]
+    parts = [
+        _agreed(bars, straying_px) if bars.count >= FEWEST_SQUARE else None for bars in (ruled.level, ruled.upright)
+    ]
     out_of_square = None
     if parts[0] is not None and parts[1] is not None:
         out_of_square = (parts[0][0] - parts[1][0], float(np.hypot(parts[0][1], parts[1][1])))

@@ -117,5 +117,8 @@ def _warnings(skew: Skew, turn_doubt: str | None, *, photographed: bool) -> tupl
     if skew.out_of_square is not None:
         shear, std = (abs(part) for part in skew.out_of_square)
         if shear > max(LARGEST_SHEAR_DEG, SHEAR_STDS * std):
-            doubts.append(f"Level and upright lines are {shear:.2f} degrees off square: scan or paper is sheared.")
+            doubts.append(
+                f"Level and upright lines are {shear:.2f} degrees off square: scan or paper is sheared, or they were"
+                " ruled so."
+            )
     return tuple(doubts)
