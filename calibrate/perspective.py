@@ -49,6 +49,8 @@ class Limits:
 
 FINDING = Limits(0.4, 8.0)
 """Where lines alone speak of a photograph: stretched paper may show a tenth of it on a flat scan."""
+FINDING_ON_TABLE = Limits(0.12, 8.0)
+"""Where the edges of the paper lie in the picture too, a camera looking almost straight down is likelier."""
 REFINING = Limits(0.0, 0.0)
 """Where the edges of the paper have shown that there is one: they are cut and found less well than lines are drawn."""
 
@@ -89,7 +91,7 @@ def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None,
     if quad is not None and by_edges:
         matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape), extent)
     ruled = find_ruled(seen_grey, seen_ink, pen_px)
-    limits = REFINING if by_edges else FINDING
+    limits = REFINING if by_edges else FINDING if quad is None else FINDING_ON_TABLE
     finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, limits)
     if finer is None:
         return Flat(seen_grey, seen_ink, ruled, matrix, by_edges)

@@ -133,6 +133,17 @@ class TestPhotograph:
         assert np.degrees(np.arctan2(top[1], top[0])) == pytest.approx(0, abs=0.05)
         assert np.degrees(np.arctan2(bottom[1], bottom[0])) == pytest.approx(0, abs=0.05)
 
+    def test_a_camera_almost_straight_down_is_seen_through(self):
+        """Its edges converge by less than edges are trusted with; the lines tell."""
+        matrix = camera(0.35, 0.25, 1.0)
+        page = page_of(photograph(matrix))
+        sheet = straighten(page, restore(page))
+        assert sheet.rectified
+        found = apply_homography(sheet.level_from_source, apply_homography(matrix, np.array(drawn.BORDER, float)))
+        sides = np.linalg.norm(np.roll(found, -1, axis=0) - found, axis=1)
+        assert sides[0] == pytest.approx(sides[2], rel=5e-4)
+        assert sides[1] == pytest.approx(sides[3], rel=5e-4)
+
     @pytest.mark.parametrize("skew_deg", [0.0, 3.0])
     def test_a_flat_scan_is_left_alone(self, skew_deg):
         page = page_of(drawn.noisy(drawn.sheet(skew_deg), 1))
