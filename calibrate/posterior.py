@@ -20,13 +20,14 @@ PEN_GRID_MM = np.geomspace(0.001, 0.6, 20)
 PIXEL_GRID = np.array([0.1, 0.3, 1.0, 2.0])
 """Factors by which the pixels' own standard errors may be off: strokes state theirs with a floor."""
 PIXEL_BELIEF = np.array([0.2, 0.2, 0.4, 0.2])
-HAND_MM, HAND_SPREAD = 0.16, 0.6
+HAND_MM, HAND_SPREAD = 0.18, 0.6
 """Pen error of a draughtsman's hand: median in mm of paper and spread of its log; 0.1 to 0.3 mm is usual ..."""
 HAND_SHARE = 0.5
 """... for this share of the sheets; of the rest nothing is known beforehand (no source)."""
 SHARED_PART = 0.9
 """Part of an edge's error that all lengths to it share; each extension line adds a little of its own (no source)."""
 LEAST_BELIEF = 1e-4
+TINY = 1e-300
 INTERVAL = 0.95
 BISECTIONS = 40
 
@@ -92,6 +93,19 @@ class Mixture:
         off = self.means - self.mean
         spread = self.covariances + off[:, :, None] * off[:, None, :]
         return np.asarray(np.einsum("m,mij->ij", self.belief, spread), np.float64)
+
+    def or_else(self, other: "Mixture", share: float) -> "Mixture":
+        """The posterior where another model holds with a probability, ``share``."""
+        parts = ((self, 1 - share), (other, share))
+        belief = np.concatenate([part.belief * weight for part, weight in parts])
+        likely = belief > LEAST_BELIEF
+        return Mixture(
+            belief[likely] / belief[likely].sum(),
+            np.concatenate([part.means for part, _ in parts])[likely],
+            np.concatenate([part.covariances for part, _ in parts])[likely],
+            float(np.sqrt(sum(weight * part.pen_mm**2 for part, weight in parts))),
+            float(np.logaddexp(*(part.log_evidence + np.log(max(weight, TINY)) for part, weight in parts))),
+        )
 
     def half_width(self, direction: FloatArray) -> float:
         """Half width of the 95 % interval about the mean, of the parameters along a direction, shape (P,)."""

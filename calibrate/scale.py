@@ -9,7 +9,7 @@ pen error
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import expit
@@ -201,9 +201,16 @@ def fit_scale(
     if rival is None:
         return usual.fit()
     other = _settled(lengths, rival[1], UNUSUAL, rival[0])
+    found = float(other.mixture.mean[-1])
+    if abs(found) <= LARGEST_USUAL:
+        # What paper does, found from a better start.
+        again = _settled(lengths, rival[1], known, rival[0])
+        return max(usual, again, key=lambda each: each.log_evidence).fit()
     odds = other.log_evidence - usual.log_evidence + np.log(UNUSUAL_SHARE / (1 - UNUSUAL_SHARE))
     unusual = float(expit(odds))
-    return (other if unusual > 0.5 else usual).fit(unusual, float(other.mixture.mean[-1]))
+    likelier = other if unusual > 0.5 else usual
+    both = replace(likelier, mixture=usual.mixture.or_else(other.mixture, unusual))
+    return both.fit(unusual, found)
 
 
 def unusual_start(lengths: Sequence[Length], groups: int) -> tuple[float, list[float]] | None:

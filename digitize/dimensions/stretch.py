@@ -12,7 +12,7 @@ STRETCHED = (
     " feed may be off. Lengths are corrected for it; check the scan."
 )
 
-UNDECIDED = (0.2, 0.99)
+UNDECIDED = (0.05, 0.99)
 """Between these probabilities of an unusual stretch the evidence does not decide."""
 SUSPECTED = (
     "The dimensions across and up the sheet can't decide whether it is stretched by more than paper does, about"

@@ -51,6 +51,8 @@ GIVEN_TRUST = 0.97
 SCALE_NOTE = "scale note"
 NOTE_VIEW = -1
 """Stands for the title block where the note is put among the views' lengths."""
+NEGLIGIBLE = 0.001
+"""An unusual stretch that is less probable than this with all lengths is not weighed again without one of them."""
 HANGS_ON_NONE = 0.5
 """An unusual stretch stands where it is at least this probable without any one of the lengths."""
 FOUND_BY = 3
@@ -85,7 +87,8 @@ class Scaled:
         if entry not in self.length_of or self.fit is None:
             return self.fit
         rest = without(self.lengths, self.length_of[entry])
-        return fit_scale(rest, len(self.starts), self.starts, self.stretch) if rest else None
+        known = self.stretch if self.fit.unusual > NEGLIGIBLE else replace(self.stretch, told=True)
+        return fit_scale(rest, len(self.starts), self.starts, known) if rest else None
 
     def carriers(self, group: int) -> int:
         """Dimensions that carry the scale of a group; neither the note nor a given length is one."""

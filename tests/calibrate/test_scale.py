@@ -1,9 +1,14 @@
 """The scale fit on lengths with known truth."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from calibrate.scale import Length, fit_scale, vote
+from calibrate.posterior import posterior
+from calibrate.scale import Length, ScaleFit, fit_scale, vote
 
 
 def lengths(
@@ -54,3 +59,91 @@ def test_the_pen_error_is_found_from_the_residuals() -> None:
             some = lengths(np.random.default_rng(seed), 30, np.log(2.0), 0.0, pen_mm)
             found.append(fit_scale(some, 1, [vote(some)[0]]).pen_std_mm)
         assert np.mean(found) == pytest.approx(pen_mm, rel=0.25)
+
+
+WRONG_BY = st.one_of(st.floats(0.1, 0.97), st.floats(1.03, 10.0))
+"""A wrong reading is off by three per cent or more: nearer ones are the witness rule's business."""
+
+
+def fitted(some: list[Length]) -> ScaleFit:
+    return fit_scale(some, 1, [vote(some)[0]])
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    count=st.integers(10, 24),
+    factors=st.lists(WRONG_BY, min_size=1, max_size=7),
+    together=st.booleans(),
+)
+def test_thirty_per_cent_wrong_readings_do_not_move_the_scale(
+    seed: int, count: int, factors: list[float], together: bool
+) -> None:
+    """Each wrong by itself, or all by the same factor, as a misread mark would have it."""
+    right = lengths(np.random.default_rng(seed), count, np.log(2.0), 0.003, 0.1)
+    wrong = int(0.3 * count)
+    by = [factors[0] if together else factors[i % len(factors)] for i in range(wrong)]
+    some = [replace(each, nominal_mm=each.nominal_mm * f) for each, f in zip(right, by, strict=False)] + right[wrong:]
+    clean, spoilt = fitted(right[wrong:]), fitted(some)
+    for cos2 in (1.0, -1.0):
+        assert spoilt.log_scale(0, cos2)[0] == pytest.approx(clean.log_scale(0, cos2)[0], abs=clean.half_width(0, cos2))
+
+
+def test_edges_that_lengths_share_are_not_counted_twice() -> None:
+    """Twelve lengths from one edge drawn off its place: their scale is less sure than that of twelve by themselves."""
+    apart = [Length(0, 20.0 * k, 0.003, 20.0 * k, 1.0) for k in range(1, 13)]
+    from_one_edge = [replace(each, ends=(0, k)) for k, each in enumerate(apart, start=1)]
+    off = [replace(each, measured_mm=each.measured_mm + 0.3) for each in from_one_edge]
+    assert fitted(from_one_edge).log_scale(0, 1.0)[1] > 0
+    error = abs(fitted(off).log_scale(0, 1.0)[0])
+    assert error < fitted(off).half_width(0, 1.0)
+    assert error < 0.5 * abs(fitted([replace(each, ends=None) for each in off]).log_scale(0, 1.0)[0]) or error < 1e-4
+
+
+def test_two_scales_of_one_shrinkage_are_two_groups() -> None:
+    rng = np.random.default_rng(4)
+    first, second = (lengths(rng, 8, scale, 0.01, 0.02) for scale in (np.log(2.0), np.log(0.5)))
+    some = first + [replace(each, group=1) for each in second]
+    fit = fit_scale(some, 2, [vote(first)[0], vote(second)[0]])
+    for group, scale in ((0, 2.0), (1, 0.5)):
+        value, _ = fit.log_scale(group, 1.0)
+        assert abs(value - np.log(scale) - 0.005) < fit.half_width(group, 1.0)
+
+
+def test_an_unusual_stretch_is_weighed_against_the_usual() -> None:
+    """Three per cent, as a scanner's feed does it: certain with many lengths on both axes, not with one."""
+    rng = np.random.default_rng(2)
+    many = lengths(rng, 16, np.log(2.0), 0.03, 0.05)
+    assert fitted(many).unusual > 0.99
+    assert fitted(many).parameters[-1] == pytest.approx(0.03, abs=0.003)
+    usual = lengths(rng, 16, np.log(2.0), 0.008, 0.05)
+    assert fitted(usual).unusual < 0.01
+    level = [each for each in many if each.cos2 == 1.0]
+    assert fitted(level).unusual == 0.0
+
+
+def test_where_an_unusual_stretch_is_open_the_interval_holds_both() -> None:
+    """Two short lengths across, drawn by hand, are three per cent too long: by chance, or by the scanner."""
+    up = [Length(0, size + pen, 0.003, size, -1.0) for size, pen in ((27.7, 0.05), (63.7, 0.1), (41.0, -0.15))]
+    across = [Length(0, size * 1.03 + pen, 0.003, size, 1.0) for size, pen in ((13.9, 0.1), (14.4, -0.05))]
+    fit = fitted(up + across)
+    assert 0.05 < fit.unusual < 0.99
+    value, _ = fit.log_scale(0, 1.0)
+    for true in (0.0, -0.03):
+        assert abs(value - true) < fit.half_width(0, 1.0)
+
+
+def test_the_posterior_is_generalised_least_squares() -> None:
+    """With the pen's error as good as known, the mean is the textbook estimate (Aitken 1936, from memory)."""
+    from calibrate.scale import _model
+    from calibrate.stretching import Stretch
+
+    some = lengths(np.random.default_rng(8), 30, np.log(2.0), 0.0, 0.2)
+    some = [replace(each, ends=(k % 5, 5 + k)) for k, each in enumerate(some)]
+    model = _model(some, [np.log(2.0)], Stretch())
+    mixture = posterior(model, np.ones(len(some)))
+    noise = mixture.pen_mm**2 * model.pen_shape + np.diag(model.pixel_std**2)
+    inverse = np.linalg.inv(noise)
+    precision = model.design.T @ inverse @ model.design + np.diag(model.prior_precision)
+    textbook = np.linalg.solve(precision, model.design.T @ inverse @ model.y + model.prior_precision * model.prior_mean)
+    assert mixture.mean == pytest.approx(textbook, abs=2e-4)
