@@ -6,7 +6,7 @@ from pathlib import Path
 
 from samples.aging import EXPOSE, Bending, Scan
 from samples.bends import KINDS
-from samples.compose import FAMILIES, finished, streams
+from samples.compose import FAMILIES, MANNERS, finished, streams
 from samples.damage import HARMS, damaged
 from samples.museum import open_office
 from samples.pictures import encoded
@@ -28,10 +28,11 @@ def make_sheet(
     trap_mode: str = "mixed",
     bend: str | None = None,
     harm: str | None = None,
+    manner: str = "office",
     bar: bool = False,
 ) -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
-    drawing = finished(level, seed, family, trap_mode)
+    drawing = finished(level, seed, family, trap_mode, manner)
     if bar:
         drawing = with_bar(drawing, level, seed, open_office(streams(level, seed).office).style.hand)
     source = streams(level, seed)
@@ -39,7 +40,7 @@ def make_sheet(
     scan: Scan = EXPOSE[level](drawing, source.exposure, bending)
     if harm is not None:
         scan = damaged(harm, seed, drawing, scan)
-    extras = bend, harm, "bar" if bar else None
+    extras = bend, harm, None if manner == "office" else manner, "bar" if bar else None
     name = "-".join(part for part in (level, *extras, f"{seed:05d}") if part is not None)
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
@@ -59,12 +60,16 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     parser.add_argument("--bend", choices=("none", *KINDS), default="none", help="paper that doesn't lie flat")
     parser.add_argument("--damage", choices=("none", *HARMS), default="none", help="one harm more, such as a gutter")
+    parser.add_argument(
+        "--manner", choices=MANNERS, default="office", help="plate: arrowheads by hand, dashed lines, as in old books"
+    )
     parser.add_argument("--bar", action="store_true", help="a drawn scale bar besides, where there is room")
     options = parser.parse_args(argv)
     harm = None if options.damage == "none" else options.damage
     bend = None if options.bend == "none" else options.bend
     for seed in options.seeds:
-        print(make_sheet(options.level, seed, options.out, options.family, options.traps, bend, harm, options.bar))
+        sheet = options.level, seed, options.out, options.family, options.traps, bend, harm, options.manner
+        print(make_sheet(*sheet, bar=options.bar))
 
 
 if __name__ == "__main__":

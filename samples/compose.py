@@ -44,6 +44,9 @@ REMARK_SHARE = 0.3
 UNIT_NOTE_SHARE = 0.8
 OFF_SCALE_SHARE = 0.1
 OFF_SCALES = (0.85, 0.9, 1.12, 1.2)
+MANNERS = ("office", "plate")
+PLATE_ARROW = 0.45
+"""Length of a barb to the height of figures on plates of old books (measured on prints before 1930)."""
 FLIPPED_SHARE = 0.25  # first angle puts the side view on the other side
 
 
@@ -164,10 +167,19 @@ def _titled(part: PartPlan, scale: float) -> PartPlan:
     return replace(part, views=tuple(replace(v, title=title(v)) for v in part.views))
 
 
-def design_sheet(level: str, seed: int, family: str | None = None) -> Sheet:
+def _as_for_a_plate(office: Office) -> Office:
+    """Let an office draw as for the plates of old books: small arrowheads by hand, dashed dimension lines."""
+    style = office.style
+    drawn = replace(style, arrow="hand", arrow_mm=PLATE_ARROW * style.text_mm, dashed=True, broken=True)
+    return replace(office, style=drawn)
+
+
+def design_sheet(level: str, seed: int, family: str | None = None, manner: str = "office") -> Sheet:
     """Decide what is drawn on a sheet, by whom, how large."""
     source = streams(level, seed)
     office = open_office(source.office)
+    if manner == "plate":
+        office = _as_for_a_plate(office)
     names = list(FAMILY_SHARES)
     name = family or names[int(source.design.choice(len(names), p=[FAMILY_SHARES[n] for n in names]))]
     part = FAMILIES[name](source.design, office.style.notation)
@@ -184,9 +196,11 @@ def design_sheet(level: str, seed: int, family: str | None = None) -> Sheet:
     raise ValueError("The part fits on none of the papers at any scale.")
 
 
-def finished(level: str, seed: int, family: str | None = None, trap_mode: str = "mixed") -> Drawing:
-    """The drawing of a level and seed, with its trap if it has one."""
-    sheet = design_sheet(level, seed, family)
+def finished(
+    level: str, seed: int, family: str | None = None, trap_mode: str = "mixed", manner: str = "office"
+) -> Drawing:
+    """The drawing of a level and seed, with its trap if it has one, drawn in one of the `MANNERS`."""
+    sheet = design_sheet(level, seed, family, manner)
     drawing, right = draw(sheet, streams(level, seed), {})
     wrong = traps.choose(drawing, right, streams(level, seed).trap, trap_mode)
     if not wrong:

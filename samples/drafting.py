@@ -38,6 +38,8 @@ ARC_SAMPLES = 24
 HATCH_CLEARANCE_MM = 0.8
 HATCH_SHORTEST_MM = 0.8
 SLIDES = (0.5, 0.78, 0.22, 0.95, 0.05)  # where along a broken line a figure may stand, in order of liking
+HAND_SPREAD_DEG, HAND_SPREAD_STD_DEG, HAND_LENGTH_STD = (25.0, 45.0), 4.0, 0.12
+"""Angle of hand-drawn barbs to their line, and by how much the two differ (seen in prints before 1930)."""
 LETTER_PEN = 0.1  # pen width to cap height: ISO 3098 type B
 
 
@@ -47,6 +49,7 @@ class Style:
 
     ``broken`` dimension lines are interrupted for the figure; otherwise it stands above the line. ``aligned`` figures
     follow their line; otherwise all stand upright. ``dashed`` dimension and extension lines are an old habit.
+    ``arrow`` is a form of arrowhead, or "hand" for small open ones of quick strokes.
     ``pen_error_mm`` is the standard deviation of a drawn length.
     """
 
@@ -242,7 +245,10 @@ class Board:
     def head(self, tip: Point, direction_deg: float) -> None:
         """Put an arrowhead."""
         tip = (float(tip[0]), float(tip[1]))
-        self.heads.append(HeadMark(tip, float(direction_deg), self.style.arrow, self.style.arrow_mm))
+        if self.style.arrow == "hand":
+            self.heads.append(_by_hand(tip, float(direction_deg), self.style.arrow_mm))
+        else:
+            self.heads.append(HeadMark(tip, float(direction_deg), self.style.arrow, self.style.arrow_mm))
 
     # -- lettering ----------------------------------------------------------------------------------------------
     def lettered(self, text: str, height: float | None = None) -> Laid:
@@ -621,6 +627,19 @@ class Board:
     def view_marks(self) -> tuple[ViewMark, ...]:
         """Views as drawn."""
         return tuple(ViewMark(v.id, v.scale, v.not_to_scale, v.box) for v in self.views.values())
+
+
+def _by_hand(tip: Point, direction_deg: float, length_mm: float) -> HeadMark:
+    """Draw an open arrowhead with two quick strokes, which differ a little in length and spread.
+
+    They depend on nothing but the place of the tip, so that no random stream of the sheet is used.
+    """
+    rng = np.random.default_rng([round(abs(1000 * tip[0])), round(abs(1000 * tip[1])), round(direction_deg) % 360])
+    spread = np.radians(rng.uniform(*HAND_SPREAD_DEG) + rng.normal(0.0, HAND_SPREAD_STD_DEG, 2) * (1, -1))
+    reach = length_mm * rng.normal(1.0, HAND_LENGTH_STD, 2)
+    turns = np.radians(direction_deg + 180) + spread * (-1, 1)
+    left, right = np.array(tip) + reach[:, None] * np.column_stack([np.cos(turns), np.sin(turns)])
+    return HeadMark(tip, direction_deg, "open", length_mm * float(np.cos(spread.mean())), (_xy(left), _xy(right)))
 
 
 def _chords(ring: FloatArray, normal: FloatArray, along: FloatArray, level: float) -> list[tuple[float, float]]:

@@ -146,6 +146,8 @@ def _pieces(points: FloatArray, width_mm: float, to_source: Camera, darkness: fl
 
 def head_triangle(head: HeadMark) -> tuple[Point, Point, Point]:
     """Tip and the two barbs of an arrowhead, in mm of paper."""
+    if head.barbs is not None:
+        return head.tip, *head.barbs
     angle = np.radians(head.direction_deg)
     along = np.array([np.cos(angle), np.sin(angle)])
     across = np.array([-along[1], along[0]]) * head.length_mm / HEAD_SLENDERNESS / 2

@@ -49,12 +49,16 @@ class ArcMark:
 
 @dataclass(frozen=True)
 class HeadMark:
-    """An arrowhead: its tip, the way it points, its form ("filled", "open", "tick", "dot") and length."""
+    """An arrowhead: its tip, the way it points, its form ("filled", "open", "tick", "dot") and length.
+
+    ``barbs`` are the far ends of the two barbs where they were drawn by hand, each in its own way.
+    """
 
     tip: Point
     direction_deg: float
     form: str
     length_mm: float
+    barbs: tuple[Point, Point] | None = None
 
 
 @dataclass(frozen=True)
@@ -223,7 +227,7 @@ def truth_record(drawing: Drawing, exposure: Exposure, **header: Any) -> dict[st
             for v in drawing.views
         ],
         "strokes": _rounded(strokes),
-        "arrowheads": _rounded([asdict(h) for h in drawing.heads]),
+        "arrowheads": _rounded([{k: v for k, v in asdict(h).items() if v is not None} for h in drawing.heads]),
         "texts": _rounded(texts),
         "dimensions": [_dimension(d, to_source) for d in drawing.dimensions],
         "gear": asdict(drawing.gear) if drawing.gear else None,

@@ -18,11 +18,12 @@ stranger
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.barbs import DOUBT, LONGEST_BARB_MM, SPREAD_DOUBT, barbed_at
 from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import Crossing, Table, crossings_of, s_near
 from digitize.strokes.fit import ARC, LINE
@@ -57,6 +58,9 @@ STUMP_MM = 7.0
 """A piece this short may seem thick only because most of it is its own arrowhead."""
 SAME_TIP_MM = 0.8
 SAME_TURN_DEG = 35.0
+LEAST_SHARED_SPREAD = 0.3
+BACKED_BONUS = 0.05
+TIP_TO_TIP_DEG = 10.0
 STRANGER_MM = 5.0
 """Strokes that run on for this far are no barbs. (Two heads tip to tip may have their barbs in one piece.)"""
 STRANGER_SINE = 0.12
@@ -65,7 +69,7 @@ STRANGER_MARGIN_PX = 1.0
 """How far the blurred edge of a stranger reaches beyond its width."""
 CHORD_MM = 1.0
 UNKNOWN = -2.0
-LEAST_SEEN_SHARE = 0.5
+LEAST_SEEN_SHARE, LEAST_SEEN_BOTH_SHARE = 0.6, 0.25
 HEAVIEST_BARB = 1.6
 """Thickness of a barb, measured across the shaft, over the width of the shaft."""
 TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
@@ -361,14 +365,16 @@ def _is_head(ground: Ground, shape: _Shape) -> bool:
 def _is_seen(inner: FloatArray, outer: FloatArray, shape: _Shape) -> bool:
     """Whether strangers leave enough of a head free to tell."""
     length = slice(int(max(shape.tip, 0.0) / STEP_PX), int(shape.tail / STEP_PX))
-    known = (np.minimum(inner[:, length], outer[:, length]) != UNKNOWN).all(axis=0)
-    return float(known.mean()) >= LEAST_SEEN_SHARE
+    known = np.minimum(inner[:, length], outer[:, length]) != UNKNOWN
+    one_side, both = float(known.any(axis=0).mean()), float(known.all(axis=0).mean())
+    return one_side >= LEAST_SEEN_SHARE and both >= LEAST_SEEN_BOTH_SHARE
 
 
 def _is_heavy(near: FloatArray, outer: FloatArray, shape: _Shape, base: float) -> bool:
     """Whether what look like barbs are strokes of a heavier pen."""
     length = slice(int(max(shape.tip, 0.0) / STEP_PX), int(shape.tail / STEP_PX))
-    thickness = (outer - near)[:, length][(near[:, length] > 0.0) & (outer[:, length] > 0.0)]
+    barbs = (near[:, length] > 0.0) & (outer[:, length] > 0.0) & (outer[:, length] <= WIDEST_BARBS * shape.peak)
+    thickness = (outer - near)[:, length][barbs]
     return len(thickness) > 0 and float(np.median(thickness)) > HEAVIEST_BARB * 2.0 * base + 1.0
 
 
@@ -445,7 +451,9 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     return places
 
 
-def _strangers(ground: Ground, table: Table, x: float, y: float, dx: float, dy: float) -> FloatArray:
+def _strangers(
+    ground: Ground, table: Table, x: float, y: float, dx: float, dy: float, least_mm: float = STRANGER_MM
+) -> FloatArray:
     """Long strokes that pass where a head with its tip at a point would lie, but do not run along its axis.
 
     Returns
@@ -460,8 +468,8 @@ def _strangers(ground: Ground, table: Table, x: float, y: float, dx: float, dy: 
         foot = s_near(piece.track, np.array([x, y]), 0.5 * (piece.s0 + piece.s1))
         hx, hy = piece.track.heading(foot)
         at_tip = math.dist((x, y), piece.track.point(foot)) <= piece.width + ground.px(TIP_REACH_MM)
-        length = max(foot - piece.s0, piece.s1 - foot) if at_tip else piece.inked
-        if length < ground.px(STRANGER_MM) or abs(hx * dy - hy * dx) < STRANGER_SINE:
+        length = max(foot - piece.s0, piece.s1 - foot) if at_tip else piece.length
+        if length < ground.px(least_mm) or abs(hx * dy - hy * dx) < STRANGER_SINE:
             continue
         count = 2 if piece.track.kind == LINE else 2 + int(piece.length / ground.px(CHORD_MM))
         points = ground.in_picture(piece.track.at(np.linspace(piece.s0, piece.s1, count)))
@@ -477,7 +485,10 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     hx, hy = piece.track.heading(s)
     dx, dy = sign * hx, sign * hy
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
-    shape = _shape_at(ground, _strangers(ground, table, x, y, dx, dy), x, y, dx, dy, base)
+    strangers = _strangers(ground, table, x, y, dx, dy)
+    shape = _shape_at(ground, strangers, x, y, dx, dy, base)
+    if shape is None:
+        return _barbed(ground, _strangers(ground, table, x, y, dx, dy, 1.2 * LONGEST_BARB_MM), k, piece, s, sign)
     if shape is None or (shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width)):
         return None
     length = shape.tail - shape.tip
@@ -494,6 +505,20 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
         s - sign * shape.tip,
         shape.rms / shape.peak + 0.2 * abs(shape.tip) / length + shaftless,
     )
+
+
+def _barbed(ground: Ground, strangers: FloatArray, k: int, piece: Piece, s: float, sign: float) -> Head | None:
+    """Test one candidate for a small head drawn by hand."""
+    hx, hy = piece.track.heading(s)
+    (px, py), (qx, qy) = ground.in_picture(np.array([piece.track.point(s), (sign * hx, sign * hy)]))
+    found = barbed_at(ground, strangers, float(px), float(py), float(qx), float(qy), piece.width)
+    if found is None:
+        return None
+    at = s + sign * found.ahead
+    x, y = piece.track.point(at)
+    form = "open" if found.is_open else "filled"
+    doubt = DOUBT + SPREAD_DOUBT * found.half_width / found.length
+    return Head(x, y, sign * hx, sign * hy, found.length, found.half_width, form, k, at, doubt)
 
 
 def _set_on_crossing(ground: Ground, head: Head, piece: Piece, crossings: list[Crossing]) -> Head:
@@ -535,20 +560,42 @@ def _ticks(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> l
 def _each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     """Of heads that claim the same ink keep the least doubtful."""
     kept: list[Head] = []
-    for head in sorted(heads, key=lambda h: (h.doubt, h.x, h.y)):
+    backed = [replace(h, doubt=h.doubt - BACKED_BONUS) if _is_backed(ground, h, heads) else h for h in heads]
+    for head in sorted(backed, key=lambda h: (h.doubt, h.x, h.y)):
         if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
 
 
+def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:
+    """Whether another head points the opposite way at the same tip, as where two dimensions meet."""
+    return any(
+        math.hypot(other.x - head.x, other.y - head.y) <= ground.px(SAME_TIP_MM)
+        and head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
+        for other in heads
+    )
+
+
+def _lies_within(inner: Head, outer: Head) -> bool:
+    """Whether the tip of one head lies in the body of another."""
+    x, y = inner.x - outer.x, inner.y - outer.y
+    back, side = -(x * outer.dx + y * outer.dy), abs(x * outer.dy - y * outer.dx)
+    return 0.15 * outer.length < back < outer.length and side * outer.length < outer.half_width * back
+
+
 def _are_rivals(ground: Ground, first: Head, second: Head) -> bool:
-    """Whether two heads point the same way at one place, or lie on each other pointing opposite ways."""
+    """Whether two heads point the same way at one place, or lie on each other."""
     x, y = second.x - first.x, second.y - first.y
     cosine = first.dx * second.dx + first.dy * second.dy
+    tip_to_tip = cosine < -math.cos(math.radians(TIP_TO_TIP_DEG))
+    if not tip_to_tip and (_lies_within(first, second) or _lies_within(second, first)):
+        return True
     if cosine >= math.cos(math.radians(SAME_TURN_DEG)):
         return math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
     if cosine > -math.cos(math.radians(SAME_TURN_DEG)):
-        return False
+        # barbs at half a right angle to two lines that cross here look like heads of either
+        spread = min(first.half_width / first.length, second.half_width / second.length)
+        return spread > LEAST_SHARED_SPREAD and math.hypot(x, y) <= ground.px(SAME_TIP_MM)
     # pointing opposite ways: in front of the first tip, the second lies from its own tip to its length further on
     ahead, side = x * first.dx + y * first.dy, abs(x * first.dy - y * first.dx)
     overlap = min(0.0, ahead + second.length) - max(-first.length, ahead)

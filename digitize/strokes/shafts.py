@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from digitize.strokes.arrowheads import Head
+from digitize.strokes.arrowheads import LEAST_SHAFT, Head
 from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
@@ -58,15 +58,15 @@ def _shaft_of(ground: Ground, pieces: list[Piece], head: Head) -> int:
         if piece.track.kind != LINE or not _along(piece, head):
             continue
         off = abs((tail_x - piece.track.x) * piece.track.dy - (tail_y - piece.track.y) * piece.track.dx)
-        if off <= slack and piece.length > longest and _reaches_back(piece, head):
+        if off <= slack and piece.length > max(longest, LEAST_SHAFT * head.length) and _reaches_back(piece, head):
             best, longest = int(k), piece.length
     return best
 
 
 def _is_shaft(piece: Piece, head: Head) -> bool:
-    """Whether a piece can carry a head: a line along its axis, or the solid bow of a curved leader."""
+    """Whether a piece can carry a head: a line along its axis that is longer, or the solid bow of a curved leader."""
     if piece.track.kind == LINE:
-        return _along(piece, head)
+        return _along(piece, head) and piece.length >= LEAST_SHAFT * head.length
     return piece.dash == "solid" and not piece.closed
 
 

@@ -285,3 +285,19 @@ def test_figures_of_a_kept_sheet_hold_ink() -> None:
         quad = np.array(text["quad_px"])
         (left, top), (right, bottom) = quad.min(axis=0).astype(int), quad.max(axis=0).astype(int) + 1
         assert grey[top:bottom, left:right].min() < 100, text["text"]
+
+
+def test_a_plate_has_small_heads_by_hand_and_is_else_the_same_part() -> None:
+    office, plate = (finished("clean", SMALL_SHEET, "bushing", "none", manner) for manner in ("office", "plate"))
+    assert [d.value for d in plate.dimensions] == [d.value for d in office.dimensions]
+    assert {m.dash for m in plate.lines if m.role == "dimension"} == {"dashed"}
+    for head in plate.heads:
+        assert head.form == "open"
+        assert head.barbs is not None
+        tip, turn = np.array(head.tip), np.radians(head.direction_deg)
+        for barb in head.barbs:
+            back = np.array(barb) - tip
+            spread = np.degrees(np.arccos(-back @ (np.cos(turn), np.sin(turn)) / np.hypot(*back)))
+            assert 10 < spread < 60
+            assert 0.5 < np.hypot(*back) < 2.6  # a third of the height of figures to two thirds
+    assert all(head.barbs is None for head in office.heads)

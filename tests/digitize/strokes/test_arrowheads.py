@@ -146,3 +146,40 @@ def test_heads_on_the_arc_of_an_angle(outside: bool, is_open: bool) -> None:
     assert arc.role == Role.DIMENSION
     bearings = sorted(np.degrees(np.arctan2(centre[1] - h.tip[1], h.tip[0] - centre[0])) for h in strokes.arrowheads)
     assert bearings == pytest.approx(angles, abs=0.3)
+
+
+def hand_drawn(picture: Picture, tip: tuple[float, float], direction: float, spread: tuple[float, float]) -> Picture:
+    for turn, reach in ((180 - spread[0], 15.0), (180 + spread[1], 18.0)):
+        a = np.radians(direction + turn)
+        picture.line(tip, (tip[0] + reach * np.cos(a), tip[1] - reach * np.sin(a)), 2.6)
+    return picture
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0, 215.0])
+@pytest.mark.parametrize("spread", [(30.0, 36.0), (43.0, 38.0)])
+def test_a_small_head_of_two_quick_strokes(angle: float, spread: tuple[float, float]) -> None:
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 60 * c, 150 + 60 * s)
+    picture = Picture(300, 300).broken(tip, (150 - 100 * c, 150 - 100 * s), [30, 12], 2.6)
+    picture.line((tip[0] - 50 * s, tip[1] + 50 * c), (tip[0] + 50 * s, tip[1] - 50 * c), 2.6)
+    (head,) = traced(hand_drawn(picture, tip, angle, spread)).arrowheads
+    assert head.tip == pytest.approx(tip, abs=0.6)
+    assert turn_between(head.direction_deg, angle) < 2.0
+
+
+def test_dashes_that_cross_are_no_barbs() -> None:
+    picture = Picture(300, 300).broken((30, 150), (270, 152), [28, 12], 3.4)
+    picture.broken((158, 30), (150, 150), [28, 12], 3.4).broken((150, 150), (142, 270), [28, 12], 3.4)
+    assert traced(picture).arrowheads == ()
+
+
+def test_letters_of_slanting_strokes_have_no_heads() -> None:
+    picture = Picture(400, 120)
+    for left, strokes in (
+        (40, [((0, 0), (15, 22)), ((30, 0), (15, 22)), ((15, 22), (15, 44))]),  # Y
+        (120, [((0, 0), (0, 44)), ((26, 0), (2, 22)), ((8, 18), (28, 44))]),  # K
+        (200, [((0, 0), (28, 44)), ((28, 0), (0, 44))]),  # X
+    ):
+        for p, q in strokes:
+            picture.line((left + p[0], 30 + p[1]), (left + q[0], 30 + q[1]), 2.6)
+    assert traced(picture).arrowheads == ()
