@@ -27,8 +27,10 @@ SIGN_GAP = 0.6
 """Widest paper between the parts of a sign (the equals sign, inch marks over the bar of a fraction)."""
 LONGEST_ONE = 1.7
 """Whole figures are that much taller than the fractions', which may be the more usual ones on a sheet."""
-RUN_TOGETHER = 3.6
-"""Longest piece of two or three letters that touch."""
+RUN_TOGETHER, ONE_ROW = 3.6, 1.4
+"""Longest piece of two or three letters that touch, and how high it is then."""
+RAGGED = 0.3
+"""What is no bar and more slender is the ragged edge of the sheet."""
 PARTED = 0.9
 BLOB_TURNING, SMALL = 1.25, 0.6
 """An inch mark drawn thick is as long as some letters, but its pen never turned."""
@@ -131,7 +133,10 @@ def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:
     if not part.free and (part.turning < LOOSE_TURNING or part.size > 1.6 * height_px):
         return False
     shorter = min(part.box[2] - part.box[0], part.box[3] - part.box[1])
-    figure = 0.45 * height_px < part.size < RUN_TOGETHER * height_px
+    if part.thickness < RAGGED * min(part.length, 1.5 * height_px):
+        return False
+    longest = RUN_TOGETHER if part.thickness < ONE_ROW * height_px else 3.0
+    figure = 0.45 * height_px < part.size < longest * height_px
     script = part.turning > 2.5 and 0.5 * height_px < shorter < 1.8 * height_px and part.size < 14 * height_px
     return (figure and part.size < sheet.px(2 * LARGEST_FIGURE_MM)) or script
 

@@ -191,7 +191,7 @@ def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: In
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = _axes(bar, sense)
     for start, stop in _pieces(sheet, bar, ray):
-        crossed = _widened(~ray.left_bare, half) & _widened(~ray.right_bare, half)
+        crossed = _widened(~ray.left_bare, 2 * half) & _widened(~ray.right_bare, 2 * half)
         thin = ray.points[start:stop][~crossed[start:stop]]
         for offset in range(-half, half + 1):
             _mark(found, thin + offset * aside)

@@ -15,6 +15,7 @@ from digitize.lettering.placing import TALL, Placed, fractions_of, frame_axes, p
 
 UNEVEN_COST, MOST_UNEVEN = 3.0, 2.0
 """Letters of a row stand level: cost of their middles' spread, in figure heights."""
+BESIDE_WORTH = 0.6
 LENGTH_WORTH = 0.6
 """Rows are longer than they are high: decides where letters are as wide as tall."""
 STEEPEST_ANGLE_DEG = 105.0
@@ -28,6 +29,7 @@ SLANT_COST = 0.35
 FRACTION_WORTH = 1.8
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
 STROKE_LONG, STROKE_SLENDER = 1.5, 0.35
+FUSED_UPRIGHT, FUSED_GAP = 1.2, 0.14
 LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
 """Slopes of the stroke of a fraction written along the row."""
 
@@ -43,9 +45,8 @@ def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
 def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     """Directions of the tightest rectangle round the letters, where they are neither level nor upright."""
     letters = [part for part in parts if part.look is not Look.DOT]
-    if len(letters) < 2:
-        return []
-    if any(_is_fraction_stroke(part, usual_height) for part in letters):
+    tall = sum(part.size > TALL * usual_height for part in letters)
+    if tall < 2 or any(_is_fraction_stroke(part, usual_height) for part in letters):
         return []
     points = np.vstack([part.hull for part in letters])
     turns = np.arange(-45.0, 45.0, 1.0)
@@ -86,18 +87,20 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     placed = place(parts, angle_deg)
     fractions = fractions_of(placed, usual_height)
     is_square_on = angle_deg in (0.0, 90.0)  # on the slant, an upright stroke of the drawing would pass for a slash
-    is_fraction = bool(fractions) or (is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height))
+    is_fused = is_square_on and not fractions and _has_fused_fraction(placed, usual_height)
+    is_sloped = is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height)
+    is_fraction = bool(fractions) or is_fused or is_sloped
     inside = {item.part.label for unit in fractions for item in unit.items}
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
     if not letters:
         return 0.0
     turned = [item for item in letters if item.part.label not in inside or item.part.look is not Look.BAR] or letters
     upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
-    plain = [item for item in letters if item.part.label not in inside]
+    plain = [] if is_fused else [item for item in letters if item.part.label not in inside]
     length = LENGTH_WORTH * float(np.clip(math.log2(_span(placed, along=True) / _span(placed, along=False)), -1, 1))
     unevenness = float(np.std([item.middle[1] for item in plain])) / usual_height if plain else 0.0
     level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
-    beside = _neighbourliness(plain, usual_height)
+    beside = BESIDE_WORTH * _neighbourliness(plain, usual_height)
     return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
 
 
@@ -114,6 +117,22 @@ def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: flo
         under = any(item.middle[0] > u and item.middle[1] > v for item in near)
         if over and under:
             return True
+    return False
+
+
+def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
+    """Whether two upright figures stand close over each other, the bar run into one of them; rows stand further off."""
+    figures = [
+        item
+        for item in placed
+        if item.part.look is Look.GLYPH and item.height > max(0.4 * height, FUSED_UPRIGHT * item.width)
+    ]
+    for upper in figures:
+        for lower in figures:
+            shared = min(upper.right, lower.right) - max(upper.left, lower.left)
+            over = upper is not lower and shared > 0.5 * min(upper.width, lower.width)
+            if over and abs(lower.top - upper.bottom) < FUSED_GAP * height:
+                return True
     return False
 
 

@@ -49,12 +49,14 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     ink &= ~dashed_line_ink(sheet, ink, parts)
     parts, labels = find_parts(sheet, ink)
     dashes = dash_labels(sheet, parts)
-    parts = tuple(part for part in parts if part.label not in dashes and not _is_drawing(sheet, part))
+    parts = tuple(part for part in parts if part.label not in dashes)
+    marks = [part for part in parts if part.look is Look.WEDGE and part.free]  # inch marks drawn as drops
+    parts = tuple(part for part in parts if not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)
     lines = np.asarray(sheet.ink & (labels == 0))
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
-    rows = with_end_marks([without_end_dashes(row) for row in rows], parts)
+    rows = with_end_marks([without_end_dashes(row) for row in rows], [*parts, *marks])
     claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]

@@ -73,7 +73,9 @@ def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, 
     """Where a stroke comes to a level line on one side and leaves it on the other, a little further on."""
     kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
     reach = [
-        cv2.dilate(_unpacked(_beside(ink, core, line, thick_px, step), width).view(np.uint8), kernel)
+        np.asarray(
+            cv2.dilate(_unpacked(_beside(ink, core, line, thick_px, step), width).view(np.uint8), kernel), np.uint8
+        )
         for step in (1, -1)
     ]
     return np.packbits(reach[0] & reach[1], axis=1)

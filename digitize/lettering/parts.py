@@ -37,7 +37,7 @@ WEDGE_FILL = 0.70
 """A triangle fills half of the rectangle round it, a bar nearly all."""
 WEDGE_PENS = 1.5
 WEDGE_BROAD_PENS = 2.4
-WEDGE_BODY = 0.75
+WEDGE_BODY = 0.7
 """The widest circle in a triangle takes most of its base; the stroke of a one is much less than its flag."""
 WEDGE_LONGEST_MM = 8.0
 ARROW_SHORTEST_MM = 1.8
@@ -131,11 +131,7 @@ def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], 
     fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
     fits[0] = False
     free = _free_labels(sheet.ink, labels, stats)
-    parts = [
-        part
-        for label in np.flatnonzero(fits)
-        if (part := _look_at(sheet, labels, stats[label], int(label), bool(free[label]))) is not None
-    ]
+    parts = [look_at(sheet, labels, stats[label], int(label), bool(free[label])) for label in np.flatnonzero(fits)]
     return tuple(parts), labels
 
 
@@ -148,9 +144,8 @@ def _free_labels(ink: InkImage, labels: NDArray[np.int32], stats: NDArray[np.int
     return free
 
 
-def _look_at(
-    sheet: LevelSheet, labels: NDArray[np.int32], stat: NDArray[np.int32], label: int, free: bool
-) -> Part | None:
+def look_at(sheet: LevelSheet, labels: NDArray[np.int32], stat: NDArray[np.int32], label: int, free: bool) -> Part:
+    """The part of a label; ``stat`` is its row of OpenCV's table: left, top, width, height, area."""
     left, top, width, height, area = (int(value) for value in stat)
     window = labels[top : top + height, left : left + width] == label
     padded = np.pad(window.view(np.uint8), 1)
@@ -161,7 +156,7 @@ def _look_at(
     turning = sum(cv2.arcLength(contour, True) for contour in contours) / 2 / max(np.hypot(length, thickness), 1.0)
     holes = int(np.count_nonzero(tree[0][:, 3] >= 0))
     pixels = np.argwhere(window)[:, ::-1].astype(np.float64)
-    widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max())
+    widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max()) - 1.0
     solidity = area / max(float(cv2.contourArea(cv2.convexHull(outer))) + len(outer) / 2, 1.0)
     look = _look(sheet, length, thickness, turning, holes, area, widest, solidity)
     if look in (Look.GLYPH, Look.BAR) and holes == 0 and _is_arrow(sheet, pixels, axis_deg, length, thickness):
@@ -208,7 +203,7 @@ def _look(
         return Look.WEDGE
     if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
         return Look.BAR
-    if holes == 0 and length > ROUGH_SLENDERNESS * thickness and thickness < ROUGH_PENS * sheet.pen_px:
+    if length > ROUGH_SLENDERNESS * thickness and thickness < ROUGH_PENS * sheet.pen_px:
         return Look.BAR
     if holes == 1 and thickness > RING_ASPECT * length and _is_round(length, turning, solidity):
         return Look.RING

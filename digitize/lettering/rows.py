@@ -9,6 +9,7 @@ row
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,11 +19,15 @@ from digitize.lettering.placing import TALL, Placed, Unit, fractions_of, frame_a
 
 ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
-LIMITS_GAP = 0.45
-LIMITS_LONGEST = 9
+LIMITS_GAP, LIMITS_LONGEST = 0.45, 9
+"""Two rows closer than this are limits rather than a note, if no row has more parts."""
 LIKE_WIDTH, LIKE_WIDTH_LEVEL = 0.7, 0.5
 """A word may stand beside one of two limits that begin in line."""
-"""Two rows closer than this are limits rather than a note, if no row has more parts."""
+BEGIN_ALIKE = 0.65
+"""Sloping letters of the lower row begin further left than those of the upper one."""
+FEW_GLYPHS = 2
+FUSED_GAP, FEW_UNITS = 0.12, 3
+"""Rows of so few letters so close are a fraction whose bar ran into one of its figures, in figure heights."""
 LONGEST_HYPHEN = 1.0
 MARK_REACH = 1.2
 SPLIT_GAP = 1.25
@@ -106,8 +111,8 @@ def _plain_height(loose: Sequence[Placed], fractions: Sequence[Unit], usual_heig
     """Height of the plain figures: those outside fractions where there are any."""
     plain = [item.height for item in loose if item.part.look is Look.GLYPH and item.height > 0.5 * usual_height]
     plain += [item.height for item in loose if item.part.look is Look.RING and item.height > 0.7 * usual_height]
-    if not plain:
-        plain = [item.height for item in loose if _is_steep(item) and 0.55 < item.height / usual_height < 1.5]
+    if len(plain) < FEW_GLYPHS:
+        plain += [item.height for item in loose if _is_steep(item) and 0.55 < item.height / usual_height < 1.5]
     if not plain:
         plain = [item.height for unit in fractions for item in unit.items[1:] if item.height > 0.4 * usual_height]
     return float(np.percentile(plain, 60)) if plain else usual_height
@@ -139,13 +144,19 @@ def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit
     """Join lines that lie into one another, and pairs of short lines that are limits."""
     merged: list[list[Unit]] = []
     for line in lines:
-        if merged and _gap_below(merged[-1], line) < -0.12 * height:
+        closest = FUSED_GAP if merged and max(len(merged[-1]), len(line)) <= FEW_UNITS else -FUSED_GAP
+        if merged and _gap_below(merged[-1], line) < closest * height:
             merged[-1] = [*merged[-1], *line]
         else:
             merged.append(line)
-    if len(merged) == 2 and _are_limits(merged[0], merged[1], height):
-        return [[*merged[0], *merged[1]]]
-    return merged
+    pairs = [_are_limits(upper, lower, height) for upper, lower in pairwise(merged)]
+    out: list[list[Unit]] = []
+    for index, line in enumerate(merged):
+        if index and pairs[index - 1] and sum(pairs[max(index - 2, 0) : index + 1]) == 1:
+            out[-1] = [*out[-1], *line]
+        else:
+            out.append(line)
+    return out
 
 
 def _gap_below(upper: Sequence[Unit], lower: Sequence[Unit]) -> float:
@@ -159,7 +170,7 @@ def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> 
     spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
     widths = sorted(right - left for left, right in spans)
     shared = min(spans[0][1], spans[1][1]) - max(spans[0][0], spans[1][0])
-    begin_alike = abs(spans[0][0] - spans[1][0]) < 0.4 * height and widths[0] > LIKE_WIDTH_LEVEL * widths[1]
+    begin_alike = abs(spans[0][0] - spans[1][0]) < BEGIN_ALIKE * height and widths[0] > LIKE_WIDTH_LEVEL * widths[1]
     alike = shared > 0.8 * widths[0] and (widths[0] > LIKE_WIDTH * widths[1] or begin_alike)
     return _gap_below(upper, lower) < LIMITS_GAP * height and alike
 

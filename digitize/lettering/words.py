@@ -16,13 +16,16 @@ WORD_GAP = 1.15
 SIGN_GAP = 3.2
 LONGEST_SIGN = 1.1
 """A dash or equals sign between words, and the words' distance then, in figure heights."""
+SLOPING = 0.25
+"""Boxes of sloping letters reach this far over each other, in figure heights."""
 LIKE_HEIGHT = 0.55
 LIKE_HEIGHT_ALONE = 0.4
 """Words in line differ no more in height, and a lone times sign among them."""
 SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
 STACK_MARK, RING_WIDEST = 0.6, 1.35
-"""Marks beside a stack are measured by this share of its height; a ring with a line through it is broader than high."""
+"""Marks beside a stack go by this share of its height where that is more; a ring with a line through it is broad."""
+MARK_UPRIGHT = 1.1
 MARK_LOW, MARK_HIGH, MARK_FAR, RING_TURNING = 0.2, 0.62, 0.75, 1.35
 """Size of an inch or degree mark, paper before it, in figure heights; how much the pen turns for the ring."""
 TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
@@ -53,7 +56,7 @@ def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
     Without its mark a figure reads as another unit.
     """
     claimed = {part.label for row in rows if row.letters > 0 for part in row.parts}
-    loose = [part for part in parts if part.label not in claimed and part.look is not Look.WEDGE]
+    loose = [part for part in parts if part.label not in claimed]
     out = []
     for row in rows:
         while row.letters and (mark := _next_mark(row, loose)) is not None:
@@ -66,18 +69,17 @@ def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
 def _next_mark(row: Row, loose: Sequence[Part]) -> Part | None:
     """The nearest loose mark that stands at the upper right of a row."""
     _, top, right, bottom = row.box
-    height = row.height
+    height = max(row.height, STACK_MARK * (bottom - top))
     middle = np.mean(row.quad, axis=0)
     reach = 2 * height + right - row.box[0]
-    largest = MARK_HIGH * max(height, STACK_MARK * (bottom - top))
-    near = [part for part in loose if part.size < largest and math.dist(part.centre, middle) < reach]
+    near = [part for part in loose if part.size < MARK_HIGH * height and math.dist(part.centre, middle) < reach]
     best, best_gap = None, MARK_FAR * height
     for item in place(near, row.angle_deg):
         gap = item.left - right
         high = top - 0.3 * height < item.top and item.bottom < min((top + bottom) / 2, top + height) + 0.05 * height
         tall = MARK_LOW * height < item.height and item.width < RING_WIDEST * item.height
         is_ring = item.part.turning > RING_TURNING
-        sound = is_ring or (item.part.free and item.height > 1.4 * item.width)
+        sound = is_ring or (item.part.free and item.height > MARK_UPRIGHT * item.width)
         if high and tall and sound and -0.15 * height < gap < best_gap:
             best, best_gap = item.part, gap
     return best
@@ -162,8 +164,8 @@ def _signs_between(row: Row, other: Row, loose: Sequence[Part]) -> list[Part]:
     bars = [
         item
         for item in place(loose, row.angle_deg)
-        if row.box[2] < item.left
-        and item.right < other.box[0]
+        if row.box[2] - SLOPING * height < item.left
+        and item.right < other.box[0] + SLOPING * height
         and abs(item.middle[1] - level) < 0.35 * height
         and item.height < item.width < LONGEST_SIGN * height
     ]

@@ -12,7 +12,7 @@ from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.linework import line_ink
 from digitize.lettering.text import Layout, Lettering, TextBlock
-from tests.digitize.lettering.sheets import PX_PER_MM, Board
+from tests.digitize.lettering.sheets import PX_PER_MM, Board, lettered
 
 
 def block_at(found: Lettering, centre: tuple[float, float], reach: float = 25.0) -> TextBlock:
@@ -282,3 +282,44 @@ def test_a_taller_one_with_its_flag_stands_alone_in_a_broken_line() -> None:
     board.line((740, 300), (1100, 300))
     found = find_lettering(framed(board))
     block_at(found, (698, 300))
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+def test_a_fraction_whose_bar_runs_into_its_figure_is_one_stack(angle: float) -> None:
+    picture = np.full((87, 40), 255, np.uint8)
+    for row, figure in enumerate(("3", "8")):
+        drawn = lettered(figure, 3.0)
+        top, left = row * (picture.shape[0] - drawn.shape[0]), (picture.shape[1] - drawn.shape[1]) // 2
+        picture[top : top + drawn.shape[0], left : left + drawn.shape[1]] = drawn
+    picture[38:46] = 0
+    board = Board()
+    board.paste(picture, (500, 400), angle)
+    board.write("4.625", (1000, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    block = block_at(found, (500, 400))
+    assert block.layout is Layout.STACK
+    assert is_turned_by(block, angle)
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+def test_limits_with_a_word_beside_the_lower_are_one_stack_under_a_note(angle: float) -> None:
+    board = Board()
+    centres = [(500, 400), (500, 455), (520, 510)] if angle == 0.0 else [(400, 500), (455, 500), (510, 480)]
+    for text, centre in zip(("2.875 DIA", "1.499", "1.498 DIA"), centres, strict=True):
+        left = {"2.875 DIA": -190, "1.499": 5, "1.498 DIA": 30}[text]
+        x, y = centre
+        board.write(text, (x + left, y) if angle == 0.0 else (x, y - left), 3.5, angle)
+    found = find_lettering(framed(board))
+    assert [block.layout for block in found.blocks].count(Layout.STACK) == 1
+    assert len(found.blocks) == 2
+
+
+def test_an_inch_mark_drawn_as_a_drop_stays_with_its_figure() -> None:
+    board = Board()
+    board.write("4.267", (500, 400))
+    for x in (592, 609):
+        corners = np.array([(x - 5, 383), (x + 5, 383), (x + 1, 399), (x - 1, 399)])
+        cv2.fillPoly(board.grey, [corners], 0)
+    found = find_lettering(framed(board))
+    assert max(x for x, _ in found.blocks[0].quad) > 609
