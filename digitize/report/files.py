@@ -6,6 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+STAGING = ".writing-"
+"""How the name of a folder begins in which files are being written."""
+LAST = "sheet.json"
+"""Moved after all others: where it is, the rest is."""
+
 
 @contextmanager
 def staged(folder: Path) -> Iterator[Path]:
@@ -25,10 +30,10 @@ def staged(folder: Path) -> Iterator[Path]:
     """
     missing = [each for each in (folder, *folder.parents) if not each.exists()]
     folder.mkdir(parents=True, exist_ok=True)
-    stage = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
+    stage = Path(tempfile.mkdtemp(prefix=STAGING, dir=folder))
     try:
         yield stage
-        for path in sorted(stage.iterdir()):
+        for path in sorted(stage.iterdir(), key=lambda each: (each.name == LAST, each.name)):
             path.replace(folder / path.name)
     finally:
         shutil.rmtree(stage)
