@@ -98,7 +98,7 @@ def digitize_sheet(
     with clock.stage("straighten"):
         sheet = calibrate_sheet(Path(path), page, known, known_of)
     kept = None if out is None or corrections is None or known else kept_in(Path(out), sheet)
-    found = kept or _find(sheet, reader, clock)
+    found = kept or find_on(sheet, reader, clock)
     with clock.stage("reconcile"):
         said = corrections.read(found) if corrections is not None else ()
         reconciled = reconcile(found.sheet, found.strokes, found.texts, parse, said)
@@ -111,7 +111,7 @@ def digitize_sheet(
     return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
 
 
-def _find(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found:
+def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found:
     """The slow stages: what lies on the sheet, before any of it is believed."""
     with clock.stage("find lettering"):
         lettering = find_lettering(sheet)

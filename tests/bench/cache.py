@@ -4,10 +4,10 @@
     python -m tests.bench.cache again out/cache
 
 ``make`` draws each sheet, loads, restores and straightens it, finds lettering, traces strokes and reads, once, and
-keeps the result as ``NAME.found``: calibration without its pictures, strokes, readings with their rivals, and the
-sheet's truth. Sheets that are there already are left alone, so a stopped run is taken up by the same command.
-``again`` runs reconcile and gear identification of the code as it is now over what was kept, and scores dimensions,
-calibration and gears. In a bench of your own:
+keeps ``NAME.found.json`` (as `digitize.found` writes it: calibration without its pictures, strokes, readings with their
+rivals) and ``NAME.truth.json``. Sheets that are there already are left alone, so a stopped run is taken up by the same
+command. ``again`` runs reconcile and gear identification of the code as it is now over what was kept, and scores
+dimensions, calibration and gears. In a bench of your own:
 
     from tests.bench.cache import kept, finished
     for found in kept(Path("out/cache")):        # found.sheet, .strokes, .texts, .truth, .revision
@@ -15,29 +15,25 @@ calibration and gears. In a bench of your own:
         case = finished(found)                    # as the scorers want it: case.table, case.sheet
 
 What was kept is as old as ``found.revision``: after a change in calibrate, strokes or lettering make it anew in another
-folder. ``found.sheet.grey`` and its like have the right shape and no content. The files are pickles: load your own
-only.
+folder. ``found.sheet.grey`` and its like have the right shape and no content.
 """
 
 import argparse
 import json
-import lzma
 import os
-import pickle
 import subprocess
+import tempfile
 import time
 import traceback
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-
-import numpy as np
 
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.reconcile import reconcile
+from digitize.found import Found, load, save
 from digitize.gears.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
@@ -54,14 +50,13 @@ from tests.bench.records import Case, Record
 from tests.bench.score import calibration_scores, dimension_scores, gear_scores, pairs_of
 from tests.bench.sheet_score import score_calibration
 
-SUFFIX = ".found"
-PICTURES = ("working_grey", "working_ink", "grey", "ink")
+SUFFIX, TRUTH_SUFFIX = ".found.json", ".truth.json"
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS")
 
 
 @dataclass(frozen=True)
-class Found:
-    """What the stages up to the reading of lettering found on one sheet."""
+class Kept:
+    """What the stages up to the reading of lettering found on one sheet, and its truth."""
 
     name: str
     truth: Record
@@ -72,68 +67,40 @@ class Found:
     revision: str
 
 
-def blank(sheet: LevelSheet) -> LevelSheet:
-    """The sheet with pictures of the same shape that hold nothing and take no room."""
-    shapes = {name: getattr(sheet, name) for name in PICTURES}
-    empty: dict[str, Any] = {
-        name: np.broadcast_to(np.zeros((), picture.dtype), picture.shape) for name, picture in shapes.items()
-    }
-    return replace(sheet, **empty)
-
-
-def keep(found: Found, folder: Path) -> Path:
-    """Write what was found on a sheet, whole or not at all."""
+def keep(one: Kept, folder: Path) -> None:
+    """Write what was found on a sheet; its truth comes last, so that what has one is whole."""
     folder.mkdir(parents=True, exist_ok=True)
-    path = folder / (found.name + SUFFIX)
-    shapes = {name: (getattr(found.sheet, name).dtype.str, getattr(found.sheet, name).shape) for name in PICTURES}
-    nothing: dict[str, Any] = dict.fromkeys(PICTURES)
-    bare = vars(replace(found, sheet=replace(found.sheet, **nothing)))
-    temporary = path.with_suffix(f".{os.getpid()}")
-    temporary.write_bytes(lzma.compress(pickle.dumps((bare, shapes)), preset=1))
-    temporary.replace(path)
-    return path
+    save(folder / (one.name + SUFFIX), Found(one.sheet, one.strokes, one.texts))
+    record = {**one.truth, "timings_s": one.timings_s, "revision": one.revision}
+    temporary = folder / f"{one.name}.{os.getpid()}"
+    temporary.write_text(json.dumps(record, ensure_ascii=False), encoding="utf-8")
+    temporary.replace(folder / (one.name + TRUTH_SUFFIX))
 
 
-def load(path: Path) -> Found:
-    """Read what `keep` wrote."""
-    bare, shapes = pickle.loads(lzma.decompress(path.read_bytes()))
-    empty: dict[str, Any] = {
-        name: np.broadcast_to(np.zeros((), np.dtype(kind)), shape) for name, (kind, shape) in shapes.items()
-    }
-    return Found(**{**bare, "sheet": replace(bare["sheet"], **empty)})
-
-
-def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Iterator[Found]:
+def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Iterator[Kept]:
     """All sheets of a folder whose name is picked, by name."""
-    for path in sorted(folder.glob(f"*{SUFFIX}")):
-        if pick(path.stem):
-            yield load(path)
+    for path in sorted(folder.glob(f"*{TRUTH_SUFFIX}")):
+        name = path.name.removesuffix(TRUTH_SUFFIX)
+        if not pick(name):
+            continue
+        truth = json.loads(path.read_text(encoding="utf-8"))
+        timings, revision = truth.pop("timings_s"), truth.pop("revision")
+        found = load(folder / (name + SUFFIX))
+        yield Kept(name, truth, found.sheet, found.strokes, found.texts, timings, revision)
 
 
-def find(level: str, seed: int, folder: Path, trap_mode: str = "mixed") -> Found:
-    """Draw one sheet and run the slow stages over it; the picture is deleted again."""
-    from digitize.lettering.find import find_lettering
-    from digitize.lettering.read import default_reader, read_blocks
-    from digitize.pipeline import Stopwatch
-    from digitize.strokes.trace import trace_strokes
+def find(level: str, seed: int, trap_mode: str = "mixed") -> Kept:
+    """Draw one sheet and run the slow stages over it; the picture is not kept."""
+    from digitize.pipeline import Stopwatch, find_on
 
-    picture = make_sheet(level, seed, folder / "drawn", None, trap_mode)
-    truth_path = picture.parent / f"{level}-{seed:05d}.truth.json"
     clock = Stopwatch(lambda stage: None)
-    try:
+    with tempfile.TemporaryDirectory() as drawn:
+        picture = make_sheet(level, seed, Path(drawn), None, trap_mode)
         with clock.stage("straighten"):
             sheet = calibrate_sheet(picture)
-        with clock.stage("find lettering"):
-            lettering = find_lettering(sheet)
-        with clock.stage("trace strokes"):
-            strokes = trace_strokes(sheet, lettering.mask)
-        with clock.stage("read lettering"):
-            texts = read_blocks(sheet, lettering.blocks, default_reader())
-        truth = json.loads(truth_path.read_text(encoding="utf-8"))
-    finally:
-        picture.unlink()
-        truth_path.unlink()
-    return Found(truth["name"], truth, blank(sheet), strokes, texts, clock.timings_s, revision())
+        found = find_on(sheet, None, clock)
+        truth = json.loads((Path(drawn) / f"{level}-{seed:05d}{TRUTH_SUFFIX}").read_text(encoding="utf-8"))
+    return Kept(truth["name"], truth, found.sheet, found.strokes, found.texts, clock.timings_s, revision())
 
 
 def revision() -> str:
@@ -142,7 +109,7 @@ def revision() -> str:
     return done.stdout.strip()
 
 
-def finished(found: Found) -> Case:
+def finished(found: Kept) -> Case:
     """Run reconcile and gear identification over what was found: the case as the scorers want it."""
     reconciled = reconcile(found.sheet, found.strokes, found.texts, parse)
     gear = gear_of_sheet(reconciled, found.strokes, found.texts)
@@ -160,10 +127,10 @@ def _make_one(job: tuple[str, int, Path, str]) -> str:
 
     cv2.setNumThreads(1)
     name, start = f"{level}-{seed:05d}", time.perf_counter()
-    if (folder / (name + SUFFIX)).exists():
+    if (folder / (name + TRUTH_SUFFIX)).exists():
         return f"{name} is there"
     try:
-        keep(find(level, seed, folder, trap_mode), folder)
+        keep(find(level, seed, trap_mode), folder)
     except Exception:
         (folder / f"{name}.failed").write_text(traceback.format_exc(), encoding="utf-8")
         return f"{name} failed: {traceback.format_exc(limit=0).strip().splitlines()[-1]}"
@@ -198,7 +165,7 @@ def main(argv: list[str] | None = None) -> None:
     make = commands.add_parser("make", help="run the slow stages over sample sheets and keep what they find")
     make.add_argument("--level", choices=("clean", "aged", "harsh"), default="clean")
     make.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
-    make.add_argument("--out", type=Path, required=True, help="folder for the .found files")
+    make.add_argument("--out", type=Path, required=True, help="folder for what is found")
     make.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     make.add_argument("--processes", type=int, default=1)
     make.set_defaults(run=_make)

@@ -168,7 +168,7 @@ def main(argv: list[str] | None = None) -> None:
     """Run the command line."""
     plain = argparse.RawDescriptionHelpFormatter
     parser = argparse.ArgumentParser(prog="scale", description=__doc__, formatter_class=plain)
-    parser.add_argument("folder", type=Path, help="of .found files")
+    parser.add_argument("folder", type=Path, help="of what tests.bench.cache kept")
     parser.add_argument("--only", default="", help="names that hold this text, such as clean-")
     options = parser.parse_args(argv)
     cases = [finished(found) for found in kept(options.folder, lambda name: options.only in name)]
