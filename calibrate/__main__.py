@@ -12,7 +12,7 @@ from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, 
 from calibrate.level import calibrate_sheet
 from calibrate.load import page_count
 from calibrate.record import mm_per_px, write_calibration
-from calibrate.sheet import KnownOf, KnownScale, LevelSheet, Polarity, ResolutionStatus
+from calibrate.sheet import KnownOf, LevelSheet, Polarity, ResolutionStatus, ScaleWitness
 
 BAD_INPUT = 2
 STANDARD_ERRORS_95 = 1.96
@@ -97,7 +97,7 @@ def summary(sheet: LevelSheet, folder: Path) -> str:
         f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg,"
         f" good to {good_to_deg:.3f} deg (95 %){photograph}",
         f"  scale {_scale_words(sheet)}",
-        *([f"  {_known_words(sheet.known)}"] if sheet.known else []),
+        *(f"  {_witness_words(witness)}" for witness in sheet.witnesses if witness.source != "resolution"),
         *(f"  {line}" for line in sheet.evidence),
         *(f"  check: {warning}" for warning in sheet.warnings),
         f"  written to {folder}",
@@ -115,9 +115,10 @@ def _scale_words(sheet: LevelSheet) -> str:
     return f"{figures} mm of paper a pixel; {resolution.note}" + (UNCONFIRMED if stated else "")
 
 
-def _known_words(known: KnownScale) -> str:
-    x, y = (f"{mm:.6f} +- {STANDARD_ERRORS_95 * std:.6f}" for mm, std in zip(known.mm_per_px, known.std, strict=True))
-    return f"scale {x} across, {y} up, mm of the {known.of.value} a pixel (95 %); {known.note}"
+def _witness_words(witness: ScaleWitness) -> str:
+    pairs = zip(witness.mm_per_px, witness.std, strict=True)
+    x, y = (f"{mm:.6f} +- {STANDARD_ERRORS_95 * std:.6f}" for mm, std in pairs)
+    return f"{witness.source}: {x} across, {y} up, mm of the {witness.of.value} a pixel (95 %); {witness.note}"
 
 
 def main() -> None:

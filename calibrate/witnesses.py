@@ -1,5 +1,7 @@
 """What speaks for the scale of a sheet before a figure is read: each source a witness with its standard error."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from calibrate.borders import find_border, matching_border
@@ -36,6 +38,8 @@ def paper_witnesses(sheet: LevelSheet, quad_px: FloatArray | None) -> tuple[Scal
     mm_per_px = MM_PER_INCH / x_dpi, MM_PER_INCH / y_dpi
     stds = mm_per_px[0] * RESOLUTION_STD, mm_per_px[1] * RESOLUTION_STD
     stated = ScaleWitness("resolution", KnownOf.PAPER, mm_per_px, stds, sheet.resolution.note)
+    if sheet.known is not None and sheet.known.of is KnownOf.PAPER:
+        stated = replace(stated, source="known length", std=sheet.known.std)
     return (stated, *_size(sheet, quad_px, mm_per_px), *_border(sheet, mm_per_px))
 
 

@@ -95,6 +95,14 @@ def test_a_length_that_a_person_gives_is_a_witness_of_the_part() -> None:
     assert witness.std[1] > witness.std[0]
 
 
+def test_a_rule_laid_on_the_paper_stands_in_for_the_resolution_with_its_own_error() -> None:
+    sheet = with_known(level_sheet(), [parse_known("100mm 300,500 1481,500")], KnownOf.PAPER)
+    (witness,) = paper_witnesses(sheet, None)
+    assert witness.source == "known length"
+    assert witness.std == sheet.known.std if sheet.known else False
+    assert known_witness(sheet) == ()
+
+
 def test_borders_of_the_table_lie_within_their_sheets() -> None:
     """ISO 5457 (from memory): 10 mm inside A4 leaves 277 x 190 mm."""
     sides = {(b.size.name, b.width_mm, b.height_mm) for b in standard_borders()}
