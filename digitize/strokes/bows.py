@@ -18,8 +18,12 @@ SHORTEST_MM = 0.6
 REACH_MM = 0.5
 """Ends of two parts are at most this far apart, besides a pen width."""
 TURN_DEG = 30.0
-STRAIGHT_SHARE = 0.4
+STRAIGHT_SHARE = 0.5
 """Two straight parts are a bow if a circle passes them with at most this share of the line's error."""
+PART_SHARE = 1.1
+"""Either part may stray so much more than the whole: its far end may have been cut a little late."""
+WIDEST_SHARE = 0.35
+"""A bow is at most this share of its circle; more is a corner rounded by thick ink."""
 INKED_SHARE = 0.85
 
 
@@ -63,18 +67,19 @@ def _one_bow(bench: Bench, first: Piece, second: Piece) -> Piece | None:
     """The arc through two parts; None where no circle passes each of them closely, or a line does."""
     spans = first.spans + second.spans
     fitted = track_of(bench.trail, spans, ARC)
-    if fitted is None or fitted[1] > bench.rms_px or fitted[0].radius > bench.px(LONGEST_MM) * 8:
+    if fitted is None or fitted[1] > bench.hand_px or fitted[0].radius > bench.px(LONGEST_MM) * 8:
         return None
     track, rms = fitted
-    if any(_scatter(bench, track, part) > bench.rms_px for part in (first, second)):
+    if any(_scatter(bench, track, part) > PART_SHARE * bench.hand_px for part in (first, second)):
         return None
     if first.track.kind == second.track.kind == LINE:
         line = track_of(bench.trail, spans, LINE)
-        if line is None or rms > STRAIGHT_SHARE * line[1] or line[1] < bench.rms_px:
+        if line is None or rms > STRAIGHT_SHARE * line[1]:
             return None
     ordered = _through(track, first, second)
     gap = max(ordered[2] - ordered[1], 0.0)
-    if ordered[3] - ordered[0] > 0.75 * track.period or gap > bench.px(REACH_MM) + max(first.width, second.width):
+    reach = bench.px(REACH_MM) + max(first.width, second.width)
+    if ordered[3] - ordered[0] > WIDEST_SHARE * track.period or gap > reach:
         return None
     if inked_share(bench.ground, track, ordered[1], ordered[2]) < INKED_SHARE:
         return None

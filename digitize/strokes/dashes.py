@@ -328,9 +328,9 @@ def _facing_ends(run: tuple[float, float], following: tuple[float, float]) -> tu
 
 
 def _ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
-    """Whether there is no ink ahead of or beside the end of a dash."""
+    """Whether there is no ink to either side of the end of a dash; ahead the next one may be near."""
     reach = END_REACH_WIDTHS * stroke.width + 1.0
-    turn = np.radians(np.arange(-90.0, 91.0, 30.0))
+    turn = np.radians([-90.0, -75.0, -60.0, 60.0, 75.0, 90.0])
     around = stroke.track.at(s + sign * reach * np.cos(turn), reach * np.sin(turn))
     return all(
         darkness_at(bench.ground.dark, float(x), float(y)) < INK_LEVEL for x, y in bench.ground.in_picture(around)

@@ -35,6 +35,9 @@ CLOSE_GAP_MM = 0.8
 """Widest gap without ink that is taken for a dropout, and only between pieces `GAP_TO_LENGTH` as long."""
 GAP_TO_LENGTH = 0.08
 TINY_GAP_MM = 0.2
+PAPER_MM = 0.35
+"""The ink of a dash ends within half a width of its trail's end; so far beyond that, the paper of a gap shows."""
+STEP_PX = 0.5
 INKED_SHARE = 0.85
 LONGEST_INKED_GAP_MM, INKED_GAP_TO_LENGTH, WIDEST_INKED_GAP_MM = 6.0, 0.15, 20.0
 """Where two strokes run into one another at a slender angle, the trail follows neither for some mm."""
@@ -48,6 +51,11 @@ LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
 BENT_SHARE = 0.4
 """Two straight pieces are an arc if a circle passes them with at most this share of the line's error."""
 LONGEST_CHORD_MM = 60.0
+LEAST_DRAWN_SHARE = 0.7
+"""Ink may close a circle of which so much has been traced; round the tip of a small tooth it would close any bow."""
+UNION_SLACK = 1.5
+SHORT_UNION_MM = 25.0
+"""Over so short a way a stroke keeps to its hand; a longer one may follow the paper's own distortion."""
 CONFIDENCE = 3.0
 """Standard errors allowed to an extrapolation."""
 
@@ -56,12 +64,15 @@ CONFIDENCE = 3.0
 class Bench:
     """What joining works on: the picture, its trail, the root mean square distance allowed to a track and the
     rise of an arc above its chord that tells it from a line, in px.
+
+    ``hand_px`` is the distance that this sheet's own strokes keep to.
     """
 
     ground: Ground
     trail: Trail
     rms_px: float
     sagitta_px: float
+    hand_px: float
 
     def px(self, length_mm: float) -> float:
         """Turn mm of paper into px."""
@@ -110,10 +121,14 @@ def _is_ragged(bench: Bench, piece: Piece) -> bool:
 
 def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
     """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
-    count = max(math.ceil((s1 - s0) / 0.5), 0)
-    if count == 0:
-        return 1.0
-    s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / count
+    inked = _inked(ground, track, s0, s1)
+    return float(inked.mean()) if len(inked) else 1.0
+
+
+def _inked(ground: Ground, track: Track, s0: float, s1: float) -> NDArray[np.bool_]:
+    """Whether there is ink at each of some points along a stretch of track, `STEP_PX` or less apart."""
+    count = max(math.ceil((s1 - s0) / STEP_PX), 0)
+    s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / max(count, 1)
     best = np.zeros(count, np.uint8)
     dark = ground.all_dark
     for offset in (-0.7, 0.0, 0.7):
@@ -122,7 +137,7 @@ def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
         here = np.zeros(count, np.uint8)
         here[inside] = dark[xy[inside, 1], xy[inside, 0]]
         best = np.maximum(best, here)
-    return float((best >= INK_LEVEL).mean())
+    return np.asarray(best >= INK_LEVEL)
 
 
 def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatArray:
@@ -188,7 +203,10 @@ def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: f
     if gap > longest_inked_gap(bench, piece.length + other_length):
         return False
     s0, s1 = (piece.s1, piece.s1 + gap) if ahead else (piece.s0 - gap, piece.s0)
-    return inked_share(bench.ground, piece.track, s0, s1) >= INKED_SHARE
+    inked = _inked(bench.ground, piece.track, s0, s1)
+    # Paper at both ends of a gap parts a whole dash from its neighbours: that is a pattern, no dropout.
+    near = round((0.5 * piece.width + bench.px(PAPER_MM)) / STEP_PX)
+    return bool(inked.mean() >= INKED_SHARE and (inked[:near].all() or inked[-near:].all()))
 
 
 def longest_inked_gap(bench: Bench, length: float) -> float:
@@ -203,7 +221,8 @@ def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> 
     if fitted is None:
         return None
     track, rms = _headed(fitted[0], piece.track), fitted[1]
-    if rms > 1.5 * bench.rms_px:
+    is_short = piece.length + other.length < bench.px(SHORT_UNION_MM)
+    if rms > UNION_SLACK * (bench.hand_px if is_short else bench.rms_px):
         return None
     first, second = (piece, other) if ahead else (other, piece)
     runs = _heading_alike(track, first) + _heading_alike(track, second)
@@ -284,7 +303,7 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
 
 def closed_up(bench: Bench, piece: Piece) -> Piece:
     """Make a full circle of an arc whose ends meet, or are parted by ink only."""
-    if piece.track.kind != ARC or piece.length < 0.5 * piece.track.period:
+    if piece.track.kind != ARC or piece.length < LEAST_DRAWN_SHARE * piece.track.period:
         return piece
     gap = piece.track.period - piece.length
     if gap > bench.px(TINY_GAP_MM) + 1.0 and not bridged(bench, piece, gap, True, piece.length):

@@ -97,7 +97,7 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
         matrix = round_from_working(squeeze, turn_deg)
         ground = replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64))
         trail = rounded(trail, matrix)
-    bench = Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px)
+    bench = Bench(ground, trail, allowed.rms_px, allowed.sagitta_px, tolerance.rms_px)
     ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, turn_deg)))
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
