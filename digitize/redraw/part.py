@@ -16,8 +16,9 @@ from digitize.redraw.dimensioned import Placed, scaled
 from digitize.redraw.figures import Ends, PlacedFigure, angle_deg, nominal_mm, strays
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
 from digitize.redraw.plane import GAP_MM, Pen, Straight
-from digitize.redraw.profile import DrawnView, Profile, profile
+from digitize.redraw.profile import DrawnView, Profile, draft
 from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.redraw.together import profiles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.unknowns import CONCENTRIC_MM
 from digitize.report.frame import Frame, scaled_about
@@ -41,9 +42,31 @@ NO_FIGURE = "it is not tied to anything drawn"
 
 
 @dataclass(frozen=True)
-class _Solved:
+class SolvedView:
+    """A view and its outlines as dimensioned."""
+
     view: DrawnView
     profile: Profile
+
+
+@dataclass(frozen=True)
+class Part:
+    """All that is redrawn: the views, the gear's plan and its curves, and notes on views left out."""
+
+    views: tuple[SolvedView, ...]
+    gear: GearPlan
+    curves: tuple[GearCurve, ...]
+    notes: tuple[str, ...]
+
+
+def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
+    """Find and solve every view, views that were projected from each other together."""
+    views, notes = drawn_views(strokes, reconciled, frame)
+    plan = plan_gear(gear, views, strokes)
+    drafts = [draft(view, _figures(view, reconciled), _known(plan, view)) for view in views]
+    solved = tuple(SolvedView(*each) for each in zip(views, profiles(drafts, strokes), strict=True))
+    curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
+    return Part(solved, plan, tuple(curves), tuple(notes))
 
 
 def write_part(
@@ -73,20 +96,18 @@ def write_part(
     PartReport
         What was closed, which figures hold, what was left out and why.
     """
-    views, notes = drawn_views(strokes, reconciled, frame)
-    plan = plan_gear(gear, views, strokes)
-    solved = [_Solved(view, profile(view, _figures(view, reconciled), _known(plan, view))) for view in views]
+    part = solve_part(strokes, reconciled, gear, frame)
+    solved, plan = part.views, part.gear
     drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
     dimensioned.add_style(drawing, frame.paper_mm * dxf.per_mm(unit), unit)
     outlines: list[Outline] = []
     for each in solved:
         outlines += _add_profile(drawing, each, plan, unit)
-    curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
-    outlines += _add_teeth(drawing, plan, curves, unit)
+    outlines += _add_teeth(drawing, plan, part.curves, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
     dxf.save(drawing, path)
-    said = (*notes, *(note for each in solved for note in each.profile.notes), *plan.notes)
+    said = (*part.notes, *(note for each in solved for note in each.profile.notes), *plan.notes)
     used = tuple(name for each in solved for name in each.profile.ends)
     contradicting = tuple(name for each in solved for name in each.profile.contradicting)
     return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), contradicting, said)
@@ -96,7 +117,7 @@ def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
     return plan.given if plan.view == view.name else {}
 
 
-def _gear_centre(plan: GearPlan, solved: Sequence[_Solved]) -> Point | None:
+def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     """Centre of the circles about the gear's drawn centre, once its face view is solved; None where there are none."""
     for each in (one for one in solved if one.view.name == plan.view):
         near = Pen(each.view.frame.paper_mm, each.view.pen_mm).slack(CONCENTRIC_MM)
@@ -150,7 +171,7 @@ def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
     return figures
 
 
-def _add_profile(drawing: Drawing, solved: _Solved, plan: GearPlan, unit: Unit) -> list[Outline]:
+def _add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit) -> list[Outline]:
     shape, factor, written = solved.profile, dxf.per_mm(unit), []
     for ring, determined in zip((*shape.rings, *shape.cuts), shape.determined, strict=True):
         if covered(plan, solved.view.name, outline.ring_polygon(shape.plane, ring)):
@@ -231,7 +252,7 @@ def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], un
     return [Outline(plan.view, curve.kind, curve.outline.area_mm2, plan.proven) for curve in curves]
 
 
-def _add_figures(drawing: Drawing, solved: Sequence[_Solved], reconciled: Reconciled, unit: Unit) -> None:
+def _add_figures(drawing: Drawing, solved: Sequence[SolvedView], reconciled: Reconciled, unit: Unit) -> None:
     by_view = {each.view.name: each for each in solved}
     for dimension in reconciled.dimensions:
         mine = by_view.get(dimension.view)
@@ -264,7 +285,7 @@ def _list_disputed(drawing: Drawing, reconciled: Reconciled, frame: Frame, unit:
         drawing.modelspace().add_text(text, height=height, dxfattribs={"layer": DISPUTED, "insert": place})
 
 
-def _left_out(solved: Sequence[_Solved], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:
+def _left_out(solved: Sequence[SolvedView], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:
     reasons = {name: why for each in solved for name, why in each.profile.left_out}
     return tuple(
         (each.id, reasons.get(each.id) or _why_unused(each, {one.view.name for one in solved}))

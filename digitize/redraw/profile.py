@@ -80,8 +80,52 @@ class Profile:
     circles: dict[int, Circular] = field(default_factory=dict)
 
 
-def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float]) -> Profile:
-    """Find and solve the outlines of one view.
+@dataclass(frozen=True)
+class Draft:
+    """One view ready to be solved.
+
+    Attributes
+    ----------
+    view : DrawnView
+    placed : tuple of PlacedFigure
+        Its agreed figures, the surest first.
+    shape : Profile
+        As drawn.
+    unknowns : Unknowns
+    joints, given, habits : tuple of Relation
+        What keeps the outlines closed, radii known otherwise, and symmetry and spacing.
+    demands : dict of str to Demand
+        Of the figures, by row id.
+    centre_lines : tuple of Straight
+    left_out : tuple of (str, str)
+        Figures that can't be tied to anything, with the reason.
+    """
+
+    view: DrawnView
+    placed: tuple[PlacedFigure, ...]
+    shape: Profile
+    unknowns: Unknowns
+    joints: tuple[Relation, ...]
+    given: tuple[Relation, ...]
+    habits: tuple[Relation, ...]
+    demands: dict[str, Demand]
+    centre_lines: tuple[Straight, ...]
+    left_out: tuple[tuple[str, str], ...]
+
+    @property
+    def outlines(self) -> tuple[Ring, ...]:
+        """Rings and cut faces."""
+        return (*self.shape.rings, *self.shape.cuts)
+
+    @property
+    def relations(self) -> list[Relation]:
+        """All, those with the right of way first."""
+        wanted = [each.relation for each in self.demands.values()]
+        return [*self.joints, *wanted, *self.given, *self.habits]
+
+
+def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float]) -> Draft | Profile:
+    """Find the outlines of one view; a view with too many strokes gets an empty profile at once.
 
     Parameters
     ----------
@@ -104,20 +148,37 @@ def profile(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int,
     axes, centre_lines = _axes(view, pen)
     unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, _pitch_circles(view), pen)
     demands, left_out = _demands(placed, drawn, unknowns, paper_mm)
-    wanted = [each.relation for each in demands.values()]
-    solution = solve.solve(unknowns.values, unknowns.weights, [*joints, *wanted, *_given(unknowns, given), *habits])
-    moved = _moved(drawn, unknowns, solution.values)
-    if not solution.settled or not _sound(shape, moved, paper_mm):
-        why = "the agreed figures could not all be met by moving the drawn edges a little"
-        return replace(
-            shape,
-            determined=(False,) * len((*shape.rings, *shape.cuts)),
-            left_out=(*left_out, *_all_left_out(placed, why)),
-            notes=(f"{_called(view)} is as drawn: {why}",),
-        )
-    shape = _solved(replace(shape, plane=moved), unknowns, solution, demands, left_out)
-    circles = {arc: each.moved(solution.values) for arc, each in unknowns.circles.items()}
-    return replace(shape, centre_lines=_moved_lines(centre_lines, unknowns, solution.values), circles=circles)
+    known = tuple(_given(unknowns, given))
+    return Draft(
+        view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
+        tuple(left_out),
+    )  # fmt: skip
+
+
+def alone(begun: Draft) -> Profile:
+    """Solve one view by itself; where its figures can't be met it stays as drawn and says so."""
+    solution = solve.solve(begun.unknowns.values, begun.unknowns.weights, begun.relations)
+    met = met_by(begun, solution)
+    if met is not None:
+        return met
+    why = "the agreed figures could not all be met by moving the drawn edges a little"
+    return replace(
+        begun.shape,
+        determined=(False,) * len(begun.outlines),
+        left_out=(*begun.left_out, *_all_left_out(begun.placed, why)),
+        notes=(f"{_called(begun.view)} is as drawn: {why}",),
+    )
+
+
+def met_by(begun: Draft, solution: Solution) -> Profile | None:
+    """The outlines where a solution has them; None where it is none, or not what was drawn any more."""
+    unknowns, values = begun.unknowns, solution.values
+    moved = _moved(begun.shape.plane, unknowns, values)
+    if not solution.settled or not _sound(begun.shape, moved, begun.view.frame.paper_mm):
+        return None
+    shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
+    circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
+    return replace(shape, centre_lines=_moved_lines(begun.centre_lines, unknowns, values), circles=circles)
 
 
 def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:

@@ -1,4 +1,4 @@
-"""Three invented prints, written by hand as the stages before redraw would hand them on: no scan behind them.
+"""Invented prints, written by hand as the stages before redraw would hand them on: no scan behind them.
 
 All are drawn on blank sheets at 10 pixels a millimetre of paper, at full or half size; `Print.wobble` moves each
 stroke the way a pen does.
@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, GreyImage, LevelSheet, Polarity, Resolution, ResolutionStatus
+from digitize.dimensions.projection import view_extents
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.systems import standard_cuts
@@ -118,17 +119,28 @@ class Print:
     def strokes(self) -> Strokes:
         return Strokes(
             tuple(self.lines), tuple(self.arcs), tuple(self.arrowheads),
-            (View("V1", "view", (0.0, 0.0, WIDTH_PX, HEIGHT_PX)),),
+            tuple(View(name, "view", self._box(name)) for name in self.views()),
         )  # fmt: skip
 
-    def scale(self, **more: object) -> ViewScale:
+    def views(self) -> list[str]:
+        return sorted({each.view or "" for each in (*self.lines, *self.arcs)} | {"V1"})
+
+    def _box(self, view: str) -> tuple[float, float, float, float]:
+        """The whole sheet for a view by itself, else what the view's own visible strokes fill."""
+        if len(self.views()) == 1:
+            return 0.0, 0.0, WIDTH_PX, HEIGHT_PX
+        left, top, right, bottom = view_extents(Strokes(tuple(self.lines), tuple(self.arcs), (),
+                                                        (View(view, "view", (0.0, 0.0, 1.0, 1.0)),)))[view]  # fmt: skip
+        return left, top, right, bottom
+
+    def scale(self, view: str = "V1", **more: object) -> ViewScale:
         values = {"known": "11 dimensions agree on it"} | more
         values["part_per_paper"] = self.part_per_paper
-        return ViewScale("V1", self.x_mm_per_px, self.y_mm_per_px, 2e-5, 2e-5, 11, 0.12, **values)  # type: ignore[arg-type]
+        return ViewScale(view, self.x_mm_per_px, self.y_mm_per_px, 2e-5, 2e-5, 11, 0.12, **values)  # type: ignore[arg-type]
 
     def reconciled(self, **more: object) -> Reconciled:
         title_block = {"scale": "FULL SIZE" if self.part_per_paper == 1 else "HALF SIZE"}
-        values = {"scales": (self.scale(),), "unit": self.unit, "title_block": title_block} | more
+        values = {"scales": tuple(map(self.scale, self.views())), "unit": self.unit, "title_block": title_block} | more
         return Reconciled(tuple(self.dimensions), **values)  # type: ignore[arg-type]
 
 
@@ -248,4 +260,34 @@ def spur_gear(**more: object) -> Print:
     print_.row('1" BORE', BORE_IN, Kind.DIAMETER, (210.0, 150.0), (x - bore, y), (x + bore, y), arcs=(arc,))
     print_.row("1/4", KEY_WIDTH_IN, Kind.LINEAR, (x, 180.0), (x - half, 180.0), (x + half, 180.0))
     print_.row("1 1/8", OVER_KEY_IN, Kind.LINEAR, (40.0, y), (40.0, y - bore), (40.0, y + over))
+    return print_
+
+
+def bushing(diameters: bool = True, **more: object) -> Print:
+    """Face (V1) and section (V2) of a bushing: 60 over a flange 12 thick, body 44 and 50 long in all, bore 30.
+
+    The diameters stand on the face alone, the lengths on the section alone.
+    """
+    print_ = Print(**more)  # type: ignore[arg-type]
+    (x, y), left = (70.0, 110.0), 140.0
+    circles = [print_.arc((x, y), radius) for radius in (30.0, 22.0, 15.0)]
+    print_.line((x - 35, y), (x + 35, y), Role.CENTRE, Dash.CHAIN)
+    print_.line((x, y - 35), (x, y + 35), Role.CENTRE, Dash.CHAIN)
+    for number, (value, arc) in enumerate(zip((60, 44, 30), circles, strict=True)):
+        if diameters:
+            ends = (x - value / 2, y), (x + value / 2, y)
+            at = 20.0, 40.0 + 12 * number
+            print_.row(f"Ø{value}", Fraction(value), Kind.DIAMETER, at, *ends, arcs=(arc,))
+    print_.view = "V2"
+    right, step = left + 50, left + 12
+    upper = [(left, y + 30), (step, y + 30), (step, y + 22), (right, y + 22)]
+    print_.path(*upper, *((px, 2 * y - py) for px, py in reversed(upper)), closed=True)
+    for side in (-1, 1):
+        print_.line((left, y + 15 * side), (right, y + 15 * side))
+        for k in range(5):
+            foot = left + 3 + 9 * k, y + side * 18.5
+            print_.line((foot[0] - 1.5, foot[1] - 1.5), (foot[0] + 1.5, foot[1] + 1.5), Role.HATCH)
+    print_.line((left - 5, y), (right + 5, y), Role.CENTRE, Dash.CHAIN)
+    print_.row("50", Fraction(50), Kind.LINEAR, ((left + right) / 2, 65), (left, 65), (right, 65))
+    print_.row("12", Fraction(12), Kind.LINEAR, ((left + step) / 2, 152), (left, 152), (step, 152))
     return print_

@@ -1,0 +1,135 @@
+"""Views that were projected from each other agree exactly; what contradicts is left out and named.
+
+The sizes are the prints' own figures; areas by hand.
+"""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf.document import Drawing
+from hand_drawn import Print, blank_sheet, bushing
+
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.part import write_part
+from digitize.redraw.report import OutlineKind, PartReport
+from digitize.report.frame import sheet_frame
+from digitize.strokes.primitives import Dash, Role
+
+EXACT = 1e-9
+
+
+def written(print_: Print, folder: Path, **more: object) -> tuple[Drawing, PartReport]:
+    reconciled = print_.reconciled(**more)
+    report = write_part(
+        folder / "part.dxf", print_.strokes(), reconciled, None, sheet_frame(blank_sheet(), reconciled), Unit.MM
+    )
+    drawing = ezdxf.readfile(folder / "part.dxf")
+    assert not drawing.audit().errors
+    return drawing, report
+
+
+def heights(drawing: Drawing, least_x: float) -> list[float]:
+    """Heights of the level edges right of a place, each once, from their mean."""
+    ys = set()
+    for entity in drawing.modelspace().query("LWPOLYLINE"):
+        ys |= {round(y, 7) for x, y in entity.get_points("xy") if x > least_x}
+    middle = sum(ys) / len(ys)
+    return sorted(y - middle for y in ys)
+
+
+@pytest.mark.parametrize("wobble_mm", [0.0, 0.05])
+def test_a_section_has_the_diameters_of_the_face(wobble_mm: float, tmp_path: Path) -> None:
+    print_ = bushing(wobble_mm=wobble_mm, seed=3, x_shrink=0.99, y_shrink=0.996)
+    drawing, report = written(print_, tmp_path)
+    assert heights(drawing, 110.0) == pytest.approx([-30, -22, -15, 15, 22, 30], abs=1e-6)
+    side = next(each for each in report.outlines if each.view == "V2" and each.kind is OutlineKind.OUTER)
+    assert side.area_mm2 == pytest.approx(12 * 60 + 38 * 44, rel=EXACT)
+    cuts = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.CUT]
+    assert cuts == pytest.approx([12 * 15 + 38 * 7] * 2, rel=EXACT)
+    assert all(each.determined for each in report.outlines)
+    assert report.left_out == ()
+    assert any("V1 and V2 stand level" in note for note in report.notes)
+
+
+def test_views_agree_where_nothing_is_dimensioned(tmp_path: Path) -> None:
+    """Drawn with a pen's error, the face's circles and the section's edges have one size, still only scaled."""
+    drawing, report = written(bushing(diameters=False, wobble_mm=0.05, seed=5), tmp_path)
+    circles = sorted(each.dxf.radius for each in drawing.modelspace().query("CIRCLE"))
+    largest, smallest = circles[-1], circles[0]
+    found = heights(drawing, 110.0)
+    assert (found[-1] - found[0]) / 2 == pytest.approx(largest, rel=1e-8)
+    assert (found[3] - found[2]) / 2 == pytest.approx(smallest, rel=1e-8)
+    assert not any(each.determined for each in report.outlines)
+
+
+def test_contradicting_views_keep_their_own_and_are_named(tmp_path: Path) -> None:
+    """The face says 30 and the section 30.6: neither moves the other."""
+    print_ = bushing()
+    print_.row("Ø30.6", Fraction(153, 5), Kind.DIAMETER, (205.0, 110.0), (200.0, 95.0), (200.0, 125.0))
+    drawing, report = written(print_, tmp_path)
+    assert min(each.dxf.radius for each in drawing.modelspace().query("CIRCLE")) == pytest.approx(15.0, rel=EXACT)
+    assert heights(drawing, 110.0) == pytest.approx([-30, -22, -15.3, 15.3, 22, 30], abs=1e-6)
+    assert any("contradict each other by 0.300 mm" in note for note in report.notes)
+
+
+def test_views_at_two_scales_are_not_linked(tmp_path: Path) -> None:
+    """As tall on paper, but drawn at half the size: no height is carried over."""
+    print_ = bushing()
+    half = print_.scale("V2")
+    half = replace(half, x_mm_per_px=2 * half.x_mm_per_px, y_mm_per_px=2 * half.y_mm_per_px, part_per_paper=2.0)
+    _drawing, report = written(print_, tmp_path, scales=(print_.scale(), half))
+    assert not any("stand level" in note for note in report.notes)
+
+
+def front_and_top(gap_mm: float = 0.0) -> Print:
+    """Front (V1) of a stepped block, and its top (V2) above: the step 35 from the left is dimensioned on the front."""
+    print_ = Print()
+    print_.path((60, 40), (160, 40), (160, 70), (95, 70), (95, 90), (60, 90), closed=True)
+    print_.row("100", Fraction(100), Kind.LINEAR, (110, 25), (60, 25), (160, 25))
+    print_.row("35", Fraction(35), Kind.LINEAR, (78, 100), (60, 100), (95, 100))
+    print_.row("30", Fraction(30), Kind.LINEAR, (170, 55), (170, 40), (170, 70))
+    print_.row("50", Fraction(50), Kind.LINEAR, (50, 65), (50, 40), (50, 90))
+    print_.view = "V2"
+    print_.path((60, 120), (160, 120), (160, 160), (60, 160), closed=True)
+    print_.line((95.15 + gap_mm, 120), (95.15 + gap_mm, 160))
+    print_.row("40", Fraction(40), Kind.LINEAR, (50, 140), (50, 120), (50, 160))
+    return print_
+
+
+def test_a_station_is_carried_to_the_view_above(tmp_path: Path) -> None:
+    drawing, report = written(front_and_top(), tmp_path)
+    top = next(each for each in report.outlines if each.view == "V2")
+    assert top.area_mm2 == pytest.approx(4000.0, rel=EXACT)
+    assert top.determined
+    (edge,) = drawing.modelspace().query("LINE[layer=='EDGE']")
+    left = min(x for each in drawing.modelspace().query("LWPOLYLINE") for x, y in each.get_points("xy") if y > 100)
+    assert edge.dxf.start.x - left == pytest.approx(35.0, abs=1e-8)
+
+
+def test_an_edge_that_stands_elsewhere_is_not_carried(tmp_path: Path) -> None:
+    drawing, _report = written(front_and_top(gap_mm=1.0), tmp_path)
+    (edge,) = drawing.modelspace().query("LINE[layer=='EDGE']")
+    left = min(x for each in drawing.modelspace().query("LWPOLYLINE") for x, y in each.get_points("xy") if y > 100)
+    assert edge.dxf.start.x - left == pytest.approx(36.15, abs=0.01)
+
+
+def test_the_hole_of_the_plan_is_the_slot_of_the_side(tmp_path: Path) -> None:
+    """A plate with one hole beside its section: the hole's figure fixes the two edges that it projects to."""
+    print_ = Print()
+    print_.path((40, 60), (120, 60), (120, 140), (40, 140), closed=True)
+    hole = print_.arc((80, 100), 12.5)
+    print_.line((35, 100), (125, 100), Role.CENTRE, Dash.CHAIN)
+    print_.row("Ø25", Fraction(25), Kind.DIAMETER, (60.0, 160.0), (67.5, 100), (92.5, 100), arcs=(hole,))
+    print_.row("80", Fraction(80), Kind.LINEAR, (25, 100), (25, 60), (25, 140))
+    print_.view = "V2"
+    print_.path((160, 60), (172, 60), (172, 140), (160, 140), closed=True)
+    for side in (-1, 1):
+        print_.line((160, 100 + 12.6 * side), (172, 100 + 12.6 * side))
+    print_.line((155, 100), (177, 100), Role.CENTRE, Dash.CHAIN)
+    drawing, _report = written(print_, tmp_path)
+    edges = sorted(each.dxf.start.y for each in drawing.modelspace().query("LINE[layer=='EDGE']"))
+    assert math.dist((edges[0],), (edges[-1],)) == pytest.approx(25.0, rel=EXACT)
