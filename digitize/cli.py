@@ -16,6 +16,7 @@ from calibrate.known import KnownLength
 from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.load import page_count
 from calibrate.sheet import KnownOf
+from digitize.archive.find_command import find_command
 from digitize.batch.command import batch_command
 from digitize.gears.command import gear_command
 from digitize.lettering.text import Unit
@@ -34,6 +35,7 @@ app = typer.Typer(
 app.command("gear")(gear_command)
 app.command("review")(review_command)
 app.command("batch")(batch_command)
+app.command("find")(find_command)
 
 
 @app.callback()

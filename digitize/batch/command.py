@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.table import Table
 
+from digitize.archive.catalogue import with_catalogue
 from digitize.batch.jobs import Job, find_files, jobs_of, standing
 from digitize.batch.likeness import Pair, same_bytes, same_content
 from digitize.batch.run import run_here, run_on_cluster
@@ -59,6 +60,7 @@ def batch_command(
         with staged(out) as stage:
             text = json.dumps(report, indent=1, ensure_ascii=False) + "\n"
             (stage / REPORT).write_text(text, encoding="utf-8")
+        with_catalogue(out, lambda catalogue: None)
         if not quiet:
             Console().print(_shown(report))
 

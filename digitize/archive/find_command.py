@@ -1,0 +1,138 @@
+"""The command `digitize find`."""
+
+import json
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from calibrate.errors import InputError
+from calibrate.lengths import INCH_MM, exact_number, parse_length
+from digitize.archive.catalogue import Hit, with_catalogue
+from digitize.archive.query import Query, SizeWanted
+from digitize.archive.record import PM_PER_MM, GearFound, Size
+from digitize.dimensions.table import State
+from digitize.refusal import one_clear_sentence
+
+SCHEMA = "found-sheets/1"
+
+
+def find_command(
+    words: Annotated[str, typer.Argument(metavar="[WORDS]", help="Words or figures written on the sheet.")] = "",
+    home: Annotated[Path, typer.Option("--in", metavar="FOLDER", help="Results or bags; default: here.")] = Path(),
+    title: Annotated[str, typer.Option(help="Words of the title.")] = "",
+    number: Annotated[str, typer.Option(help="Drawing number.")] = "",
+    material: Annotated[str, typer.Option(help="Words of the material.")] = "",
+    date: Annotated[str, typer.Option(help="Date, or a part of it: 1937.")] = "",
+    diameter: Annotated[list[str] | None, typer.Option(help="A diameter with its unit: 5.5in.")] = None,
+    radius: Annotated[list[str] | None, typer.Option(help="A radius with its unit.")] = None,
+    length: Annotated[list[str] | None, typer.Option(help="A straight length with its unit.")] = None,
+    within: Annotated[str, typer.Option(help="How far off a length may be: 0.01in; default: not at all.")] = "",
+    teeth: Annotated[int | None, typer.Option(min=1, help="Number of teeth.")] = None,
+    pitch: Annotated[str, typer.Option(help="Diametral pitch.")] = "",
+    module: Annotated[str, typer.Option(help="Module in mm.")] = "",
+    state: Annotated[State | None, typer.Option(help="State of what is looked for; alone: of any value.")] = None,
+    most: Annotated[int, typer.Option(min=1, help="How many sheets to show.")] = 50,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")] = False,
+    rebuild: Annotated[bool, typer.Option("--rebuild", help="Read every sheet anew first.")] = False,
+) -> None:
+    """Find a sheet again: by its words, a length, a gear, or what is doubtful on it.
+
+    All that is given must hold. The catalogue is one file in the folder, catalogue.sqlite; it follows the results and
+    may be deleted at any time. Each value is shown with its state: a disputed one may be wrong.
+
+    Examples: digitize find "spindle 14 1/2" --in drawer-4-digitized
+
+    digitize find --diameter 5.5in --within 0.01in      digitize find --teeth 42 --pitch 8
+    """
+    with one_clear_sentence():
+        fields = {"title": title, "drawing_number": number, "material": material, "date": date}
+        off = parse_length(within, "--within").value_mm if within else Fraction(0)
+        asked = {"diameter": diameter, "radius": radius, "length": length}
+        sizes = tuple(
+            SizeWanted(kind, parse_length(text, kind).value_mm, off)
+            for kind, texts in asked.items()
+            for text in texts or ()
+        )
+        query = Query(
+            words,
+            {column: text for column, text in fields.items() if text},
+            sizes,
+            teeth,
+            _module(pitch, module),
+            state.value if state else "",
+            most,
+        )
+        _check(query, bool(within))
+        hits, more = with_catalogue(home, lambda catalogue: catalogue.find(query), rebuild)
+    if as_json:
+        content = {"schema": SCHEMA, "sheets": [_as_json(hit) for hit in hits], "more": more}
+        typer.echo(json.dumps(content, indent=1, ensure_ascii=False))
+    else:
+        Console().print(_as_table(hits, more), highlight=False)
+
+
+def _module(pitch: str, module: str) -> float | None:
+    if pitch and module:
+        raise InputError("Give --pitch or --module, not both: one follows from the other.")
+    text = pitch or module
+    if not text:
+        return None
+    value = exact_number(text)
+    if value <= 0:
+        raise InputError(f'The pitch "{text}" must be larger than zero.')
+    return float(INCH_MM / value if pitch else value)
+
+
+def _check(query: Query, within: bool) -> None:
+    if within and not query.sizes:
+        raise InputError("--within goes with a --diameter, --radius or --length.")
+    if not (query.match() or query.sizes or query.state or query.teeth or query.module_mm):
+        raise InputError('Say what to look for: words, a length, a gear or a state, such as digitize find "spindle".')
+
+
+def _as_json(hit: Hit) -> dict[str, Any]:
+    return {
+        "folder": hit.folder,
+        **hit.fields,
+        "values": [
+            {
+                "id": each.row,
+                "kind": each.kind,
+                "text": each.text,
+                "mm": None if each.length_pm is None else each.length_pm / PM_PER_MM,
+                "state": each.state,
+            }
+            for each in hit.sizes
+        ],
+        "gears": [{"teeth": each.teeth, "module_mm": each.module_mm, "state": each.state} for each in hit.gears],
+    }
+
+
+def _as_table(hits: tuple[Hit, ...], more: bool) -> Table:
+    heading = "1 sheet" if len(hits) == 1 else f"{len(hits)} sheets" if hits else "no such sheet"
+    if more:
+        heading = f"the first {len(hits)} sheets; there are more, --most shows them"
+    table = Table("folder", "title block", "found on it", title=heading, title_justify="left", box=None)
+    for hit in hits:
+        block = [str(hit.fields[name]) for name in ("title", "drawing_number", "material", "date") if hit.fields[name]]
+        values = [*map(_size_words, hit.sizes), *map(_gear_words, hit.gears)]
+        table.add_row(*(Text(cell) for cell in (hit.folder, "\n".join(dict.fromkeys(block)), "\n".join(values))))
+    return table
+
+
+def _size_words(size: Size) -> str:
+    text = size.text.replace("\n", " / ")
+    exact = "" if size.length_pm is None else f" = {size.length_pm / PM_PER_MM:g} mm"
+    return f"{size.row} {size.kind} {text}{exact}, {size.state}"
+
+
+def _gear_words(gear: GearFound) -> str:
+    teeth = "?" if gear.teeth is None else str(gear.teeth)
+    if gear.module_mm is None:
+        return f"gear of {teeth} teeth, {gear.state}"
+    return f"gear of {teeth} teeth, {float(INCH_MM) / gear.module_mm:g} pitch, module {gear.module_mm:g}, {gear.state}"
