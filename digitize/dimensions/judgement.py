@@ -37,6 +37,10 @@ ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
 LEAST_PEN_MM = 0.015
 """No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
+DISPUTE_MM = 0.25
+"""A length that is off by less, in mm of paper, is within the width of a pen line and contradicts nothing."""
+BORNE_OUT = 0.05
+"""Posterior error up to which a weak reading that fits its line is shown."""
 COUNT_SIGMA = 0.15
 """A count of drawn holes is whole: one more or less is many standard errors off."""
 COUNT_DOF = 30.0
@@ -309,11 +313,18 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
-    contradicted = stand.z > DISPUTE_Z and w.error_bound > 0 and entry.certain_line and not counted
+    apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > DISPUTE_MM)
+    contradicted = apart and w.error_bound > 0 and entry.certain_line and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
         return State.DISPUTED if entry.reading > SURE_READING else State.UNREAD
-    return State.UNPROVEN if entry.reading >= LEAST_SINGLE else State.UNREAD
+    # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
+    borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
+    return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD
+
+
+def _is_angle(entry: Entry) -> bool:
+    return entry.value is not None and entry.value.kind is Kind.ANGLE
 
 
 def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
