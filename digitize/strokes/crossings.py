@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.pieces import Piece, Track
 
@@ -24,6 +25,10 @@ class Crossing:
     sine: float
 
 
+def _floats(values: list[float]) -> FloatArray:
+    return np.array(values, dtype=np.float64)
+
+
 class Table:
     """All pieces as arrays, to find quickly which ones pass near a point."""
 
@@ -32,26 +37,54 @@ class Table:
         self.pieces = pieces
         tracks = [p.track for p in pieces]
         self.kind = np.array([t.kind for t in tracks], dtype=np.int64)
-        self.x, self.y = np.array([t.x for t in tracks]), np.array([t.y for t in tracks])
-        self.dx, self.dy = np.array([t.dx for t in tracks]), np.array([t.dy for t in tracks])
-        self.radius = np.array([max(t.radius, 1e-9) for t in tracks])
-        self.s0, self.s1 = np.array([p.s0 for p in pieces]), np.array([p.s1 for p in pieces])
-        self.width = np.array([p.width for p in pieces])
+        self.x, self.y = _floats([t.x for t in tracks]), _floats([t.y for t in tracks])
+        self.dx, self.dy = _floats([t.dx for t in tracks]), _floats([t.dy for t in tracks])
+        self.radius = _floats([max(t.radius, 1e-9) for t in tracks])
+        self.s0, self.s1 = _floats([p.s0 for p in pieces]), _floats([p.s1 for p in pieces])
+        self.width = _floats([p.width for p in pieces])
 
     def near(self, x: float, y: float, reach: FloatArray | float) -> NDArray[np.int64]:
         """Numbers of the pieces that pass within ``reach`` of a point."""
-        px, py = x - self.x, y - self.y
-        along = np.where(self.kind == LINE, px * self.dx + py * self.dy, 0.0)
-        off = np.abs(py * self.dx - px * self.dy)
-        beyond = np.maximum(np.maximum(self.s0 - along, along - self.s1), 0.0)
-        straight = np.hypot(off, beyond)
-        angle = np.arctan2(py, px) * self.radius
-        period = 2 * math.pi * self.radius
-        past = (angle - self.s0) % period - (self.s1 - self.s0)
-        outside = np.clip(np.minimum(past, (self.s0 - angle) % period), 0.0, None)
-        outside = np.where(past <= 0.0, 0.0, outside)
-        bent = np.hypot(np.abs(np.hypot(px, py) - self.radius), outside)
-        return np.flatnonzero(np.where(self.kind == LINE, straight, bent) <= reach)
+        limit = np.broadcast_to(np.asarray(reach, dtype=np.float64), self.x.shape)
+        return _near(x, y, limit, self.kind, self.x, self.y, self.dx, self.dy, self.radius, self.s0, self.s1)
+
+
+@compiled
+def _near(
+    x: float,
+    y: float,
+    reach: FloatArray,
+    kind: NDArray[np.int64],
+    at_x: FloatArray,
+    at_y: FloatArray,
+    dx: FloatArray,
+    dy: FloatArray,
+    radius: FloatArray,
+    s0: FloatArray,
+    s1: FloatArray,
+) -> NDArray[np.int64]:
+    """Numbers of the pieces that pass within their reach of a point."""
+    found = np.empty(len(kind), np.int64)
+    count = 0
+    for k in range(len(kind)):
+        px, py = x - at_x[k], y - at_y[k]
+        if kind[k] == LINE:
+            along = px * dx[k] + py * dy[k]
+            off = py * dx[k] - px * dy[k]
+            beyond = max(s0[k] - along, along - s1[k], 0.0)
+        else:
+            off = np.sqrt(px * px + py * py) - radius[k]
+            beyond = 0.0
+            if abs(off) <= reach[k]:
+                period = 2.0 * np.pi * radius[k]
+                angle = np.arctan2(py, px) * radius[k]
+                past = (angle - s0[k]) % period - (s1[k] - s0[k])
+                if past > 0.0:
+                    beyond = min(past, (s0[k] - angle) % period)
+        if off * off + beyond * beyond <= reach[k] * reach[k]:
+            found[count] = k
+            count += 1
+    return found[:count].copy()
 
 
 def meets(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
@@ -117,7 +150,7 @@ def _two_circles(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
 
 def s_near(track: Track, point: FloatArray, near: float) -> float:
     """``s`` of a point on a track, on a circle the one nearest to ``near``."""
-    s = float(track.place(point)[0])
+    s = track.s_of(float(point[0]), float(point[1]))
     if track.kind == ARC:
         s = near + (s - near + 0.5 * track.period) % track.period - 0.5 * track.period
     return s

@@ -14,7 +14,6 @@ spur
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -182,14 +181,45 @@ def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
 
 
 @compiled
-def _mark_junctions(image: ByteImage) -> ByteImage:
+def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
+    """Rows and columns of all skeleton pixels but those on the margin, in reading order."""
     rows, columns = image.shape
-    marks = np.zeros((rows, columns), np.uint8)
+    count = 0
     for y in range(1, rows - 1):
         for x in range(1, columns - 1):
-            if image[y, x] and _neighbour_count(image, y, x) >= 3:
-                marks[y, x] = 1
-    return marks
+            count += image[y, x]
+    ys, xs = np.empty(count, np.int32), np.empty(count, np.int32)
+    n = 0
+    for y in range(1, rows - 1):
+        for x in range(1, columns - 1):
+            if image[y, x]:
+                ys[n], xs[n] = y, x
+                n += 1
+    return ys, xs
+
+
+@compiled
+def _label_junctions(image: ByteImage, ys: IntArray, xs: IntArray) -> IntArray:
+    """Number the junctions from 1; pixels of one that touch share its number."""
+    labels = np.zeros(image.shape, np.int32)
+    for n in range(len(ys)):
+        if _neighbour_count(image, ys[n], xs[n]) >= 3:
+            labels[ys[n], xs[n]] = -1
+    number = 0
+    for n in range(len(ys)):
+        if labels[ys[n], xs[n]] != -1:
+            continue
+        number += 1
+        labels[ys[n], xs[n]] = number
+        stack = [(ys[n], xs[n])]
+        while len(stack):
+            y, x = stack.pop()
+            for dy in range(-1, 2):
+                for dx in range(-1, 2):
+                    if labels[y + dy, x + dx] == -1:
+                        labels[y + dy, x + dx] = number
+                        stack.append((np.int32(y + dy), np.int32(x + dx)))
+    return labels
 
 
 @compiled
@@ -219,60 +249,61 @@ def _junction_beside(junctions: IntArray, y: int, x: int, not_at_y: int, not_at_
 
 
 @compiled
-def _walk(image: ByteImage, junctions: IntArray) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
+def _walk(
+    image: ByteImage, junctions: IntArray, pixel_y: IntArray, pixel_x: IntArray
+) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
     """Walk every chain once: from junctions, then from free ends, then round closed loops."""
-    rows, columns = image.shape
-    taken = np.zeros((rows, columns), np.uint8)
+    taken = np.zeros(image.shape, np.uint8)
     xs, ys, first = [0], [0], [0]
     xs.pop()
     ys.pop()
     nodes = [(0, 0)]
     nodes.pop()
     for stage in range(3):
-        for y0 in range(1, rows - 1):
-            for x0 in range(1, columns - 1):
-                if not image[y0, x0] or taken[y0, x0] or junctions[y0, x0]:
-                    continue
-                beside_y, beside_x = _junction_beside(junctions, y0, x0, -1, -1)
-                if stage == 0 and beside_y < 0:
-                    continue
-                if stage == 1 and _neighbour_count(image, y0, x0) > 1:
-                    continue
-                start = 0
-                if beside_y >= 0:
-                    start = junctions[beside_y, beside_x]
-                    xs.append(beside_x)
-                    ys.append(beside_y)
-                elif stage == 2:
-                    start = -1
-                y, x = y0, x0
-                length = 0
-                while y >= 0:
-                    taken[y, x] = 1
-                    xs.append(x)
-                    ys.append(y)
-                    length += 1
-                    last_y, last_x = y, x
-                    met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
-                    if length > 1 and met_y >= 0 and (junctions[met_y, met_x] != start or length > 3):
-                        break
-                    y, x = _next_pixel(image, taken, junctions, y, x)
-                end = -1 if start == -1 else 0
-                if start != -1:
-                    end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
-                    if end_y >= 0:
-                        end = junctions[end_y, end_x]
-                        xs.append(end_x)
-                        ys.append(end_y)
-                first.append(len(xs))
-                nodes.append((start, end))
+        for n in range(len(pixel_y)):
+            y0, x0 = pixel_y[n], pixel_x[n]
+            if taken[y0, x0] or junctions[y0, x0]:
+                continue
+            beside_y, beside_x = _junction_beside(junctions, y0, x0, -1, -1)
+            if stage == 0 and beside_y < 0:
+                continue
+            if stage == 1 and _neighbour_count(image, y0, x0) > 1:
+                continue
+            start = 0
+            if beside_y >= 0:
+                start = junctions[beside_y, beside_x]
+                xs.append(beside_x)
+                ys.append(beside_y)
+            elif stage == 2:
+                start = -1
+            y, x = y0, x0
+            length = 0
+            while y >= 0:
+                taken[y, x] = 1
+                xs.append(x)
+                ys.append(y)
+                length += 1
+                last_y, last_x = y, x
+                met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
+                if length > 1 and met_y >= 0 and (junctions[met_y, met_x] != start or length > 3):
+                    break
+                y, x = _next_pixel(image, taken, junctions, y, x)
+            end = -1 if start == -1 else 0
+            if start != -1:
+                end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
+                if end_y >= 0:
+                    end = junctions[end_y, end_x]
+                    xs.append(end_x)
+                    ys.append(end_y)
+            first.append(len(xs))
+            nodes.append((start, end))
     return xs, ys, first, nodes
 
 
 def _trace(image: ByteImage) -> Chains:
     """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
-    _, labels = cv2.connectedComponents(_mark_junctions(image), connectivity=8, ltype=cv2.CV_32S)
-    xs, ys, first, nodes = _walk(image, labels.astype(np.int32))
+    pixel_y, pixel_x = _pixels(image)
+    xs, ys, first, nodes = _walk(image, _label_junctions(image, pixel_y, pixel_x), pixel_y, pixel_x)
     return Chains(
         np.array(xs, np.int32) - 1,
         np.array(ys, np.int32) - 1,
