@@ -16,11 +16,13 @@ from calibrate.known import KnownLength
 from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.load import page_count
 from calibrate.sheet import KnownOf
+from digitize.archive.command import archive_command
 from digitize.archive.find_command import find_command
 from digitize.batch.command import batch_command
 from digitize.gears.command import gear_command
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
+from digitize.redraw.make_solid import SolidOrder, made_solid, solid_order
 from digitize.refusal import one_clear_sentence
 from digitize.report.corrections import Corrections
 from digitize.report.summary import summary_of
@@ -36,6 +38,7 @@ app.command("gear")(gear_command)
 app.command("review")(review_command)
 app.command("batch")(batch_command)
 app.command("find")(find_command)
+app.command("archive")(archive_command)
 
 
 @app.callback()
@@ -50,6 +53,10 @@ def sheet_command(
     out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
     units: Annotated[str | None, typer.Option(help="Unit of the DXF, in or mm; default: the drawing's own.")] = None,
     r12: Annotated[bool, typer.Option("--r12", help="DXF as R12 for old machines: lines, arcs, polylines.")] = False,
+    solid: Annotated[bool, typer.Option("--solid", help="Also a solid, STEP and STL; needs the extra solid.")] = False,
+    thickness: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Of the solid where no view gives it, like 1/2in or 12mm.")
+    ] = None,
     corrected: Annotated[
         Path | None, typer.Option("--with", metavar="TABLE", help="A copy of dimensions.csv that you corrected.")
     ] = None,
@@ -69,6 +76,9 @@ def sheet_command(
     To correct a value, change its text or value in a copy of dimensions.csv (kind "note" strikes a row out) and give
     it with --with: what you changed is agreed on your word, the outlines follow, and nothing is read anew.
 
+    With --solid a plate, a turned part or a spur gear also becomes part.step and part.stl. A size that no view gives
+    is not made up: the command says which is missing.
+
     A length that you measured on the part or the print is a witness of the scale: --known "7.5in" 120,300 1890,300.
 
     Example: digitize sheet flange.tif --out flange --units in
@@ -82,11 +92,14 @@ def sheet_command(
         wanted = range(1, pages + 1) if page is None else [page]
         corrections = _corrections(corrected, by, len(wanted))
         given = Given(corrections, lengths, known_of, r12)
+        order = _solid_order(solid, thickness, len(wanted))
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
             result = _with_progress(print_file, number, target, unit, quiet, given)
             if not quiet:
                 Console().print(summary_of(result, target), highlight=False)
+            if said := made_solid(result, target, order):
+                Console(stderr=quiet).print(said, highlight=False, markup=False)
 
 
 def _unit(name: str | None) -> Unit | None:
@@ -95,6 +108,14 @@ def _unit(name: str | None) -> Unit | None:
     if name not in ("in", "mm"):
         raise TraceclothError(f"--units {name} is unknown: say in or mm.")
     return Unit(name)
+
+
+def _solid_order(solid: bool, thickness: str | None, pages: int) -> SolidOrder | None:
+    if thickness is not None and not solid:
+        raise TraceclothError("--thickness is of a solid; say --solid too.")
+    if thickness is not None and pages > 1:
+        raise TraceclothError("--thickness is of one page's part; say which with --page.")
+    return solid_order(thickness) if solid else None
 
 
 def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:

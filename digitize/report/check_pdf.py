@@ -37,12 +37,8 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
     Where the resolution of the scan is known, a millimetre of paper is a millimetre of the page; where it is not, the
     page says so.
     """
-    height, width = sheet.grey.shape
-    point = min(sheet.paper_mm_per_px * mm, LARGEST_PT / max(width, height))
-    canvas = Canvas(str(path), (width * point, height * point), invariant=1)
-    canvas.setTitle(f"Check print of {sheet.path.stem}")
-    picture, _factor = bounded(sheet.grey, PICTURE_PIXELS)
-    canvas.drawImage(ImageReader(BytesIO(encode_jpeg(picture, JPEG_QUALITY))), 0, 0, width * point, height * point)
+    canvas, point = sheet_page(path, sheet, f"Check print of {sheet.path.stem}")
+    height = sheet.grey.shape[0]
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
     for mark in marks:
@@ -55,6 +51,17 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
         canvas.setFont("Helvetica", TEXT_MM * mm)
         canvas.drawString(TEXT_MM * mm, TEXT_MM * mm, UNKNOWN_SIZE)
     canvas.save()
+
+
+def sheet_page(path: Path, sheet: LevelSheet, title: str) -> tuple[Canvas, float]:
+    """A page with the level picture on it, and how many points a level pixel is."""
+    height, width = sheet.grey.shape
+    point = min(sheet.paper_mm_per_px * mm, LARGEST_PT / max(width, height))
+    canvas = Canvas(str(path), (width * point, height * point), invariant=1)
+    canvas.setTitle(title)
+    picture, _factor = bounded(sheet.grey, PICTURE_PIXELS)
+    canvas.drawImage(ImageReader(BytesIO(encode_jpeg(picture, JPEG_QUALITY))), 0, 0, width * point, height * point)
+    return canvas, point
 
 
 def _draw(canvas: Canvas, line: FloatArray, height: int, point: float) -> None:

@@ -3,8 +3,8 @@
 import json
 import sqlite3
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from calibrate.errors import InputError
 NAME = "review.sqlite"
 BUSY_S = 5.0
 """Seconds to wait for another program that has the file open."""
+STATEMENTS = "SELECT id, body, said_by, said_on, version FROM statements WHERE state = ? ORDER BY id"
 _TABLES = """
 CREATE TABLE IF NOT EXISTS statements (
     id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -117,10 +118,8 @@ class Journal:
 
     def _select(self, state: str) -> tuple[Said, ...]:
         with self._lock:
-            rows = self._connection.execute(
-                "SELECT id, body, said_by, said_on, version FROM statements WHERE state = ? ORDER BY id", (state,)
-            ).fetchall()
-        return tuple(Said(number, json.loads(body), *rest) for number, body, *rest in rows)
+            rows = self._connection.execute(STATEMENTS, (state,)).fetchall()
+        return _as_said(rows)
 
     def version(self) -> int:
         """Grows with every change, whoever made it."""
@@ -138,3 +137,28 @@ class Journal:
                 self._connection.execute("ROLLBACK")
                 raise
             self._connection.execute("COMMIT")
+
+
+def said_in(path: Path, sha256: str, page: int) -> tuple[Said, ...]:
+    """What holds by a journal that is only looked at: nothing is written, also where the disk is full or read-only.
+
+    Raises
+    ------
+    InputError
+        The file is no journal, or one of another print.
+    """
+    unfinished = path.with_name(f"{path.name}-wal").exists()
+    address = f"{path.resolve().as_uri()}?{'mode=ro' if unfinished else 'immutable=1'}"
+    try:
+        with closing(sqlite3.connect(address, timeout=BUSY_S, uri=True)) as connection:
+            known = connection.execute("SELECT sha256, page FROM sheet").fetchone()
+            rows = connection.execute(STATEMENTS, ("live",)).fetchall()
+    except sqlite3.DatabaseError as error:
+        raise InputError(f"{path} is no review journal, or damaged; move it away to go on without it.") from error
+    if known != (sha256, page):
+        raise InputError(f"{path} is the review of another print; move it away to go on without it.")
+    return _as_said(rows)
+
+
+def _as_said(rows: Iterable[tuple[Any, ...]]) -> tuple[Said, ...]:
+    return tuple(Said(number, json.loads(body), *rest) for number, body, *rest in rows)

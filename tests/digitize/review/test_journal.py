@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
-from digitize.review.journal import Journal
+from digitize.review.journal import NAME, Journal, said_in
 
 SHA = "0" * 64
 
@@ -60,7 +60,7 @@ def test_the_version_grows_with_every_change(tmp_path: Path) -> None:
 WRITER = """
 import sys
 from pathlib import Path
-from digitize.review.journal import Journal
+from digitize.review.journal import NAME, Journal, said_in
 journal = Journal(Path(sys.argv[1]), "0" * 64, 1)
 n = 0
 while True:
@@ -99,3 +99,24 @@ def test_a_file_that_is_no_journal_is_refused(tmp_path: Path) -> None:
 def test_it_is_an_sqlite_file_with_a_write_ahead_log(tmp_path: Path) -> None:
     Journal(tmp_path / "j", SHA, 1)
     assert sqlite3.connect(tmp_path / "j").execute("PRAGMA journal_mode").fetchone() == ("wal",)
+
+
+def test_a_journal_that_is_only_looked_at_says_the_same_and_is_not_touched(tmp_path: Path) -> None:
+    path = tmp_path / NAME
+    journal = Journal(path, "ab", 1)
+    journal.say({"what": "strike"}, "A. Reader", "1999-05-03")
+    journal.say({"what": "confirm"}, "A. Reader", "1999-05-04")
+    journal.undo()
+    while_open = said_in(path, "ab", 1)
+    live = journal.live()
+    journal.close()
+    before = path.read_bytes()
+    assert while_open == said_in(path, "ab", 1) == live
+    assert len(live) == 1
+    assert path.read_bytes() == before
+    assert [each.name for each in tmp_path.iterdir()] == [NAME]
+    with pytest.raises(InputError, match="another print"):
+        said_in(path, "cd", 1)
+    path.write_text("minutes")
+    with pytest.raises(InputError, match="no review journal"):
+        said_in(path, "ab", 1)

@@ -1,0 +1,78 @@
+"""The print as a PDF whose words can be searched and copied: the text lies unseen on the picture, where it was read."""
+
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfgen.canvas import Canvas
+
+from calibrate.sheet import FloatArray, LevelSheet
+from digitize.lettering.text import Text
+from digitize.report.check_pdf import sheet_page
+
+FONT = "Helvetica"
+"""One of the fourteen that every reader of PDF has: text that is not painted needs no font in the file."""
+CAPITAL_HEIGHT = 0.718
+"""Height of Helvetica's capitals, in parts of the size of the type (its font metrics file, CapHeight 718)."""
+INVISIBLE: Final = 3
+"""Text render mode (ISO 32000-1, table 106)."""
+WHOLE_PERCENT = 100
+SUBJECT = "The text was read by machine and may be wrong; the state of every value is in dimensions.json."
+
+
+def write_searchable(path: Path, sheet: LevelSheet, texts: Sequence[Text]) -> None:
+    """Write the level sheet with its text.
+
+    Parameters
+    ----------
+    path : Path
+    sheet : LevelSheet
+        With its pictures. The page has the paper's size, as far as the resolution of the scan is known.
+    texts : sequence of Text
+        The likeliest reading of each is laid where it was found; what nobody could read is left out.
+    """
+    canvas, point = sheet_page(path, sheet, sheet.path.stem)
+    canvas.setSubject(SUBJECT)
+    for text in texts:
+        if text.readings:
+            quad = np.array(text.block.quad, dtype=np.float64)
+            seen = quad if sheet.bend is None else sheet.bend.bent(quad)
+            for line, corners in _lines(text.readings[0].text, seen):
+                _lay(canvas, line, corners, sheet.grey.shape[0], point)
+    canvas.save()
+
+
+def _lines(text: str, quad: FloatArray) -> Iterator[tuple[str, FloatArray]]:
+    """Figures over one another each get their share of the block's height, upper first."""
+    lines = text.split("\n")
+    top_left, top_right, low_right, low_left = quad
+    for number, line in enumerate(lines):
+        upper, lower = number / len(lines), (number + 1) / len(lines)
+        ends = [
+            top_left + upper * (low_left - top_left),
+            top_right + upper * (low_right - top_right),
+            top_right + lower * (low_right - top_right),
+            top_left + lower * (low_left - top_left),
+        ]
+        yield line, np.array(ends)
+
+
+def _lay(canvas: Canvas, line: str, quad: FloatArray, height_px: int, point: float) -> None:
+    """One line of text from the left end of the quad's foot to its right end."""
+    across, along = quad[2] - quad[3], quad[0] - quad[3]
+    width, size = float(np.hypot(*across)) * point, float(np.hypot(*along)) * point / CAPITAL_HEIGHT
+    natural = stringWidth(line, FONT, size)
+    if width <= 0 or size <= 0 or natural <= 0:
+        return
+    x, y = (quad[3][0] + 0.5) * point, (height_px - 0.5 - quad[3][1]) * point
+    turn = math.atan2(-across[1], across[0])
+    written = canvas.beginText()
+    written.setTextRenderMode(INVISIBLE)
+    written.setFont(FONT, size)
+    written.setHorizScale(WHOLE_PERCENT * width / natural)
+    written.setTextTransform(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), x, y)
+    written.textOut(line)
+    canvas.drawText(written)
