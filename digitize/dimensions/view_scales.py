@@ -319,7 +319,8 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
     fit = scaled.fit
     support = [scaled.carriers(group) for group in range(len(scaled.starts))]
     grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
-    order = sorted(grouped, key=lambda item: (-support[item[1]], item[0] or ""))
+    # A view that the print marks as not to scale never lends the sheet its own.
+    order = sorted(grouped, key=lambda item: (item[0] in scaled.marked, -support[item[1]], item[0] or ""))
     drawn = tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
     none = ViewScale("", mm_per_px, mm_per_px, 0.0, 0.0, 0, fit.pen_std_mm, not_to_scale=True)
     without_scale = (

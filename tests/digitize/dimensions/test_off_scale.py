@@ -9,6 +9,7 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
+from digitize.report.frame import main_scale
 from digitize.strokes.primitives import Strokes, View
 from tests.digitize.dimensions.drawn import EXTENT_PX, Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, figure
@@ -23,9 +24,9 @@ def length(value: Fraction, row: int, left_px: float, drawn_as: float) -> Drawn:
     return Drawn((left_px, y), (left_px + float(value) * PX_PER_INCH * drawn_as, y), sure(figure(value)))
 
 
-def sheet_of(factors: tuple[float, ...], marked: bool) -> Reconciled:
+def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8) -> Reconciled:
     """View A true to scale; view B to its right with each length drawn its own factor off."""
-    a, a_texts = draw([length(value, i, 100.0, 1.0) for i, value in enumerate(VALUES_IN)])
+    a, a_texts = draw([length(value, i, 100.0, 1.0) for i, value in enumerate(VALUES_IN[:in_a])])
     pairs = zip(VALUES_IN, factors, strict=True)
     b, b_texts = draw([length(value, i, MIDDLE_PX + 100.0, factor) for i, (value, factor) in enumerate(pairs)])
     shift = len(a.lines)
@@ -66,6 +67,16 @@ def test_a_marked_view_does_not_lend_the_sheet_its_scale() -> None:
     found = sheet_of((1.0,) * 8, marked=True)
     witnesses = {scale.view: scale.witnesses for scale in found.scales}
     assert witnesses == {"A": 8, "B": 8}
+
+
+def test_a_marked_view_with_most_of_the_figures_is_not_the_main_one() -> None:
+    found = sheet_of(SAME, marked=True, in_a=4)
+    assert [scale.view for scale in found.scales] == ["A", "B"]
+    assert main_scale(found) is None
+    found = sheet_of(SAME, marked=True, in_a=7)
+    main = main_scale(found)
+    assert main is not None
+    assert main.view == "A"
 
 
 def test_nothing_is_agreed_in_a_marked_view_without_a_scale() -> None:
