@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.crops import crop_frame, cut
@@ -31,6 +32,10 @@ FEWEST_IN_ROW = 2
 """One piece of ink is a mark; two as tall as figures are a row."""
 ROW_SHARE = 0.4
 """Belief that a block with a row beside it stands for itself."""
+THROUGH = 0.95
+STRIP_HEIGHTS, TOUCH_GAP, PLAIN_STROKE = 0.8, 0.45, 1.5
+"""How far beside a block touched figures are looked for, how near they stand, in figure heights; and the ink of a plain
+stroke, in pens times its length."""
 INK_BELOW = 128
 
 
@@ -80,6 +85,39 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock) -> bool:
         outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
         figures += within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height
     return figures >= FEWEST_IN_ROW
+
+
+def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
+    """Does ink of a figure's height and more than a plain stroke stand right beside a block, run into something else?
+
+    So does a figure that a leader touches: `grown` can't take it in, for nobody knows where it ends.
+    """
+    if block.group is not None:
+        return False
+    crop = cut(sheet, block, LOOK_HEIGHTS)
+    frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
+    size, edge = block.height_px, LOOK_HEIGHTS * block.height_px
+    rows = slice(round(edge - 0.1 * size), round(len(crop) - edge + 0.1 * size))
+    ends = round(edge - 0.05 * size), round(crop.shape[1] - edge + 0.05 * size)
+    reach = round(STRIP_HEIGHTS * size)
+    for first, last, near in ((ends[0] - reach, ends[0], ends[0]), (ends[1], ends[1] + reach, ends[1])):
+        ink = _without_upright_lines(crop[rows, max(first, 0) : last] < INK_BELOW)
+        _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+        for x, y, w, h, area in stats[1:].tolist():
+            gap = min(abs(max(first, 0) + x - near), abs(max(first, 0) + x + w - near))
+            plain = PLAIN_STROKE * sheet.pen_px * float(np.hypot(w, h))
+            if h < FIGURE_HEIGHTS[0] * size or gap > TOUCH_GAP * size or area < plain or w < 2 * sheet.pen_px:
+                continue
+            box = (float(max(first, 0) + x), float(rows.start + y), float(w), float(h))
+            if not _claimed(_middle_in_level(box, frame), block, others):
+                return True
+    return False
+
+
+def _without_upright_lines(ink: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Ink of a strip without what runs through it from top to bottom."""
+    through = ink.mean(axis=0) > THROUGH
+    return np.asarray(ink & ~cv2.dilate(through[None].astype(np.uint8), np.ones((1, 3), np.uint8)).view(np.bool_))
 
 
 def doubted(text: Text) -> Text:

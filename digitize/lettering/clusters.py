@@ -6,6 +6,7 @@ A cluster may hold several rows; which way it reads and how its rows lie is for 
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -29,8 +30,9 @@ LONGEST_ONE = 1.7
 """Whole figures are that much taller than the fractions', which may be the more usual ones on a sheet."""
 RUN_TOGETHER, ONE_ROW = 3.6, 1.4
 """Longest piece of two or three letters that touch, and how high it is then."""
-RAGGED = 0.3
-"""What is no bar and more slender is the ragged edge of the sheet."""
+RAGGED, RAGGED_PENS = 0.3, 2.0
+"""What is no bar and more slender, or thinner, is the ragged edge of the sheet."""
+ONE_SLOPE_DEG, ONE_NEAR = 25.0, 1.4
 PARTED = 0.9
 BLOB_TURNING, SMALL = 1.25, 0.6
 """An inch mark drawn thick is as long as some letters, but its pen never turned."""
@@ -133,7 +135,7 @@ def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:
     if not part.free and (part.turning < LOOSE_TURNING or part.size > 1.6 * height_px):
         return False
     shorter = min(part.box[2] - part.box[0], part.box[3] - part.box[1])
-    if part.thickness < RAGGED * min(part.length, 1.5 * height_px):
+    if part.thickness < max(RAGGED * min(part.length, 1.5 * height_px), RAGGED_PENS * sheet.pen_px):
         return False
     longest = RUN_TOGETHER if part.thickness < ONE_ROW * height_px else 3.0
     figure = 0.45 * height_px < part.size < longest * height_px
@@ -149,6 +151,26 @@ def _is_blob(part: Part, height_px: float) -> bool:
 def _is_upright_bar(part: Part, height_px: float) -> bool:
     longest = LONGEST_ONE if part.free else 1.4
     return part.look is Look.BAR and 0.55 * height_px < part.length < longest * height_px
+
+
+def with_thick_ones(parts: Sequence[Part], height_px: float) -> tuple[Part, ...]:
+    """The parts; ones that a thick pen drew as wedges are bars where they stand free beside or over a figure."""
+    figures = [
+        part
+        for part in parts
+        if part.free and part.look is Look.GLYPH and 0.45 * height_px < part.size < 1.6 * height_px
+    ]
+    if not figures:
+        return tuple(parts)
+    near = cKDTree(np.array([part.centre for part in figures]))
+
+    def is_one(part: Part) -> bool:
+        square_on = min(abs(part.axis_deg), 90.0 - abs(part.axis_deg)) < ONE_SLOPE_DEG
+        as_tall = 0.55 * height_px < part.length < 1.4 * height_px
+        wedge = part.look is Look.WEDGE and part.free
+        return wedge and square_on and as_tall and near.query(part.centre)[0] < ONE_NEAR * height_px
+
+    return tuple(replace(part, look=Look.BAR) if is_one(part) else part for part in parts)
 
 
 def _is_mark(part: Part, height_px: float) -> bool:

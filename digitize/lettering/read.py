@@ -14,9 +14,10 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
-from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, stretched
+from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside, stretched
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
 POOR = 0.5
@@ -93,6 +94,7 @@ def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) 
     for (index, _), text in zip(others, turned_texts, strict=True):
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = text
+    _read_lines(sheet, best, reader)
     _look_beside(sheet, best, reader)
     return tuple(piece for index in range(len(blocks)) for piece in _in_pieces(sheet, best[index], reader))
 
@@ -112,6 +114,17 @@ def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
     return tuple(block for index, block in enumerate(blocks) if not nested(index))
 
 
+def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
+    """Read the two lines of stacks that read poorly one by one; what they say together must make sense as limits."""
+    poor = [index for index, text in best.items() if text.block.layout is Layout.STACK and _worth(text) < POOR]
+    halves = {index: lines for index in poor if (lines := lines_of(sheet, best[index].block)) is not None}
+    texts = iter(_read(sheet, [line for lines in halves.values() for line in lines], reader))
+    for index, upper, lower in zip(halves, texts, texts, strict=True):
+        both = joined_lines(best[index].block, upper, lower)
+        if both.readings and parse(both.readings[0].text) and _worth(both) > max(POOR, _worth(best[index])):
+            best[index] = both
+
+
 def _look_beside(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
     """Read blocks with unclaimed figures beside them both ways, and doubt those with a row over or under them."""
     blocks = [text.block for text in best.values()]
@@ -120,7 +133,7 @@ def _look_beside(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> No
         if text.readings and parse(text.readings[0].text):
             best[index] = both_ways(best[index], text)
     for index, text in best.items():
-        if has_row_beside(sheet, text.block):
+        if has_row_beside(sheet, text.block) or has_touched_figure_beside(sheet, text.block, blocks):
             best[index] = doubted(text)
 
 

@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside
+from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside
 from digitize.lettering.read import without_nested
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
@@ -48,6 +48,18 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     assert not has_row_beside(sheet_with_strokes(*lower, upper[0]), figure)
     assert has_row_beside(sheet_with_strokes(*lower, *upper), figure)
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
+
+
+def test_a_figure_that_a_leader_touches_makes_the_block_doubtful() -> None:
+    """A plain line beside the block, an extension line say, is no figure."""
+    figure = block(295, 298, 345, 342)
+    own = (300, 300, 340, 340)
+    assert not has_touched_figure_beside(sheet_with_strokes(own), figure, [])
+    assert not has_touched_figure_beside(sheet_with_strokes(own, (280, 100, 283, 550)), figure, [])
+    touched = [(272, 300, 286, 306), (280, 300, 286, 340), (100, 336, 286, 340)]
+    assert has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [])
+    neighbour = block(262, 295, 290, 345)
+    assert not has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [neighbour])
 
 
 def test_neither_reading_is_sure() -> None:

@@ -1,6 +1,7 @@
 """Reading of blocks: other directions, two figures in one block, and the order of results."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -139,3 +140,17 @@ def test_tesseract_reads_notes_and_stacks() -> None:
     read = {text.readings[0].text for text in texts if text.readings}
     assert read == {"DRILL AND REAM", "2 5/8", "4.625\n4.623"}
     assert all(text.readings[0].probability <= 0.9 for text in texts)
+
+
+def test_limits_that_no_reader_knows_whole_are_read_line_by_line() -> None:
+    board = Board()
+    board.write("1.250\n1.248", (500, 400))
+    known = Lookup({"1.250": "1.250", "1.248": "1.248"})
+    block = replace(_block((500, 400), 0.0, (155, 97)), layout=Layout.STACK)
+    (text,) = read_blocks(board.sheet(), [block], known)
+    assert text.readings[0].text == "1.250\n1.248"
+    assert text.block == block
+    board = Board()
+    board.write("1.250\n3.5", (500, 400))
+    (text,) = read_blocks(board.sheet(), [block], Lookup({"1.250": "1.250", "3.5": "3.5"}))
+    assert all("\n" not in reading.text for reading in text.readings)
