@@ -51,6 +51,8 @@ class Entry:
         Why the best reading does not parse; empty where it does.
     figures : bool
         False where what was read is words, and no dimension is missed.
+    link_cost : float
+        How far the figure stands from where one is written for its slot, in its own heights.
     """
 
     text: int
@@ -63,6 +65,7 @@ class Entry:
     reading: float = 0.0
     why_not: str = ""
     figures: bool = True
+    link_cost: float = 0.0
 
     @property
     def certain_line(self) -> bool:
@@ -206,7 +209,7 @@ def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes
         return replace(entry, view=at_text)
     measured = _measure(entry, found, texts, strokes)
     view = _view_of(measured, strokes) or at_text
-    entry = replace(entry, slot=found.slot, measured=measured, view=view)
+    entry = replace(entry, slot=found.slot, measured=measured, view=view, link_cost=found.cost)
     return _as_diameter(entry) if _is_fit_of_turned_part(entry, strokes, mm_per_px) else entry
 
 

@@ -39,6 +39,8 @@ LEAST_PEN_MM = 0.015
 """No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
 DISPUTE_MM = 0.25
 """A length that is off by less, in mm of paper, is within the width of a pen line and contradicts nothing."""
+LOOSE_LINK = 2.0
+"""A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing."""
 BORNE_OUT = 0.05
 """Posterior error up to which a weak reading that fits its line is shown."""
 COUNT_SIGMA = 0.15
@@ -314,7 +316,8 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
     apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > DISPUTE_MM)
-    contradicted = apart and w.error_bound > 0 and entry.certain_line and not counted
+    standing_there = entry.certain_line and entry.link_cost < LOOSE_LINK
+    contradicted = apart and w.error_bound > 0 and standing_there and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
         return State.DISPUTED if entry.reading > SURE_READING else State.UNREAD
