@@ -168,7 +168,7 @@ def with_thick_ones(parts: Sequence[Part], height_px: float) -> tuple[Part, ...]
         square_on = min(abs(part.axis_deg), 90.0 - abs(part.axis_deg)) < ONE_SLOPE_DEG
         as_tall = 0.55 * height_px < part.length < 1.4 * height_px
         wedge = part.look is Look.WEDGE and part.free
-        return wedge and square_on and as_tall and near.query(part.centre)[0] < ONE_NEAR * height_px
+        return wedge and square_on and as_tall and bool(near.query(part.centre)[0] < ONE_NEAR * height_px)
 
     return tuple(replace(part, look=Look.BAR) if is_one(part) else part for part in parts)
 

@@ -19,7 +19,7 @@ MOST_READINGS = 5
 
 def lines_of(sheet: LevelSheet, block: TextBlock) -> tuple[TextBlock, TextBlock] | None:
     """The upper and the lower line of a stack; None where no band of bare paper parts them."""
-    bare = ~(cut(sheet, block) < INK_BELOW).any(axis=1)
+    bare = np.asarray(~(cut(sheet, block) < INK_BELOW).any(axis=1), np.bool_)
     edge = DEFAULT_MARGIN * block.height_px
     inner = len(bare) - 1 - 2 * edge
     low, high = (round(edge + share * inner) for share in MIDDLE)
