@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from calibrate.errors import InputError
-from digitize.archive.query import COLUMNS, Query, gear_condition, size_condition, statement
+from digitize.archive.query import COLUMNS, RANKED_MOST, Query, gear_condition, size_condition, statement
 from digitize.archive.record import SHEET, TABLE, GearFound, SheetRecord, Size, hash_of, read_record, stamp_of
 from digitize.archive.words import folded
 
@@ -167,9 +167,16 @@ class Catalogue:
 
     def find(self, query: Query) -> tuple[tuple[Hit, ...], bool]:
         """The sheets that a query finds, and whether there are more of them."""
-        sql, values = statement(query)
-        numbers = [number for (number,) in self._connection.execute(sql, values)]
+        numbers = self._numbers(query)
         return tuple(self._hit(number, query) for number in numbers[: query.most]), len(numbers) > query.most
+
+    def _numbers(self, query: Query) -> list[int]:
+        """Ids of the sheets, one more than asked for where there are more."""
+        ranked = not query.match() or len(self._select(query, False, RANKED_MOST)) < RANKED_MOST
+        return self._select(query, ranked, query.most + 1)
+
+    def _select(self, query: Query, ranked: bool, most: int) -> list[int]:
+        return [number for (number,) in self._connection.execute(*statement(query, ranked, most))]
 
     def _hit(self, number: int, query: Query) -> Hit:
         columns = ("folder", *_SHEET_FIELDS)

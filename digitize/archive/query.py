@@ -9,8 +9,12 @@ from digitize.archive.words import phrases
 
 COLUMNS = ("title", "drawing_number", "material", "date", "scale", "file", "texts")
 """Of the full-text table."""
+_WEIGHTS = "8, 8, 2, 2, 1, 4, 1"
+"""How much a word tells in each of them: what the title says, a sheet is about."""
 PITCH_SLACK = 1e-4
 """Pitches are printed to four figures; neighbouring standard ones lie 1 % apart and more."""
+RANKED_MOST = 4000
+"""A query that finds more sheets than this is too wide for an order to help, and ranking them takes long."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,8 @@ def size_condition(wanted: SizeWanted, state: str) -> Condition:
     value, within = wanted.value_mm * PM_PER_MM, wanted.within_mm * PM_PER_MM
     where = f"length_pm BETWEEN ? AND ? AND {_KINDS[wanted.kind]}"
     ends: list[object] = [-((within - value) // 1), (value + within) // 1]
-    return (f"{where} AND state = ?", [*ends, state]) if state else (where, ends)
+    # +state: the length is the rarer of the two, and its index is the one to go by
+    return (f"{where} AND +state = ?", [*ends, state]) if state else (where, ends)
 
 
 def gear_condition(query: Query) -> Condition | None:
@@ -92,16 +97,20 @@ def gear_condition(query: Query) -> Condition | None:
     return " AND ".join(parts), values
 
 
-def statement(query: Query) -> Condition:
-    """The whole SELECT: ids of sheets, the best match first, one more than asked for."""
+def statement(query: Query, ranked: bool, most: int) -> Condition:
+    """The whole SELECT: ids of sheets, the best match first or, where they are not ranked, as they were entered."""
     match = query.match()
-    # +rowid: the words are looked up once, not once for each sheet that the other conditions leave
-    table, key, order = ("words", "+words.rowid", "rank") if match else ("sheets", "sheets.id", "folder")
+    # +rowid: the words are looked up once, not once for each sheet that the other conditions leave. bm25(), not rank:
+    # only the sheets that are left are ranked
+    table, key, order = (
+        ("words", "+words.rowid", f"bm25(words, {_WEIGHTS})") if match else ("sheets", "sheets.id", "folder")
+    )
     conditions: list[Condition] = [("words MATCH ?", [match])] if match else []
     conditions += _conditions(query, key)
     where = " AND ".join(text for text, _ in conditions) or "1"
     values = [value for _, inner in conditions for value in inner]
-    return f"SELECT {key} FROM {table} WHERE {where} ORDER BY {order} LIMIT ?", [*values, query.most + 1]
+    ordered = f" ORDER BY {order}" if ranked else ""
+    return f"SELECT {key} FROM {table} WHERE {where}{ordered} LIMIT ?", [*values, most]
 
 
 def _conditions(query: Query, key: str) -> Iterator[Condition]:

@@ -32,6 +32,7 @@ QUERIES = {
     "steel drawing number": Query("steel", {"drawing_number": "HM-4711"}),
     "diameter 5.5in +- 0.01in": Query(sizes=(SizeWanted("diameter", Fraction(1397, 10), Fraction(254, 1000)),)),
     "42 teeth, 8 pitch": Query(teeth=42, module_mm=3.175),
+    "museum (on every sheet)": Query("museum"),
     "disputed": Query(state="disputed"),
     "spindle, disputed, 5.5in": Query("spindle", sizes=(SizeWanted("diameter", Fraction(1397, 10)),), state="disputed"),
 }

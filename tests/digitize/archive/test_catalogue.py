@@ -120,6 +120,25 @@ def test_gears_states_and_several_conditions_at_once(cupboard: Path, query: Quer
     assert found(cupboard, query) == folders
 
 
+def test_a_word_in_the_title_comes_first(tmp_path: Path) -> None:
+    result(tmp_path / "a", {"title": "LAYSHAFT"}, texts=("FITS THE BUSH", "SEE BUSH DRAWING"))
+    result(tmp_path / "b", {"title": "BUSH"}, texts=("FITS THE LAYSHAFT",))
+    (first, second), _ = with_catalogue(tmp_path, lambda catalogue: catalogue.find(Query("bush")))
+    assert (first.folder, second.folder) == ("b", "a")
+
+
+def test_so_many_sheets_are_given_as_are_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in "abcde":
+        result(tmp_path / name, {"title": "BUSH"}, [value("A1.1", "linear", "5", 5.0)])
+    for ranked_most in (1, 100):
+        monkeypatch.setattr("digitize.archive.catalogue.RANKED_MOST", ranked_most)
+        for query in (Query("bush", most=3), Query(sizes=(SizeWanted("length", Fraction(127)),), most=3)):
+            hits, more = with_catalogue(tmp_path, lambda catalogue, query=query: catalogue.find(query))
+            assert (len(hits), more) == (3, True)
+        hits, more = with_catalogue(tmp_path, lambda catalogue: catalogue.find(Query("bush", most=5)))
+        assert (len(hits), more) == (5, False)
+
+
 def test_what_was_found_is_shown_with_its_state(cupboard: Path) -> None:
     query = Query(teeth=42, module_mm=3.0)
     ((hit,), more) = with_catalogue(cupboard, lambda catalogue: catalogue.find(query))
