@@ -65,6 +65,12 @@ class Ring:
         """Its nodes in order; none for a lone circle."""
         return [] if self.circle else [step.start for step in self.steps]
 
+    def corners(self) -> list[int]:
+        """Nodes where it goes over to another stroke; where something else meets one stroke it has no corner."""
+        before = (self.steps[-1], *self.steps[:-1])
+        pairs = zip(before, self.steps, strict=True)
+        return [] if self.circle else [step.start for last, step in pairs if last.piece.stroke != step.piece.stroke]
+
 
 def rings(plane: Plane, paper_mm: float) -> list[Ring]:
     """Find the outlines: of each connected part of the graph the outermost ring, largest first.

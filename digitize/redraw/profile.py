@@ -318,8 +318,8 @@ def _determined(ring_and_outer: Sequence[Ring], unknowns: Unknowns, free: FloatA
 
 
 def _ring_unknowns(rings: Sequence[Ring], unknowns: Unknowns) -> tuple[list[int], list[int], list[int]]:
-    """Unknowns of the x places, the y places and the radii of some rings."""
-    nodes = [unknowns.nodes[node] for ring in rings for node in ring.nodes()]
+    """Unknowns of the x places and the y places of some rings' corners and centres, and of their radii."""
+    nodes = [unknowns.nodes[node] for ring in rings for node in ring.corners()]
     strokes = sorted({step.piece.stroke for ring in rings for step in ring.steps} & unknowns.rounds.keys())
     circles = [unknowns.circles[unknowns.rounds[index]] for index in strokes]
     xs = [x for x, _ in nodes] + [each.x for each in circles]

@@ -119,6 +119,15 @@ def test_figures_of_the_other_unit_say_so(tmp_path: Path) -> None:
     assert '6" [in]' in {each.dxf.text for each in figures(drawing)}
 
 
+def test_an_edge_that_meets_the_outline_does_not_make_it_scaled(tmp_path: Path) -> None:
+    """Where an inner edge of no known place ends on the outline, the outline has no corner."""
+    print_ = stepped_shaft()
+    print_.line((120, 95), (120, 145))
+    _drawing, report = written(print_, tmp_path)
+    assert report.outlines[0].determined
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA)
+
+
 def test_disputed_figure_moves_nothing(tmp_path: Path) -> None:
     """The figure says 95 where 90 is drawn: the outline keeps the drawn length and says it is scaled."""
     print_ = stepped_shaft()

@@ -130,6 +130,8 @@ def test_the_hole_of_the_plan_is_the_slot_of_the_side(tmp_path: Path) -> None:
     for side in (-1, 1):
         print_.line((160, 100 + 12.6 * side), (172, 100 + 12.6 * side))
     print_.line((155, 100), (177, 100), Role.CENTRE, Dash.CHAIN)
-    drawing, _report = written(print_, tmp_path)
+    print_.row("12", Fraction(12), Kind.LINEAR, (166, 45), (160, 45), (172, 45))
+    drawing, report = written(print_, tmp_path)
+    assert all(each.determined for each in report.outlines if each.view == "V2")
     edges = sorted(each.dxf.start.y for each in drawing.modelspace().query("LINE[layer=='EDGE']"))
     assert math.dist((edges[0],), (edges[-1],)) == pytest.approx(25.0, rel=EXACT)
