@@ -14,7 +14,8 @@ NEGLIGIBLE = -12.0  # natural logarithm of a probability that cannot matter in o
 
 
 @njit(cache=True)
-def _add(a: float, b: float) -> float:
+def add_logs(a: float, b: float) -> float:
+    """Logarithm of the sum of two numbers given by their natural logarithms."""
     if a < b:
         a, b = b, a
     if b == -np.inf:
@@ -42,13 +43,13 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
         touched = np.empty(len(alive) * (len(likely) + 1), np.int64)
         count = 0
         for node in alive:
-            whole = _add(blank[node], mark[node])
+            whole = add_logs(blank[node], mark[node])
             if new_blank[node] == -np.inf and new_mark[node] == -np.inf:
                 touched[count] = node
                 count += 1
-            new_blank[node] = _add(new_blank[node], whole + scores[t, 0])
+            new_blank[node] = add_logs(new_blank[node], whole + scores[t, 0])
             if node > 0:
-                new_mark[node] = _add(new_mark[node], mark[node] + scores[t, label[node]])
+                new_mark[node] = add_logs(new_mark[node], mark[node] + scores[t, label[node]])
             for c in likely:
                 start = blank[node] if (node > 0 and c == label[node]) else whole
                 if start == -np.inf:
@@ -66,12 +67,12 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
                 if new_blank[step] == -np.inf and new_mark[step] == -np.inf:
                     touched[count] = step
                     count += 1
-                new_mark[step] = _add(new_mark[step], start + scores[t, c])
+                new_mark[step] = add_logs(new_mark[step], start + scores[t, c])
         for node in alive:
             blank[node], mark[node] = -np.inf, -np.inf
         totals = np.empty(count)
         for i in range(count):
-            totals[i] = _add(new_blank[touched[i]], new_mark[touched[i]])
+            totals[i] = add_logs(new_blank[touched[i]], new_mark[touched[i]])
         order = np.argsort(-totals)[:beams]
         kept = touched[:count][order]
         for i in range(count):
@@ -90,7 +91,7 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
     totals = np.empty(len(alive))
     for i in range(len(alive)):
         node = alive[i]
-        totals[i] = _add(blank[node], mark[node])
+        totals[i] = add_logs(blank[node], mark[node])
         for place in range(lengths[i] - 1, -1, -1):
             strings[i, place] = label[node]
             node = parent[node]
@@ -109,12 +110,12 @@ def _forward(scores: Real, string: Classes) -> float:
         for s in range(places):
             total = before[s]
             if s > 0:
-                total = _add(total, before[s - 1])
+                total = add_logs(total, before[s - 1])
             if s > 1 and s % 2 == 1 and string[s // 2] != string[s // 2 - 1]:
-                total = _add(total, before[s - 2])
+                total = add_logs(total, before[s - 2])
             now[s] = total + (scores[t, 0] if s % 2 == 0 else scores[t, string[s // 2]])
         before = now
-    return float(_add(before[places - 1], before[places - 2] if places > 1 else -np.inf))
+    return float(add_logs(before[places - 1], before[places - 2] if places > 1 else -np.inf))
 
 
 def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> list[tuple[tuple[int, ...], float]]:

@@ -5,7 +5,7 @@ import time
 from pathlib import Path
 
 from digitize.lettering.network import MODEL
-from digitize.lettering.training import export, faces, score
+from digitize.lettering.training import export, faces, heads, score
 
 CALIBRATION_SEED, TEST_SEED = 7001, 9001
 
@@ -17,13 +17,16 @@ def main() -> None:
         faces.pack(args.glyphs)
     if args.step in ("train", "all"):
         _train(args)
+    if args.step == "heads":
+        heads.refit(args.model, args.glyphs, args.seed, args.cases)
+        export.add_facts(args.model, {"recipe": export.recipe_hash()})
     if args.step in ("score", "all"):
         _score(args)
 
 
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m digitize.lettering.training", description=__doc__)
-    parser.add_argument("step", nargs="?", default="all", choices=("pack", "train", "score", "all"))
+    parser.add_argument("step", nargs="?", default="all", choices=("pack", "train", "heads", "score", "all"))
     parser.add_argument("--glyphs", type=Path, default=Path(".train/glyphs.npz"), help="packed faces")
     parser.add_argument("--seconds", type=float, default=540, help="time to train")
     parser.add_argument("--start", type=Path, help="weights to go on from")
@@ -31,7 +34,12 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--weights", type=Path, default=Path(".train/weights.pt"), help="weights to write")
     parser.add_argument("--model", type=Path, default=MODEL, help="ONNX file to write or to score")
-    parser.add_argument("--cases", type=int, default=20_000, help="crops to calibrate on, and again to score")
+    parser.add_argument(
+        "--cases",
+        type=int,
+        default=20_000,
+        help="crops to calibrate on, and again to score, or to fit the output layer to",
+    )
     return parser.parse_args()
 
 

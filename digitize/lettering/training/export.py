@@ -38,6 +38,7 @@ RECIPE_MODULES = (
     "stream",
     "train",
     "again",
+    "heads",
     "../stacks",
     "../frame",
 )

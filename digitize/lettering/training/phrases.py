@@ -324,9 +324,9 @@ def _words(rng: Rng) -> Phrase:
 
 
 def _pseudo(rng: Rng) -> str:
-    pool = TELLING_LETTERS
+    pool = string.ascii_uppercase
     if rng.random() < 0.08:
-        pool = TELLING_LETTERS + ".-+/&#%=@;:'"
+        pool = string.ascii_uppercase + ".-+/&#%=@;:'"
     letters = "".join(rng.choice(list(pool), int(rng.integers(1, 9))))
     return letters.capitalize() if rng.random() < 0.1 else letters
 

@@ -7,11 +7,13 @@ import onnx
 import pytest
 from onnx import numpy_helper
 
+from digitize.lettering.ctc import log_probability
 from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 
 from digitize.lettering.training import export
+from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
 from digitize.lettering.training.plan import FEATURES, LAYERS
 from digitize.lettering.training.setting import Piece
@@ -90,3 +92,24 @@ def test_kernels_in_eight_bits_are_off_by_half_a_step_at_most(tmp_path: Path) ->
         whole, scales = kept[f"{name}.kernel.whole"], kept[f"{name}.kernel.scales"]
         assert np.all(np.abs(whole * scales - kernel) <= scales * 0.5001)
         assert np.abs(whole).max() == export.EIGHT_BITS
+
+
+def loss(logits: np.ndarray, string: np.ndarray) -> float:
+    scores = logits - np.log(np.exp(logits).sum(axis=1, keepdims=True))
+    return -log_probability(scores, string)
+
+
+@pytest.mark.parametrize("string", [[], [1], [1, 1], [2, 1, 3], [3, 3, 2]])
+def test_slope_of_the_loss_is_its_difference_quotient(string: list[int]) -> None:
+    logits, classes = np.random.default_rng(len(string)).normal(0, 1, (7, 4)), np.array(string, np.int64)
+    slope = ctc_slope(logits - np.log(np.exp(logits).sum(axis=1, keepdims=True)), classes)
+    step = 1e-5
+    for place in np.ndindex(logits.shape):
+        change = np.zeros_like(logits)
+        change[place] = step
+        quotient = (loss(logits + change, classes) - loss(logits - change, classes)) / (2 * step)
+        assert slope[place] == pytest.approx(quotient, abs=1e-6)
+
+
+def test_a_string_longer_than_the_columns_pulls_nowhere() -> None:
+    assert not ctc_slope(np.full((2, 3), np.log(1 / 3)), np.array([1, 2, 1], np.int64)).any()
