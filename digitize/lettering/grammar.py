@@ -27,6 +27,7 @@ from digitize.lettering.labels import gear_labels, title_row
 from digitize.lettering.numbers import Refused
 from digitize.lettering.table_rows import row_values
 from digitize.lettering.text import Callout, Kind, TypedValue, Unit
+from digitize.standards import abbreviations
 
 GEAR_ROWS: dict[str, tuple[str, ...]] = {
     key: tuple(label.text for label in gear_labels() if label.key == key)
@@ -36,8 +37,8 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 
 COUNT_FOR_SIZE = re.compile(r"(?:DRILL|REAM|BORE|TAP|PUNCH) \d+ HOLES?\b")
 """Two holes are not a two-inch drill: a bare number before HOLES is their count, and no size is left."""
-HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+) ?- ?(\d+ HOLES?\b)")
-"""``DRILL 11/32 - 4 HOLES``: after a fraction or decimal the hyphen only parts the count."""
+HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+|[A-Z]{2}\.?) ?- ?(\d+ HOLES?\b)")
+"""``DRILL 11/32 - 4 HOLES``: after a fraction, decimal or word the hyphen only parts the count."""
 LONGEST_TEXT = 120
 FEWEST_NOTE_LETTERS = 4
 ONE_SIGN = str.maketrans("×⌀’′“”″º", 'XØ\'\'"""°')
@@ -116,4 +117,6 @@ def _capitals(text: str) -> str:
 
 
 def _is_words(text: str) -> bool:
+    if any(re.fullmatch(row.pattern, text) for row in abbreviations()):
+        return not re.search(r"\d", text) and len(re.findall(r"[A-Z]", text)) > 1
     return not re.search(r"\d", text) and len(re.findall(r"[A-Z]", text)) >= FEWEST_NOTE_LETTERS

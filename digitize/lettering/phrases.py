@@ -17,6 +17,7 @@ WIDEST_DEVIATION = Fraction(1, 2)
 """A deviation is smaller than this share of its size."""
 DRILL_PLACE = Fraction(1, 10000)
 NAMES = {
+    "TAPDRILL": "tap_drill",
     "DRILL": "drill",
     "REAM": "ream",
     "BORE": "bore",
@@ -35,6 +36,7 @@ NAMES = {
     "SQUARE": "square",
     "HEX": "hexagon",
     "A/F": "across_flats",
+    "AF": "across_flats",
     "ACROSSFLATS": "across_flats",
     "DEEP": "depth",
     "DEPTH": "depth",
@@ -181,7 +183,7 @@ def _name(token: Token) -> str | None:
         return "bolt_circle"
     if token.type not in ("HOLE_WORD", "AMP_HOLE", "SQUARE", "LENGTH_WORD"):
         return None
-    bare = re.sub(r"[\s.&-]", "", str(token))
+    bare = re.sub(r"[\s.&-]", "", str(token)).replace("□", "SQ")
     for ending in ("", "ED", "D"):
         if (stem := bare.removesuffix(ending)) in NAMES:
             return NAMES[stem]
@@ -284,7 +286,7 @@ def _named_drill(text: str) -> TypedValue:
 
 
 def _taper(text: str) -> TypedValue:
-    rest = re.sub(r"^TAPER ?:? ", "", text)
+    rest = re.sub(r"^TAPER(?: PER F(?:OO)?T\.?)? ?:? ", "", text)
     if match := re.fullmatch(r"1 ?(?::|IN) ?(\d+(?:\.\d+)?)", rest):
         return TypedValue(Kind.NOTE, 1 / Fraction(match[1]), Unit.NONE, name="taper")
     figures = re.match(r"(?:\d+ )?(?:\d+/\d+|\d*\.\d+|\d+)", rest)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from digitize.lettering.grammar import GEAR_ROWS, NotParsed, field, parse
 from digitize.lettering.text import Callout, Kind, TypedValue, Unit
 
+parse("1")  # builds the parser, which takes longer than one example may
 POWERS = st.sampled_from([2, 4, 8, 16, 32, 64])
 
 
@@ -116,6 +117,20 @@ def test_unequal_deviations_come_back(thousandths: int, up: int, down: int) -> N
         ("TAPER 1:20", Kind.NOTE, Fraction(1, 20), Unit.NONE),
         ("25 H7", Kind.LINEAR, 25, Unit.UNMARKED),
         ("1/16 CHAM.", Kind.CHAMFER, Fraction(1, 16), Unit.UNMARKED),
+        ("2 FT. 3 IN.", Kind.LINEAR, 27, Unit.INCH),
+        ("□1/2", Kind.LINEAR, Fraction(1, 2), Unit.UNMARKED),
+        ("A.F. 3/4", Kind.LINEAR, Fraction(3, 4), Unit.UNMARKED),
+        ("25,4 m/m", Kind.LINEAR, Fraction(127, 5), Unit.MM),
+        ("SPHER. R 1/2", Kind.RADIUS, Fraction(1, 2), Unit.UNMARKED),
+        ("SR 12", Kind.RADIUS, 12, Unit.UNMARKED),
+        ("ALL FILLETS 1/8 R UNLESS NOTED", Kind.RADIUS, Fraction(1, 8), Unit.UNMARKED),
+        ("TAP 1/2-13", Kind.THREAD, Fraction(1, 2), Unit.INCH),
+        ("1 1/4-7 L.H.", Kind.THREAD, Fraction(5, 4), Unit.INCH),
+        ("TAP DRILL 27/64", Kind.DIAMETER, Fraction(27, 64), Unit.UNMARKED),
+        ("13/32 DRILL THRO'", Kind.DIAMETER, Fraction(13, 32), Unit.UNMARKED),
+        ("1.000 REAM FOR PRESS FIT", Kind.DIAMETER, 1, Unit.UNMARKED),
+        ("P.C.D. 74", Kind.DIAMETER, 74, Unit.UNMARKED),
+        ("3/4 TAPER PER FT.", Kind.NOTE, Fraction(3, 4), Unit.INCH),
     ],
 )
 def test_single_values(text: str, kind: Kind, nominal: Fraction, unit: Unit) -> None:
@@ -140,6 +155,19 @@ def test_named_drills(drill: str, inches: str) -> None:
 @pytest.mark.parametrize(("thread", "inches"), [("#10-24 NC", "0.19"), ("NO. 6-32 NC", "0.138")])
 def test_numbered_screws(thread: str, inches: str) -> None:
     assert only(thread).nominal == Fraction(inches)  # major diameters: digitize/standards/threads_inch.csv
+
+
+@pytest.mark.parametrize(
+    "text", ["C.I.", "M.S.", "PH. BRZ.", "NO. 2 MORSE TAPER", "WOODRUFF KEY NO. 404", "8 T.P.I.", "8 THREADS PER INCH"]
+)
+def test_abbreviations_and_names_are_words_without_a_size(text: str) -> None:
+    """Tokens of the table of abbreviations (shared practice, AEDB-12-2 and from memory)."""
+    value = only(text)
+    assert (value.kind, value.nominal, value.name) == (Kind.NOTE, None, "words")
+
+
+def test_a_count_may_follow_its_drill_after_a_hyphen() -> None:
+    assert [value.count for value in values("1/2 DRILL - 6 HOLES")] == [6, 6]
 
 
 def test_a_bolt_circle_callout_has_three_values() -> None:
