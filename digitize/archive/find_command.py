@@ -12,9 +12,11 @@ from rich.text import Text
 
 from calibrate.errors import InputError
 from calibrate.lengths import INCH_MM, exact_number, parse_length
+from digitize.archive import wording
 from digitize.archive.catalogue import Hit, with_catalogue
+from digitize.archive.page import write_page
 from digitize.archive.query import Query, SizeWanted
-from digitize.archive.record import PM_PER_MM, GearFound, Size
+from digitize.archive.record import PM_PER_MM
 from digitize.dimensions.table import State
 from digitize.refusal import one_clear_sentence
 
@@ -38,6 +40,7 @@ def find_command(
     state: Annotated[State | None, typer.Option(help="State of what is looked for; alone: of any value.")] = None,
     most: Annotated[int, typer.Option(min=1, help="How many sheets to show.")] = 50,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")] = False,
+    page: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a page with small pictures too.")] = None,
     rebuild: Annotated[bool, typer.Option("--rebuild", help="Read every sheet anew first.")] = False,
 ) -> None:
     """Find a sheet again: by its words, a length, a gear, or what is doubtful on it.
@@ -69,6 +72,8 @@ def find_command(
         )
         _check(query, bool(within))
         hits, more = with_catalogue(home, lambda catalogue: catalogue.find(query), rebuild)
+        if page is not None:
+            write_page(page, hits, more, home)
     if as_json:
         content = {"schema": SCHEMA, "sheets": [_as_json(hit) for hit in hits], "more": more}
         typer.echo(json.dumps(content, indent=1, ensure_ascii=False))
@@ -114,25 +119,9 @@ def _as_json(hit: Hit) -> dict[str, Any]:
 
 
 def _as_table(hits: tuple[Hit, ...], more: bool) -> Table:
-    heading = "1 sheet" if len(hits) == 1 else f"{len(hits)} sheets" if hits else "no such sheet"
-    if more:
-        heading = f"the first {len(hits)} sheets; there are more, --most shows them"
+    heading = wording.heading(hits, more)
     table = Table("folder", "title block", "found on it", title=heading, title_justify="left", box=None)
     for hit in hits:
-        block = [str(hit.fields[name]) for name in ("title", "drawing_number", "material", "date") if hit.fields[name]]
-        values = [*map(_size_words, hit.sizes), *map(_gear_words, hit.gears)]
-        table.add_row(*(Text(cell) for cell in (hit.folder, "\n".join(dict.fromkeys(block)), "\n".join(values))))
+        block, found = "\n".join(wording.title_block(hit)), "\n".join(wording.found_on(hit))
+        table.add_row(*(Text(cell) for cell in (hit.folder, block, found)))
     return table
-
-
-def _size_words(size: Size) -> str:
-    text = size.text.replace("\n", " / ")
-    exact = "" if size.length_pm is None else f" = {size.length_pm / PM_PER_MM:g} mm"
-    return f"{size.row} {size.kind} {text}{exact}, {size.state}"
-
-
-def _gear_words(gear: GearFound) -> str:
-    teeth = "?" if gear.teeth is None else str(gear.teeth)
-    if gear.module_mm is None:
-        return f"gear of {teeth} teeth, {gear.state}"
-    return f"gear of {teeth} teeth, {float(INCH_MM) / gear.module_mm:g} pitch, module {gear.module_mm:g}, {gear.state}"

@@ -1,15 +1,20 @@
 """Sheets found again by words, lengths and gears; a catalogue that is lost, damaged or behind."""
 
+import base64
+import io
 import json
 import os
+import re
 import shutil
 import sqlite3
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image
 from typer.testing import CliRunner
 
 from digitize.archive.catalogue import IN_MEMORY, NAME, Catalogue, with_catalogue
@@ -244,4 +249,29 @@ def test_bad_questions_get_one_sentence(words: list[str], sentence: str) -> None
     code, _, error = run(*words)
     assert code == 2
     assert sentence in error
+    assert error.count("\n") == 1
+
+
+def test_a_page_with_small_pictures_that_needs_nothing_else(cupboard: Path, tmp_path: Path) -> None:
+    Image.fromarray(np.full((600, 900, 3), 200, np.uint8)).save(cupboard / "spindle" / "check-print.png")
+    (cupboard / "spindle" / "check-print.html").write_text("print")
+    result(cupboard / "<b>odd & new", {"title": "<script>alert(1)</script> SPINDLE"})
+    page = tmp_path / "found.html"
+    assert run("spindle", "--in", cupboard, "--page", page)[0] == 0
+    text = page.read_text(encoding="utf-8")
+    assert "<h1>2 sheets</h1>" in text
+    assert "<script" not in text
+    assert "<b>" not in text
+    (link,) = re.findall(r'<h2><a href="([^"]*)"', text)
+    assert (page.parent / link).read_text() == "print"
+    (source,) = re.findall(r'<img src="data:image/jpeg;base64,([^"]*)"', text)
+    picture = Image.open(io.BytesIO(base64.b64decode(source)))
+    assert picture.width / picture.height == pytest.approx(1.5, abs=0.02)
+    assert picture.width < 500
+    assert "http" not in text.replace("http-equiv", "")
+
+
+def test_a_page_that_can_not_be_written_is_told(cupboard: Path) -> None:
+    code, _, error = run("spindle", "--in", cupboard, "--page", cupboard / "nowhere" / "found.html")
+    assert code == 2
     assert error.count("\n") == 1

@@ -136,6 +136,9 @@ def test_real_sheets_and_bad_ones_in_one_command(tmp_path: Path) -> None:
         path: t for path, t in before.items() if path.is_file()
     }
     assert (out / "batch.json").read_bytes() == text
+    assert (out / "catalogue.sqlite") in before
+    found = CliRunner().invoke(app, ["find", "--in", str(out), "--state", "agreed", "--json"])
+    assert [sheet["folder"] for sheet in json.loads(found.stdout)["sheets"]] == ["good-again"]
 
 
 def test_a_sheet_scanned_twice_is_noticed_by_what_is_written_on_it(tmp_path: Path) -> None:
