@@ -114,18 +114,18 @@ def _two_lines(first: Track, second: Track) -> list[tuple[FloatArray, float]]:
         return []
     x, y = second.x - first.x, second.y - first.y
     s = (x * second.dy - y * second.dx) / sine
-    return [(first.at(s), abs(sine))]
+    return [(np.array(first.point(s)), abs(sine))]
 
 
 def _line_and_circle(line: Track, circle: Track) -> list[tuple[FloatArray, float]]:
-    s, off = line.place(np.array([circle.x, circle.y]))
-    distance = abs(float(off))
+    s = line.s_of(circle.x, circle.y)
+    distance = abs((circle.y - line.y) * line.dx - (circle.x - line.x) * line.dy)
     if -OVERLAP_PX < distance - circle.radius < TOUCH_PX:
-        return [(line.at(float(s)), 0.0)]
+        return [(np.array(line.point(s)), 0.0)]
     if distance > circle.radius:
         return []
     half = math.sqrt(circle.radius**2 - distance**2)
-    return [(line.at(float(s) + sign * half), half / circle.radius) for sign in (-1.0, 1.0)]
+    return [(np.array(line.point(s + sign * half)), half / circle.radius) for sign in (-1.0, 1.0)]
 
 
 def _two_circles(first: Track, second: Track) -> list[tuple[FloatArray, float]]:

@@ -76,7 +76,7 @@ def _snapped(bench: Bench, table: Table, k: int) -> Piece:
 def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
     """Return the s of the nearest meeting point within reach of an end that ink leads to; else the end as it was."""
     piece = table.pieces[k]
-    x, y = (float(v) for v in piece.track.at(s))
+    x, y = piece.track.point(s)
     reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
     best, best_at = np.inf, s
     for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)).tolist():
