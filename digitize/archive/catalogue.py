@@ -183,7 +183,8 @@ class Catalogue:
         folder, *fields = self._connection.execute(
             f"SELECT {', '.join(columns)} FROM sheets WHERE id = ?", (number,)
         ).fetchone()
-        gear = gear_condition(query) or ("1", [])
+        alone = ("state = ?", [query.state]) if query.state and not query.sizes else ("1", [])
+        gear = gear_condition(query) or alone
         gears = self._connection.execute(
             f"SELECT teeth, module_mm, state FROM gears WHERE sheet = ? AND {gear[0]} ORDER BY rowid",
             (number, *gear[1]),

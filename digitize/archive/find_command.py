@@ -118,8 +118,10 @@ def _as_json(hit: Hit) -> dict[str, Any]:
     }
 
 
-def _as_table(hits: tuple[Hit, ...], more: bool) -> Table:
+def _as_table(hits: tuple[Hit, ...], more: bool) -> Table | str:
     heading = wording.heading(hits, more)
+    if not hits:
+        return heading
     table = Table("folder", "title block", "found on it", title=heading, title_justify="left", box=None)
     for hit in hits:
         block, found = "\n".join(wording.title_block(hit)), "\n".join(wording.found_on(hit))

@@ -3,6 +3,11 @@
 from calibrate.lengths import INCH_MM
 from digitize.archive.catalogue import Hit
 from digitize.archive.record import PM_PER_MM, GearFound, Size
+from digitize.report.numbers import significant
+
+KIND_WORDS = {"linear": "length", "gear_data": "gear table", "count": "number"}
+"""Kinds of the table whose own name is no word of the trade."""
+PITCH_DIGITS = 5
 
 
 def heading(hits: tuple[Hit, ...], more: bool) -> str:
@@ -28,7 +33,8 @@ def found_on(hit: Hit) -> list[str]:
 def _size_words(size: Size) -> str:
     text = size.text.replace("\n", " / ")
     exact = "" if size.length_pm is None else f" = {size.length_pm / PM_PER_MM:g} mm"
-    return f"{size.row} {size.kind} {text}{exact}, {size.state}"
+    kind = KIND_WORDS.get(size.kind, size.kind)
+    return f"{size.row} {kind} {text}{exact}, {size.state}"
 
 
 def _gear_words(gear: GearFound) -> str:
@@ -36,4 +42,4 @@ def _gear_words(gear: GearFound) -> str:
     if gear.module_mm is None:
         return f"gear of {teeth} teeth, {gear.state}"
     pitch = float(INCH_MM) / gear.module_mm
-    return f"gear of {teeth} teeth, {pitch:g} pitch, module {gear.module_mm:g}, {gear.state}"
+    return f"gear of {teeth} teeth, {significant(pitch, PITCH_DIGITS):g} pitch, module {gear.module_mm:g}, {gear.state}"

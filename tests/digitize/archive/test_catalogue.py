@@ -154,6 +154,14 @@ def test_what_was_found_is_shown_with_its_state(cupboard: Path) -> None:
     assert [(each.row, each.state) for each in hit.sizes] == [("B1.1", "disputed")]
 
 
+def test_of_a_state_alone_nothing_else_is_shown(cupboard: Path) -> None:
+    ((hit,), _) = with_catalogue(cupboard, lambda catalogue: catalogue.find(Query(state="disputed")))
+    assert {each.state for each in (*hit.sizes, *hit.gears)} == {"disputed"}
+    ((hit,), _) = with_catalogue(cupboard, lambda catalogue: catalogue.find(Query(state="unproven")))
+    assert {each.state for each in (*hit.sizes, *hit.gears)} == {"unproven"}
+    assert hit.gears
+
+
 def test_unchanged_sheets_are_not_read_again(cupboard: Path) -> None:
     refresh = lambda: with_catalogue(cupboard, lambda catalogue: catalogue.refresh(cupboard))  # noqa: E731
     with_catalogue(cupboard, lambda catalogue: None)
@@ -231,7 +239,9 @@ def test_the_command_prints_json_and_a_table(cupboard: Path) -> None:
     assert [each["mm"] for sheet in sheets for each in sheet["values"] if sheet["folder"] == "spindle"] == [139.7]
     _, text, _ = run("--in", cupboard, "--teeth", "42", "--pitch", "8")
     assert "book/p002" in text
+    assert "8 pitch" in text
     assert "unproven" in text
+    assert run("nothing", "--in", cupboard)[:2] == (0, "no such sheet\n")
 
 
 @pytest.mark.parametrize(
