@@ -20,7 +20,8 @@ from calibrate.load import load_page
 from calibrate.record import LEVEL_NAME, RECORD_NAME, write_calibration
 from digitize.archive import events
 from digitize.archive.plan import Page, Plan, find_master, fingerprint, master_name, result_files, statements
-from digitize.archive.searchable import write_searchable
+from digitize.archive.record import TABLE
+from digitize.archive.searchable import with_confirmed, write_searchable
 from digitize.batch.jobs import file_sha256
 from digitize.found import NAME as FOUND
 from digitize.found import Found, kept_in, load
@@ -64,6 +65,8 @@ def archive_bag(plan: Plan, archive: Path, prints: Path | None = None) -> bool:
     target = archive / plan.name
     if target.is_symlink():
         raise InputError(f"{target} is a link; the archive takes real folders alone: move it away.")
+    if target.exists() and not (target / "data" / events.NAME).exists():
+        raise InputError(f"{target} is there and is no bag of this program; move it away or give another --out.")
     said = [statements(page, plan.sha256) for page in plan.pages]
     made_from = fingerprint(plan, said)
     if _stands(target, made_from):
@@ -114,7 +117,8 @@ def _add_page(folder: Path, page: Page, master: Path) -> None:
     (calibrated / LEVEL_NAME).replace(folder / LEVEL_NAME)
     (calibrated / RECORD_NAME).replace(folder / CALIBRATION)
     calibrated.rmdir()
-    write_searchable(folder / SEARCHABLE, found.sheet, found.texts)
+    rows = json.loads((folder / TABLE).read_text(encoding="utf-8"))["dimensions"]
+    write_searchable(folder / SEARCHABLE, found.sheet, with_confirmed(found.sheet, found.texts, rows))
 
 
 def _laid_straight(folder: Path, page: Page, master: Path) -> Found:

@@ -1,16 +1,17 @@
 """The print as a PDF whose words can be searched and copied: the text lies unseen on the picture, where it was read."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.sheet import FloatArray, LevelSheet
-from digitize.lettering.text import Text
+from digitize.lettering.text import Reading, Text
 from digitize.report.check_pdf import sheet_page
 
 FONT = "Helvetica"
@@ -19,6 +20,8 @@ CAPITAL_HEIGHT = 0.718
 """Height of Helvetica's capitals, in parts of the size of the type (its font metrics file, CapHeight 718)."""
 INVISIBLE: Final = 3
 """Text render mode (ISO 32000-1, table 106)."""
+SAME_PLACE = 0.25
+"""A row stands where a text stands if their middles are nearer than this, in heights of its letters."""
 WHOLE_PERCENT = 100
 SUBJECT = "The text was read by machine and may be wrong; the state of every value is in dimensions.json."
 
@@ -43,6 +46,29 @@ def write_searchable(path: Path, sheet: LevelSheet, texts: Sequence[Text]) -> No
             for line, corners in _lines(text.readings[0].text, seen):
                 _lay(canvas, line, corners, sheet.grey.shape[0], point)
     canvas.save()
+
+
+def with_confirmed(sheet: LevelSheet, texts: Sequence[Text], rows: Sequence[Mapping[str, Any]]) -> tuple[Text, ...]:
+    """The texts, with what a person confirmed or corrected in place of what the reader saw.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    texts : sequence of Text
+    rows : sequence of mapping
+        Of the table: a confirmed one stands where its text stands.
+    """
+    told = [(np.mean(row["quad_px"], axis=0), row) for row in rows if row["confirmed_by"] and row["text"]]
+    return tuple(_confirmed(sheet, text, told) for text in texts)
+
+
+def _confirmed(sheet: LevelSheet, text: Text, told: Sequence[tuple[FloatArray, Mapping[str, Any]]]) -> Text:
+    centre = sheet.source_points(np.array([text.block.centre], dtype=np.float64))[0]
+    reach_px = text.block.height_px * SAME_PLACE
+    for at, row in told:
+        if np.hypot(*(at - centre)) < reach_px:
+            return replace(text, readings=(Reading(row["text"], 1.0),), reader=row["confirmed_by"])
+    return text
 
 
 def _lines(text: str, quad: FloatArray) -> Iterator[tuple[str, FloatArray]]:

@@ -24,8 +24,10 @@ from typer.testing import CliRunner
 
 from digitize.archive.bag import archive_bag, tidy
 from digitize.archive.plan import bag_name, master_name, plans_of
+from digitize.archive.searchable import with_confirmed
 from digitize.archive.verify import verify_bag
 from digitize.cli import app
+from digitize.found import load
 from digitize.review.journal import Journal
 from tests.digitize.archive.prints import DPI, HEIGHT_PX, TEXTS, WIDTH_PX, digitized, write_print
 from tests.digitize.archive.rfc8493 import broken_rules
@@ -147,6 +149,13 @@ def test_text_is_found_again_where_it_was_read_by_pdfium(made: Path, written: st
     assert np.abs(np.array([[left, low], [right, high]]) - expected).max() < slack + 0.03 * along
     for each in (searcher, textpage, page, document):
         each.close()
+
+
+def test_what_a_person_confirmed_is_what_the_page_says(made: Path) -> None:
+    found = load(made / "drawer" / "plate" / "found.json")
+    row = {"confirmed_by": "A. Reader", "text": "Ø 1.260", "quad_px": found.texts[2].block.quad}  # source = level here
+    texts = with_confirmed(found.sheet, found.texts, [row, row | {"confirmed_by": None, "text": "no one's word"}])
+    assert [text.readings[0].text for text in texts] == ["SPINDLE", '14 1/2"', "Ø 1.260"]
 
 
 def test_the_page_has_the_size_of_the_paper(made: Path) -> None:
@@ -295,6 +304,17 @@ def test_a_print_that_is_gone_or_changed_is_told_and_found_elsewhere(cupboard: P
     assert "say where with --prints" in error
     assert not (cupboard / "drawer-archive" / "plate").exists()
     assert run(cupboard / "drawer", "--prints", cupboard / "moved") == (0, "", "")
+
+
+def test_a_folder_of_someone_else_is_left_alone(cupboard: Path) -> None:
+    plate = cupboard / "drawer-archive" / "plate"
+    shutil.rmtree(plate)
+    plate.mkdir()
+    (plate / "letters.txt").write_text("mine")
+    code, _, error = run(cupboard / "drawer")
+    assert code == 2
+    assert "is no bag of this program" in error
+    assert [path.name for path in plate.iterdir()] == ["letters.txt"]
 
 
 def test_a_damaged_result_is_one_line(cupboard: Path) -> None:
