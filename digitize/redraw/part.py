@@ -15,7 +15,8 @@ from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
 from digitize.redraw.figures import Ends, PlacedFigure, angle_deg, nominal_mm, strays
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
-from digitize.redraw.plane import GAP_MM, Pen, Straight
+from digitize.redraw.open_chains import open_chains, where
+from digitize.redraw.plane import GAP_MM, Pen, Piece, Straight
 from digitize.redraw.profile import DrawnView, Profile, draft
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.together import profiles
@@ -26,6 +27,7 @@ from digitize.strokes.primitives import Point, Role, Strokes, View
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 GEAR_UNPROVEN = "GEAR_UNPROVEN"
+OPEN = "OPEN_OUTLINE"
 _LAYERS = {
     OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
@@ -34,9 +36,11 @@ _LAYERS = {
     GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     GEAR_UNPROVEN: dxf.LayerStyle(dxf.MAGENTA, weight=dxf.WIDE_PEN),
     DISPUTED: dxf.LayerStyle(dxf.RED),
+    OPEN: dxf.LayerStyle(dxf.RED),
 }
 _OUTLINE_LAYERS = {OutlineKind.OUTER: OUTLINE, OutlineKind.INNER: INNER, OutlineKind.CUT: CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
+_MARK_MM = 1.5  # of paper: radius of the ring round an open outline's end
 _LINE_PITCH = 1.6  # of listed text, in text heights
 NO_FIGURE = "it is not tied to anything drawn"
 
@@ -106,8 +110,9 @@ def write_part(
     outlines += _add_teeth(drawing, plan, part.curves, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
+    unclosed = _add_open(drawing, part, unit)
+    said = (*part.notes, *unclosed, *(note for each in solved for note in each.profile.notes), *plan.notes)
     dxf.save(drawing, path)
-    said = (*part.notes, *(note for each in solved for note in each.profile.notes), *plan.notes)
     used = tuple(name for each in solved for name in each.profile.ends)
     contradicting = tuple(name for each in solved for name in each.profile.contradicting)
     return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), contradicting, said)
@@ -222,21 +227,41 @@ def _add_closed(drawing: Drawing, corners: Sequence[dxf.Corner], layer: str) -> 
 def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView, factor: float) -> None:
     """The other visible pieces within the outlines: shoulders, steps. What lies outside is no edge of the part."""
     dxf.add_layer(drawing, EDGE, _LAYERS[EDGE])
-    space = drawing.modelspace()
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     within = [each.buffer(GAP_MM * view.frame.paper_mm) for each in outers]
     for piece in shape.plane.pieces:
-        stroke = shape.plane.strokes[piece.stroke]
         line = outline.piece_line(shape.plane, piece)
-        if piece in on_rings or covered(plan, view.name, line) or not any(each.covers(line) for each in within):
-            continue
-        if isinstance(stroke, Straight):
-            start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
-            space.add_line(start_at, end_at, {"layer": EDGE})
-        else:
-            start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
-            add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": EDGE})
+        if piece not in on_rings and not covered(plan, view.name, line) and any(each.covers(line) for each in within):
+            _add_piece(drawing, shape, piece, factor, EDGE)
+
+
+def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, layer: str) -> None:
+    stroke, space = shape.plane.strokes[piece.stroke], drawing.modelspace()
+    if isinstance(stroke, Straight):
+        start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
+        space.add_line(start_at, end_at, {"layer": layer})
+    else:
+        start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
+        add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": layer})
+
+
+def _add_open(drawing: Drawing, part: Part, unit: Unit) -> list[str]:
+    """Write what does not close as it is, its free ends ringed; a sentence on each says where."""
+    factor, said = dxf.per_mm(unit), []
+    for each in part.views:
+        for chain in open_chains(each.profile, each.view.frame.paper_mm):
+            lines = [outline.piece_line(each.profile.plane, piece) for piece in chain.pieces]
+            if all(covered(part.gear, each.view.name, line) for line in lines):
+                continue
+            dxf.add_layer(drawing, OPEN, _LAYERS[OPEN])
+            for piece in chain.pieces:
+                _add_piece(drawing, each.profile, piece, factor, OPEN)
+            for end in chain.ends:
+                radius = _MARK_MM * each.view.frame.paper_mm * factor
+                drawing.modelspace().add_circle(scaled(end, factor), radius, {"layer": OPEN})
+            said.append(where(each.view, chain))
+    return said
 
 
 def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:

@@ -17,6 +17,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from shapely import Point as Spot
 from shapely import Polygon, box
 from shapely.affinity import scale as stretched
 
@@ -266,10 +267,10 @@ def _round_radii(spindle: _Spindle, others: Sequence[SolvedView], reconciled: Re
 
 
 def _turned(spindle: _Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missing:
-    faces = _turned_faces(spindle)
+    round_views = [each for each in others if _outer(each).circle]
+    faces = _turned_faces(spindle, any(_has_keyseat(each) for each in round_views[:1]))
     if isinstance(faces, Missing):
         return faces
-    round_views = [each for each in others if _outer(each).circle]
     holes = _face_holes(round_views[0], _radii(faces)) if round_views else ()
     if isinstance(holes, Missing):
         return holes
@@ -278,8 +279,15 @@ def _turned(spindle: _Spindle, others: Sequence[SolvedView]) -> SolidPlan | Miss
     return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes)
 
 
-def _turned_faces(spindle: _Spindle) -> tuple[Corners, ...] | Missing:
-    """Faces to turn: those that a section cuts, else all within the outline."""
+def _has_keyseat(face: SolvedView) -> bool:
+    """Whether a round face has an outline about its centre that is no circle; it is cut from the solid by itself."""
+    centre = outline.ring_circle(face.profile.plane, _outer(face)).centre
+    inner = [ring for ring in face.profile.rings if ring.within is not None and not ring.circle]
+    return any(_polygon(face, ring).contains(Spot(centre)) for ring in inner)
+
+
+def _turned_faces(spindle: _Spindle, keyseat: bool) -> tuple[Corners, ...] | Missing:
+    """Faces to turn: those that a section cuts, else all within the outline; beside a keyseat, the fuller half."""
     shape = spindle.view.profile
     if not shape.cuts:
         return (spindle.laid(ring_corners(shape, _outer(spindle.view))),)
@@ -287,9 +295,9 @@ def _turned_faces(spindle: _Spindle) -> tuple[Corners, ...] | Missing:
     above = [each for each in laid if max(r for _, r in flat(each)) > SAME]
     below = [each for each in laid if min(r for _, r in flat(each)) < -SAME]
     up, down = sum(map(_turned_volume, above)), sum(_turned_volume(_flipped(each)) for each in below)
-    if up and down and abs(up - down) > SAME * up:
+    if not keyseat and up and down and abs(up - down) > SAME * up:
         return Missing(f"the two halves of the section in view {spindle.view.view.name} differ")
-    return tuple(above) if up else tuple(map(_flipped, below))
+    return tuple(above) if up >= down else tuple(map(_flipped, below))
 
 
 def _flipped(face: Corners) -> Corners:

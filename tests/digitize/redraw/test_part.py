@@ -1,6 +1,7 @@
 """`part.dxf`: closed outlines that obey the agreed figures, read again by other programs' libraries."""
 
 import math
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -18,6 +19,7 @@ from hand_drawn import (
     Print,
     agreed_gear,
     blank_sheet,
+    bushing,
     flange,
     spur_gear,
     stepped_shaft,
@@ -193,9 +195,58 @@ def test_view_without_a_scale_is_not_redrawn(more: dict[str, object], why: str, 
 def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
     print_ = stepped_shaft()
     del print_.lines[0]
-    _drawing, report = written(print_, tmp_path)
+    drawing, report = written(print_, tmp_path)
     assert OutlineKind.OUTER in {each.kind for each in report.outlines}  # the two other steps still close
     assert max(each.area_mm2 for each in report.outlines) == pytest.approx(90 * 50 + 30 * 20)
+    marks = drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")
+    assert [(each.dxf.center.x, each.dxf.center.y) for each in marks] == [pytest.approx((60.0, 135.0), abs=0.01)]
+    (said,) = [note for note in report.notes if "does not close" in note]
+    found = re.search(r"60\.00, 135\.00 mm \(pixel (\d+),(\d+)\)", said)
+    assert found is not None
+    assert (int(found[1]), int(found[2])) == pytest.approx(print_.px((60.0, 135.0)), abs=0.6)
+
+
+def test_an_outline_open_all_round_is_never_written_as_closed(tmp_path: Path) -> None:
+    """A plate that lacks one side: three lines on their own layer, two ends named."""
+    print_ = Print()
+    print_.path((50, 50), (150, 50), (150, 110), (50, 110))
+    drawing, report = written(print_, tmp_path)
+    assert report.outlines == ()
+    assert {each.dxf.layer for each in drawing.modelspace()} == {"OPEN_OUTLINE"}
+    assert len(drawing.modelspace().query("LINE")) == 3
+    assert "50.00, 50.00 mm" in report.notes[0]
+    assert "50.00, 110.00 mm" in report.notes[0]
+
+
+def entities_as_text(drawing: Drawing) -> list[str]:
+    """Each drawn entity with its points rounded to 1e-6 mm, the same whichever way it runs."""
+    texts = []
+    for entity in drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE"):
+        points = [(round(p.x, 6) + 0.0, round(p.y, 6) + 0.0) for p in dxf_path.make_path(entity).flattening(0.01)]
+        texts.append(str(min(points, points[::-1])))
+    return texts
+
+
+HAND_DRAWN = {
+    "shaft": (stepped_shaft, None), "flange": (flange, None), "bushing": (bushing, None), "gear": (spur_gear, True),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HAND_DRAWN)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_no_gap_no_crossing_nothing_twice(name: str, seed: int, tmp_path: Path) -> None:
+    """Of every print with a pen's error: closed, valid, each edge once; `written` asks for 0 audit errors."""
+    make, gear = HAND_DRAWN[name]
+    drawing, _report = written(make(wobble_mm=0.08, seed=seed), tmp_path, gear=agreed_gear() if gear else None)
+    outlines = drawing.modelspace().query("LWPOLYLINE")
+    for each in outlines:
+        assert each.closed
+        assert polygon(each).is_valid
+        places = [(x, y) for x, y in each.get_points("xy")]
+        assert min(math.dist(a, b) for a, b in zip(places, [*places[1:], places[0]], strict=True)) > 1e-6
+    texts = entities_as_text(drawing)
+    assert len(texts) == len(set(texts))
+    assert not drawing.modelspace().query("*[layer=='OPEN_OUTLINE']")
 
 
 def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
