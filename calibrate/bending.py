@@ -15,6 +15,8 @@ from calibrate.bars import TRACK_POINTS, Bars
 from calibrate.bend import POSE, Bend, Lift, flat_points, lift_of
 from calibrate.sheet import FloatArray
 
+MOST_STRAIN = 0.02
+"""A correction that leaves lengths more unsure than this, relative, is not made (no source: worse than any paper)."""
 BOWED_PX = 0.4
 """Root mean square distance of a line's points from straight, in pixels, from which it counts as bowed."""
 LONG_SHARE = 0.2
@@ -207,4 +209,6 @@ def _best(tracks: Tracks, pose: FloatArray, bowed: NDArray[np.bool_], unit: floa
     left_px = float(np.average(left, weights=weight))
     understood = left_px < MOST_LEFT * float(np.average(was, weights=weight))
     bow_px = unit * float(np.abs(before[bowed]).max())
-    return Bend(middle, unit, fit.terms, fit.covariance, fit.lift, bow_px, left_px, understood)
+    bend = Bend(middle, unit, fit.terms, fit.covariance, fit.lift, bow_px, left_px, understood)
+    # A correction that leaves lengths so unsure knows less of the sheet than that it is near flat.
+    return replace(bend, corrected=False) if bend.strain_std() > MOST_STRAIN else bend
