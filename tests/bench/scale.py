@@ -29,6 +29,7 @@ MANY = 10
 GOAL = {"clean": 0.0002, "aged": 0.0005, "harsh": 0.0005}
 SAME_STATION_MM = 0.002
 SAME_LENGTH_MM = 0.9  # a drawn length is that of its figure within three pen errors
+OWN_SHARE = 0.1  # of the pen's error that each length has to itself
 NORMAL_95 = 1.96
 
 
@@ -95,8 +96,8 @@ def bound(case: Case) -> tuple[float, float] | None:
     rows, loads = _lengths(case)
     if not pen or len(rows) == 0:
         return None
-    # Two figures of one length tell no more than one: a trace of error keeps the covariance invertible.
-    covariance = pen**2 / 2 * (loads @ loads.T) + np.eye(len(rows)) * (0.001 * pen) ** 2
+    # Figures of one length, and the parts of a sum, tell nothing new: their rounding must not pass for knowledge.
+    covariance = pen**2 / 2 * (loads @ loads.T) + np.eye(len(rows)) * (OWN_SHARE * pen) ** 2
     design = rows[:, :2] * rows[:, 2:]
     information = design.T @ np.linalg.solve(covariance, design) + np.diag([0.0, STRETCH_STD**-2])
     spread = np.linalg.inv(information)
