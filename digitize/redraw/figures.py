@@ -28,7 +28,7 @@ STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale wou
 ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
 _CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.3  # of paper: how much nearer a less likely mark must be
 
-LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS)
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
 
 
 @dataclass(frozen=True)
@@ -53,10 +53,11 @@ class Ends:
 
 @dataclass(frozen=True)
 class Demand:
-    """A relation, and where the figure's ends lie, exactly its value apart, once it holds."""
+    """A relation, where the figure's ends lie once it holds, and further relations that the same figure demands."""
 
     relation: Relation
     ends: Callable[[FloatArray], Ends]
+    beside: tuple[Relation, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from calibrate.sheet import FloatArray
 from digitize.lettering.text import Kind
 from digitize.redraw import figures, outline, plane, solve
 from digitize.redraw.angles import angle_demand
+from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
@@ -120,7 +121,7 @@ class Draft:
     @property
     def relations(self) -> list[Relation]:
         """All, those with the right of way first."""
-        wanted = [each.relation for each in self.demands.values()]
+        wanted = [relation for each in self.demands.values() for relation in (each.relation, *each.beside)]
         return [*self.joints, *wanted, *self.given, *self.habits]
 
 
@@ -249,17 +250,17 @@ def _demands(
     placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, paper_mm: float
 ) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
     """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
-    found = [
-        (
-            each.dimension.id,
-            angle_demand(each, drawn, unknowns, paper_mm)
-            if each.dimension.kind is Kind.ANGLE
-            else figures.demand(each, unknowns, paper_mm),
-        )
-        for each in placed
-    ]
+    found = [(each.dimension.id, _demand(each, drawn, unknowns, paper_mm)) for each in placed]
     demands = {name: each for name, each in found if isinstance(each, Demand)}
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
+
+
+def _demand(figure: PlacedFigure, drawn: Plane, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    if figure.dimension.kind is Kind.ANGLE:
+        return angle_demand(figure, drawn, unknowns, paper_mm)
+    if figure.dimension.kind is Kind.CHAMFER:
+        return chamfer_demand(figure, drawn, unknowns, paper_mm)
+    return figures.demand(figure, unknowns, paper_mm)
 
 
 def _given(unknowns: Unknowns, given: Mapping[int, float]) -> list[Relation]:
@@ -290,19 +291,23 @@ def _solved(
     demands: dict[str, Demand],
     left_out: Sequence[tuple[str, str]],
 ) -> Profile:
-    broken = [
-        (each.dimension, f"it contradicts figures that are surer, by {abs(each.value(solution.values)):.3f} mm")
+    broken = {
+        each.dimension: f"it contradicts figures that are surer, by {abs(each.value(solution.values)):.3f} mm"
         for each in solution.contradicting
         if each.dimension is not None
-    ]
-    lost = {name for name, _ in broken}
+    }
+    lost = set(broken)
     ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
     determined = tuple(
         _determined([ring] if ring.within is None else [ring, shape.rings[ring.within]], unknowns, solution.free)
         for ring in (*shape.rings, *shape.cuts)
     )
     return replace(
-        shape, determined=determined, ends=ends, left_out=(*left_out, *broken), contradicting=tuple(sorted(lost))
+        shape,
+        determined=determined,
+        ends=ends,
+        left_out=(*left_out, *broken.items()),
+        contradicting=tuple(sorted(lost)),
     )
 
 

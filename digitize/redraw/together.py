@@ -209,12 +209,13 @@ def _in_order(drafts: Mapping[int, Draft]) -> Iterator[tuple[int, Relation]]:
     """Relations of all views: joints, figures (the surest first), what is given, habits."""
     yield from ((number, relation) for number, each in drafts.items() for relation in each.joints)
     wanted = [
-        (-figure.dimension.confidence, figure.dimension.id, number, each.demands[figure.dimension.id].relation)
+        (-figure.dimension.confidence, figure.dimension.id, number, each.demands[figure.dimension.id])
         for number, each in drafts.items()
         for figure in each.placed
         if figure.dimension.id in each.demands
     ]
-    yield from ((number, relation) for _, _, number, relation in sorted(wanted, key=lambda one: one[:3]))
+    for _, _, number, demand in sorted(wanted, key=lambda one: one[:3]):
+        yield from ((number, relation) for relation in (demand.relation, *demand.beside))
     yield from ((number, relation) for number, each in drafts.items() for relation in each.given)
     yield from ((number, relation) for number, each in drafts.items() for relation in each.habits)
 

@@ -1,0 +1,51 @@
+"""A chamfer's figure shapes the corner where its edge is drawn; areas by hand."""
+
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hand_drawn import Print
+from test_part import written
+
+from digitize.lettering.text import Kind
+
+
+def bevelled(leg_mm: float = 4.2, text: str = "4 x 45°") -> Print:
+    """A plate 100 by 60 whose upper right corner is drawn with a chamfer a little over its size."""
+    print_ = Print()
+    first, second = (150 - leg_mm, 110.0), (150.0, 110 - leg_mm)
+    print_.path((50, 50), (150, 50), second, first, (50, 110), closed=True)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    print_.row(text, Fraction(4), Kind.CHAMFER, (165, 120), first, second)
+    del print_.lines[-1], print_.arrowheads[-2:]
+    return print_
+
+
+def test_a_chamfer_has_its_written_legs(tmp_path: Path) -> None:
+    drawing, report = written(bevelled(), tmp_path)
+    (outline,) = drawing.modelspace().query("LWPOLYLINE")
+    assert outline.dxf.layer == "OUTLINE"
+    assert report.outlines[0].area_mm2 == pytest.approx(6000 - 4 * 4 / 2, rel=1e-9)
+    assert report.left_out == ()
+
+
+@pytest.mark.parametrize(
+    ("print_", "why"),
+    [(bevelled(text="4 x"), "its angle is not read"), (bevelled(leg_mm=8.0), "another size")],
+)
+def test_another_chamfer_is_left_out(print_: Print, why: str, tmp_path: Path) -> None:
+    _drawing, report = written(print_, tmp_path)
+    assert [reason for _, reason in report.left_out if why in reason]
+    assert not report.outlines[0].determined
+
+
+def test_no_corner_is_cut_where_none_is_drawn(tmp_path: Path) -> None:
+    print_ = bevelled()
+    plain = Print()
+    plain.path((50, 50), (150, 50), (150, 110), (50, 110), closed=True)
+    plain.dimensions = [replace(each) for each in print_.dimensions]
+    _drawing, report = written(plain, tmp_path)
+    assert report.outlines[0].area_mm2 == pytest.approx(6000, rel=1e-9)
+    assert "no drawn edge" in report.left_out[0][1]
