@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from calibrate.errors import InputError
 from digitize.archive.query import COLUMNS, RANKED_MOST, Query, gear_condition, size_condition, statement
-from digitize.archive.record import SHEET, TABLE, GearFound, SheetRecord, Size, hash_of, read_record, stamp_of
+from digitize.archive.record import SHEET, TABLE, GearFound, SheetRecord, Size, hash_of, plain, read_record, stamp_of
 from digitize.archive.words import folded
 
 NAME = "catalogue.sqlite"
@@ -102,7 +102,7 @@ class Catalogue:
         read = left = 0
         with self._change():
             for folder in sheet_folders(home):
-                name = folder.relative_to(home).as_posix()
+                name = plain(folder.relative_to(home).as_posix())
                 earlier = known.pop(name, None)
                 if earlier is not None and self._still(folder, *earlier):
                     left += 1

@@ -16,8 +16,12 @@ SHEET, TABLE = "sheet.json", "dimensions.json"
 READ_FROM = (SHEET, TABLE, FOUND)
 PM_PER_MM = 10**9
 """Lengths are kept as whole picometres: every written inch fraction to 1/512 and every decimal is exact in them."""
+LARGEST_PM = 10**18
+"""A thousand kilometres: nothing on a print is longer, and SQLite's integers end at nine times that."""
 LEAST_CHANCE = 0.05
 """Another tooth system that is less likely is not listed as possible."""
+MOST_TEETH = 100_000
+"""No wheel has more; a record that says so is damaged."""
 YEAR = re.compile(r"\b1[89]\d\d\b|\b20\d\d\b")
 
 
@@ -66,12 +70,12 @@ def read_record(folder: Path) -> SheetRecord | None:
         sheet, rows = table["sheet"], table["dimensions"]
         if (sheet["sha256"], sheet["page"]) != tuple(_json(folder / SHEET)[key] for key in ("sha256", "page")):
             return None
-        fields = {str(key): str(value) for key, value in sheet["title_block"].items()}
+        fields = {plain(key): plain(value) for key, value in sheet["title_block"].items()}
         dated = fields.get("date") or " ".join(text for text in fields.values() if YEAR.search(text))
-        texts = dict.fromkeys((*_texts(folder / FOUND), *(str(row["text"]) for row in rows), *fields.values()))
+        texts = dict.fromkeys((*_texts(folder / FOUND), *(plain(row["text"]) for row in rows), *fields.values()))
         return SheetRecord(
-            file=str(sheet["source"]),
-            sha256=str(sheet["sha256"]),
+            file=plain(sheet["source"]),
+            sha256=plain(sheet["sha256"]),
             page=int(sheet["page"]),
             date=dated,
             **{name: fields.get(name, "") for name in ("title", "drawing_number", "material", "scale")},
@@ -79,7 +83,7 @@ def read_record(folder: Path) -> SheetRecord | None:
             sizes=tuple(_size(row) for row in rows),
             gears=tuple(_gears(table.get("gear"))),
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, ArithmeticError, KeyError, TypeError, AttributeError, RecursionError):
         return None
 
 
@@ -96,14 +100,17 @@ def _texts(found: Path) -> tuple[str, ...]:
         texts = _json(found)["texts"]
     except FileNotFoundError:
         return ()
-    return tuple(str(text["readings"][0]["text"]) for text in texts if text["readings"])
+    return tuple(plain(text["readings"][0]["text"]) for text in texts if text["readings"])
 
 
 def _size(row: Mapping[str, Any]) -> Size:
-    name = str(row["name"] or "")
-    return Size(
-        str(row["id"]), str(row["kind"]), name, str(row["text"]), length_pm(row["value"], row["unit"]), row["status"]
-    )
+    row_id, kind, name, text = (plain(row[key] or "") for key in ("id", "kind", "name", "text"))
+    return Size(row_id, kind, name, text, length_pm(row["value"], row["unit"]), plain(row["status"]))
+
+
+def plain(text: object) -> str:
+    """A text that any file takes: half characters, and bytes of a name that are none, are spelled out."""
+    return str(text).encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def length_pm(value: float | None, unit: str) -> int | None:
@@ -123,21 +130,29 @@ def length_pm(value: float | None, unit: str) -> int | None:
     """
     if value is None or unit not in ("in", "mm"):
         return None
-    return round(Fraction(repr(value)) * (INCH_MM if unit == "in" else 1) * PM_PER_MM)
+    length = round(Fraction(repr(value)) * (INCH_MM if unit == "in" else 1) * PM_PER_MM)
+    return length if abs(length) <= LARGEST_PM else None
 
 
 def _gears(gear: Mapping[str, Any] | None) -> Iterator[GearFound]:
     """The leading answer, then every other pitch that is possible."""
     if gear is None:
         return
-    first = GearFound(gear["teeth"], gear["module_mm"], gear["status"])
+    first = _gear(gear, plain(gear["status"]))
     yield first
     known = {(first.teeth, first.module_mm)}
     for each in gear["alternatives"]:
-        answer = (each["teeth"], each["module_mm"])
-        if answer not in known and each["probability"] >= LEAST_CHANCE:
-            known.add(answer)
-            yield GearFound(*answer, "possible")
+        other = _gear(each, "possible")
+        if (other.teeth, other.module_mm) not in known and each["probability"] >= LEAST_CHANCE:
+            known.add((other.teeth, other.module_mm))
+            yield other
+
+
+def _gear(content: Mapping[str, Any], state: str) -> GearFound:
+    teeth, module_mm = content["teeth"], content["module_mm"]
+    if teeth is not None and not 0 < teeth < MOST_TEETH:
+        raise ValueError(f"{teeth} teeth")
+    return GearFound(None if teeth is None else int(teeth), None if module_mm is None else float(module_mm), state)
 
 
 def stamp_of(folder: Path) -> str:

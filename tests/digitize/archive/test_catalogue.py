@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from typer.testing import CliRunner
@@ -220,6 +220,42 @@ def test_no_query_upsets_the_search(text: str) -> None:
 @given(st.text(max_size=60))
 def test_folding_a_folded_text_changes_nothing(text: str) -> None:
     assert folded(folded(text)) == folded(text)
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=5,
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_a_damaged_record_is_left_out_and_upsets_nothing(tmp_path: Path, data: st.DataObject) -> None:
+    rows = [value("A1.1", "linear", "5", 5.0)]
+    result(tmp_path / "a", {"title": "BUSH"}, rows, gear(42, 3.0, "agreed", (42, 3.2, 0.4)), ("TURN",))
+    path = tmp_path / "a" / data.draw(st.sampled_from(["dimensions.json", "sheet.json", "found.json"]))
+    content = json.loads(path.read_text())
+    parent, key = None, None
+    inner = content
+    while isinstance(inner, dict | list) and inner and (parent is None or data.draw(st.booleans())):
+        parent = inner
+        key = data.draw(st.sampled_from(sorted(inner) if isinstance(inner, dict) else range(len(inner))))
+        inner = parent[key]
+    parent[key] = data.draw(JSON)
+    path.write_text(json.dumps(content))
+    catalogue = Catalogue(IN_MEMORY)
+    try:
+        refreshed = catalogue.refresh(tmp_path)
+        hits, _ = catalogue.find(Query("tif"))
+        assert len(hits) <= refreshed.read <= 1
+    finally:
+        catalogue.close()
+
+
+def test_a_folder_whose_name_is_no_text_is_found(tmp_path: Path) -> None:
+    result(Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xff")), {"title": "BUSH"})
+    assert found(tmp_path, Query("bush")) == ["\\udcff"]
 
 
 def test_a_query_of_signs_alone_is_no_query() -> None:
