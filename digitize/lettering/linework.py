@@ -55,10 +55,10 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     array([1, 1, 1, 1, 1, 0, 1, 1, 1, 1, 1, 1])
     """
     upright = axis == 0
-    turned = np.ascontiguousarray(ink.T) if upright else ink  # the line lies level here
+    turned = _transposed(ink) if upright else ink  # the line lies level here
     packed = np.packbits(turned, axis=1)
-    runs = opened(np.packbits(turned.T, axis=1), length_px)
-    core = np.packbits(_unpacked(runs, len(turned)).T, axis=1)
+    runs = opened(np.packbits(_transposed(turned), axis=1), length_px)
+    core = np.packbits(_transposed(_unpacked(runs, len(turned))), axis=1)
     if not core.any():
         return np.zeros_like(ink)
     # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
@@ -66,7 +66,7 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     line = near & ~opened(packed, thick_px + 1)
     line &= ~_slantingly_crossed(packed, core, line, thick_px, turned.shape[1])
     found = _unpacked(line, turned.shape[1])
-    return np.ascontiguousarray(found.T) if upright else found
+    return _transposed(found) if upright else found
 
 
 def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, width: int) -> Packed:
@@ -120,6 +120,10 @@ def _moved(ink: Packed, step: int) -> Packed:
     if abs(step) < len(ink):
         out[max(step, 0) : len(ink) + min(step, 0)] = ink[max(-step, 0) : len(ink) - max(step, 0)]
     return out
+
+
+def _transposed(ink: InkImage) -> InkImage:
+    return np.asarray(cv2.transpose(ink.view(np.uint8)), np.uint8).view(np.bool_)
 
 
 def _unpacked(bits: Packed, width: int) -> InkImage:
