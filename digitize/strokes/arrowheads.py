@@ -14,7 +14,7 @@ flank
 slope
     How much a flank grows per px behind the tip.
 stranger
-    A stroke too long to be part of a head that passes where a head is looked for; what lies under its ink is unknown.
+    See `strangers`; what lies under its ink is unknown.
 """
 
 import math
@@ -23,14 +23,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.barbs import DOUBT, LONGEST_BARB_MM, SPREAD_DOUBT, barbed_at
+from digitize.strokes.barbs import DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import Crossing, Table, crossings_of, s_near
+from digitize.strokes.crossings import Crossing, Table, crossings_of
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
+from digitize.strokes.standing_heads import standing_heads
+from digitize.strokes.strangers import strangers_near
 from digitize.strokes.widths import Pens, pens_of
 
 FloatArray = NDArray[np.float64]
@@ -60,14 +62,8 @@ SAME_TIP_MM = 0.8
 SAME_TURN_DEG = 35.0
 LEAST_SHARED_SPREAD = 0.3
 BACKED_BONUS = 0.05
+LONGEST_DIMENSION_MM, MATE_OFF_MM = 300.0, 0.4
 TIP_TO_TIP_DEG = 10.0
-STRANGER_MM = 5.0
-"""Strokes that run on for this far are no barbs. (Two heads tip to tip may have their barbs in one piece.)"""
-STRANGER_SINE = 0.12
-"""A stroke within about 7 degrees of the axis is the shaft, or a part of it."""
-STRANGER_MARGIN_PX = 1.0
-"""How far the blurred edge of a stranger reaches beyond its width."""
-CHORD_MM = 1.0
 UNKNOWN = -2.0
 LEAST_SEEN_SHARE, LEAST_SEEN_BOTH_SHARE = 0.6, 0.25
 HEAVIEST_BARB = 1.6
@@ -79,6 +75,8 @@ TICK_ANGLE_DEG = (30.0, 65.0)
 @dataclass(frozen=True)
 class Head:
     """An arrowhead in the working frame: tip, unit direction, length, form, the piece it ends and s of its tip there.
+
+    ``piece`` is -1 where no shaft was traced.
 
     ``doubt`` orders rivals for the same place: the scatter of the flanks over the width of the head.
     """
@@ -432,6 +430,10 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
             if head is not None:
                 found.append(_set_on_crossing(ground, head, piece, crossings))
         found += [] if piece.track.kind == ARC else _ticks(ground, table, k, crossings)
+    standing = [
+        _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
+    ]
+    found += [head for head in standing if any(_are_mates(ground, head, other) for other in found + standing)]
     return _each_once(ground, found)
 
 
@@ -451,33 +453,6 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     return places
 
 
-def _strangers(
-    ground: Ground, table: Table, x: float, y: float, dx: float, dy: float, least_mm: float = STRANGER_MM
-) -> FloatArray:
-    """Long strokes that pass where a head with its tip at a point would lie, but do not run along its axis.
-
-    Returns
-    -------
-    ndarray, shape (N, 5)
-        Straight parts in the picture: both ends, and the half width that their ink may take.
-    """
-    reach = ground.px(LONGEST_MM)
-    found = []
-    for n in table.near(x - 0.5 * reach * dx, y - 0.5 * reach * dy, 0.5 * reach):
-        piece = table.pieces[n]
-        foot = s_near(piece.track, np.array([x, y]), 0.5 * (piece.s0 + piece.s1))
-        hx, hy = piece.track.heading(foot)
-        at_tip = math.dist((x, y), piece.track.point(foot)) <= piece.width + ground.px(TIP_REACH_MM)
-        length = max(foot - piece.s0, piece.s1 - foot) if at_tip else piece.length
-        if length < ground.px(least_mm) or abs(hx * dy - hy * dx) < STRANGER_SINE:
-            continue
-        count = 2 if piece.track.kind == LINE else 2 + int(piece.length / ground.px(CHORD_MM))
-        points = ground.in_picture(piece.track.at(np.linspace(piece.s0, piece.s1, count)))
-        half = np.full((count - 1, 1), 0.5 * piece.width + STRANGER_MARGIN_PX)
-        found.append(np.hstack([points[:-1], points[1:], half]))
-    return np.vstack(found) if found else np.zeros((0, 5))
-
-
 def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: float) -> Head | None:
     """Test one candidate."""
     piece = table.pieces[k]
@@ -485,10 +460,10 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     hx, hy = piece.track.heading(s)
     dx, dy = sign * hx, sign * hy
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
-    strangers = _strangers(ground, table, x, y, dx, dy)
+    strangers = strangers_near(ground, table, x, y, dx, dy)
     shape = _shape_at(ground, strangers, x, y, dx, dy, base)
     if shape is None:
-        return _barbed(ground, _strangers(ground, table, x, y, dx, dy, 1.2 * LONGEST_BARB_MM), k, piece, s, sign)
+        return _barbed(ground, strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM), k, piece, s, sign)
     if shape is None or (shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width)):
         return None
     length = shape.tail - shape.tip
@@ -515,10 +490,14 @@ def _barbed(ground: Ground, strangers: FloatArray, k: int, piece: Piece, s: floa
     if found is None:
         return None
     at = s + sign * found.ahead
-    x, y = piece.track.point(at)
+    return _from_barbs(found, piece.track.point(at), (sign * hx, sign * hy), k, at)
+
+
+def _from_barbs(found: Barbed, tip: tuple[float, float], direction: tuple[float, float], piece: int, s: float) -> Head:
+    """Make a head of its barbs."""
     form = "open" if found.is_open else "filled"
     doubt = DOUBT + SPREAD_DOUBT * found.half_width / found.length
-    return Head(x, y, sign * hx, sign * hy, found.length, found.half_width, form, k, at, doubt)
+    return Head(*tip, *direction, found.length, found.half_width, form, piece, s, doubt)
 
 
 def _set_on_crossing(ground: Ground, head: Head, piece: Piece, crossings: list[Crossing]) -> Head:
@@ -565,6 +544,15 @@ def _each_once(ground: Ground, heads: list[Head]) -> list[Head]:
         if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def _are_mates(ground: Ground, head: Head, other: Head) -> bool:
+    """Whether two heads end one dimension line: on one axis, pointing away from each other."""
+    x, y = other.x - head.x, other.y - head.y
+    back, side = -(x * head.dx + y * head.dy), abs(x * head.dy - y * head.dx)
+    apart = head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
+    room = head.length + other.length
+    return apart and room < back <= ground.px(LONGEST_DIMENSION_MM) and side <= ground.px(MATE_OFF_MM) + 0.01 * back
 
 
 def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:

@@ -10,7 +10,7 @@ barb
 shaft
     The ink between the barbs. Letters of three strokes that meet so are rare; K, X and Y have none there.
 stranger
-    See `arrowheads`.
+    See `strangers`.
 """
 
 import math
@@ -32,6 +32,8 @@ NARROWEST_DEG, WIDEST_DEG, TURN_STEP_DEG = 15.0, 60.0, 3.0
 SHORTEST_PENS, LONGEST_PENS = 2.6, 9.0
 SHORTEST_BARB_MM, LONGEST_BARB_MM = 0.6, 2.6
 """Length of a barb."""
+STRANGER_TO_BARBS_MM = 1.2 * LONGEST_BARB_MM
+"""Strokes that run on for this far are no barbs of such a head."""
 LEAST_CONTRAST = 120.0
 """Darkness of a barb over that of the paper beside it."""
 UNLIKE_DEG, UNLIKE_RATIO = 21.0, 1.9
@@ -133,7 +135,7 @@ def _spread(
             best = length * contrast
             out[0], out[1], out[2] = angle, length, contrast
         angle += TURN_STEP_DEG
-    if out[0] <= NARROWEST_DEG or out[0] > WIDEST_DEG - TURN_STEP_DEG:
+    if out[0] <= NARROWEST_DEG or out[0] >= WIDEST_DEG - TURN_STEP_DEG:
         out[:] = 0.0  # best at the end of the range: the edge of a thick shaft or of a line across
 
 

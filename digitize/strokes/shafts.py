@@ -35,7 +35,7 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
         Remaining pieces in their old order, and heads whose ``piece`` counts in that list (-1 where none is left).
     """
     owners = [_shaft_of(ground, pieces, head) for head in heads]
-    sound = [n for n, k in enumerate(owners) if _is_shaft(pieces[k], heads[n])]
+    sound = [n for n, k in enumerate(owners) if k < 0 or _is_shaft(pieces[k], heads[n])]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
     barbs = {k for head in heads for k in _barbs(ground, pieces, head) if k not in owned}

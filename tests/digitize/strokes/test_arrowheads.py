@@ -183,3 +183,25 @@ def test_letters_of_slanting_strokes_have_no_heads() -> None:
         for p, q in strokes:
             picture.line((left + p[0], 30 + p[1]), (left + q[0], 30 + q[1]), 2.6)
     assert traced(picture).arrowheads == ()
+
+
+def hidden_heads(both: bool) -> Strokes:
+    """Two edges, and between them heads whose ink was taken for lettering."""
+    picture = Picture(420, 200).line((60, 20), (60, 180), 2.6).line((360, 20), (360, 180), 2.6)
+    picture = hand_drawn(picture.line((60, 100), (100, 100), 2.6), (60.0, 100.0), 180.0, (35.0, 33.0))
+    if both:
+        picture = hand_drawn(picture.line((320, 100), (360, 100), 2.6), (360.0, 100.0), 0.0, (33.0, 36.0))
+    mask = picture.no_lettering()
+    mask[80:120, 64:356] = True
+    return trace_strokes(picture.sheet(4.0), mask)
+
+
+def test_heads_taken_for_lettering_are_found_in_pairs() -> None:
+    tips = [head.tip for head in hidden_heads(both=True).arrowheads]
+    assert len(tips) == 2
+    assert tips[0] == pytest.approx((60.0, 100.0), abs=0.6)
+    assert tips[1] == pytest.approx((360.0, 100.0), abs=0.6)
+
+
+def test_a_lone_mark_in_lettering_is_no_head() -> None:
+    assert hidden_heads(both=False).arrowheads == ()
