@@ -149,7 +149,7 @@ def test_a_dimension_is_put_in_by_two_clicks(page: Served) -> None:
 
 def test_two_ends_can_be_set_without_a_mouse(page: Served) -> None:
     page.press("l", Keys.SPACE, *([Keys.ARROW_RIGHT] * 4), Keys.SPACE)
-    page.until("pointing", "length you measured")
+    assert "such as 7.5in" in page.until("pointing", "length you measured")
 
 
 def test_nothing_is_lost_when_the_program_is_killed_and_a_reload_goes_on(page: Served) -> None:
