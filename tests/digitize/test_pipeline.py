@@ -164,4 +164,4 @@ def test_pages_go_into_folders_of_their_own(tmp_path: Path) -> None:
     result = CliRunner().invoke(app, ["sheet", str(SHEETS / "hm-09-two-pages.tif"), "--out", str(tmp_path), "--quiet"])
     assert result.exit_code == 0, result.stderr
     assert sorted(path.name for path in tmp_path.iterdir()) == ["p001", "p002"]
-    assert {path.name for path in (tmp_path / "p002").iterdir()} == CONTRACT
+    assert {path.name for path in (tmp_path / "p002").iterdir()} == CONTRACT | TRUE_SIZE
