@@ -41,6 +41,8 @@ from digitize.review.statements import Add, Confirm, Known, Statement, Strike, s
 from digitize.strokes.primitives import Point
 
 DOUBTFUL_FIRST = {State.DISPUTED: 0, State.UNREAD: 1, State.UNPROVEN: 2, State.AGREED: 3}
+MOST_TEXTS = 3000
+"""The fullest sheets carry some hundreds; tying figures to lines grows with the square of their number."""
 MOST_CHANGES = 40
 """More changes than this are counted, not told one by one."""
 
@@ -78,6 +80,11 @@ class ReviewedSheet:
             raise InputError(f"{folder} holds no {FOUND}; run digitize sheet on the print again, with --out {folder}.")
         self.folder = folder
         self.found = load(record)
+        if len(self.found.texts) > MOST_TEXTS:
+            raise InputError(
+                f"{folder.name} holds {len(self.found.texts)} pieces of lettering, more than a page of one sheet can; "
+                "cut the scan into its sheets and digitize each."
+            )
         self.source = _source(folder, print_file)
         self._page = load_page(self.source, self.found.sheet.page)
         if self._page.sha256 != self.found.sheet.sha256:

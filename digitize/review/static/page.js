@@ -4,6 +4,7 @@ import {SheetView} from "/static/sheet.js";
 const element = id => document.getElementById(id);
 const view = new SheetView(element("canvas"), pick, pointed);
 let content = null, current = null, mode = null, ends = null, busy = false;
+const DRAFT = "tracecloth-review-draft"; // what is half typed survives a reload or a killed program
 const NAME = "tracecloth-review-name", DARK = "tracecloth-review-dark", KEYS = "tracecloth-review-keys";
 
 function fill(list, lines) {
@@ -77,9 +78,23 @@ function measured(row) {
 }
 
 function pick(row) {
-  current = row; element("refused").textContent = ""; element("typed").value = "";
+  current = row; element("refused").textContent = ""; typed("");
   list(); card(); view.show(row);
   element("rows").querySelector('[aria-current="true"]')?.scrollIntoView({block: "nearest"});
+}
+
+function typed(text) { element("typed").value = text; keep(); }
+
+function keep() {
+  const draft = {sheet: content.sheet.name, place: current?.place, text: element("typed").value};
+  localStorage.setItem(DRAFT, JSON.stringify(draft));
+}
+
+// Go on with the figure that something was half typed for.
+function resume() {
+  const draft = JSON.parse(localStorage.getItem(DRAFT) || "null");
+  const row = draft?.text && draft.sheet === content.sheet.name && content.rows.find(each => same(each, draft));
+  if (row) { current = row; draw(); element("typed").value = draft.text; }
 }
 
 function step(by) {
@@ -114,7 +129,7 @@ async function say(statement) {
   const told = await send("/say", {...statement, by: element("name").value, version: content.version});
   if (!told) return false;
   content = told.content; fill(element("changed"), told.changed);
-  element("typed").value = "";
+  typed("");
   draw();
   if (statement.kind === "confirm" || statement.kind === "strike") onward(before);
   return true;
@@ -193,7 +208,8 @@ async function load() { content = await (await fetch("/content")).json(); }
 
 await load();
 element("name").value = localStorage.getItem(NAME) || content.by;
-draw(); measure();
+draw(); measure(); resume();
+element("typed").oninput = keep;
 view.open(content.sheet);
 if (current) view.show(current);
 new EventSource("/changes").onmessage = async event => {

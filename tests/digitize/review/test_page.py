@@ -156,11 +156,33 @@ def test_nothing_is_lost_when_the_program_is_killed_and_a_reload_goes_on(page: S
     page.press("t", "2 7/16", Keys.ENTER)
     page.until("progress", "1 confirmed")
     page.kill()
-    page.press("t", "5", Keys.ENTER)
+    page.press("t", "5 1/8", Keys.ENTER)
     assert "does not answer" in page.until("refused", "does not answer")
     page.start()
     page.until("progress", "1 confirmed")
     assert "2 7/16" in page.text("rows")
+
+
+def test_what_is_half_typed_is_there_after_a_reload(page: Served) -> None:
+    page.press("n", "t", "5 1/")
+    asked = page.text("where")
+    page.browser.refresh()
+    page.ready()
+    assert page.text("where") == asked
+    assert page.browser.find_element(By.ID, "typed").get_property("value") == "5 1/"
+
+
+def test_a_known_length_is_a_witness(page: Served) -> None:
+    page.press("l", Keys.SPACE, *([Keys.ARROW_RIGHT] * 4), Keys.SPACE)
+    page.until("pointing", "length you measured")
+    page.press("a yard or so", Keys.ENTER)
+    assert "is no length" in page.until("refused", "length")
+    field = page.browser.find_element(By.ID, "typed")
+    field.clear()
+    field.send_keys("4in", Keys.ENTER)
+    WebDriverWait(page.browser, WAIT_S).until(lambda _: page.text("pointing") == "")
+    assert not page.text("refused")
+    assert page.browser.find_element(By.ID, "undo").is_enabled()
 
 
 def test_a_second_tab_sees_the_change(page: Served) -> None:

@@ -139,6 +139,15 @@ def test_a_print_that_was_moved_can_be_named(home: Path) -> None:
     ReviewedSheet(home / "result", moved).journal.close()
 
 
+def test_ten_thousand_figures_are_more_than_a_sheet_and_refused(home: Path) -> None:
+    record = home / "result" / "found.json"
+    content = json.loads(record.read_text(encoding="utf-8"))
+    content["texts"] = content["texts"][:1] * 10_000
+    record.write_text(json.dumps(content), encoding="utf-8")
+    with pytest.raises(InputError, match="10000 pieces of lettering"):
+        ReviewedSheet(home / "result")
+
+
 def test_a_half_deleted_folder_is_told(home: Path) -> None:
     (home / "result" / "found.json").unlink()
     with pytest.raises(InputError, match=r"holds no found\.json"):
