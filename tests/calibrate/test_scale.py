@@ -61,8 +61,11 @@ def test_the_pen_error_is_found_from_the_residuals() -> None:
         assert np.mean(found) == pytest.approx(pen_mm, rel=0.25)
 
 
-WRONG_BY = st.one_of(st.floats(0.1, 0.97), st.floats(1.03, 10.0))
-"""A wrong reading is off by three per cent or more: nearer ones are the witness rule's business."""
+WRONG_BY = st.one_of(st.floats(0.1, 0.95), st.floats(1.05, 10.0))
+"""A wrong reading is off by five per cent or more. All of one axis off by three are a stretch as far as anyone can tell,
+and nearer ones are the witness rule's business."""
+SAID = 0.05
+"""From this probability on an unusual stretch is told, or said to be undecided, and nothing is agreed on it."""
 
 
 def fitted(some: list[Length]) -> ScaleFit:
@@ -86,7 +89,9 @@ def test_thirty_per_cent_wrong_readings_do_not_move_the_scale(
     some = [replace(each, nominal_mm=each.nominal_mm * f) for each, f in zip(right, by, strict=False)] + right[wrong:]
     clean, spoilt = fitted(right[wrong:]), fitted(some)
     for cos2 in (1.0, -1.0):
-        assert spoilt.log_scale(0, cos2)[0] == pytest.approx(clean.log_scale(0, cos2)[0], abs=clean.half_width(0, cos2))
+        assert spoilt.unusual > SAID or spoilt.log_scale(0, cos2)[0] == pytest.approx(
+            clean.log_scale(0, cos2)[0], abs=clean.half_width(0, cos2)
+        )
 
 
 def test_edges_that_lengths_share_are_not_counted_twice() -> None:

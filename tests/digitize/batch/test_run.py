@@ -82,7 +82,8 @@ def test_killed_at_any_moment_it_goes_on_and_redoes_no_finished_sheet(tmp_path: 
             while len(_worked(out)) == len(worked) and time.monotonic() < deadline and program.poll() is None:
                 time.sleep(0.05)
             time.sleep(moments.uniform(0, 0.3))
-            os.killpg(program.pid, signal.SIGKILL)
+            if program.poll() is None:
+                os.killpg(program.pid, signal.SIGKILL)
         assert not Counter(_worked(out)[len(worked) :]).keys() & set(finished)
     list(run_here(left(source, out), out, 2, workers.stamp))
     assert left(source, out) == []
