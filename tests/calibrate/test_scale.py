@@ -62,7 +62,7 @@ def test_the_pen_error_is_found_from_the_residuals() -> None:
 
 
 WRONG_BY = st.one_of(st.floats(0.1, 0.95), st.floats(1.05, 10.0))
-"""A wrong reading is off by five per cent or more. All of one axis off by three are a stretch as far as anyone can tell,
+"""A wrong reading is off by five per cent or more. All of one axis off by three are a stretch as far as can be told,
 and nearer ones are the witness rule's business."""
 SAID = 0.05
 """From this probability on an unusual stretch is told, or said to be undecided, and nothing is agreed on it."""
