@@ -41,6 +41,9 @@ _TEXT_IN_LINE = 0  # DIMTAD: the figure stands in a break of the line
 _ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1}  # a leader to a figure outside, no centre mark
 _BYLAYER = 256
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
+HALF_TURN_DEG, RIGHT_ANGLE_DEG = 180.0, 90.0
+UPRIGHT_SLACK_DEG = 1.0
+"""A dimension line drawn upright is never quite so; its figure is read from the right all the same."""
 
 
 @dataclass(frozen=True)
@@ -155,11 +158,23 @@ def scaled(point: Point, factor: float) -> Point:
 def _add_linear(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
     ends = placed.ends
     (x0, y0), (x1, y1) = ends.first, ends.second
-    angle = math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180
+    angle = reading_angle_deg(math.degrees(math.atan2(y1 - y0, x1 - x0)))
     prefix = {"dimpost": "Ø<>"} if placed.dimension.kind is Kind.DIAMETER else {}
     return space.add_linear_dim(
         base=ends.first, p1=ends.first_foot, p2=ends.second_foot, angle=angle, override=prefix, **common
     )
+
+
+def reading_angle_deg(angle_deg: float) -> float:
+    """The one of a line's two directions in which its figure is read: from the foot of the sheet or from its right.
+
+    Examples
+    --------
+    >>> [round(reading_angle_deg(angle), 3) for angle in (-0.002, 180.0, 90.3, -90.0, 135.0, 179.998)]
+    [-0.002, 0.0, 90.3, 90.0, -45.0, -0.002]
+    """
+    folded = angle_deg % HALF_TURN_DEG
+    return folded - HALF_TURN_DEG if folded > RIGHT_ANGLE_DEG + UPRIGHT_SLACK_DEG else folded
 
 
 def _add_round(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
