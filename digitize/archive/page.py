@@ -7,12 +7,12 @@ from typing import Any
 from urllib.parse import quote
 
 import cv2
-import jinja2
 import numpy as np
 
 from calibrate.record import write_whole
 from digitize.archive import wording
 from digitize.archive.catalogue import Hit
+from digitize.pages import template
 from digitize.report.picture import bounded, encode_jpeg
 
 PICTURE, SHOWN = "check-print.png", "check-print.html"
@@ -34,7 +34,9 @@ def write_page(path: Path, hits: tuple[Hit, ...], more: bool, home: Path) -> Non
         The folder that was searched.
     """
     sheets = [_sheet(hit, home / hit.folder, path.parent) for hit in hits]
-    text = _template().render(heading=wording.heading(hits, more), sheets=sheets)
+    text = template("digitize.archive", "found_sheets.html.j2").render(
+        heading=wording.heading(hits, more), sheets=sheets
+    )
     write_whole(path, lambda temporary: temporary.write_text(text, encoding="utf-8"))
 
 
@@ -62,14 +64,3 @@ def small_picture(path: Path) -> str:
         return ""
     small, _factor = bounded(np.asarray(picture, dtype=np.uint8), SMALL_PX)
     return base64.b64encode(encode_jpeg(small, JPEG_QUALITY)).decode("ascii")
-
-
-def _template() -> jinja2.Template:
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("digitize.archive", "."),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("found_sheets.html.j2")

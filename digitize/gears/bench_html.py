@@ -1,32 +1,17 @@
 """The inspection sheet as one HTML file that prints on true paper and needs no network."""
 
-from functools import cache
-
-import jinja2
-
 from digitize.gears.bench_drawing import PEN_MM, TEXT_MM, Drawing
 from digitize.gears.bench_sheet import BenchSheet
+from digitize.pages import template
 
 PAPERS_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN_MM = 12.0
 
 
-@cache
-def _template() -> jinja2.Template:
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("digitize.gears", "."),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("bench_sheet.html.j2")
-
-
 def sheet_html(sheet: BenchSheet, paper: str) -> str:
     """The sheet as HTML for a paper, "A4" or "letter"."""
     width, height = PAPERS_MM[paper]
-    return _template().render(
+    return template("digitize.gears", "bench_sheet.html.j2").render(
         sheet=sheet,
         drawings=[_Picture(drawing) for drawing in sheet.drawings],
         bar=_Picture(sheet.bar),

@@ -45,7 +45,7 @@ LINE_TYPE_OF_DASH = {
 
 @dataclass(frozen=True)
 class LayerStyle:
-    """How a layer looks: AutoCAD colour index, line type name, line weight in 1/100 mm."""
+    """How a layer looks: DXF colour index, line type name, line weight in 1/100 mm."""
 
     colour: int
     line_type: str = "CONTINUOUS"

@@ -3,13 +3,11 @@
 import base64
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from string import ascii_uppercase
 from typing import Any
 
 import cv2
-import jinja2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,6 +15,7 @@ from calibrate.sheet import GreyImage, LevelSheet, ResolutionStatus
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.dimensions.zones import COLUMNS, ROWS
 from digitize.gears.finding import GearFinding
+from digitize.pages import template
 from digitize.redraw.report import PartReport
 from digitize.report import marks
 from digitize.report.cautions import CAUTIONS
@@ -114,18 +113,6 @@ def _zone_labels(width: float, height: float, inset: float) -> list[tuple[str, f
     return across + [(name, x, y) for name, y in rows for x in (inset, width - inset)]
 
 
-@cache
-def _template() -> jinja2.Template:
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("digitize.report", "."),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("check_print.html.j2")
-
-
 def _data_url(kind: str, content: bytes) -> str:
     return f"data:image/{kind};base64,{base64.b64encode(content).decode('ascii')}"
 
@@ -181,7 +168,7 @@ def write_html(
         for each in rows
     }
     height, width = sheet.grey.shape
-    page = _template().render(
+    page = template("digitize.report", "check_print.html.j2").render(
         name=sheet.path.stem,
         sheet=sheet,
         width=width,
