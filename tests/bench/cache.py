@@ -44,6 +44,7 @@ from digitize.report.provenance import provenance
 from digitize.report.table import table
 from digitize.strokes.primitives import Strokes
 from samples.__main__ import make_sheet, seed_range
+from samples.compose import FAMILIES
 from tests.bench.dimension_score import score_dimensions
 from tests.bench.gear_score import score_gear
 from tests.bench.records import Case, Record
@@ -89,13 +90,13 @@ def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Itera
         yield Kept(name, truth, found.sheet, found.strokes, found.texts, timings, revision)
 
 
-def find(level: str, seed: int, trap_mode: str = "mixed") -> Kept:
+def find(level: str, seed: int, trap_mode: str = "mixed", family: str | None = None) -> Kept:
     """Draw one sheet and run the slow stages over it; the picture is not kept."""
     from digitize.pipeline import Stopwatch, find_on
 
     clock = Stopwatch(lambda stage: None)
     with tempfile.TemporaryDirectory() as drawn:
-        picture = make_sheet(level, seed, Path(drawn), None, trap_mode)
+        picture = make_sheet(level, seed, Path(drawn), family, trap_mode)
         with clock.stage("straighten"):
             sheet = calibrate_sheet(picture)
         found = find_on(sheet, None, clock)
@@ -119,8 +120,8 @@ def finished(found: Kept) -> Case:
     return Case(found.name, found.truth, content, record, Path())
 
 
-def _make_one(job: tuple[str, int, Path, str]) -> str:
-    level, seed, folder, trap_mode = job
+def _make_one(job: tuple[str, int, Path, str, str | None]) -> str:
+    level, seed, folder, trap_mode, family = job
     for name in THREADS:
         os.environ.setdefault(name, "1")
     import cv2
@@ -130,7 +131,7 @@ def _make_one(job: tuple[str, int, Path, str]) -> str:
     if (folder / (name + TRUTH_SUFFIX)).exists():
         return f"{name} is there"
     try:
-        keep(find(level, seed, trap_mode), folder)
+        keep(find(level, seed, trap_mode, family), folder)
     except Exception:
         (folder / f"{name}.failed").write_text(traceback.format_exc(), encoding="utf-8")
         return f"{name} failed: {traceback.format_exc(limit=0).strip().splitlines()[-1]}"
@@ -139,7 +140,7 @@ def _make_one(job: tuple[str, int, Path, str]) -> str:
 
 def _make(options: argparse.Namespace) -> None:
     options.out.mkdir(parents=True, exist_ok=True)
-    jobs = [(options.level, seed, options.out, options.traps) for seed in options.seeds]
+    jobs = [(options.level, seed, options.out, options.traps, options.family) for seed in options.seeds]
     with ProcessPoolExecutor(options.processes) as pool:
         for line in pool.map(_make_one, jobs):
             print(line, flush=True)
@@ -167,6 +168,7 @@ def main(argv: list[str] | None = None) -> None:
     make.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     make.add_argument("--out", type=Path, required=True, help="folder for what is found")
     make.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
+    make.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
     make.add_argument("--processes", type=int, default=1)
     make.set_defaults(run=_make)
     again = commands.add_parser("again", help="run the later stages over what was kept, and score")

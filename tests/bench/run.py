@@ -9,6 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from samples.__main__ import make_sheet, seed_range
+from samples.compose import FAMILIES
 from tests.bench.records import load_cases
 from tests.bench.score import report, score
 
@@ -16,9 +17,9 @@ PROCESSES = 2
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS")
 
 
-def one_sheet(job: tuple[str, int, Path, str]) -> str:
+def one_sheet(job: tuple[str, int, Path, str, str | None]) -> str:
     """Draw and digitize one sheet; returns a line on how it went. A sheet that fails leaves no result."""
-    level, seed, out, trap_mode = job
+    level, seed, out, trap_mode, family = job
     for name in THREADS:
         os.environ.setdefault(name, "1")
     import cv2
@@ -26,7 +27,7 @@ def one_sheet(job: tuple[str, int, Path, str]) -> str:
     from digitize.pipeline import digitize_sheet
 
     cv2.setNumThreads(1)
-    picture = make_sheet(level, seed, out / "truth", None, trap_mode)
+    picture = make_sheet(level, seed, out / "truth", family, trap_mode)
     name = f"{level}-{seed:05d}"
     start = time.perf_counter()
     try:
@@ -45,9 +46,10 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
+    parser.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
     parser.add_argument("--processes", type=int, default=PROCESSES)
     options = parser.parse_args(argv)
-    jobs = [(options.level, seed, options.out, options.traps) for seed in options.seeds]
+    jobs = [(options.level, seed, options.out, options.traps, options.family) for seed in options.seeds]
     with ProcessPoolExecutor(options.processes) as pool:
         for line in pool.map(one_sheet, jobs):
             print(line, flush=True)
