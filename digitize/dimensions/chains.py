@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.spans import along, fold_deg
+from digitize.dimensions.directions import along, fold_deg
 from digitize.strokes.primitives import Point
 
 SAME_PLACE_MM = 0.6

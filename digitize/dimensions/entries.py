@@ -8,9 +8,11 @@ from fractions import Fraction
 
 from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.candidates import Candidate, Parser, candidates
+from digitize.dimensions.directions import across
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
+from digitize.dimensions.leaders import Leader
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
-from digitize.dimensions.spans import Leader, Span, across
+from digitize.dimensions.spans import Span
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
 from digitize.strokes.primitives import Line, Point, Role, Strokes

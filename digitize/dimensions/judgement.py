@@ -9,8 +9,9 @@ from digitize.dimensions.candidates import Candidate, style_prior, table_prior
 from digitize.dimensions.chains import Chain, Interval, find_chains
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
+from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.spans import Opening, Span
+from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.view_scales import Scaled, cos2_of
 from digitize.dimensions.witness import (

@@ -11,18 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from digitize.dimensions.spans import (
-    Leader,
-    Opening,
-    Span,
-    across,
-    along,
-    find_leaders,
-    find_openings,
-    find_spans,
-    fold_deg,
-    line_angle_deg,
-)
+from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg
+from digitize.dimensions.leaders import Leader, find_leaders
+from digitize.dimensions.openings import Opening, find_openings
+from digitize.dimensions.spans import Span, find_spans
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TextBlock
 from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes

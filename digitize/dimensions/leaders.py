@@ -1,0 +1,70 @@
+"""Leaders: arrows that belong to no span, with the far end where their figure stands."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from digitize.dimensions.directions import across, along, on_sweep
+from digitize.dimensions.spans import Span
+from digitize.dimensions.touching import TOUCH_MM, tail_of
+from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
+
+
+@dataclass(frozen=True)
+class Leader:
+    """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` and ``edges`` are what it touches."""
+
+    tip: Point
+    tail: Point
+    arcs: tuple[int, ...]
+    edges: tuple[int, ...] = ()
+
+
+def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> tuple[Leader, ...]:
+    """Arrows that belong to no span, with the far end of their line and of its shoulder.
+
+    Returns
+    -------
+    tuple of Leader
+    """
+    used = [end for span in spans if span.certain for end in (span.first, span.second)]
+    touch_px = TOUCH_MM / mm_per_px
+    leaders = []
+    for head in strokes.arrowheads:
+        if head.line is None or any(math.dist(head.tip, end) < 1.2 * touch_px for end in used):
+            continue
+        tail = _shoulder_end(tail_of(head, strokes), head.line, strokes, touch_px)
+        arcs = tuple(
+            i
+            for i, arc in enumerate(strokes.arcs)
+            if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px and on_sweep(arc, head.tip, 8.0)
+        )
+        leaders.append(Leader(head.tip, tail, arcs, _edges_at(head, strokes, touch_px)))
+    return tuple(leaders)
+
+
+def _edges_at(head: Arrowhead, strokes: Strokes, touch_px: float) -> tuple[int, ...]:
+    """Visible lines that a leader's tip touches."""
+    touched = []
+    for index, line in enumerate(strokes.lines):
+        if line.role is not Role.VISIBLE or index == head.line:
+            continue
+        length = math.dist(line.start, line.end)
+        direction = (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length
+        if (
+            abs(across(head.tip, line.start, direction)) < touch_px
+            and 0 <= along(head.tip, line.start, direction) <= length
+        ):
+            touched.append(index)
+    return tuple(touched)
+
+
+def _shoulder_end(tail: Point, line_index: int, strokes: Strokes, touch_px: float) -> Point:
+    """Follow a leader onto the short level line that it ends in."""
+    for index, line in enumerate(strokes.lines):
+        if index == line_index or line.role not in (Role.LEADER, Role.DIMENSION, Role.EXTENSION):
+            continue
+        for near, far in ((line.start, line.end), (line.end, line.start)):
+            if math.dist(near, tail) < touch_px and math.dist(near, far) < 25 * touch_px:
+                return far
+    return tail
