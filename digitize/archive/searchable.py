@@ -1,4 +1,4 @@
-"""The print as a PDF whose words can be searched and copied: the text lies unseen on the picture, where it was read."""
+"""The print as an archival PDF whose words can be searched: the text lies unseen on the picture, where it was read."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -7,17 +7,25 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
-from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
+from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.sheet import FloatArray, LevelSheet
+from digitize.archive.archival import make_archival
 from digitize.lettering.text import Reading, Text
 from digitize.report.check_pdf import sheet_page
 
-FONT = "Helvetica"
-"""One of the fourteen that every reader of PDF has: text that is not painted needs no font in the file."""
-CAPITAL_HEIGHT = 0.718
-"""Height of Helvetica's capitals, in parts of the size of the type (its font metrics file, CapHeight 718)."""
+FONT = "Vera"
+"""Comes with the library that writes the PDF, under a licence that lets it be embedded."""
+CAPITAL_HEIGHT = 0.729
+"""Height of its capitals, in parts of the size of the type (the outline of its H: 1493 of 2048)."""
+SPELLED = str.maketrans("⌀∅φ′″μ", "ØØØ'\"µ")
+"""Signs of the trade that the font lacks, and what stands for them."""
+LACKING = "?"
+"""Stands for any other sign that it lacks: an archival PDF may name no glyph that is not there."""
+_TYPE = TTFont(FONT, f"{FONT}.ttf", asciiReadable=False)
+registerFont(_TYPE)
 INVISIBLE: Final = 3
 """Text render mode (ISO 32000-1, table 106)."""
 SAME_PLACE = 0.25
@@ -37,15 +45,27 @@ def write_searchable(path: Path, sheet: LevelSheet, texts: Sequence[Text]) -> No
     texts : sequence of Text
         The likeliest reading of each is laid where it was found; what nobody could read is left out.
     """
-    canvas, point = sheet_page(path, sheet, sheet.path.stem)
+    canvas, point = sheet_page(path, sheet, sheet.path.stem, FONT)
     canvas.setSubject(SUBJECT)
     for text in texts:
         if text.readings:
             quad = np.array(text.block.quad, dtype=np.float64)
             seen = quad if sheet.bend is None else sheet.bend.bent(quad)
             for line, corners in _lines(text.readings[0].text, seen):
-                _lay(canvas, line, corners, sheet.grey.shape[0], point)
+                _lay(canvas, spelled(line), corners, sheet.grey.shape[0], point)
     canvas.save()
+    make_archival(path)
+
+
+def spelled(line: str) -> str:
+    """A text in signs that the font has.
+
+    Examples
+    --------
+    >>> spelled("⌀ 1.250 ± .001 ☃")
+    'Ø 1.250 ± .001 ?'
+    """
+    return "".join(sign if ord(sign) in _TYPE.face.charToGlyph else LACKING for sign in line.translate(SPELLED))
 
 
 def with_confirmed(sheet: LevelSheet, texts: Sequence[Text], rows: Sequence[Mapping[str, Any]]) -> tuple[Text, ...]:

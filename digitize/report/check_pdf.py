@@ -53,11 +53,21 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
     canvas.save()
 
 
-def sheet_page(path: Path, sheet: LevelSheet, title: str) -> tuple[Canvas, float]:
-    """A page with the level picture on it, and how many points a level pixel is."""
+def sheet_page(path: Path, sheet: LevelSheet, title: str, font: str = "Helvetica") -> tuple[Canvas, float]:
+    """A page with the level picture on it, and how many points a level pixel is.
+
+    Parameters
+    ----------
+    path : Path
+    sheet : LevelSheet
+    title : str
+    font : str
+        The first on the page; one that is registered with reportlab by its file is embedded.
+    """
     height, width = sheet.grey.shape
     point = min(sheet.paper_mm_per_px * mm, LARGEST_PT / max(width, height))
-    canvas = Canvas(str(path), (width * point, height * point), invariant=1)
+    size = width * point, height * point
+    canvas = Canvas(str(path), size, invariant=1, initialFontName=font)  # type: ignore[arg-type]  # a name it is
     canvas.setTitle(title)
     picture, _factor = bounded(sheet.grey, PICTURE_PIXELS)
     canvas.drawImage(ImageReader(BytesIO(encode_jpeg(picture, JPEG_QUALITY))), 0, 0, width * point, height * point)

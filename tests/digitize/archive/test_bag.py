@@ -12,28 +12,36 @@ import signal
 import subprocess
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 
 import bagit
 import numpy as np
+import pikepdf
 import pypdfium2
 import pytest
 import tifffile
+from pdf_oxide import PdfDocument
 from typer.testing import CliRunner
 
+from calibrate.level import calibrate_sheet
 from digitize.archive.bag import archive_bag, tidy
 from digitize.archive.plan import bag_name, master_name, plans_of
-from digitize.archive.searchable import with_confirmed
+from digitize.archive.searchable import with_confirmed, write_searchable
 from digitize.archive.verify import verify_bag
 from digitize.cli import app
 from digitize.found import load
+from digitize.lettering.text import Reading
 from digitize.review.journal import Journal
+from tests.digitize.archive import iso19005
 from tests.digitize.archive.prints import DPI, HEIGHT_PX, TEXTS, WIDTH_PX, digitized, write_print
 from tests.digitize.archive.rfc8493 import broken_rules
 
 POINTS = 72 / DPI
 KILLS = 10
+NOT_LOOKED_AT = "WARN-007"
+"""By this the foreign checker says what it has no means to look at."""
 PROCESSES = multiprocessing.get_context("forkserver")
 PROCESSES.set_forkserver_preload(["digitize.cli"])
 
@@ -179,6 +187,61 @@ def test_poppler_opens_it_and_finds_the_text(made: Path) -> None:
     assert words.stderr == ""
     for written in TEXTS:
         assert written in words.stdout
+
+
+def test_it_keeps_the_rules_of_the_archival_profile(made: Path) -> None:
+    """ISO 19005-2, level B: by our own list of its clauses, and by a foreign checker that knows others."""
+    assert iso19005.broken_rules(pdf(made)) == []
+    told = PdfDocument(str(pdf(made))).validate_pdf_a("2b")
+    assert told["valid"]
+    assert [line for line in (*told["errors"], *told["warnings"]) if NOT_LOOKED_AT not in line] == []
+
+
+def test_signs_that_the_font_lacks_do_not_break_the_profile(made: Path, tmp_path: Path) -> None:
+    found = load(made / "drawer" / "plate" / "found.json")
+    odd = replace(found.texts[0], readings=(Reading("⌀ 5″ ☃ 漢 \x07\u202e", 1.0),))
+    sheet = calibrate_sheet(made / "prints" / "plate.png", 1)
+    write_searchable(tmp_path / "odd.pdf", sheet, (odd,))
+    assert iso19005.broken_rules(tmp_path / "odd.pdf") == []
+
+
+def _with_part(pdf: pikepdf.Pdf) -> None:
+    with pdf.open_metadata(set_pikepdf_as_editor=False) as metadata:
+        metadata["pdfaid:part"] = "1"
+
+
+HARMS = {
+    "6.2.3": lambda pdf: pdf.Root.__delitem__("/OutputIntents"),
+    "6.6.2.1": lambda pdf: pdf.Root.__delitem__("/Metadata"),
+    "6.6.4": _with_part,
+    "6.5.1": lambda pdf: pdf.Root.__setitem__("/OpenAction", pikepdf.Dictionary(S=pikepdf.Name.JavaScript)),
+    "6.2.11.4.1": lambda pdf: _only(pdf, "/Font").FontDescriptor.__delitem__("/FontFile2"),
+    "6.2.11.5": lambda pdf: _only(pdf, "/Font").__setitem__("/Widths", pikepdf.Array([1] * 256)),
+    "6.2.11.6": lambda pdf: _only(pdf, "/Font").__setitem__("/Encoding", pikepdf.Name.WinAnsiEncoding),
+    "6.2.10": lambda pdf: pdf.pages[0].Resources.__setitem__("/ExtGState", {"/G": pikepdf.Dictionary(ca=0.5)}),
+    "6.2.8.1": lambda pdf: _only(pdf, "/XObject").__setitem__("/Interpolate", True),
+    "6.2.4": lambda pdf: _only(pdf, "/XObject").__setitem__("/ColorSpace", pikepdf.Name.DeviceCMYK),
+    "6.1.5": lambda pdf: pdf.docinfo.__setitem__("/Title", "another"),
+}
+
+
+def _only(pdf: pikepdf.Pdf, kind: str) -> pikepdf.Object:
+    (only,) = pdf.pages[0].Resources[kind].values()
+    return only
+
+
+@pytest.mark.parametrize("clause", HARMS)
+def test_our_list_of_clauses_can_fail(made: Path, tmp_path: Path, clause: str) -> None:
+    with pikepdf.open(pdf(made)) as harmed:
+        HARMS[clause](harmed)
+        harmed.save(tmp_path / "harmed.pdf", deterministic_id=True)
+    assert {rule.split(":")[0] for rule in iso19005.broken_rules(tmp_path / "harmed.pdf")} == {clause}
+
+
+def test_the_same_sheet_gives_the_same_bytes(made: Path, tmp_path: Path) -> None:
+    sheet, found = calibrate_sheet(made / "prints" / "plate.png", 1), load(made / "drawer" / "plate" / "found.json")
+    write_searchable(tmp_path / "plate.pdf", sheet, with_confirmed(sheet, found.texts, ()))
+    assert (tmp_path / "plate.pdf").read_bytes() == pdf(made).read_bytes()
 
 
 def test_running_it_twice_changes_nothing(cupboard: Path) -> None:
