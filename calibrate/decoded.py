@@ -16,11 +16,15 @@ SMALLEST_SIDE_PX = 100
 
 @dataclass(frozen=True)
 class Decoded:
-    """One page's pixels, uint8, grey (H, W) or RGB (H, W, 3), upright, and what the file states of them."""
+    """One page's pixels, uint8, grey (H, W) or RGB (H, W, 3), upright, and what the file states of them.
+
+    ``focus`` is the camera's focal length over the picture's longer side.
+    """
 
     pixels: NDArray[np.uint8]
     page_count: int
     resolution: Resolution
+    focus: float | None = None
 
 
 def check_size(width_px: int, height_px: int) -> None:

@@ -33,8 +33,6 @@ PICK_STD_PX = 1.0
 """Standard error of each end as a person points to it, in source pixels (common practice, no source)."""
 SHORTEST_PX = 20.0
 """Between nearer points nothing is learnt of a scale."""
-RECTIFIED_STRETCH_STD = 0.03
-"""Of a photograph the two axes agree to about this, relative: the camera's lens is not known (no source)."""
 CONTRADICTION_STDS = 4.0
 SURE_OF_DISAGREEMENT = 0.01
 """A stated resolution that differs by more than this part, and by `CONTRADICTION_STDS`, is told to be wrong."""
@@ -118,7 +116,7 @@ def known_scale(sheet: LevelSheet, lengths: Sequence[KnownLength], of: KnownOf) 
     """
     rows = np.array([_row(sheet, known, of) for known in lengths], np.float64)
     y, cos2, std = rows.T
-    stretch_std = RECTIFIED_STRETCH_STD if sheet.rectified else STRETCH_PRIOR
+    stretch_std = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
     _check_agreement(rows, [known.length.text for known in lengths], stretch_std)
     design = np.column_stack([np.ones(len(y)), cos2 / 2])
     covariance = np.linalg.inv(design.T @ (design / std[:, None] ** 2) + np.diag([0.0, stretch_std**-2]))

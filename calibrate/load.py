@@ -92,7 +92,7 @@ def load_page(path: Path | str, page: int = 1) -> PageImage:
     if page < 1:
         check_page(page, page_count(path))
     decoded = _guarded(kind, path, lambda: kind.read(path, page))
-    return PageImage(decoded.pixels, path, _sha256(path), page, decoded.page_count, decoded.resolution)
+    return PageImage(decoded.pixels, path, _sha256(path), page, decoded.page_count, decoded.resolution, decoded.focus)
 
 
 def _kind_of(path: Path) -> _Kind:

@@ -19,7 +19,8 @@ from scipy.optimize import least_squares
 
 from calibrate.bars import Bars
 from calibrate.moving import moved
-from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
+from calibrate.proportion import in_proportion
+from calibrate.sheet import FloatArray, GreyImage, InkImage, Proportion, apply_homography
 from calibrate.skew import Ruled, find_ruled
 
 LEAST_EDGE_CONVERGENCE_DEG = 0.5
@@ -32,11 +33,6 @@ LEAST_STRAY_PX = 0.05
 """Straying of a line's end against its beginning that no measured line is freed of."""
 MEASURED_FACTOR = 2.0
 """A line's straying along itself goes on over many columns, so that its angle is less sure than single columns say."""
-USUAL_FOCUS = 0.8
-"""Focal length over the picture's longer side where the picture doesn't tell: cameras for near things (no source)."""
-FOCUS_RANGE = (0.45, 5.0)
-LEAST_TILT = 0.02
-"""Size of the tilt terms below which the focal length can't be found from the corners."""
 
 
 @dataclass(frozen=True)
@@ -59,17 +55,24 @@ REFINING = Limits(0.0, 0.0)
 class Flat:
     """Images without perspective, the lines measured on them, the homography to them from the pictures before.
 
-    ``rectified`` tells whether there was a perspective at all; without one the images are the ones given.
+    ``proportion`` is None where there was no perspective: the images are then the ones given.
     """
 
     grey: GreyImage
     ink: InkImage
     ruled: Ruled
     matrix: FloatArray
-    rectified: bool
+    proportion: Proportion | None = None
+
+    @property
+    def rectified(self) -> bool:
+        """Whether there was a perspective at all."""
+        return self.proportion is not None
 
 
-def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None, pen_px: float) -> Flat:
+def flatten_perspective(
+    grey: GreyImage, ink: InkImage, quad: FloatArray | None, pen_px: float, stated_focus: float | None = None
+) -> Flat:
     """Take the perspective off a photographed sheet.
 
     Parameters
@@ -80,117 +83,36 @@ def flatten_perspective(grey: GreyImage, ink: InkImage, quad: FloatArray | None,
     quad : ndarray, float64, shape (4, 2), or None
         Corners of the paper, clockwise from top left.
     pen_px : float
+    stated_focus : float, optional
+        Focal length over the picture's longer side, as the file states it.
 
     Returns
     -------
     Flat
     """
-    matrix, seen_grey, seen_ink = np.eye(3), grey, ink
-    extent = _corners(grey.shape) if quad is None else quad
+
+    def warped(homography: FloatArray) -> tuple[Proportion, FloatArray, GreyImage, InkImage]:
+        matrix, proportion = in_proportion(homography, grey.shape, quad, stated_focus)
+        return proportion, *_warped(grey, ink, matrix, _corners(grey.shape) if quad is None else quad)
+
+    flat: tuple[Proportion | None, FloatArray, GreyImage, InkImage] = None, np.eye(3), grey, ink
     by_edges = quad is not None and _edge_convergence_deg(quad) >= LEAST_EDGE_CONVERGENCE_DEG
     if quad is not None and by_edges:
-        matrix, seen_grey, seen_ink = _warped(grey, ink, from_quad(quad, grey.shape), extent)
+        flat = warped(from_quad(quad))
+    proportion, matrix, seen_grey, seen_ink = flat
     ruled = find_ruled(seen_grey, seen_ink, pen_px)
     limits = REFINING if by_edges else FINDING if quad is None else FINDING_ON_TABLE
     finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, limits)
     if finer is None:
-        return Flat(seen_grey, seen_ink, ruled, matrix, by_edges)
-    matrix, seen_grey, seen_ink = _warped(grey, ink, in_proportion(finer @ matrix, grey.shape), extent)
-    return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, True)
+        return Flat(seen_grey, seen_ink, ruled, matrix, proportion)
+    proportion, matrix, seen_grey, seen_ink = warped(finer @ matrix)
+    return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, proportion)
 
 
-def from_quad(quad: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """Homography that brings a sheet's corners to a rectangle of the sheet's own proportions.
-
-    Parameters
-    ----------
-    quad : ndarray, float64, shape (4, 2)
-        Clockwise from top left.
-    shape : tuple of int
-        Of the picture: its middle is taken for the camera's axis.
-
-    Returns
-    -------
-    ndarray, float64, shape (3, 3)
-    """
+def from_quad(quad: FloatArray) -> FloatArray:
+    """Homography that brings a sheet's corners, clockwise from top left, shape (4, 2), to a unit square."""
     square = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32)
-    return in_proportion(np.asarray(cv2.getPerspectiveTransform(quad.astype(np.float32), square), np.float64), shape)
-
-
-def in_proportion(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """Stretch a rectified picture to the proportions that a camera with its axis in the middle must have seen.
-
-    Parameters
-    ----------
-    homography : ndarray, float64, shape (3, 3)
-        From the photograph to a frame in which level and upright lines are square, scales on both axes unknown.
-    shape : tuple of int
-        Of the photograph.
-    """
-    corners = apply_homography(homography, _corners(shape))
-    middle, half = corners.mean(axis=0), np.ptp(corners, axis=0) / 4
-    rectangle = middle + half * np.array([[-1.0, -1], [1, -1], [1, 1], [-1, 1]])
-    back = np.asarray(np.linalg.inv(homography), np.float64)
-    seen = apply_homography(back, rectangle)
-    stretch = width_over_height(seen, shape) * half[1] / half[0]
-    return np.diag([stretch, 1.0, 1.0]) @ homography
-
-
-def width_over_height(quad: FloatArray, shape: tuple[int, ...]) -> float:
-    """Proportion of a rectangle seen by a camera with square pixels and its axis in the picture's middle.
-
-    Parameters
-    ----------
-    quad : ndarray, float64, shape (4, 2)
-        Clockwise from top left.
-    shape : tuple of int
-        Of the picture.
-
-    Notes
-    -----
-    Zhang and He, Whiteboard scanning and image enhancement, 2007, equations for k2, k3, f and w/h (from memory;
-    checked in the tests by projecting rectangles). Where the tilt is about one axis only the focal length is not to be
-    had, and a usual one is taken.
-    """
-    longer = float(max(shape[:2]))
-    middle = (np.array([shape[1], shape[0]]) - 1) / 2
-    corners = np.column_stack([(quad - middle) / longer, np.ones(4)])
-    m1, m2, m4, m3 = corners
-    k2 = np.cross(m1, m4) @ m3 / (np.cross(m2, m4) @ m3)
-    k3 = np.cross(m1, m4) @ m2 / (np.cross(m3, m4) @ m2)
-    across, down = k2 * m2 - m1, k3 * m3 - m1
-    focus = _focus(across, down)
-    along = [float(np.hypot(*n[:2]) ** 2 / focus**2 + n[2] ** 2) for n in (across, down)]
-    return float(np.sqrt(along[0] / along[1]))
-
-
-def eye_over(source_from_flat: FloatArray, source_shape: tuple[int, ...]) -> tuple[FloatArray, float]:
-    """Foot of the camera's eye on a sheet, shape (2,), and its height over it, in pixels of the flat frame.
-
-    Parameters
-    ----------
-    source_from_flat : ndarray, float64, shape (3, 3)
-        The camera's axis is taken for the middle of the source; where the tilt doesn't tell the focal length, it is
-        taken for a usual one.
-    source_shape : tuple of int
-    """
-    longer = float(max(source_shape[:2]))
-    middle = (np.array([source_shape[1], source_shape[0]]) - 1) / 2
-    centred = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, longer]]) / longer @ source_from_flat
-    focus = _focus(centred[:, 0] / np.linalg.norm(centred[:, 0]), centred[:, 1] / np.linalg.norm(centred[:, 1]))
-    seen = np.diag([1 / focus, 1 / focus, 1.0]) @ centred
-    across, down = seen[:, 0], seen[:, 1]
-    eye = -np.linalg.solve(np.column_stack([across, down, np.cross(across, down)]), seen[:, 2])
-    scale = np.sqrt(np.linalg.norm(across) * np.linalg.norm(down))
-    return np.asarray(eye[:2], np.float64), abs(float(eye[2] * scale))
-
-
-def _focus(across: FloatArray, down: FloatArray) -> float:
-    """Focal length over the longer side, from the two vanishing directions if they tell it."""
-    if min(abs(across[2]), abs(down[2])) < LEAST_TILT:
-        return USUAL_FOCUS
-    square = -(across[0] * down[0] + across[1] * down[1]) / (across[2] * down[2])
-    return float(np.sqrt(square)) if FOCUS_RANGE[0] ** 2 <= square <= FOCUS_RANGE[1] ** 2 else USUAL_FOCUS
+    return np.asarray(cv2.getPerspectiveTransform(quad.astype(np.float32), square), np.float64)
 
 
 def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], limits: Limits) -> FloatArray | None:

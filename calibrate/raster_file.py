@@ -1,5 +1,6 @@
 """PNG, JPEG and JPEG 2000, each one page."""
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,10 @@ from calibrate.sheet import Resolution
 EXIF_ORIENTATION = 274
 EXIF_SUB_DIRECTORY = 0x8769
 EXIF_EXPOSURE_TIME = 33434
+EXIF_FOCUS_OF_FILM_MM, EXIF_WIDTH_PX, EXIF_HEIGHT_PX = 41989, 40962, 40963
+FILM_DIAGONAL_MM = (36**2 + 24**2) ** 0.5
+"""A focal length on 35 mm film is one of the same angle of view across the picture's diagonal (CIPA DCG-001, from
+memory)."""
 JPEG_2000_END = b"\xff\xd9"
 JFIF_INCH, JFIF_CM = 1, 2
 CM_PER_INCH = MM_PER_INCH / 10
@@ -53,9 +58,18 @@ def _read(image: Image.Image, page: int, where: str) -> Decoded:
         check_size(*image.size)
         exif = image.getexif()
         orientation = int(exif.get(EXIF_ORIENTATION, 1))
-        resolution = _resolution(image, exif, where)
+        resolution, focus = _resolution(image, exif, where), _focus(image, exif)
         pixels = upright(without_idle_colour(_pixels(image)), orientation)
-    return Decoded(pixels, 1, turned(resolution) if exchanges_axes(orientation) else resolution)
+    return Decoded(pixels, 1, turned(resolution) if exchanges_axes(orientation) else resolution, focus)
+
+
+def _focus(image: Image.Image, exif: Image.Exif) -> float | None:
+    """Focal length over the longer side; None where none is stated or the picture is not as large as it was taken."""
+    taken = exif.get_ifd(EXIF_SUB_DIRECTORY)
+    focus_mm, size = taken.get(EXIF_FOCUS_OF_FILM_MM), (taken.get(EXIF_WIDTH_PX), taken.get(EXIF_HEIGHT_PX))
+    if not focus_mm or size != image.size:
+        return None
+    return float(focus_mm) / FILM_DIAGONAL_MM * math.hypot(*image.size) / max(image.size)
 
 
 def _resolution(image: Image.Image, exif: Image.Exif, where: str) -> Resolution:

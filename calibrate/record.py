@@ -11,11 +11,11 @@ import tifffile
 
 from calibrate.flat_map import bend_record
 from calibrate.resolution import MM_PER_INCH
-from calibrate.sheet import KnownScale, LevelSheet
+from calibrate.sheet import KnownScale, LevelSheet, Proportion
 from calibrate.witnesses import witness_record
 
 LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
-DEGREE_DIGITS, PIXEL_DIGITS = 5, 3
+DEGREE_DIGITS, PIXEL_DIGITS, PERCENT_DIGITS = 5, 3, 3
 
 
 def mm_per_px(sheet: LevelSheet) -> tuple[float, float] | None:
@@ -50,6 +50,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         "skew_deg": round(sheet.skew_deg, DEGREE_DIGITS),
         "skew_std_deg": round(sheet.skew_std_deg, DEGREE_DIGITS),
         "rectified": sheet.rectified,
+        "proportion": None if sheet.proportion is None else _proportion(sheet.proportion),
         "level_from_source": np.asarray(sheet.level_from_source).tolist(),
         "level_size_px": [sheet.grey.shape[1], sheet.grey.shape[0]],
         "mm_per_px": None if known is None else list(known),
@@ -67,6 +68,10 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         "version": _version(),
         "warnings": list(sheet.warnings),
     }
+
+
+def _proportion(proportion: Proportion) -> dict[str, object]:
+    return {"std_percent": round(100 * proportion.std, PERCENT_DIGITS), "note": proportion.note}
 
 
 def _scale(known: KnownScale) -> dict[str, object]:

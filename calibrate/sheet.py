@@ -66,6 +66,8 @@ class PageImage:
         1-based number of this page, and how many the file has.
     resolution : Resolution
         As the file states it, plausibility not yet judged.
+    focus : float or None
+        Focal length over the picture's longer side, where a camera stated it.
     """
 
     pixels: NDArray[np.uint8]
@@ -74,6 +76,7 @@ class PageImage:
     page: int
     page_count: int
     resolution: Resolution
+    focus: float | None = None
 
 
 class Polarity(StrEnum):
@@ -176,6 +179,14 @@ class ScaleWitness:
 
 
 @dataclass(frozen=True)
+class Proportion:
+    """Standard error of the proportion of a photographed sheet's sides, of its log, and what told it, in words."""
+
+    std: float
+    note: str
+
+
+@dataclass(frozen=True)
 class LevelSheet:
     """A straight sheet: the result of calibration before any dimension has been read.
 
@@ -214,6 +225,8 @@ class LevelSheet:
     bend : Bend or None
         How the sheet bends, where its ruled lines show that it doesn't lie flat. The level picture is as it was seen;
         strokes and lettering are moved to where they lie on the flat sheet.
+    proportion : Proportion or None
+        Of a photograph: how well across and up the sheet are known to have one scale.
     """
 
     path: Path
@@ -240,6 +253,7 @@ class LevelSheet:
     evidence: tuple[str, ...] = ()
     bend: Bend | None = None
     witnesses: tuple[ScaleWitness, ...] = ()
+    proportion: Proportion | None = None
 
     @property
     def level_from_source(self) -> FloatArray:

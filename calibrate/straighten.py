@@ -4,12 +4,13 @@ import numpy as np
 
 from calibrate.bend import Bend
 from calibrate.bending import Eye, find_bend
+from calibrate.camera import eye_over
 from calibrate.check import check_is_drawing
 from calibrate.flat_map import bend_words
 from calibrate.moving import moved
-from calibrate.perspective import Flat, eye_over, flatten_perspective
+from calibrate.perspective import Flat, flatten_perspective
 from calibrate.resolution import judge, paper_mm_per_px, turned
-from calibrate.sheet import FloatArray, LevelSheet, PageImage, Resolution, Restored
+from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
 from calibrate.sizes import quad_sides_px, size_evidence
 from calibrate.skew import Skew, combined_skew
 from calibrate.transforms import levelling, quarter_turn
@@ -22,6 +23,8 @@ SHEAR_STDS = 4.0
 UNSURE_SKEW_DEG = 0.1
 PERSPECTIVE_NOTE = (
     "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
+    " The proportion of its sides is known to {percent:.1f} % (standard error) {note}: lengths across may be off by so"
+    " much against those up the sheet until dimensions along both, or circles, tell."
 )
 
 
@@ -43,7 +46,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     InputError
         Where the page is no drawing.
     """
-    flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px)
+    flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px, page.focus)
     check_is_drawing(page, restored, flat.ruled)
     grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
     level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
@@ -76,12 +79,13 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
         warnings=(
-            *_warnings(skew, turn.doubt, photographed=flat.rectified),
+            *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
         ),
         evidence=() if flat.rectified else _sizes(resolution, restored),
         bend=bend,
+        proportion=flat.proportion,
     )
 
 
@@ -106,8 +110,10 @@ def _sizes(resolution: Resolution, restored: Restored) -> tuple[str, ...]:
     return size_evidence(resolution, size_px, restored.pen_px, of_paper=quad is not None)
 
 
-def _warnings(skew: Skew, turn_doubt: str | None, *, photographed: bool) -> tuple[str, ...]:
-    doubts = [PERSPECTIVE_NOTE] if photographed else []
+def _warnings(skew: Skew, turn_doubt: str | None, proportion: Proportion | None) -> tuple[str, ...]:
+    doubts = []
+    if proportion is not None:
+        doubts.append(PERSPECTIVE_NOTE.format(percent=100 * proportion.std, note=proportion.note))
     if turn_doubt:
         doubts.append(turn_doubt)
     if skew.bar_count == 0:

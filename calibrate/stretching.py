@@ -49,13 +49,15 @@ class Stretch:
 UNUSUAL = Stretch(0.0, UNUSUAL_STD)
 
 
-def stretch_from_circles(squeeze: float, squeeze_std: float) -> Stretch:
+def stretch_from_circles(squeeze: float, squeeze_std: float, usual_std: float = STRETCH_PRIOR) -> Stretch:
     """What the sheet's circles say of the stretch, together with what is usual.
 
     Parameters
     ----------
     squeeze, squeeze_std : float
         Height over width of circles, less 1, and its standard error; infinite where no circle tells.
+    usual_std : float
+        Standard deviation of what is usual: of a photograph, of its proportion.
 
     Notes
     -----
@@ -71,9 +73,9 @@ def stretch_from_circles(squeeze: float, squeeze_std: float) -> Stretch:
     (0.029, True)
     """
     if not np.isfinite(squeeze_std):
-        return Stretch()
+        return Stretch(0.0, usual_std)
     seen, variance = float(np.log1p(squeeze)), squeeze_std**2 + ROUND_STD**2
-    prior = np.array([STRETCH_PRIOR, UNUSUAL_STD])
+    prior = np.array([usual_std, UNUSUAL_STD])
     belief = np.array([1 - UNUSUAL_SHARE, UNUSUAL_SHARE]) * norm.pdf(seen, scale=np.sqrt(prior**2 + variance))
     belief = belief / belief.sum() if belief.sum() > 0 else np.array([0.0, 1.0])
     spread = 1 / (1 / variance + prior**-2)

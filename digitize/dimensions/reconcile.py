@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.sheet import LevelSheet, ResolutionStatus
-from calibrate.stretching import stretch_from_circles
+from calibrate.stretching import STRETCH_PRIOR, stretch_from_circles
 from digitize.dimensions.cells import join_cells
 from digitize.dimensions.confirmed import (
     Added,
@@ -87,7 +87,8 @@ def reconcile(
     trusted = sheet.resolution.status is not ResolutionStatus.UNKNOWN
     found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     unit = found.unit
-    stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std)
+    usual = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
+    stretch = stretch_from_circles(strokes.squeeze, strokes.squeeze_std, usual)
     marked = marked_views(entries, texts, strokes, mm_per_px)
     bars = () if bar is None else (of_main_view(bar.length, entries),)
     given = (*given_by_person(sheet, strokes), *bars)

@@ -8,7 +8,8 @@ square
     Squares of `SQUARE_MM` drawn at nine places of the sheet are carried through the truth into the picture and through
     the found transform into the level frame. ``angle``: worst difference of their two diagonals, percent.
     ``growth``: largest side over smallest among squares' like sides, percent: what is left of the perspective.
-    ``sides``: sides across over sides up, percent: the proportion. ``square`` is the worst of angle and growth.
+    ``sides``: sides across over sides up, percent: the proportion, which hangs on where the lens's axis met the picture
+    (told with its stated standard error). ``square`` is the worst of angle and growth.
 straight
     Largest distance, in level pixels, of points along the true border's four sides from the straight line nearest to
     them.
@@ -32,6 +33,7 @@ from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray, LevelSheet
 from calibrate.skew import find_ruled
+from calibrate.stretching import STRETCH_PRIOR
 from samples.__main__ import make_sheet, seed_range
 from samples.bends import KINDS, Bend, Bent, Camera, Eye
 from samples.truth import project
@@ -46,7 +48,7 @@ BORDER_PENS = 6.0
 
 @dataclass(frozen=True)
 class Shape:
-    """What one sheet's transform leaves: percent, percent, percent, level pixels."""
+    """What one sheet's transform leaves: percent, percent, percent, level pixels; stated error of sides, percent."""
 
     name: str
     angle: float
@@ -54,6 +56,7 @@ class Shape:
     sides: float
     straight_px: float
     drawn_px: float
+    stated: float
 
     @property
     def square(self) -> float:
@@ -98,6 +101,7 @@ def shape_of(sheet: LevelSheet, truth: dict[str, Any]) -> Shape:
         100 * float(across.mean() / up.mean() - 1),
         max(_crookedness(to_level(side)) for side in _along(ends)),
         drawn_px(sheet, to_level(ends.reshape(-1, 2)).reshape(-1, 2, 2)),
+        100 * (sheet.proportion.std if sheet.proportion else STRETCH_PRIOR),
     )
 
 
@@ -135,7 +139,7 @@ def report(title: str, shapes: list[Shape], refused: list[str]) -> str:
     """The figures of all sheets against their limits, in words."""
     keys = ("square", "straight_px", "drawn_px")
     square, straight, drawn = (np.array([getattr(shape, key) for shape in shapes]) for key in keys)
-    sides = np.abs([shape.sides for shape in shapes])
+    sides, stated = np.abs([shape.sides for shape in shapes]), np.array([shape.stated for shape in shapes])
     worst = shapes[int(square.argmax())].name
     return "\n".join(
         [
@@ -145,7 +149,9 @@ def report(title: str, shapes: list[Shape], refused: list[str]) -> str:
             f"  straight: median {np.median(straight):.3f}, worst {straight.max():.3f} px;"
             f" over {STRAIGHT_LIMIT_PX:.0f} px: {int((straight > STRAIGHT_LIMIT_PX).sum())}",
             f"  drawn border from straight: median {np.median(drawn):.3f}, worst {drawn.max():.3f} px",
-            f"  proportion, from the camera alone: median {np.median(sides):.3f}, worst {sides.max():.3f} %",
+            f"  proportion, before any dimension: median {np.median(sides):.3f}, worst {sides.max():.3f} %; stated"
+            f" standard error median {np.median(stated):.3f} %, rms of error over it"
+            f" {np.sqrt(np.mean((sides / stated) ** 2)):.2f}",
         ]
     )
 

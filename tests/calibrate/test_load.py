@@ -142,6 +142,15 @@ class TestPngAndJpeg:
         assert resolution.status is ResolutionStatus.UNKNOWN
         assert "camera" in resolution.note
 
+    @pytest.mark.parametrize(("size", "focus"), [((400, 300), 28 / 43.267 * 500 / 400), ((600, 300), None)])
+    def test_a_stated_focal_length_holds_for_the_whole_picture_alone(self, tmp_path, size, focus):
+        """Exif 41989, 40962, 40963; by the diagonal of 36 x 24 mm film (CIPA DCG-001), from memory."""
+        exif = Image.Exif()
+        exif.get_ifd(0x8769).update({41989: 28, 40962: size[0], 40963: size[1]})
+        Image.fromarray(np.full((300, 400), 200, np.uint8)).save(tmp_path / "a.jpg", exif=exif)
+        found = load_page(tmp_path / "a.jpg").focus
+        assert found == (None if focus is None else pytest.approx(focus, rel=1e-3))
+
     def test_jpeg_2000(self, tmp_path):
         Image.fromarray(RAMP).save(tmp_path / "a.jp2", irreversible=False)
         assert np.array_equal(load_page(tmp_path / "a.jp2").pixels, RAMP)

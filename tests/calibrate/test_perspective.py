@@ -5,7 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.bars import Bars
-from calibrate.perspective import FINDING, from_lines, from_quad, width_over_height
+from calibrate.camera import camera_of
+from calibrate.perspective import FINDING, from_lines, from_quad
+from calibrate.proportion import in_proportion
 from calibrate.restore import restore
 from calibrate.sheet import ResolutionStatus, apply_homography
 from calibrate.straighten import straighten
@@ -59,19 +61,47 @@ TILTED = st.tuples(st.floats(8, 25), st.floats(8, 25), st.floats(-8, 8))
 
 class TestProportion:
     @given(TILTED, st.floats(0.5, 2.0))
-    def test_a_projected_rectangle_gives_its_own_proportion(self, tilts, ratio):
-        quad = apply_homography(camera(*tilts, 1000, 1000 / ratio), corners(1000, 1000 / ratio))
-        assert width_over_height(quad, PICTURE) == pytest.approx(ratio, rel=1e-3)
+    def test_a_camera_tilted_both_ways_tells_its_focus_and_the_proportion(self, tilts, ratio):
+        matrix = camera(*tilts) @ np.diag([ratio, 1.0, 1.0])
+        found = camera_of(matrix, PICTURE)
+        assert found.stretch == pytest.approx(np.log(ratio), abs=1e-3)
+        assert found.focus == pytest.approx(FOCUS, rel=0.03)
+
+    @given(st.floats(-12, 12), st.floats(-12, 12), st.floats(0.5, 1.6), st.tuples(st.floats(-1, 1), st.floats(-1, 1)))
+    def test_its_standard_error_covers_other_lenses_and_cut_pictures(self, tilt_x, tilt_y, focus, cut):
+        """Truth: a camera of another focus whose axis lies off the middle by up to 2 % of the longer side."""
+        lens = np.diag([focus / FOCUS, focus / FOCUS, 1.0])
+        middle = np.array([[1, 0, (PICTURE[1] - 1) / 2], [0, 1, (PICTURE[0] - 1) / 2], [0, 0, 1.0]])
+        shift = np.array([[1, 0, 0.02 * PICTURE[1] * cut[0]], [0, 1, 0.02 * PICTURE[1] * cut[1]], [0, 0, 1.0]])
+        matrix = middle @ shift @ lens @ np.linalg.inv(middle) @ camera(tilt_x, tilt_y, 0.0)
+        found = camera_of(matrix, PICTURE)
+        assert abs(found.stretch) < 3.5 * found.stretch_std + 1e-4
+
+    def test_a_stated_focal_length_tells_what_one_tilt_leaves_open(self):
+        matrix = camera(15, 0, 0)
+        alone, told = camera_of(matrix, PICTURE), camera_of(matrix, PICTURE, FOCUS)
+        assert told.stretch_std < 0.7 * alone.stretch_std
+        assert abs(told.stretch) < 1e-3
+
+    def test_the_edges_of_a_standard_sheet_make_the_proportion_surer(self):
+        """ISO 216: A3 is 420 x 297 mm."""
+        matrix = camera(10, 2, 0, 1000.0, 1000 * 297 / 420)
+        quad = apply_homography(matrix, corners(1000.0, 1000 * 297 / 420))
+        flat = np.linalg.inv(matrix) * 1.0
+        _, alone = in_proportion(flat, PICTURE, None, None)
+        both, surer = in_proportion(flat, PICTURE, quad, None)
+        assert surer.std < alone.std
+        assert "paper" in surer.note
+        assert both[0, 0] / flat[0, 0] == pytest.approx(1, abs=2 * surer.std)
 
     @given(TILTED)
     def test_from_quad_agrees_with_opencv_on_exact_points(self, tilts):
-        """Outside witness: cv2.getPerspectiveTransform on the four exact corners."""
+        """Outside witness: cv2.findHomography on a grid of exact points of the sheet."""
         quad = apply_homography(camera(*tilts), corners())
-        found = from_quad(quad, PICTURE)
-        target = apply_homography(found, quad)
-        theirs = cv2.getPerspectiveTransform(quad.astype(np.float32), target.astype(np.float32))
-        points = apply_homography(camera(*tilts), np.random.default_rng(0).uniform(0, 1000, (20, 2)))
-        assert apply_homography(found, points) == pytest.approx(apply_homography(theirs, points), rel=1e-3, abs=1e-3)
+        grid = np.random.default_rng(0).uniform(0, 1, (20, 2))
+        seen = apply_homography(camera(*tilts), grid * [drawn.WIDTH, drawn.HEIGHT])
+        theirs, _ = cv2.findHomography(seen, grid)
+        assert apply_homography(from_quad(quad), seen) == pytest.approx(apply_homography(theirs, seen), abs=1e-4)
 
 
 class TestLines:
@@ -102,7 +132,7 @@ class TestPhotograph:
         page = page_of(photograph(matrix))
         sheet = straighten(page, restore(page))
         assert sheet.rectified
-        assert any("photograph" in warning for warning in sheet.warnings)
+        assert any("photograph" in warning and "proportion" in warning for warning in sheet.warnings)
         assert sheet.resolution.status is ResolutionStatus.UNKNOWN
         border = apply_homography(matrix, np.array(drawn.BORDER, float))
         found = apply_homography(sheet.level_from_source, border)
@@ -111,7 +141,7 @@ class TestPhotograph:
         assert angles - [0, 90, 180, -90] == pytest.approx(np.zeros(4), abs=0.03) or angles[2] < -179.9
         lengths = np.linalg.norm(sides, axis=1)
         assert lengths[0] == pytest.approx(lengths[2], rel=5e-4)
-        assert lengths[0] / lengths[1] == pytest.approx(1280 / 880, rel=0.01)
+        assert abs(np.log(lengths[0] / lengths[1] * 880 / 1280)) < 3 * sheet.proportion.std
 
     def test_the_table_leaves_no_ink(self):
         matrix = camera(12, 10, 2)
