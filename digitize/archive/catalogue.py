@@ -4,7 +4,7 @@ import os
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import count
 from pathlib import Path
 from typing import TypeVar
@@ -51,12 +51,16 @@ Answer = TypeVar("Answer")
 
 @dataclass(frozen=True)
 class Hit:
-    """A sheet that was found: its folder, what is written on it, and the values and gears that were asked for."""
+    """A sheet that was found: its folder, what is written on it, and the values and gears that were asked for.
+
+    ``states`` counts all values on it by their state.
+    """
 
     folder: str
     fields: dict[str, str | int]
     sizes: tuple[Size, ...]
     gears: tuple[GearFound, ...]
+    states: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -172,7 +176,8 @@ class Catalogue:
 
     def _numbers(self, query: Query) -> list[int]:
         """Ids of the sheets, one more than asked for where there are more."""
-        ranked = not query.match() or len(self._select(query, False, RANKED_MOST)) < RANKED_MOST
+        wide = replace(query, skip=0)
+        ranked = not query.match() or len(self._select(wide, False, RANKED_MOST)) < RANKED_MOST
         return self._select(query, ranked, query.most + 1)
 
     def _select(self, query: Query, ranked: bool, most: int) -> list[int]:
@@ -194,7 +199,17 @@ class Catalogue:
             dict(zip(_SHEET_FIELDS, fields, strict=True)),
             self._sizes(number, query),
             tuple(GearFound(*row) for row in gears),
+            self._states("WHERE sheet = ?", number),
         )
+
+    def count(self) -> tuple[int, dict[str, int]]:
+        """How many sheets there are, and how many values of each state."""
+        (sheets,) = self._connection.execute("SELECT count(*) FROM sheets").fetchone()
+        return sheets, self._states("")
+
+    def _states(self, where: str, *values: int) -> dict[str, int]:
+        rows = self._connection.execute(f"SELECT state, count(*) FROM sizes {where} GROUP BY state", values)
+        return dict(rows.fetchall())
 
     def _sizes(self, number: int, query: Query) -> tuple[Size, ...]:
         """The values that the query asked for, in the order of the table."""
@@ -221,8 +236,19 @@ def sheet_folders(home: Path) -> Iterator[Path]:
             yield Path(folder)
 
 
-def with_catalogue(home: Path, work: Callable[[Catalogue], Answer], rebuild: bool = False) -> Answer:
+def with_catalogue(
+    home: Path, work: Callable[[Catalogue], Answer], rebuild: bool = False, refresh: bool = True
+) -> Answer:
     """Do something with the catalogue of a folder, brought up to date; a damaged file is made anew.
+
+    Parameters
+    ----------
+    home : Path
+    work : callable
+    rebuild : bool
+        Read every sheet anew.
+    refresh : bool
+        Look for what has changed since it was last used; where it can't be kept, that is done each time.
 
     Raises
     ------
@@ -235,7 +261,7 @@ def with_catalogue(home: Path, work: Callable[[Catalogue], Answer], rebuild: boo
         _remove_file(home / NAME)
     for attempt in count():
         try:
-            return _once(home, home / NAME, work)
+            return _once(home, home / NAME, work, refresh or attempt > 0)
         except sqlite3.DatabaseError as error:
             code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_NOTADB) & _BASE_CODE
             if code in READ_ONLY:
@@ -246,9 +272,11 @@ def with_catalogue(home: Path, work: Callable[[Catalogue], Answer], rebuild: boo
     raise AssertionError("unreachable")
 
 
-def _once(home: Path, path: Path | str, work: Callable[[Catalogue], Answer]) -> Answer:
+def _once(home: Path, path: Path | str, work: Callable[[Catalogue], Answer], refresh: bool = True) -> Answer:
+    refresh = refresh or not Path(path).exists()
     with closing(Catalogue(path)) as catalogue:
-        catalogue.refresh(home)
+        if refresh:
+            catalogue.refresh(home)
         return work(catalogue)
 
 

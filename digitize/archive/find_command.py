@@ -1,7 +1,6 @@
 """The command `digitize find`."""
 
 import json
-from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,11 +10,10 @@ from rich.table import Table
 from rich.text import Text
 
 from calibrate.errors import InputError
-from calibrate.lengths import INCH_MM, exact_number, parse_length
 from digitize.archive import wording
+from digitize.archive.asked import query_of
 from digitize.archive.catalogue import Hit, with_catalogue
 from digitize.archive.page import write_page
-from digitize.archive.query import Query, SizeWanted
 from digitize.archive.record import PM_PER_MM
 from digitize.dimensions.table import State
 from digitize.refusal import one_clear_sentence
@@ -53,24 +51,21 @@ def find_command(
     digitize find --diameter 5.5in --within 0.01in      digitize find --teeth 42 --pitch 8
     """
     with one_clear_sentence():
-        fields = {"title": title, "drawing_number": number, "material": material, "date": date}
-        off = parse_length(within, "--within").value_mm if within else Fraction(0)
-        asked = {"diameter": diameter, "radius": radius, "length": length}
-        sizes = tuple(
-            SizeWanted(kind, parse_length(text, kind).value_mm, off)
-            for kind, texts in asked.items()
-            for text in texts or ()
-        )
-        query = Query(
+        query = query_of(
             words,
-            {column: text for column, text in fields.items() if text},
-            sizes,
+            {"title": title, "number": number, "material": material, "date": date},
+            {"diameter": diameter or (), "radius": radius or (), "length": length or ()},
+            within,
             teeth,
-            _module(pitch, module),
+            pitch,
+            module,
             state.value if state else "",
             most,
         )
-        _check(query, bool(within))
+        if not query.asks():
+            raise InputError(
+                'Say what to look for: words, a length, a gear or a state, such as digitize find "spindle".'
+            )
         hits, more = with_catalogue(home, lambda catalogue: catalogue.find(query), rebuild)
         if page is not None:
             write_page(page, hits, more, home)
@@ -79,25 +74,6 @@ def find_command(
         typer.echo(json.dumps(content, indent=1, ensure_ascii=False))
     else:
         Console().print(_as_table(hits, more), highlight=False)
-
-
-def _module(pitch: str, module: str) -> float | None:
-    if pitch and module:
-        raise InputError("Give --pitch or --module, not both: one follows from the other.")
-    text = pitch or module
-    if not text:
-        return None
-    value = exact_number(text)
-    if value <= 0:
-        raise InputError(f'The pitch "{text}" must be larger than zero.')
-    return float(INCH_MM / value if pitch else value)
-
-
-def _check(query: Query, within: bool) -> None:
-    if within and not query.sizes:
-        raise InputError("--within goes with a --diameter, --radius or --length.")
-    if not (query.match() or query.sizes or query.state or query.teeth or query.module_mm):
-        raise InputError('Say what to look for: words, a length, a gear or a state, such as digitize find "spindle".')
 
 
 def _as_json(hit: Hit) -> dict[str, Any]:

@@ -46,21 +46,21 @@ def _sheet(hit: Hit, folder: Path, page_folder: Path) -> dict[str, Any]:
     return {
         "folder": hit.folder,
         "file": hit.fields["file"],
-        "picture": small_picture(folder / PICTURE),
+        "picture": base64.b64encode(small_picture(folder / PICTURE)).decode("ascii"),
         "link": quote(link if ":" not in link else f"./{link}"),
         "title_block": wording.title_block(hit),
         "found": wording.found_on(hit),
     }
 
 
-def small_picture(path: Path) -> str:
-    """A picture shrunk, as JPEG in base 64; empty where there is none."""
+def small_picture(path: Path) -> bytes:
+    """A picture shrunk, as JPEG; empty where there is none."""
     try:
         data = np.frombuffer(path.read_bytes(), dtype=np.uint8)
     except OSError:
-        return ""
+        return b""
     picture = cv2.imdecode(data, cv2.IMREAD_GRAYSCALE) if data.size else None
     if picture is None:
-        return ""
+        return b""
     small, _factor = bounded(np.asarray(picture, dtype=np.uint8), SMALL_PX)
-    return base64.b64encode(encode_jpeg(small, JPEG_QUALITY)).decode("ascii")
+    return encode_jpeg(small, JPEG_QUALITY)

@@ -43,6 +43,8 @@ class Query:
         Of the values or the gear asked for; of any of them where none is.
     most : int
         Sheets to give.
+    skip : int
+        Sheets to leave out before them.
     """
 
     words: str = ""
@@ -52,6 +54,11 @@ class Query:
     module_mm: float | None = None
     state: str = ""
     most: int = 50
+    skip: int = 0
+
+    def asks(self) -> bool:
+        """Is anything looked for? Otherwise every sheet is found."""
+        return bool(self.match() or self.sizes or self.state or self.teeth or self.module_mm)
 
     def match(self) -> str:
         """The full-text part; empty where no word is asked for."""
@@ -110,7 +117,7 @@ def statement(query: Query, ranked: bool, most: int) -> Condition:
     where = " AND ".join(text for text, _ in conditions) or "1"
     values = [value for _, inner in conditions for value in inner]
     ordered = f" ORDER BY {order}" if ranked else ""
-    return f"SELECT {key} FROM {table} WHERE {where}{ordered} LIMIT ?", [*values, most]
+    return f"SELECT {key} FROM {table} WHERE {where}{ordered} LIMIT ? OFFSET ?", [*values, most, query.skip]
 
 
 def _conditions(query: Query, key: str) -> Iterator[Condition]:
