@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.barbs import DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
+from digitize.strokes.barbs import BARBS_REACH_MM, DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
 from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import Crossing, Table, crossings_of
 from digitize.strokes.fit import ARC, LINE
@@ -230,7 +230,7 @@ def _filled(
     for k in range(steps - 4):
         # a stroke that crosses at the tip widens the first flanks, less and less
         settled = h[k + 1] >= h[k] - 0.1 and h[k + 2] >= h[k] - 0.1 and h[k + 4] >= h[k] - 0.1
-        if 0.0 <= h[k] <= 0.6 * 0.5 * k + base + 0.5 and settled:
+        if 0.0 < h[k] <= 0.6 * 0.5 * k + base + 0.5 and settled:
             start = k
             break
     if start < 0:
@@ -463,8 +463,9 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     strangers = strangers_near(ground, table, x, y, dx, dy)
     shape = _shape_at(ground, strangers, x, y, dx, dy, base)
     if shape is None:
-        return _barbed(ground, strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM), k, piece, s, sign)
-    if shape is None or (shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width)):
+        near = strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM, BARBS_REACH_MM)
+        return _barbed(ground, near, k, piece, s, sign)
+    if shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width):
         return None
     length = shape.tail - shape.tip
     shaftless = SHAFTLESS_DOUBT if piece.length < LEAST_SHAFT * length else 0.0

@@ -23,6 +23,7 @@ from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
+from digitize.strokes.strangers import is_hidden
 
 FloatArray = NDArray[np.float64]
 
@@ -34,6 +35,8 @@ SHORTEST_BARB_MM, LONGEST_BARB_MM = 0.6, 2.6
 """Length of a barb."""
 STRANGER_TO_BARBS_MM = 1.2 * LONGEST_BARB_MM
 """Strokes that run on for this far are no barbs of such a head."""
+BARBS_REACH_MM = 2.0 * LONGEST_BARB_MM
+"""Nothing further from the tip is looked at."""
 LEAST_CONTRAST = 120.0
 """Darkness of a barb over that of the paper beside it."""
 UNLIKE_DEG, UNLIKE_RATIO = 21.0, 1.9
@@ -43,6 +46,8 @@ LEAST_PART_PENS = 1.2
 LEAST_SHAFT_SHARE = 0.75
 SHAFT_SHARE, CLEAR_BEHIND_SHARE = 0.55, 0.35
 """Behind the barbs the shaft takes at most this share of their width, and at most this share of the rest is ink."""
+TIP_STEPS = 2
+"""Places within a pen's width ahead and behind at which the tip is tried."""
 DOUBT = 0.2
 """A head whose flanks were followed goes before one of the same place found by its barbs."""
 
@@ -59,18 +64,6 @@ class Barbed:
     half_width: float
     is_open: bool
     contrast: float
-
-
-@compiled
-def _hidden(strangers: FloatArray, x: float, y: float) -> bool:
-    """Whether a point lies under a stranger's ink."""
-    for k in range(len(strangers)):
-        ax, ay, bx, by, half = strangers[k]
-        length2 = (bx - ax) ** 2 + (by - ay) ** 2
-        t = min(1.0, max(0.0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length2))
-        if math.hypot(x - ax - t * (bx - ax), y - ay - t * (by - ay)) <= half:
-            return True
-    return False
 
 
 @compiled
@@ -92,12 +85,12 @@ def _barb(
     rise = np.full(2 * int(longest + pen) + 4, -1.0)
     while r <= longest + pen:
         px, py = x + r * ux, y + r * uy
-        if not _hidden(strangers, px, py):
+        if not is_hidden(strangers, px, py):
             here = darkness_at(dark, px, py)
             if here < INK:
                 break
             qx, qy = px + aside * ox, py + aside * oy
-            if not _hidden(strangers, qx, qy):
+            if not is_hidden(strangers, qx, qy):
                 rise[int(2.0 * r)] = here - darkness_at(dark, qx, qy)
             end = r
         r += 0.5
@@ -106,6 +99,16 @@ def _barb(
     if r > longest or len(seen) < 3:
         return 0.0, 0.0
     return end, float(np.mean(seen))
+
+
+@compiled
+def _runs_on(dark: ByteImage, strangers: FloatArray, x: float, y: float, ux: float, uy: float, shortest: float) -> bool:
+    """Whether a barb may run so far along (ux, uy): ink, or hidden, at its least length and at half of it."""
+    for r in (shortest, 0.5 * shortest):
+        px, py = x + r * ux, y + r * uy
+        if darkness_at(dark, px, py) < INK and not is_hidden(strangers, px, py):
+            return False
+    return True
 
 
 @compiled
@@ -118,23 +121,25 @@ def _spread(
     dy: float,
     side: float,
     pen: float,
+    shortest: float,
     longest: float,
     out: FloatArray,
 ) -> None:
     """Angle to the shaft, length and contrast of the best barb on one side; zeros where there is none."""
     out[:] = 0.0
     best = 0.0
-    angle = NARROWEST_DEG
-    while angle <= WIDEST_DEG:
+    nx, ny = -dy * side, dx * side
+    angle = NARROWEST_DEG - TURN_STEP_DEG
+    while angle < WIDEST_DEG:
+        angle += TURN_STEP_DEG
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        nx, ny = -dy * side, dx * side
-        length, contrast = _barb(
-            dark, strangers, x, y, -c * dx + s * nx, -c * dy + s * ny, s * dx + c * nx, s * dy + c * ny, pen, longest
-        )
+        ux, uy = -c * dx + s * nx, -c * dy + s * ny
+        if not _runs_on(dark, strangers, x, y, ux, uy, shortest):
+            continue
+        length, contrast = _barb(dark, strangers, x, y, ux, uy, s * dx + c * nx, s * dy + c * ny, pen, longest)
         if length * contrast > best:
             best = length * contrast
             out[0], out[1], out[2] = angle, length, contrast
-        angle += TURN_STEP_DEG
     if out[0] <= NARROWEST_DEG or out[0] >= WIDEST_DEG - TURN_STEP_DEG:
         out[:] = 0.0  # best at the end of the range: the edge of a thick shaft or of a line across
 
@@ -148,7 +153,7 @@ def _inked_share(
     r = first
     while r <= last:
         px, py = x + r * ux, y + r * uy
-        if not _hidden(strangers, px, py):
+        if not is_hidden(strangers, px, py):
             ink += darkness_at(dark, px, py) >= INK
             n += 1
         r += 0.5
@@ -170,10 +175,10 @@ def _head_at(
 ) -> float:
     """Score of a head with its tip exactly here, 0 for none; ``out`` gets length, half width, openness, contrast."""
     left, right = np.zeros(3), np.zeros(3)
-    _spread(dark, strangers, x, y, dx, dy, 1.0, pen, longest, left)
+    _spread(dark, strangers, x, y, dx, dy, 1.0, pen, shortest, longest, left)
     if left[1] < shortest or left[2] < LEAST_CONTRAST:
         return 0.0
-    _spread(dark, strangers, x, y, dx, dy, -1.0, pen, longest, right)
+    _spread(dark, strangers, x, y, dx, dy, -1.0, pen, shortest, longest, right)
     if right[1] < shortest or right[2] < LEAST_CONTRAST:
         return 0.0
     ratio = max(left[1], right[1]) / min(left[1], right[1])
@@ -209,20 +214,37 @@ def barbed_at(
     ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, pen: float
 ) -> Barbed | None:
     """Look for a small head that points along (dx, dy) with its tip within a pen's width of a point of the picture."""
-    best, score = np.zeros(4), 0.0
-    ahead = 0.0
-    out = np.zeros(4)
-    for offset in np.linspace(-1.0, 1.0, 5) * pen:
-        here = _head_at(
-            ground.all_dark, strangers, x + offset * dx, y + offset * dy, dx, dy, pen, *_lengths(ground, pen), out
-        )
-        if here > score:
-            score, ahead = here, float(offset)
-            best = out.copy()
-    if score <= 0.0:
+    best = np.zeros(4)
+    ahead = _best_at(ground.all_dark, strangers, x, y, dx, dy, pen, *_lengths(ground, pen), best)
+    if math.isnan(ahead):
         return None
     length, half_width, is_open, contrast = (float(v) for v in best)
     return Barbed(ahead, length, half_width, is_open > 0.5, contrast)
+
+
+@compiled
+def _best_at(
+    dark: ByteImage,
+    strangers: FloatArray,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    pen: float,
+    shortest: float,
+    longest: float,
+    best: FloatArray,
+) -> float:
+    """How far ahead of a point the tip of the best head lies, which ``best`` describes; NaN where there is none."""
+    out = np.zeros(4)
+    score, ahead = 0.0, math.nan
+    for step in range(-TIP_STEPS, TIP_STEPS + 1):
+        offset = pen * step / TIP_STEPS
+        here = _head_at(dark, strangers, x + offset * dx, y + offset * dy, dx, dy, pen, shortest, longest, out)
+        if here > score:
+            score, ahead = here, offset
+            best[:] = out
+    return ahead
 
 
 def _lengths(ground: Ground, pen: float) -> tuple[float, float]:

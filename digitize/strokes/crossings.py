@@ -25,66 +25,67 @@ class Crossing:
     sine: float
 
 
-def _floats(values: list[float]) -> FloatArray:
-    return np.array(values, dtype=np.float64)
+KIND, X, Y, DX, DY, RADIUS, S0, S1, WIDTH = range(9)
+"""Columns of `Table.rows`."""
 
 
 class Table:
-    """All pieces as arrays, to find quickly which ones pass near a point."""
+    """All pieces as the rows of one array, to find quickly which ones pass near a point."""
 
     def __init__(self, pieces: list[Piece]) -> None:
         """Lay out the pieces."""
         self.pieces = pieces
         tracks = [p.track for p in pieces]
-        self.kind = np.array([t.kind for t in tracks], dtype=np.int64)
-        self.x, self.y = _floats([t.x for t in tracks]), _floats([t.y for t in tracks])
-        self.dx, self.dy = _floats([t.dx for t in tracks]), _floats([t.dy for t in tracks])
-        self.radius = _floats([max(t.radius, 1e-9) for t in tracks])
-        self.s0, self.s1 = _floats([p.s0 for p in pieces]), _floats([p.s1 for p in pieces])
-        self.width = _floats([p.width for p in pieces])
+        self.rows = np.array(
+            [
+                (t.kind, t.x, t.y, t.dx, t.dy, max(t.radius, 1e-9), p.s0, p.s1, p.width)
+                for t, p in zip(tracks, pieces, strict=True)
+            ],
+            dtype=np.float64,
+        ).reshape(-1, 9)
+        self.kind, self.x, self.y, self.dx, self.dy, self.radius, self.s0, self.s1, self.width = self.rows.T
 
     def near(self, x: float, y: float, reach: FloatArray | float) -> NDArray[np.int64]:
         """Numbers of the pieces that pass within ``reach`` of a point."""
         limit = np.broadcast_to(np.asarray(reach, dtype=np.float64), self.x.shape)
-        return _near(x, y, limit, self.kind, self.x, self.y, self.dx, self.dy, self.radius, self.s0, self.s1)
+        return near_rows(self.rows, x, y, limit)
 
 
 @compiled
-def _near(
-    x: float,
-    y: float,
-    reach: FloatArray,
-    kind: NDArray[np.int64],
-    at_x: FloatArray,
-    at_y: FloatArray,
-    dx: FloatArray,
-    dy: FloatArray,
-    radius: FloatArray,
-    s0: FloatArray,
-    s1: FloatArray,
-) -> NDArray[np.int64]:
-    """Numbers of the pieces that pass within their reach of a point."""
-    found = np.empty(len(kind), np.int64)
+def near_rows(rows: FloatArray, x: float, y: float, reach: FloatArray) -> NDArray[np.int64]:
+    """Numbers of the rows of a table that pass within their reach of a point."""
+    found = np.empty(len(rows), np.int64)
     count = 0
-    for k in range(len(kind)):
-        px, py = x - at_x[k], y - at_y[k]
-        if kind[k] == LINE:
-            along = px * dx[k] + py * dy[k]
-            off = py * dx[k] - px * dy[k]
-            beyond = max(s0[k] - along, along - s1[k], 0.0)
+    for k in range(len(rows)):
+        px, py = x - rows[k, X], y - rows[k, Y]
+        s0, s1 = rows[k, S0], rows[k, S1]
+        if rows[k, KIND] == LINE:
+            along = px * rows[k, DX] + py * rows[k, DY]
+            off = py * rows[k, DX] - px * rows[k, DY]
+            beyond = max(s0 - along, along - s1, 0.0)
         else:
-            off = np.sqrt(px * px + py * py) - radius[k]
+            radius = rows[k, RADIUS]
+            off = np.sqrt(px * px + py * py) - radius
             beyond = 0.0
             if abs(off) <= reach[k]:
-                period = 2.0 * np.pi * radius[k]
-                angle = np.arctan2(py, px) * radius[k]
-                past = (angle - s0[k]) % period - (s1[k] - s0[k])
+                period = 2.0 * np.pi * radius
+                angle = np.arctan2(py, px) * radius
+                past = (angle - s0) % period - (s1 - s0)
                 if past > 0.0:
-                    beyond = min(past, (s0[k] - angle) % period)
+                    beyond = min(past, (s0 - angle) % period)
         if off * off + beyond * beyond <= reach[k] * reach[k]:
             found[count] = k
             count += 1
     return found[:count].copy()
+
+
+@compiled
+def point_on(row: FloatArray, s: float, offset: float) -> tuple[float, float]:
+    """Point of a row's track at ``s``, ``offset`` px to the side (outwards on a circle); see `Track.at`."""
+    if row[KIND] == LINE:
+        return row[X] + s * row[DX] - offset * row[DY], row[Y] + s * row[DY] + offset * row[DX]
+    angle, distance = s / row[RADIUS], row[RADIUS] + offset
+    return row[X] + distance * math.cos(angle), row[Y] + distance * math.sin(angle)
 
 
 def meets(first: Track, second: Track) -> list[tuple[FloatArray, float]]:

@@ -25,6 +25,8 @@ FloatArray = NDArray[np.float64]
 LINE = 0
 ARC = 1
 GAUSS_STEPS = 8
+SINGULAR = 1e-14
+"""A pivot of the normal equations below this share of the weight is nothing but rounding."""
 TRUSTED_SHARE = 0.5
 """A stretch with less trusted length than this is mostly junctions."""
 STUB_WIDTHS = 3.0
@@ -390,12 +392,32 @@ def fit_line(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> 
     (1.0, 1.0, 0.0)
     """
     w = np.ones_like(x) if weight is None else weight
-    mx, my = float(np.average(x, weights=w)), float(np.average(y, weights=w))
-    scale = float(max(np.abs(x - mx).max(), np.abs(y - my).max()))
-    if scale == 0.0:
+    fit = _fit_line(x, y, w)
+    if np.isnan(fit[0]):
         raise ValueError("A line needs two different points.")
-    gx, gy, dx, dy, ms = line_of(running_sums((x - mx) / scale, (y - my) / scale, w), 0, len(x))
-    return LineFit(mx + gx * scale, my + gy * scale, float(dx), float(dy), float(np.sqrt(ms)) * scale)
+    return LineFit(*fit)
+
+
+@compiled
+def _centred(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[FloatArray, FloatArray, float, float, float]:
+    """Points about their centre of gravity over their reach, with that centre and reach (0 where all are one)."""
+    total = np.sum(w)
+    mx, my = np.sum(w * x) / total, np.sum(w * y) / total
+    px, py = x - mx, y - my
+    scale = max(np.max(np.abs(px)), np.max(np.abs(py)))
+    if scale > 0.0:
+        px, py = px / scale, py / scale
+    return px, py, mx, my, scale
+
+
+@compiled
+def _fit_line(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float, float]:
+    """As `LineFit`; all NaN where all points are the same."""
+    px, py, mx, my, scale = _centred(x, y, w)
+    if scale == 0.0:
+        return np.nan, np.nan, np.nan, np.nan, np.nan
+    gx, gy, dx, dy, ms = line_of(running_sums(px, py, w), 0, len(x))
+    return mx + gx * scale, my + gy * scale, dx, dy, np.sqrt(ms) * scale
 
 
 def fit_circle(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> CircleFit | None:
@@ -421,37 +443,62 @@ def fit_circle(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -
     """
     if len(x) < 3:
         return None
-    w = np.ones_like(x) if weight is None else weight
-    mx, my = float(np.average(x, weights=w)), float(np.average(y, weights=w))
-    scale = float(max(np.abs(x - mx).max(), np.abs(y - my).max()))
+    fit = CircleFit(*_fit_circle(x, y, np.ones_like(x) if weight is None else weight))
+    return fit if np.isfinite(fit.rms) and fit.radius > 0.0 else None
+
+
+@compiled
+def _fit_circle(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float]:
+    """As `CircleFit`; all NaN where the points determine none."""
+    none = np.nan, np.nan, np.nan, np.nan
+    px, py, mx, my, scale = _centred(x, y, w)
     if scale == 0.0:
-        return None
-    px, py = (x - mx) / scale, (y - my) / scale
+        return none
     cx, cy, radius, _ = circle_of(running_sums(px, py, w), 0, len(x))
     if radius <= 0.0 or not np.isfinite(radius):
-        return None
+        return none
     for _ in range(GAUSS_STEPS):
-        step = _gauss_step(px, py, w, cx, cy, radius)
-        if step is None:
-            return None
-        cx, cy, radius = cx + step[0], cy + step[1], radius + step[2]
-        if float(np.abs(step).max()) < 1e-12 * max(radius, 1.0):
+        sx, sy, sr = _gauss_step(px, py, w, cx, cy, radius)
+        if not np.isfinite(sx + sy + sr):
+            return none
+        cx, cy, radius = cx + sx, cy + sy, radius + sr
+        if max(abs(sx), abs(sy), abs(sr)) < 1e-12 * max(radius, 1.0):
             break
-    off = np.hypot(px - cx, py - cy) - radius
-    rms = float(np.sqrt(np.average(off * off, weights=w)))
-    if not np.isfinite(rms) or radius <= 0.0:
-        return None
-    return CircleFit(float(mx + cx * scale), float(my + cy * scale), float(radius * scale), rms * scale)
+    off = np.sqrt((px - cx) ** 2 + (py - cy) ** 2) - radius
+    rms = np.sqrt(np.sum(w * off * off) / np.sum(w))
+    return mx + cx * scale, my + cy * scale, radius * scale, rms * scale
 
 
-def _gauss_step(x: FloatArray, y: FloatArray, w: FloatArray, cx: float, cy: float, radius: float) -> FloatArray | None:
-    """One Gauss-Newton step of (centre x, centre y, radius); None where the points do not determine it."""
-    ux, uy = x - cx, y - cy
-    distance = np.hypot(ux, uy)
-    if float(distance.min()) == 0.0:
-        return None
-    jacobian = np.stack([-ux / distance, -uy / distance, -np.ones_like(x)], axis=1)
-    normal = jacobian.T @ (jacobian * w[:, None])
-    if np.linalg.cond(normal) > 1e14:
-        return None
-    return np.asarray(-np.linalg.solve(normal, jacobian.T @ (w * (distance - radius))), dtype=np.float64)
+@compiled
+def _gauss_step(
+    x: FloatArray, y: FloatArray, w: FloatArray, cx: float, cy: float, radius: float
+) -> tuple[float, float, float]:
+    """One Gauss-Newton step of (centre x, centre y, radius); NaN where the points do not determine it.
+
+    Normal equations of distance - radius, whose gradient is minus (direction, 1), solved by Cholesky's factors.
+    """
+    a, b, c, d, e, f, g, h, k = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for i in range(len(x)):
+        ux, uy = x[i] - cx, y[i] - cy
+        distance = np.sqrt(ux * ux + uy * uy)
+        if distance == 0.0:
+            return np.nan, np.nan, np.nan
+        ux, uy, off = ux / distance, uy / distance, distance - radius
+        a, b, c = a + w[i] * ux * ux, b + w[i] * ux * uy, c + w[i] * ux
+        d, e, f = d + w[i] * uy * uy, e + w[i] * uy, f + w[i]
+        g, h, k = g + w[i] * ux * off, h + w[i] * uy * off, k + w[i] * off
+    # with l21 = b / a and so on, in the order of the unknowns
+    if a <= SINGULAR * f:
+        return np.nan, np.nan, np.nan
+    p, q = b / a, c / a
+    d2, e2 = d - p * b, e - p * c
+    if d2 <= SINGULAR * f:
+        return np.nan, np.nan, np.nan
+    r = e2 / d2
+    f2 = f - q * c - r * e2
+    if f2 <= SINGULAR * f:
+        return np.nan, np.nan, np.nan
+    h2 = h - p * g
+    sr = (k - q * g - r * h2) / f2
+    sy = h2 / d2 - r * sr
+    return g / a - p * sy - q * sr, sy, sr

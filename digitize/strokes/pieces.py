@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import ARC, LINE, fit_circle, fit_line
 from digitize.strokes.refine import DOUBTFUL, Trail
 
@@ -54,10 +55,15 @@ class Track:
     def at(self, s: float | FloatArray, offset: float | FloatArray = 0.0) -> FloatArray:
         """Return the point at ``s``, ``offset`` px to the side (outwards on a circle), shape (..., 2)."""
         s, offset = np.asarray(s, dtype=np.float64), np.asarray(offset, dtype=np.float64)
+        points = np.empty((*np.broadcast_shapes(s.shape, offset.shape), 2))
         if self.kind == LINE:
-            return np.stack([self.x + s * self.dx - offset * self.dy, self.y + s * self.dy + offset * self.dx], axis=-1)
-        angle, distance = s / self.radius, self.radius + offset
-        return np.stack([self.x + distance * np.cos(angle), self.y + distance * np.sin(angle)], axis=-1)
+            points[..., 0] = self.x + s * self.dx - offset * self.dy
+            points[..., 1] = self.y + s * self.dy + offset * self.dx
+        else:
+            angle, distance = s / self.radius, self.radius + offset
+            points[..., 0] = self.x + distance * np.cos(angle)
+            points[..., 1] = self.y + distance * np.sin(angle)
+        return points
 
     def s_of(self, x: float, y: float) -> float:
         """``s`` of one point; on a circle in (-half, half]."""
@@ -142,10 +148,29 @@ def unwrap(s: float, low: float, period: float) -> float:
     return low + (s - low) % period
 
 
+@compiled
+def _gathered(values: FloatArray, spans: NDArray[np.int64]) -> FloatArray:
+    """Values of all spans, one after the other."""
+    out = np.empty(np.sum(spans[:, 1] - spans[:, 0]))
+    n = 0
+    for a, b in spans:
+        out[n : n + b - a] = values[a:b]
+        n += b - a
+    return out
+
+
+@compiled
+def _usual_width(width: FloatArray, weight: FloatArray, spans: NDArray[np.int64]) -> float:
+    """See `width_of`."""
+    every = _gathered(width, spans)
+    sure = every[_gathered(weight, spans) > 5 * DOUBTFUL]
+    return float(np.median(sure if len(sure) >= 3 else every))
+
+
 def track_of(trail: Trail, spans: tuple[Span, ...], kind: int) -> tuple[Track, float] | None:
     """Fit the track of trail points; None where they determine none. Returns the track and its rms distance in px."""
-    picks = np.concatenate([np.arange(a, b) for a, b in spans])
-    x, y, w = trail.x[picks], trail.y[picks], trail.weight[picks]
+    picks = np.array(spans)
+    x, y, w = (_gathered(values, picks) for values in (trail.x, trail.y, trail.weight))
     if kind == ARC:
         circle = fit_circle(x, y, w)
         return None if circle is None else (Track(ARC, circle.x, circle.y, radius=circle.radius), circle.rms)
@@ -157,9 +182,7 @@ def track_of(trail: Trail, spans: tuple[Span, ...], kind: int) -> tuple[Track, f
 
 def width_of(trail: Trail, spans: tuple[Span, ...]) -> float:
     """Return the median width of the trusted points, of all points where none is trusted."""
-    picks = np.concatenate([np.arange(a, b) for a, b in spans])
-    sure = picks[trail.weight[picks] > 5 * DOUBTFUL]
-    return float(np.median(trail.width[sure if len(sure) >= 3 else picks]))
+    return _usual_width(trail.width, trail.weight, np.array(spans))
 
 
 def pieces_of(trail: Trail, cuts: NDArray[np.int64]) -> list[Piece]:

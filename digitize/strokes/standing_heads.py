@@ -4,17 +4,20 @@ The line that such a head points at was traced. So ink is followed along both si
 stands on the stroke like a shaft a head is looked for.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.barbs import INK, STRANGER_TO_BARBS_MM, Barbed, barbed_at
-from digitize.strokes.crossings import Table
+from digitize.strokes.barbs import BARBS_REACH_MM, INK, STRANGER_TO_BARBS_MM, Barbed, barbed_at
+from digitize.strokes.compiled import compiled
+from digitize.strokes.crossings import S0, S1, WIDTH, Table, point_on
 from digitize.strokes.ground import Ground
-from digitize.strokes.pieces import Piece
+from digitize.strokes.seeds import ByteImage
 from digitize.strokes.strangers import strangers_near
 from digitize.strokes.widths import Pens
 
-BoolArray = NDArray[np.bool_]
+FloatArray = NDArray[np.float64]
 
 BESIDE_PENS = (2.0, 3.0, 4.0)
 """A shaft is ink at all these distances from the stroke that it stands on."""
@@ -32,44 +35,45 @@ def standing_heads(ground: Ground, table: Table, pens: Pens) -> list[tuple[float
         Tip on the stroke, in the frame of the pieces, and unit direction.
     """
     found = []
-    for piece in table.pieces:
-        for s, side in _shafts_beside(ground, piece, pens.thin):
-            x, y = piece.track.point(s)
-            fx, fy = piece.track.at(s, side) - (x, y)
-            dx, dy = -float(fx), -float(fy)
-            (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
-            strangers = strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM)
-            barbed = barbed_at(ground, strangers, float(px), float(py), float(qx), float(qy), pens.thin)
-            if barbed is not None:
-                found.append((x, y, dx, dy, barbed))
+    for x, y, dx, dy in _shafts_on(table.rows, ground.picture_from_round, ground.all_dark, pens.thin).tolist():
+        (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
+        strangers = strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM, BARBS_REACH_MM)
+        barbed = barbed_at(ground, strangers, float(px), float(py), float(qx), float(qy), pens.thin)
+        if barbed is not None:
+            found.append((x, y, dx, dy, barbed))
     return found
 
 
-def _shafts_beside(ground: Ground, piece: Piece, pen: float) -> list[tuple[float, float]]:
-    """Places along a stroke, and the side (1 or -1), where ink stands on it like a shaft."""
-    s = np.arange(piece.s0, piece.s1, STEP_PX)
+@compiled
+def _shafts_on(rows: FloatArray, picture: FloatArray, dark: ByteImage, pen: float) -> FloatArray:
+    """Places along all strokes where ink stands on them like a shaft: point, and direction from the shaft to it."""
     found = []
-    for side in (-1.0, 1.0):
-        beside = np.ones(len(s), bool)
-        for pens_off in BESIDE_PENS:
-            beside &= _is_ink(ground, piece, s, side * (0.5 * piece.width + pens_off * pen))
-        for first, last in _runs(beside):
-            if (last - first) * STEP_PX <= WIDEST_PENS * pen:
-                found.append((float(0.5 * (s[first] + s[last - 1])), side))
-    return found
+    for k in range(len(rows)):
+        row = rows[k]
+        for side in (-1.0, 1.0):
+            first = -1
+            count = math.ceil((row[S1] - row[S0]) / STEP_PX)
+            for n in range(count + 1):
+                inked = n < count and _is_beside(row, picture, dark, pen, row[S0] + n * STEP_PX, side)
+                if inked and first < 0:
+                    first = n
+                elif not inked and first >= 0:
+                    if (n - first) * STEP_PX <= WIDEST_PENS * pen:
+                        s = row[S0] + 0.5 * (first + n - 1) * STEP_PX
+                        x, y = point_on(row, s, 0.0)
+                        far_x, far_y = point_on(row, s, side)
+                        found.append((x, y, x - far_x, y - far_y))
+                    first = -1
+    return np.array(found).reshape(-1, 4) if len(found) else np.zeros((0, 4))
 
 
-def _is_ink(ground: Ground, piece: Piece, s: NDArray[np.float64], offset: float) -> BoolArray:
-    """Whether the points beside a stroke at ``s`` are ink."""
-    xy = np.rint(ground.in_picture(piece.track.at(s, offset))).astype(int)
-    height, width = ground.all_dark.shape
-    inside = (xy >= 0).all(axis=1) & (xy[:, 0] < width) & (xy[:, 1] < height)
-    hits = np.zeros(len(s), bool)
-    hits[inside] = ground.all_dark[xy[inside, 1], xy[inside, 0]] >= INK
-    return hits
-
-
-def _runs(flags: BoolArray) -> list[tuple[int, int]]:
-    """First and one past the last index of every run of True."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+@compiled
+def _is_beside(row: FloatArray, picture: FloatArray, dark: ByteImage, pen: float, s: float, side: float) -> bool:
+    """Whether there is ink at all of `BESIDE_PENS` to one side of a stroke."""
+    for pens_off in BESIDE_PENS:
+        x, y = point_on(row, s, side * (0.5 * row[WIDTH] + pens_off * pen))
+        column = round(picture[0, 0] * x + picture[0, 1] * y)
+        line = round(picture[1, 0] * x + picture[1, 1] * y)
+        if not (0 <= line < dark.shape[0] and 0 <= column < dark.shape[1]) or dark[line, column] < INK:
+            return False
+    return True

@@ -11,14 +11,14 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.crossings import Table, s_near
+from digitize.strokes.compiled import compiled
+from digitize.strokes.crossings import DX, DY, KIND, RADIUS, S0, S1, WIDTH, Table, X, Y, near_rows, point_on
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 
 FloatArray = NDArray[np.float64]
 
 REACH_MM = 8.0
-"""Longest head."""
 AT_TIP_MM = 0.55
 AHEAD_MM = 1.0
 """Strokes that touch the tip lie a little ahead of it."""
@@ -32,27 +32,107 @@ CHORD_MM = 1.0
 
 
 def strangers_near(
-    ground: Ground, table: Table, x: float, y: float, dx: float, dy: float, least_mm: float = STRANGER_MM
+    ground: Ground,
+    table: Table,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    least_mm: float = STRANGER_MM,
+    reach_mm: float = REACH_MM,
 ) -> FloatArray:
     """Long strokes that pass where a head with its tip at a point would lie, but do not run along its axis.
+
+    Parameters
+    ----------
+    ground : Ground
+    table : Table
+    x, y, dx, dy : float
+        Tip, and unit direction from tail to tip, in the frame of the pieces.
+    least_mm : float
+        How far a stroke must run on.
+    reach_mm : float
+        Longest head.
 
     Returns
     -------
     ndarray, shape (N, 5)
         Straight parts in the picture: both ends, and the half width that their ink may take.
     """
-    reach = ground.px(REACH_MM)
-    found = []
-    for n in table.near(x - 0.5 * reach * dx, y - 0.5 * reach * dy, 0.5 * reach + ground.px(AHEAD_MM)):
-        piece = table.pieces[n]
-        foot = s_near(piece.track, np.array([x, y]), 0.5 * (piece.s0 + piece.s1))
-        hx, hy = piece.track.heading(foot)
-        at_tip = math.dist((x, y), piece.track.point(foot)) <= piece.width + ground.px(AT_TIP_MM)
-        length = max(foot - piece.s0, piece.s1 - foot) if at_tip else piece.length
-        if length < ground.px(least_mm) or abs(hx * dy - hy * dx) < STRANGER_SINE:
-            continue
-        count = 2 if piece.track.kind == LINE else 2 + int(piece.length / ground.px(CHORD_MM))
-        points = ground.in_picture(piece.track.at(np.linspace(piece.s0, piece.s1, count)))
-        half = np.full((count - 1, 1), 0.5 * piece.width + STRANGER_MARGIN_PX)
-        found.append(np.hstack([points[:-1], points[1:], half]))
-    return np.vstack(found) if found else np.zeros((0, 5))
+    lengths = ground.px(1.0), ground.px(least_mm), ground.px(reach_mm)
+    return _strangers(table.rows, ground.picture_from_round, x, y, dx, dy, *lengths)
+
+
+@compiled
+def _strangers(
+    rows: FloatArray,
+    picture: FloatArray,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    px: float,
+    least: float,
+    longest: float,
+) -> FloatArray:
+    """See `strangers_near`; ``px`` is a mm of paper."""
+    reach = 0.5 * longest + AHEAD_MM * px
+    middle_x, middle_y = x - 0.5 * longest * dx, y - 0.5 * longest * dy
+    near = near_rows(rows, middle_x, middle_y, np.full(len(rows), reach))
+    parts = np.zeros(len(near), np.int64)
+    for n in range(len(near)):
+        row = rows[near[n]]
+        foot = _foot(row, x, y)
+        foot_x, foot_y = point_on(row, foot, 0.0)
+        at_tip = math.hypot(foot_x - x, foot_y - y) <= row[WIDTH] + AT_TIP_MM * px
+        length = max(foot - row[S0], row[S1] - foot) if at_tip else row[S1] - row[S0]
+        if length >= least and _sine(row, foot, dx, dy) >= STRANGER_SINE:
+            parts[n] = 1 if row[KIND] == LINE else 1 + int((row[S1] - row[S0]) / (CHORD_MM * px))
+    found = np.empty((parts.sum(), 5))
+    count = 0
+    for n in range(len(near)):
+        row = rows[near[n]]
+        step = (row[S1] - row[S0]) / max(parts[n], 1)
+        for part in range(parts[n]):
+            at_x, at_y = point_on(row, row[S0] + (part + 0.5) * step, 0.0)
+            if parts[n] > 1 and math.hypot(at_x - middle_x, at_y - middle_y) > reach + step:
+                continue
+            for end in range(2):
+                ax, ay = point_on(row, row[S0] + (part + end) * step, 0.0)
+                found[count, 2 * end] = picture[0, 0] * ax + picture[0, 1] * ay
+                found[count, 2 * end + 1] = picture[1, 0] * ax + picture[1, 1] * ay
+            found[count, 4] = 0.5 * row[WIDTH] + STRANGER_MARGIN_PX
+            count += 1
+    return found[:count]
+
+
+@compiled
+def _foot(row: FloatArray, x: float, y: float) -> float:
+    """``s`` of the point of a track that is nearest to (x, y), on a circle the one nearest to the piece's middle."""
+    px, py = x - row[X], y - row[Y]
+    if row[KIND] == LINE:
+        return float(px * row[DX] + py * row[DY])
+    period, middle = 2.0 * math.pi * row[RADIUS], 0.5 * (row[S0] + row[S1])
+    s = math.atan2(py, px) * row[RADIUS]
+    return float(middle + (s - middle + 0.5 * period) % period - 0.5 * period)
+
+
+@compiled
+def _sine(row: FloatArray, s: float, dx: float, dy: float) -> float:
+    """Sine of the angle between a track at ``s`` and a direction."""
+    if row[KIND] == LINE:
+        return float(abs(row[DX] * dy - row[DY] * dx))
+    angle = s / row[RADIUS]
+    return float(abs(-math.sin(angle) * dy - math.cos(angle) * dx))
+
+
+@compiled
+def is_hidden(strangers: FloatArray, x: float, y: float) -> bool:
+    """Whether a point lies under a stranger's ink."""
+    for k in range(len(strangers)):
+        ax, ay, bx, by, half = strangers[k]
+        length2 = (bx - ax) ** 2 + (by - ay) ** 2
+        t = min(1.0, max(0.0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length2))
+        if math.hypot(x - ax - t * (bx - ax), y - ay - t * (by - ay)) <= half:
+            return True
+    return False
