@@ -134,9 +134,14 @@ def edge_dimensions(bracket: Bracket, notation: Notation, board: Board, view: Vi
 
 def plate_area(bracket: Bracket) -> float:
     """Area of the plate's outline with its holes taken out, in square units."""
+    return outline_area(bracket) - sum(float(np.pi) / 4 * float(d) ** 2 for _, _, d in bracket.holes)
+
+
+def outline_area(bracket: Bracket) -> float:
+    """Area within the plate's outline, in square units."""
     full = float(bracket.width * bracket.height) - float(bracket.cut) * bracket.drop / 2
     corner = (1 - np.pi / 4) * float(bracket.radius) ** 2
-    return full - corner - sum(float(np.pi) / 4 * float(d) ** 2 for _, _, d in bracket.holes)
+    return full - corner
 
 
 def plan(rng: Rng, notation: Notation) -> PartPlan:
@@ -159,5 +164,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         notation,
         views,
         areas=(("front", plate_area(bracket) * unit_mm2),),
+        outlines=(("front", outline_area(bracket) * unit_mm2), ("edge", t * h * unit_mm2)),
         material=pick(rng, ("M.S.", "STEEL", "BRASS")),
     )

@@ -175,5 +175,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         notation,
         views,
         areas=(("section", area),),
+        outlines=(("section", 2 * (area + float(bushing.bore) / 2 * n * unit_mm2)), ("end", np.pi * r**2 * unit_mm2)),
         material=pick(rng, ("BRONZE", "PHOS. BRONZE", "BRASS", "C.I.")),
     )

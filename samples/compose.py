@@ -237,7 +237,7 @@ def draw(sheet: Sheet, source: Streams, wrong: dict[str, tuple[Figure, str]]) ->
     drawing = Drawing(
         sheet.part.title, sheet.part.family, sheet.part.notation.unit, sheet.paper, sheet.office.style.pen_error_mm,
         board.view_marks(), tuple(board.lines), tuple(board.arcs), tuple(board.heads), tuple(board.texts),
-        tuple(board.dimensions), sheet.part.gear, sheet.part.areas,
+        tuple(board.dimensions), sheet.part.gear, sheet.part.areas, sheet.part.outlines,
     )  # fmt: skip
     return drawing, board.right
 

@@ -172,9 +172,16 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
                  lambda board, at: section_dimensions(flange, notation, board, at)),
     )  # fmt: skip
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
-    x, y = np.array(half_section(flange)).T
+    ring = half_section(flange)
+    x, y = np.array(ring).T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("PIPE FLANGE", "COUPLING FLANGE", "BEARING COVER", "PULLEY FLANGE"))
     return PartPlan(
-        "flange", title, notation, views, areas=(("section", area),), material=pick(rng, ("C.I.", "STEEL", "M.S."))
+        "flange",
+        title,
+        notation,
+        views,
+        areas=(("section", area),),
+        outlines=(("front", np.pi * r**2 * unit_mm2), ("section", 2 * (area + ring[0][1] * h * unit_mm2))),
+        material=pick(rng, ("C.I.", "STEEL", "M.S.")),
     )

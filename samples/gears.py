@@ -407,6 +407,7 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
     ring = np.array(half_section(gear))
     x, y = ring.T
     area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
+    bored, toothed = float(ring[0][1]) * h, (top - float(gear.root) / 2) * 2 * f
     title = pick(rng, ("SPUR GEAR", "CHANGE WHEEL", "PINION", "FEED GEAR", "DRIVING GEAR", "BACK GEAR"))
     return PartPlan(
         "gear",
@@ -417,5 +418,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         notes,
         gear=truth(gear, notation, settled),
         areas=(("section", area),),
+        outlines=(("section", 2 * (area + (bored + toothed) * unit_mm2)),),
         material=pick(rng, ("C.I.", "STEEL", "BRONZE", "MALLEABLE IRON")),
     )

@@ -52,7 +52,11 @@ class TableRow:
 
 @dataclass(frozen=True)
 class PartPlan:
-    """A part ready to be drawn: views from left to right, its table, notes with their keys, gear, areas in mm2."""
+    """A part ready to be drawn: views from left to right, its table, notes with their keys, gear.
+
+    ``areas`` are in mm2, of the metal that a view shows or cuts above its axis; ``outlines`` of all within the outer
+    outline of a view.
+    """
 
     family: str
     title: str
@@ -62,6 +66,7 @@ class PartPlan:
     notes: tuple[tuple[str, Figure], ...] = ()
     gear: GearTruth | None = None
     areas: tuple[tuple[str, float], ...] = ()
+    outlines: tuple[tuple[str, float], ...] = ()
     material: str = "STEEL"
 
 

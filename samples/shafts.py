@@ -302,5 +302,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         notation,
         (view, cross) if cross else (view,),
         areas=(("side", area * unit_mm2),),
+        outlines=(("side", area * unit_mm2),),
         material=pick(rng, ("M.S.", "C.R.S.", "STEEL", "TOOL STEEL")),
     )

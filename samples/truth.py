@@ -137,6 +137,7 @@ class Drawing:
     dimensions: tuple[DimensionMark, ...]
     gear: GearTruth | None = None
     areas: tuple[tuple[str, float], ...] = ()
+    outlines: tuple[tuple[str, float], ...] = ()
     trap: str | None = None
     scale_bar: Any = None  # samples.scale_bars.ScaleBar
 
@@ -232,5 +233,6 @@ def truth_record(drawing: Drawing, exposure: Exposure, **header: Any) -> dict[st
         "dimensions": [_dimension(d, to_source) for d in drawing.dimensions],
         "gear": asdict(drawing.gear) if drawing.gear else None,
         "profiles": [{"view": view, "area_mm2": area} for view, area in drawing.areas],
+        "outlines": [{"view": view, "area_mm2": area} for view, area in drawing.outlines],
         **({} if drawing.scale_bar is None else {"scale_bar": _rounded(asdict(drawing.scale_bar))}),
     }

@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from shapely import LineString, union_all
+from shapely.ops import polygonize
 
 from digitize.lettering.grammar import parse
 from samples import gears
@@ -25,6 +27,8 @@ from samples.truth import ArcMark, Drawing, LineMark, project
 MM_PER_INCH = 25.4
 LEVELS = ("clean", "aged", "harsh")
 SMALL_SHEET = 75
+PEN_MM = 0.25
+"""More than the gaps that an erring pen leaves at corners."""
 
 
 def _one(line: LineMark | None = None, arc: ArcMark | None = None) -> Drawing:
@@ -142,6 +146,27 @@ def test_figures_read_as_they_are_meant(family: str) -> None:
             assert callout, texts[key]
             got = sorted(float(v.nominal) for v in callout.values if v.nominal is not None and v.kind != "count")
             assert got == pytest.approx(sorted(values)), texts[key]
+
+
+def _sampled(arc: ArcMark) -> LineString:
+    turn = np.radians(np.linspace(arc.start_deg, arc.start_deg + arc.sweep_deg, 181))
+    return LineString(np.array(arc.centre) + arc.radius * np.stack([np.cos(turn), np.sin(turn)], axis=1))
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_outlines_have_the_area_of_what_is_drawn(family: str) -> None:
+    """Faces between the visible strokes as drawn, joined by shapely's polygonizer: the outer outline of each view."""
+    drawing = finished("clean", SMALL_SHEET, family, "none")
+    scales = {view.id: view.scale for view in drawing.views}
+    assert drawing.outlines
+    for view, area_mm2 in drawing.outlines:
+        strokes = [
+            *(LineString([each.p0, each.p1]) for each in drawing.lines if (each.view, each.role) == (view, "visible")),
+            *(_sampled(each) for each in drawing.arcs if (each.view, each.role) == (view, "visible")),
+        ]
+        inked = union_all([stroke.buffer(PEN_MM) for stroke in strokes])
+        outline = union_all(polygonize([inked.boundary])).buffer(-PEN_MM)
+        assert outline.area * scales[view] ** 2 == pytest.approx(area_mm2, rel=0.02)
 
 
 def test_every_chain_of_a_sound_sheet_adds_up() -> None:
