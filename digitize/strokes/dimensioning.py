@@ -17,9 +17,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from digitize.strokes.arrowheads import Head
 from digitize.strokes.crossings import s_near
 from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.head import Head
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, Track, with_runs
 from digitize.strokes.primitives import Role

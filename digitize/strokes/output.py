@@ -5,8 +5,8 @@ import math
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
-from digitize.strokes.arrowheads import Head
 from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.head import Head
 from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, ToothRing, View

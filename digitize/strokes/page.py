@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.arrowheads import Head
 from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
+from digitize.strokes.head import Head
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
 from digitize.strokes.widths import Pens, pens_of

@@ -13,10 +13,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from digitize.strokes.arrowheads import LEAST_SHAFT, Head
+from digitize.strokes.arrowheads import LEAST_SHAFT
 from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
+from digitize.strokes.head import Head
 from digitize.strokes.pieces import Piece
 
 ON_AXIS_MM = 0.12

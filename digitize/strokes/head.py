@@ -1,0 +1,88 @@
+"""An arrowhead in the working frame, and which of several that claim the same ink is one."""
+
+import math
+from dataclasses import dataclass, replace
+
+from digitize.strokes.ground import Ground
+
+SAME_TIP_MM = 0.8
+SAME_TURN_DEG = 35.0
+LEAST_SHARED_SPREAD = 0.3
+BACKED_BONUS = 0.05
+LONGEST_DIMENSION_MM, MATE_OFF_MM = 300.0, 0.4
+TIP_TO_TIP_DEG = 10.0
+
+
+@dataclass(frozen=True)
+class Head:
+    """An arrowhead in the working frame: tip, unit direction, length, form, the piece it ends and s of its tip there.
+
+    ``piece`` is -1 where no shaft was traced.
+
+    ``doubt`` orders rivals for the same place: the scatter of the flanks over the width of the head.
+    """
+
+    x: float
+    y: float
+    dx: float
+    dy: float
+    length: float
+    half_width: float
+    form: str
+    piece: int
+    s: float
+    doubt: float
+
+
+def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
+    """Of heads that claim the same ink keep the least doubtful."""
+    kept: list[Head] = []
+    backed = [replace(h, doubt=h.doubt - BACKED_BONUS) if _is_backed(ground, h, heads) else h for h in heads]
+    for head in sorted(backed, key=lambda h: (h.doubt, h.x, h.y)):
+        if not any(_are_rivals(ground, k, head) for k in kept):
+            kept.append(head)
+    return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def are_mates(ground: Ground, head: Head, other: Head) -> bool:
+    """Whether two heads end one dimension line: on one axis, pointing away from each other."""
+    x, y = other.x - head.x, other.y - head.y
+    back, side = -(x * head.dx + y * head.dy), abs(x * head.dy - y * head.dx)
+    apart = head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
+    room = head.length + other.length
+    return apart and room < back <= ground.px(LONGEST_DIMENSION_MM) and side <= ground.px(MATE_OFF_MM) + 0.01 * back
+
+
+def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:
+    """Whether another head points the opposite way at the same tip, as where two dimensions meet."""
+    return any(
+        math.hypot(other.x - head.x, other.y - head.y) <= ground.px(SAME_TIP_MM)
+        and head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
+        for other in heads
+    )
+
+
+def _lies_within(inner: Head, outer: Head) -> bool:
+    """Whether the tip of one head lies in the body of another."""
+    x, y = inner.x - outer.x, inner.y - outer.y
+    back, side = -(x * outer.dx + y * outer.dy), abs(x * outer.dy - y * outer.dx)
+    return 0.15 * outer.length < back < outer.length and side * outer.length < outer.half_width * back
+
+
+def _are_rivals(ground: Ground, first: Head, second: Head) -> bool:
+    """Whether two heads point the same way at one place, or lie on each other."""
+    x, y = second.x - first.x, second.y - first.y
+    cosine = first.dx * second.dx + first.dy * second.dy
+    tip_to_tip = cosine < -math.cos(math.radians(TIP_TO_TIP_DEG))
+    if not tip_to_tip and (_lies_within(first, second) or _lies_within(second, first)):
+        return True
+    if cosine >= math.cos(math.radians(SAME_TURN_DEG)):
+        return math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
+    if cosine > -math.cos(math.radians(SAME_TURN_DEG)):
+        # barbs at half a right angle to two lines that cross here look like heads of either
+        spread = min(first.half_width / first.length, second.half_width / second.length)
+        return spread > LEAST_SHARED_SPREAD and math.hypot(x, y) <= ground.px(SAME_TIP_MM)
+    # pointing opposite ways: in front of the first tip, the second lies from its own tip to its length further on
+    ahead, side = x * first.dx + y * first.dy, abs(x * first.dy - y * first.dx)
+    overlap = min(0.0, ahead + second.length) - max(-first.length, ahead)
+    return side <= first.half_width + 2.0 and overlap > 0.3 * min(first.length, second.length)
