@@ -7,13 +7,18 @@ first set to the ink's end less half a width (pens leave round ends), then moved
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import Table, meets, s_near
 from digitize.strokes.fit import ARC
 from digitize.strokes.join import INK_LEVEL, Bench, inked_share
 from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
+from digitize.strokes.seeds import ByteImage
+
+FloatArray = NDArray[np.float64]
 
 REACH_WIDTHS = 1.0
 """An end is drawn to a crossing within this many widths of the two strokes together, and `REACH_MM`."""
@@ -54,13 +59,18 @@ def _last_ink(bench: Bench, piece: Piece, s: float, sign: float) -> float:
     """Last s in a direction, from a little inside an end, at which the track is inked."""
     reach = 1.5 * piece.width + 2.0
     start = s - sign * min(0.5 * piece.width, 0.25 * piece.length)
-    last = start
     steps = start + sign * np.arange(0.0, reach + 0.5 * piece.width, STEP_PX)
-    for s_here, (x, y) in zip(steps, bench.ground.in_picture(piece.track.at(steps)), strict=True):
-        if darkness_at(bench.ground.dark, x, y) < INK_LEVEL:
-            break
-        last = float(s_here)
-    return last
+    count = _inked_points(bench.ground.dark, bench.ground.in_picture(piece.track.at(steps)))
+    return float(steps[max(count - 1, 0)])
+
+
+@compiled
+def _inked_points(dark: ByteImage, points: FloatArray) -> int:
+    """How many points lie on ink, up to the first that does not."""
+    for n in range(len(points)):
+        if darkness_at(dark, points[n, 0], points[n, 1]) < INK_LEVEL:
+            return n
+    return len(points)
 
 
 def _snapped(bench: Bench, table: Table, k: int) -> Piece:

@@ -33,6 +33,7 @@ STUB_WIDTHS = 3.0
 """A stretch no longer than this many widths is shaped by what it runs into."""
 WIDTH_STEP_SHARE, WIDTH_STEP_PX = 0.25, 0.6
 """Two pens in one line differ by this share of the wider one, and by this much."""
+WIDTH_PERCENTILES = np.array([15.0, 50.0, 85.0])
 
 
 @dataclass(frozen=True)
@@ -348,25 +349,28 @@ def cut_at_width_steps(trail: Trail, cuts: NDArray[np.int64], least_points: int)
     """
     rows: list[tuple[int, int, int]] = []
     for a, b, kind in cuts.tolist():
-        at = _width_step(trail.width[a:b], least_points) if kind == LINE else None
-        rows += [(a, b, kind)] if at is None else [(a, a + at, kind), (a + at, b, kind)]
+        at = _width_step(trail.width[a:b], least_points) if kind == LINE else -1
+        rows += [(a, b, kind)] if at < 0 else [(a, a + at, kind), (a + at, b, kind)]
     return np.array(rows, dtype=np.int64).reshape(-1, 3)
 
 
-def _width_step(width: FloatArray, least_points: int) -> int | None:
-    """Place where the mean width changes most, if both sides are even in themselves and clearly differ."""
+@compiled
+def _width_step(width: FloatArray, least_points: int) -> int:
+    """Place where the mean width changes most, if both sides are even in themselves and clearly differ; else -1."""
     n = len(width)
     if n < 2 * least_points:
-        return None
+        return -1
     total = np.cumsum(width)
-    left = np.arange(least_points, n - least_points + 1)
-    before, after = total[left - 1] / left, (total[-1] - total[left - 1]) / (n - left)
-    at = int(left[np.argmax((before - after) ** 2 * left * (n - left))])
-    first, second = float(np.median(width[:at])), float(np.median(width[at:]))
-    wider = max(first, second)
-    spread = max(float(np.ptp(np.percentile(side, [15, 85]))) for side in (width[:at], width[at:]))
-    if abs(first - second) < WIDTH_STEP_SHARE * wider + WIDTH_STEP_PX or spread > 0.5 * abs(first - second):
-        return None
+    best, at = -1.0, -1
+    for left in range(least_points, n - least_points + 1):
+        step = total[left - 1] / left - (total[-1] - total[left - 1]) / (n - left)
+        if step * step * left * (n - left) > best:
+            best, at = step * step * left * (n - left), left
+    low1, first, high1 = np.percentile(width[:at], WIDTH_PERCENTILES)
+    low2, second, high2 = np.percentile(width[at:], WIDTH_PERCENTILES)
+    step, wider = abs(first - second), max(first, second)
+    if step < WIDTH_STEP_SHARE * wider + WIDTH_STEP_PX or max(high1 - low1, high2 - low2) > 0.5 * step:
+        return -1
     return at
 
 

@@ -11,6 +11,7 @@ run
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,7 +108,7 @@ class Piece:
         """Length from end to end in px."""
         return self.s1 - self.s0
 
-    @property
+    @cached_property
     def inked(self) -> float:
         """Length of all runs together in px."""
         return sum(b - a for a, b in run_extents(self.track, self.runs))

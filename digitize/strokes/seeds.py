@@ -14,6 +14,7 @@ spur
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -104,22 +105,20 @@ def _groups(p: list[int]) -> int:
 
 
 @compiled
-def _thin(image: ByteImage, table: ByteImage) -> None:
-    """Thin a padded picture in place, looking only at pixels whose neighbours changed."""
-    rows, columns = image.shape
-    queued = np.zeros((rows, columns), np.uint8)
+def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, queued: ByteImage) -> None:
+    """Thin the given pixels of a padded picture in place, looking only at those whose neighbours changed.
+
+    ``queued`` is blank, and is left so.
+    """
     active = []
-    for y in range(1, rows - 1):
-        for x in range(1, columns - 1):
-            if image[y, x] and _around(image, y, x) != 255:
-                active.append((y, x))
+    for n in range(len(ys)):
+        if _around(image, ys[n], xs[n]) != 255:
+            active.append((ys[n], xs[n]))
     everything = active.copy()
     while len(active):
-        fresh = [(0, 0)]
-        fresh.pop()
+        fresh = active[:0]
         for half in range(2):
-            gone = [(0, 0)]
-            gone.pop()
+            gone = active[:0]
             for y, x in active:
                 if image[y, x] and table[_around(image, y, x)] >> half & 1:
                     gone.append((y, x))
@@ -131,7 +130,7 @@ def _thin(image: ByteImage, table: ByteImage) -> None:
                     for dx in range(-1, 2):
                         if image[y + dy, x + dx] and not queued[y + dy, x + dx]:
                             queued[y + dy, x + dx] = 1
-                            fresh.append((y + dy, x + dx))
+                            fresh.append((np.int32(y + dy), np.int32(x + dx)))
             if half == 0:
                 for k in range(before, len(fresh)):
                     active.append(fresh[k])
@@ -166,8 +165,8 @@ def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
     >>> int(skeleton(bar).sum(axis=0).max())
     1
     """
-    image = np.pad(ink, 1).astype(np.uint8)
-    _thin(image, _TABLE)
+    image = np.pad(ink.view(np.uint8), 1)
+    _thin(image, _TABLE, *_pixels(image), np.zeros_like(image))
     return image
 
 
@@ -180,28 +179,17 @@ def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
     return count - 1
 
 
-@compiled
 def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
-    """Rows and columns of all skeleton pixels but those on the margin, in reading order."""
-    rows, columns = image.shape
-    count = 0
-    for y in range(1, rows - 1):
-        for x in range(1, columns - 1):
-            count += image[y, x]
-    ys, xs = np.empty(count, np.int32), np.empty(count, np.int32)
-    n = 0
-    for y in range(1, rows - 1):
-        for x in range(1, columns - 1):
-            if image[y, x]:
-                ys[n], xs[n] = y, x
-                n += 1
-    return ys, xs
+    """Rows and columns of all pixels that are not 0, in reading order."""
+    if not cv2.countNonZero(image):
+        return np.zeros(0, np.int32), np.zeros(0, np.int32)
+    xs, ys = cv2.findNonZero(image).reshape(-1, 2).T
+    return np.ascontiguousarray(ys), np.ascontiguousarray(xs)
 
 
 @compiled
-def _label_junctions(image: ByteImage, ys: IntArray, xs: IntArray) -> IntArray:
-    """Number the junctions from 1; pixels of one that touch share its number."""
-    labels = np.zeros(image.shape, np.int32)
+def _label_junctions(image: ByteImage, ys: IntArray, xs: IntArray, labels: IntArray) -> None:
+    """Number the junctions from 1 in ``labels``, which is blank; pixels of one that touch share its number."""
     for n in range(len(ys)):
         if _neighbour_count(image, ys[n], xs[n]) >= 3:
             labels[ys[n], xs[n]] = -1
@@ -219,7 +207,6 @@ def _label_junctions(image: ByteImage, ys: IntArray, xs: IntArray) -> IntArray:
                     if labels[y + dy, x + dx] == -1:
                         labels[y + dy, x + dx] = number
                         stack.append((np.int32(y + dy), np.int32(x + dx)))
-    return labels
 
 
 @compiled
@@ -250,10 +237,9 @@ def _junction_beside(junctions: IntArray, y: int, x: int, not_at_y: int, not_at_
 
 @compiled
 def _walk(
-    image: ByteImage, junctions: IntArray, pixel_y: IntArray, pixel_x: IntArray
+    image: ByteImage, junctions: IntArray, pixel_y: IntArray, pixel_x: IntArray, taken: ByteImage
 ) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
-    """Walk every chain once: from junctions, then from free ends, then round closed loops."""
-    taken = np.zeros(image.shape, np.uint8)
+    """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank."""
     xs, ys, first = [0], [0], [0]
     xs.pop()
     ys.pop()
@@ -302,8 +288,11 @@ def _walk(
 
 def _trace(image: ByteImage) -> Chains:
     """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
+    # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
+    labels, taken = np.zeros(image.shape, np.int32), np.zeros(image.shape, np.uint8)
     pixel_y, pixel_x = _pixels(image)
-    xs, ys, first, nodes = _walk(image, _label_junctions(image, pixel_y, pixel_x), pixel_y, pixel_x)
+    _label_junctions(image, pixel_y, pixel_x, labels)
+    xs, ys, first, nodes = _walk(image, labels, pixel_y, pixel_x, taken)
     return Chains(
         np.array(xs, np.int32) - 1,
         np.array(ys, np.int32) - 1,
@@ -351,4 +340,4 @@ def trace_chains(ink: NDArray[np.bool_], half_width_px: NDArray[np.float32]) -> 
 
 def _strict(image: ByteImage) -> None:
     """Thin again after spurs were cut, so that old junctions become plain pixels."""
-    _thin(image, _TABLE)
+    _thin(image, _TABLE, *_pixels(image), np.zeros_like(image))
