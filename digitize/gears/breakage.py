@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
+from digitize.gears.claim import title_of
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.lengths import parse_length
 from digitize.gears.options import DutyInput
@@ -74,7 +75,7 @@ def breakage(typed: DutyInput, given: GivenBody, finding: GearFinding, mate: int
     ranked = weak_points(cut, leading.teeth, body, duty.speed_rpm, other)
     notes = (*_of_the_tooth(finding, leading, body, duty, unit), *_of_the_duty(duty), *_of_the_body(body))
     judged = _judged(finding, leading, body, duty, other, unit)
-    return Breakage(leading.title, duty, tuple(ranked), judged, notes)
+    return Breakage(title_of(finding), duty, tuple(ranked), judged, notes)
 
 
 def _judged(finding: GearFinding, leading: Candidate, body: Body, duty: Duty, mate: Mate | None, unit: str) -> Verdict:

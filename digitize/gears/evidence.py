@@ -22,6 +22,9 @@ from calibrate.lengths import FRACTION_PLACE_IN
 from digitize.lettering.text import TypedValue, Unit
 from digitize.standards import INCH_MM
 
+SURE_TEETH = 0.5
+"""A number of teeth less likely right than wrong is no witness of its own: sizes must bear it out."""
+
 
 class Known(StrEnum):
     """How a size is known."""
@@ -83,6 +86,8 @@ class Evidence:
     ----------
     teeth, teeth_counted : int or None
         As written, and as counted on the drawing or the part.
+    teeth_reading : float
+        Probability that the written number was read rightly; below ``SURE_TEETH`` other numbers are tried beside it.
     pair : str or None
         A two-number pitch such as "8/10".
     words : tuple of str
@@ -94,6 +99,7 @@ class Evidence:
     """
 
     teeth: int | None = None
+    teeth_reading: float = 1.0
     teeth_counted: int | None = None
     outside_diameter: Quantity | None = None
     root_diameter: Quantity | None = None
@@ -115,6 +121,11 @@ class Evidence:
     words: tuple[str, ...] = ()
     year: int | None = None
     unit: str | None = None
+
+    @property
+    def sure_teeth(self) -> int | None:
+        """The written number of teeth, where it was read surely enough to be a witness."""
+        return self.teeth if self.teeth_reading >= SURE_TEETH else None
 
 
 def written_length(value: TypedValue, sheet_unit: Unit, text: str = "", probability: float = 1.0) -> Quantity | None:

@@ -27,12 +27,28 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+class ToothName:
+    """One name that a tooth goes by: a system and the title of its cut.
+
+    ``share`` is of the tooth's own posterior, that of all its names being 1. ``pitch`` is how this name writes the
+    pitch ("4 P", "4/5 P"); ``fillet_mm`` is the tip radius of its rack, the one thing in which names of a tooth differ.
+    """
+
+    system: str
+    title: str
+    pitch: str
+    fillet_mm: float
+    share: float
+
+
+@dataclass(frozen=True)
 class GearFinding:
     """Ranked answer: ``candidates`` best first; the claim itself is made only where ``state`` is AGREED.
 
+    What is claimed is the leading candidate's tooth: number, pitch, pressure angle, heights and form. Several standards
+    may give that very tooth; ``names`` lists them, likeliest first, and none of them is claimed before the others.
     ``kind`` is "spur" or what else the evidence says it is (bevel, worm, helical, internal ...), for which no spur
     system is claimed. ``measure_next`` names the one measurement that would decide between what is left.
-    ``same_tooth`` are the systems that give the leading candidate's tooth under other names; their claim is the same.
     ``none_probability`` is what is left for a gear of no tabled system.
     """
 
@@ -42,5 +58,10 @@ class GearFinding:
     candidates: tuple[Candidate, ...]
     evidence: tuple[str, ...]
     measure_next: tuple[str, ...] = ()
-    same_tooth: tuple[str, ...] = ()
+    names: tuple[ToothName, ...] = ()
     none_probability: float = 0.0
+
+    @property
+    def same_tooth(self) -> tuple[str, ...]:
+        """Systems that give the leading candidate's tooth under other names than its own."""
+        return tuple(name.system for name in self.names[1:])

@@ -33,6 +33,9 @@ MOST_OF_A_READING = 0.97
 """A figure that nothing but its reading vouches for is believed no more than this."""
 AS_BROAD = 0.01
 """Two lengths on one sheet, drawn of one size, differ by no more than this share: the pens and the paper's stretch."""
+OF_ANOTHER = 0.25
+"""A figure farther than this share from the size that two circles of the face give is of something else. Pens stay in
+a hundredth; what lies between may be a misprint, which is to be told as a contradiction."""
 MOST_OF_A_CIRCLE_DEG = 300.0
 """A bore that its keyseat interrupts is still a circle."""
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
@@ -53,7 +56,7 @@ def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text
     GearFinding or None
         None where nothing on the sheet speaks of a gear.
     """
-    rows = [row for row in reconciled.dimensions if row.kind is Kind.GEAR_DATA and row.state is not State.UNREAD]
+    rows = [row for row in reconciled.dimensions if row.kind is Kind.GEAR_DATA and row.typed is not None]
     if not rows and not strokes.tooth_rings:
         return None
     evidence = _drawn(_written(rows, reconciled), strokes, reconciled)
@@ -77,15 +80,17 @@ def _written(rows: Sequence[Dimension], reconciled: Reconciled) -> Evidence:
     evidence = Evidence()
     for name in sorted({row.name for row in rows if row.name}):
         named = [row for row in rows if row.name == name]
-        if len({row.value for row in named}) == 1 and named[0].typed is not None:
-            evidence = _with(evidence, name, named[0], named[0].typed, reconciled)
+        read = [row for row in named if row.state is not State.UNREAD] or named
+        if len({row.typed.nominal for row in read if row.typed is not None}) == 1 and read[0].typed is not None:
+            evidence = _with(evidence, name, read[0], read[0].typed, reconciled)
     return evidence
 
 
 def _with(evidence: Evidence, name: str, row: Dimension, value: TypedValue, reconciled: Reconciled) -> Evidence:
-    probability = max(row.confidence, 0.5)
+    # What is unread for its weak reading still speaks, as weakly as it was read.
+    probability = row.confidence if row.state is State.UNREAD else max(row.confidence, 0.5)
     if name == "teeth" and value.nominal is not None and value.nominal.denominator == 1:
-        return replace(evidence, teeth=int(value.nominal))
+        return replace(evidence, teeth=int(value.nominal), teeth_reading=probability)
     if name == "mate_teeth" and value.nominal is not None and value.nominal.denominator == 1:
         return replace(evidence, mate_teeth=int(value.nominal))
     if name in LENGTH_DATA:
@@ -105,15 +110,27 @@ def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evid
     ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
     if ring is not None:
         evidence = replace(evidence, teeth_counted=ring.teeth)
-    for name, circle in gear_circles(strokes).items():
+    circles = gear_circles(strokes)
+    for name, circle in circles.items():
         if getattr(evidence, name) is None:
             scale = _scale_of(circle.view, reconciled)
             scaled = None if scale is None else _scaled_diameter(circle, scale)
             figure = _figure_of(circle, scaled, reconciled)
             if figure is None and scaled is None and name == "outside_diameter":
                 figure = _figure_elsewhere(circle, strokes, reconciled)
+            if figure is not None and _is_of_another(figure, circle, circles.get("pitch_diameter"), evidence):
+                figure = None
             evidence = _set(evidence, name, figure or scaled)
     return evidence
+
+
+def _is_of_another(figure: Quantity, circle: GearCircle, pitch: GearCircle | None, evidence: Evidence) -> bool:
+    """Whether a figure is so far from a circle, by the pitch circle and the diameter written for that, that it must
+    belong to something else: no misprint, but a figure tied to the wrong line."""
+    if pitch is None or evidence.pitch_diameter is None or pitch.view != circle.view:
+        return False
+    drawn = evidence.pitch_diameter.value * circle.radius_px / pitch.radius_px
+    return abs(figure.value - drawn) > OF_ANOTHER * drawn
 
 
 def _figure_of(circle: GearCircle, scaled: Quantity | None, reconciled: Reconciled) -> Quantity | None:

@@ -51,6 +51,19 @@ class Weighed:
         """All sizes of the evidence."""
         return self.items + self.thickness_items
 
+    def misfits(self, hypothesis: Hypothesis) -> list[AnyItem]:
+        """Sizes that a hypothesis does not fit."""
+        return [item for item in self.everything if item.misfit(hypothesis) > 1]
+
+    def nearest_first(self) -> tuple[int, ...]:
+        """Indices of the hypotheses by how few sizes they miss, then by how far in all."""
+
+        def distance(index: int) -> tuple[int, float]:
+            misfits = [item.misfit(self.hypotheses[index]) for item in self.everything]
+            return sum(misfit > 1 for misfit in misfits), sum(misfits)
+
+        return tuple(sorted(range(len(self.hypotheses)), key=distance))
+
 
 def weigh(evidence: Evidence) -> Weighed:
     """Posterior over every standard cut and tooth number the evidence allows."""

@@ -18,6 +18,8 @@ PREFERRED_PITCH_WEIGHT = 2.0
 """A first-choice pitch against any other of its series."""
 UNUSUAL_DEPTH_WEIGHT = 0.1
 """A root depth that a standard merely allows, against its usual one."""
+ONE_NUMBER_WEIGHT = 0.02
+"""A two-number stub whose pitch is written with one number only (common practice, no source)."""
 OTHER_UNIT_WEIGHT = 0.05
 """A module on an inch sheet, or a diametral pitch on a metric one."""
 ERA_FLOOR = 0.02
@@ -76,8 +78,7 @@ def _pitch_weight(cut: Cut, evidence: Evidence) -> float:
     if evidence.pair is not None:
         return weight if cut.pitch.kind == "PAIR" and cut.pitch.label == f"{evidence.pair} P" else weight * 1e-4
     if cut.pitch.kind == "PAIR" and evidence.diametral_pitch is not None:
-        # Such a gear's pitch is written with both numbers.
-        return weight * UNUSUAL_DEPTH_WEIGHT
+        return weight * ONE_NUMBER_WEIGHT
     return weight
 
 
@@ -99,8 +100,12 @@ def _in_range(row: Row, teeth: int) -> bool:
 def teeth_shares(evidence: Evidence, cut: Cut) -> Iterable[tuple[int, float]]:
     """Tooth numbers to try for a cut, with their share of belief."""
     written, counted = evidence.teeth, evidence.teeth_counted
-    if written is not None:
-        yield written, 1.0 if counted is None else _count_share(counted - written)
+    if evidence.sure_teeth is not None:
+        yield evidence.sure_teeth, 1.0 if counted is None else _count_share(counted - evidence.sure_teeth)
+    elif written is not None and counted is None:
+        yield written, evidence.teeth_reading
+        others = [teeth for teeth in _teeth_from_sizes(evidence, cut) if teeth != written]
+        yield from ((teeth, (1 - evidence.teeth_reading) / MOST_TEETH) for teeth in others)
     elif counted is not None:
         for slip in (-1, 0, 1):
             yield counted + slip, _count_share(slip)

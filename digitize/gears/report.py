@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from digitize.dimensions.table import State
+from digitize.gears.claim import pitch_is_named
 from digitize.gears.finding import Candidate, GearFinding
 
 FIELD_PROBABILITY = 0.8
@@ -33,19 +34,21 @@ def finding_to_json(finding: GearFinding) -> dict[str, Any]:
 
     A field is null where nothing can be stated: pitch and angle short of ``FIELD_PROBABILITY``, the system short of
     ``SYSTEM_PROBABILITY`` or while pitch or angle are open, all three for a disputed gear and for one that is no spur
-    gear. What is stated of an unproven gear is the leading candidate's and not claimed.
+    gear. What is stated of an unproven gear is the leading candidate's and not claimed. ``names`` are all the systems
+    that give that tooth, likeliest first: the tooth is claimed, and no name before the others. ``system`` is the first
+    of them, or null where they write the pitch differently (4 P, 4/5 P) and neither is nearly sure.
     """
     leading = _stated(finding)
     pitch, angle, system = _settled(finding, leading) if leading else (False, False, False)
     return {
         "teeth": finding.teeth,
-        "system": leading.system if leading and system else None,
+        "system": leading.system if leading and system and pitch_is_named(finding) else None,
+        "names": [leading.system, *finding.same_tooth] if leading and system else [],
         "module_mm": leading.module_mm if leading and pitch else None,
         "diametral_pitch": leading.diametral_pitch if leading and pitch else None,
         "pressure_angle_deg": leading.pressure_angle_deg if leading and angle else None,
         "status": finding.state.value,
         "kind": finding.kind,
-        "same_tooth": list(finding.same_tooth),
         "alternatives": [_candidate(candidate) for candidate in finding.candidates],
         "evidence": [*finding.evidence, *finding.measure_next],
     }

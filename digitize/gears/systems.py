@@ -22,8 +22,8 @@ from typing import Any
 
 from digitize.standards.tables import INCH_MM, read_table
 
-SAME_HEIGHT_MODULES = 0.0015
-"""Heights closer than this share of a module are one height: tables are rounded to three places (common practice)."""
+SAME_HEIGHT_MM = 0.001
+"""Heights closer than this are one height: a micron, to which outlines are drawn too."""
 
 
 @dataclass(frozen=True)
@@ -177,17 +177,16 @@ class Cut:
 
 
 def same_tooth(first: Cut, second: Cut) -> bool:
-    """Whether two cuts are one tooth under two names: same form, pitch, pressure angle, heights.
+    """Whether two cuts are one tooth under two names: same form, pitch, pressure angle, heights to the micron.
 
     The fillet is not compared: it is not seen on a print and does not change what meshes.
     """
-    scale = SAME_HEIGHT_MODULES * first.module_mm
     return (
         first.system.form == second.system.form
         and first.system.pressure_angle_deg == second.system.pressure_angle_deg
         and abs(first.module_mm - second.module_mm) < 1e-6 * first.module_mm
-        and abs(first.addendum_mm - second.addendum_mm) < scale
-        and abs(first.dedendum_mm - second.dedendum_mm) < scale
+        and abs(first.addendum_mm - second.addendum_mm) < SAME_HEIGHT_MM
+        and abs(first.dedendum_mm - second.dedendum_mm) < SAME_HEIGHT_MM
     )
 
 

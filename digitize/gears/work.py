@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
+from digitize.gears.claim import title_of
 from digitize.gears.evidence import Evidence
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.lengths import exact_number, parse_length
@@ -73,7 +74,7 @@ def workpiece(finding: GearFinding, evidence: Evidence, body: GivenBody, typed: 
         if shift or thinning or chamfer:
             raise
         return None
-    work = Work(tooth.title, finding.state, gear, body, made_by, assumed=cut.assumed)
+    work = Work(title_of(finding), finding.state, gear, body, made_by, assumed=cut.assumed)
     return _with_mate(work, tooth, evidence, thinning)
 
 

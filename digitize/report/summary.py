@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from digitize.dimensions.reconcile import by_state
 from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.gears.claim import title_of
 from digitize.gears.finding import GearFinding
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def gear_words(gear: GearFinding | None) -> str:
         return f"{gear.kind}, {gear.state.value}; no standard system fits"
     best = gear.candidates[0]
     sure = "" if gear.state is State.AGREED else f", probability {best.probability:.2f}"
-    return f"{best.teeth} teeth, {best.title} ({gear.state.value}{sure})"
+    return f"{best.teeth} teeth, {title_of(gear)} ({gear.state.value}{sure})"
 
 
 def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:

@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import Any
 
 from digitize.dimensions.table import Dimension, State, ViewScale
+from digitize.gears.claim import title_of
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.report.paper import Paper
@@ -166,7 +167,7 @@ def gear_view(gear: GearFinding) -> dict[str, Any]:
 def _claim(gear: GearFinding) -> str:
     if gear.state is State.AGREED and gear.candidates:
         best = gear.candidates[0]
-        return f"{best.title}: {best.teeth} teeth, {_pitch(best)}, pressure angle {_angle(best)}."
+        return f"{title_of(gear)}: {best.teeth} teeth, {_pitch(best)}, pressure angle {_angle(best)}."
     return "The print does not decide which tooth system this is."
 
 

@@ -122,7 +122,7 @@ def part(rng: Rng, cut: Cut, teeth: int) -> Evidence:
 
 def judged(found: GearFinding, cut: Cut, teeth: int) -> str:
     """What the answer came to, in a word or two."""
-    names = {found.candidates[0].system, *found.same_tooth} if found.candidates else set()
+    names = {name.system for name in found.names}
 
     def is_true(index: int) -> bool:
         each = found.candidates[index]

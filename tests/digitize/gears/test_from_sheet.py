@@ -94,5 +94,22 @@ def test_rows_that_contradict_each_other_are_left_out():
     assert gear.candidates == ()
 
 
+def test_a_weakly_read_row_speaks_but_is_no_witness():
+    weak = replace(row(Kind.GEAR_DATA, "24", "teeth", state=State.UNREAD), value=None, confidence=0.45)
+    gear = found(weak, row(Kind.DIAMETER, "78", drawn_mm=78))
+    assert gear.teeth == 24
+    assert gear.state is State.UNPROVEN
+    # Where the same row was read for sure elsewhere, that counts.
+    assert found(weak, row(Kind.GEAR_DATA, "26", "teeth"), row(Kind.DIAMETER, "84", drawn_mm=78)).teeth == 26
+
+
+def test_a_figure_out_of_all_proportion_to_the_face_is_of_something_else():
+    block = (row(Kind.GEAR_DATA, "24", "teeth"), row(Kind.GEAR_DATA, "72", "pitch_diameter"))
+    stray = found(*block, row(Kind.DIAMETER, "40", drawn_mm=78))
+    assert (stray.teeth, stray.state) == (24, State.UNPROVEN)
+    # A tenth off is a contradiction, and is told.
+    assert found(*block, row(Kind.DIAMETER, "86", drawn_mm=78)).state is State.DISPUTED
+
+
 def test_no_gear_where_nothing_speaks_of_one():
     assert gear_of_sheet(Reconciled((row(Kind.DIAMETER, "78"),), (), Unit.MM, {}), FACE, ()) is None

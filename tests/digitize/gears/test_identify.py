@@ -13,6 +13,7 @@ import pytest
 
 from digitize.dimensions.table import State
 from digitize.gears import inspection, systems
+from digitize.gears.claim import named_alone, title_of
 from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.identify import identify
 from digitize.gears.priors import era_weight
@@ -90,6 +91,69 @@ def test_equal_teeth_under_other_names_are_said():
     found = identify(MODULE_3)
     assert {"iso53_a", "jis_b1701"} <= set(found.same_tooth)
     assert any("other names" in sentence for sentence in found.evidence)
+
+
+def of_cut(cut: systems.Cut, teeth: int = 24, **more: object) -> Evidence:
+    """Every size of a gear as its print would state it, its pitch and its name left out."""
+    unit = "mm" if cut.pitch.kind == "MODULE" else "in"
+    place = 0.001 if unit == "mm" else INCH / 10_000
+
+    def size(value_mm: float) -> Quantity:
+        return Quantity(round(value_mm / place) * place, place=place)
+
+    return Evidence(
+        teeth=teeth,
+        outside_diameter=size(cut.outside_diameter_mm(teeth)),
+        pitch_diameter=size(teeth * cut.module_mm),
+        root_diameter=size(cut.root_diameter_mm(teeth)),
+        pressure_angle=bare(cut.system.pressure_angle_deg or 0.0, 0.5),
+        unit=unit,
+        **more,  # type: ignore[arg-type]
+    )
+
+
+TIED = [
+    ("asa_20_stub", "stub_two_number", "DP", "4"),
+    ("asa_20_stub", "stub_two_number", "DP", "8"),
+    ("agma_20_coarse", "bs436_hobbed", "DP", "6"),
+    ("agma_20_fine", "bs436_ground", "DP", "120"),
+    ("din867", "iso53_a", "MODULE", "3"),
+    ("din867", "jis_b1701", "MODULE", "2.5"),
+    ("iso53_d", "metric_fine_24", "MODULE", "1"),
+]
+
+
+@pytest.mark.parametrize(("first", "second", "kind", "value"), TIED)
+def test_of_one_tooth_with_several_names_no_name_is_claimed_alone(first, second, kind, value):
+    cut = cuts_at(system(first), make_pitch(kind, Fraction(value)))[0]
+    found = identify(of_cut(cut))
+    names = {name.system: name.title for name in found.names}
+    assert {first, second} <= set(names)
+    assert sum(name.share for name in found.names) == pytest.approx(1)
+    if not named_alone(found):
+        assert all(title in title_of(found) for title in names.values())
+    stated = finding_to_json(found)
+    assert set(stated["names"]) == set(names)
+    said = next(sentence for sentence in found.evidence if "other names" in sentence)
+    assert all(title in said for title in list(names.values())[1:] if title != found.candidates[0].title)
+
+
+def test_only_what_is_written_tells_one_number_from_two():
+    """4 P of the 20 deg stub system and 4/5 P are one tooth: addendum 0.8/4 = 1/5, dedendum 1/4 = 1.25/5 in."""
+    cut = cuts_at(system("asa_20_stub"), make_pitch("DP", Fraction(4)))[0]
+    plain = identify(of_cut(cut))
+    assert plain.state is State.AGREED
+    stated = finding_to_json(plain)
+    assert stated["system"] is None
+    assert set(stated["names"]) == {"asa_20_stub", "stub_two_number"}
+    assert (stated["module_mm"], stated["pressure_angle_deg"]) == (pytest.approx(6.35), 20.0)
+    assert finding_to_json(identify(of_cut(cut, diametral_pitch=bare(4))))["system"] == "asa_20_stub"
+    assert finding_to_json(identify(of_cut(cut, pair="4/5")))["system"] == "stub_two_number"
+
+
+def test_names_that_leave_another_round_at_the_root_say_so():
+    found = identify(MODULE_3)
+    assert any("round at the root alone, 0.750 mm to 1.140 mm" in sentence for sentence in found.evidence)
 
 
 def test_teeth_and_outside_diameter_never_fix_the_angle():
@@ -313,6 +377,16 @@ def test_counted_teeth_may_slip_by_one():
     assert found.teeth == 42
 
 
+def test_an_unsure_number_of_teeth_is_borne_out_by_sizes_or_given_up():
+    sure = replace(FULL_145, teeth_reading=0.45)
+    assert (identify(sure).teeth, identify(sure).candidates[0].teeth) == (42, 42)
+    misread = replace(FULL_145, teeth=12, teeth_reading=0.45, pitch_diameter=inches(5.25))
+    found = identify(misread)
+    assert found.teeth == found.candidates[0].teeth == 42
+    assert identify(replace(misread, pitch_diameter=None)).state is not State.AGREED
+    assert identify(replace(misread, teeth_reading=0.9)).state is State.DISPUTED
+
+
 def test_teeth_follow_from_two_diameters():
     found = identify(replace(FULL_145, teeth=None, pitch_diameter=inches(5.25)))
     assert (found.teeth, found.state) == (42, State.AGREED)
@@ -396,7 +470,7 @@ def random_evidence(rng: np.random.Generator) -> tuple[systems.Cut, int, Evidenc
 
 def is_right(found, cut: systems.Cut, teeth: int) -> bool:
     best = found.candidates[0]
-    same_name = cut.system.id in {best.system, *found.same_tooth}
+    same_name = cut.system.id in {name.system for name in found.names}
     return same_name and best.teeth == teeth and best.module_mm == pytest.approx(cut.module_mm)
 
 

@@ -2,7 +2,9 @@
 
 import csv
 import tomllib
+from collections import defaultdict
 from fractions import Fraction
+from itertools import combinations
 from math import pi, sin
 from pathlib import Path
 
@@ -125,3 +127,30 @@ def test_undercut_numbers_follow_from_the_angle():
             exact = 2 * float(row.addendum) / sin(row.pressure_angle_deg * pi / 180) ** 2
             exact = 4 * float(row.rolling_radius) if row.rolling_radius else exact
             assert 0 <= row.min_teeth_no_undercut - exact < 1 + 1e-9
+
+
+METRIC_TIES = ("din867", "iso53_a", "iso53_b", "iso53_c", "jis_b1701")
+TIES = {
+    # One basic rack, written out by several standards; the deep-rooted ones meet where a standard allows 1.4.
+    *(frozenset(pair) for pair in combinations(METRIC_TIES, 2)),
+    frozenset(("din867", "iso53_d")),
+    frozenset(("din867", "metric_fine_24")),
+    frozenset(("iso53_d", "metric_fine_24")),
+    frozenset(("agma_20_coarse", "bs436_hobbed")),
+    # By chance, at single pitches: 0.8/4 = 1/5 and 0.8/8 = 1/10; 1.2/120 + 0.002 in = 1.44/120.
+    frozenset(("asa_20_stub", "stub_two_number")),
+    frozenset(("agma_20_fine", "bs436_ground")),
+}
+"""Systems that give one tooth to the micron at some pitch (derived from the heights of the table)."""
+
+
+def test_every_pair_of_systems_that_gives_one_tooth_is_known():
+    by_pitch = defaultdict(list)
+    for cut in standard_cuts():
+        by_pitch[round(cut.module_mm, 9)].append(cut)
+    pairs = [pair for cuts in by_pitch.values() for pair in combinations(cuts, 2) if same_tooth(*pair)]
+    assert {frozenset((a.system.id, b.system.id)) for a, b in pairs} == TIES
+    notations = {(a.pitch.label, b.pitch.label) for a, b in pairs if a.pitch.label != b.pitch.label}
+    assert notations == {("4 P", "4/5 P"), ("8 P", "8/10 P")}
+    fine = {a.pitch.label for a, b in pairs if {a.system.id, b.system.id} == {"agma_20_fine", "bs436_ground"}}
+    assert fine == {"120 P"}
