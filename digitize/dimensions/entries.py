@@ -49,6 +49,8 @@ class Entry:
     view : str or None
     reading : float
         The reader's own probability of the best string.
+    unlisted : float
+        Probability that it says none of what the reader thought of: a part of a longer figure, say.
     why_not : str
         Why the best reading does not parse; empty where it does.
     figures : bool
@@ -65,6 +67,7 @@ class Entry:
     slot: Slot | None = None
     view: str | None = None
     reading: float = 0.0
+    unlisted: float = 0.0
     why_not: str = ""
     figures: bool = True
     link_cost: float = 0.0
@@ -112,9 +115,11 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
             probability = text.readings[0].probability if text.readings else 0.0
             entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not _is_words(text)))
             continue
+        unlisted = max(0.0, 1.0 - sum(reading.probability for reading in text.readings))
         for which, value in enumerate(callout.values):
             options = candidates(readings, which, parse) if value.nominal is not None else ()
-            entries.append(Entry(index, which, value, options, reading=_marginal(readings, which, value, parse)))
+            reading = _marginal(readings, which, value, parse)
+            entries.append(Entry(index, which, value, options, reading=reading, unlisted=unlisted))
     return tuple(entries)
 
 
@@ -146,14 +151,17 @@ def _is_words(text: Text) -> bool:
 
 
 LIKELY_SLIP = 0.3
-"""A second reading stands in for a first that does not parse when it is at least this probable in its own right."""
+"""A second reading stands in for a first that does not parse when those that say the same are together so probable."""
 
 
 def _parsing_first(text: Text, parse: Parser) -> tuple[Reading, ...]:
     """The readings from the first that parses, if that is the best one or nearly as probable."""
-    for i, reading in enumerate(text.readings):
-        if parse(reading.text) is not None:
-            return text.readings[i:] if i == 0 or reading.probability >= LIKELY_SLIP else ()
+    parsed = [parse(reading.text) for reading in text.readings]
+    for i, callout in enumerate(parsed):
+        if callout is not None:
+            alike = (c is not None and c.values == callout.values for c in parsed)
+            likely = sum(r.probability for r, same in zip(text.readings, alike, strict=True) if same)
+            return text.readings[i:] if i == 0 or likely >= LIKELY_SLIP else ()
     return ()
 
 

@@ -90,6 +90,15 @@ def test_a_figure_at_no_line_is_unread_where_the_others_stand_at_theirs() -> Non
     assert row_of(alone, "3/4").state is State.UNPROVEN
 
 
+def test_spellings_that_say_the_same_stand_in_together_for_a_first_that_says_nothing() -> None:
+    readings = (Reading('14 1/2" P.A.', 0.45), Reading("14 1/2° P.A.", 0.29), Reading("14 1/2 P.A.", 0.2))
+    for count, stands in ((3, True), (2, False)):
+        note = Text(block_at((2000.0, 2800.0), "14 1/2 P.A."), readings[:count], "drawn")
+        (row,) = reconcile(level_sheet(), draw([])[0], (note,), parse).dimensions
+        assert (row.name == "pressure_angle") is stands
+        assert row.state is State.UNREAD
+
+
 def test_an_unreadable_figure_is_unread() -> None:
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
     strokes, texts = draw([*sound, Drawn((200.0, 2800.0), (900.0, 2800.0), ())])
