@@ -1,0 +1,208 @@
+"""Outlines of `part.dxf` against the parts that were drawn: ``python -m tests.bench.outline DIR [--out DXFS]``.
+
+DIR holds what `tests.bench.cache make` kept. The figures of each sheet are reconciled and its views redrawn by the code
+as it is now; ``--out`` keeps the DXF files. An outline is counted
+
+closed
+    where an outer outline of the matching view has the true area, give or take what a pen and a scale err;
+exact
+    where besides it is within 0.1 % of the truth; asked of those whose view has all its figures agreed, and of
+    those that the redrawing itself calls determined.
+
+Views marked as not to scale are not redrawn and not counted.
+"""
+
+import argparse
+import tempfile
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+from ezdxf import path as dxf_path
+from ezdxf.entities.dxfgfx import DXFGraphic
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.filemanagement import readfile
+
+from calibrate.sheet import FloatArray
+from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.table import Reconciled
+from digitize.gears.from_sheet import gear_of_sheet
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Unit
+from digitize.redraw.part import write_part
+from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.report.frame import sheet_frame
+from digitize.report.table import table
+from digitize.strokes.primitives import Strokes
+from tests.bench.cache import Kept, kept
+from tests.bench.dimension_score import GEOMETRIC, pair, same_value
+from tests.bench.records import Record, project
+
+CLOSED_SHARE = 0.02
+"""An outline as drawn has the true area to the errors of pen and scale; one that lost a corner or a step has not."""
+EXACT_SHARE = 1e-3
+CHORD_MM = 1e-3
+SAME_PLACE_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class TrueOutline:
+    """What became of one true outline; ``share`` is its area over the truth less 1, None where none closes."""
+
+    name: str
+    share: float | None
+    agreed: bool
+    determined: bool
+
+    @property
+    def closed(self) -> bool:
+        """Whether it closes as the part does."""
+        return self.share is not None and abs(self.share) <= CLOSED_SHARE
+
+    @property
+    def exact(self) -> bool:
+        """Whether its area is the true one."""
+        return self.share is not None and abs(self.share) <= EXACT_SHARE
+
+
+@dataclass(frozen=True)
+class Soundness:
+    """Faults of one DXF: audit errors, outlines that cross themselves or stay open, entities drawn twice."""
+
+    audit: int
+    crossing: int
+    unclosed: int
+    twice: int
+
+
+def redrawn(found: Kept, path: Path) -> tuple[PartReport, Reconciled]:
+    """Reconcile what was found and write the part."""
+    reconciled = reconcile(found.sheet, found.strokes, found.texts, parse)
+    gear = gear_of_sheet(reconciled, found.strokes, found.texts)
+    unit = Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM
+    report = write_part(path, found.strokes, reconciled, gear, sheet_frame(found.sheet, reconciled), unit)
+    return report, reconciled
+
+
+def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> Iterator[TrueOutline]:
+    """Every outer outline of the truth and what became of it."""
+    level = found.sheet.level_from_source @ np.array(found.truth["source_from_paper"])
+    agreed = _agreed_views(found, reconciled)
+    views = {view["id"]: view for view in found.truth["views"] if not view["not_to_scale"]}
+    for each in found.truth["outlines"]:
+        if each["view"] not in views:
+            continue
+        mine = _view_there(views[each["view"]], level, found.strokes)
+        closed = [one for one in report.outlines if one.kind is OutlineKind.OUTER and one.view == mine]
+        best = min(closed, key=lambda one: abs(one.area_mm2 - each["area_mm2"]), default=None)
+        yield _judged(f"{found.name} {each['view']}", best, each["area_mm2"], each["view"] in agreed)
+
+
+def _judged(name: str, best: Outline | None, area_mm2: float, agreed: bool) -> TrueOutline:
+    if best is None:
+        return TrueOutline(name, None, agreed, False)
+    return TrueOutline(name, best.area_mm2 / area_mm2 - 1, agreed, best.determined)
+
+
+def _view_there(view: Record, level_from_paper: FloatArray, strokes: Strokes) -> str | None:
+    """The traced view that covers most of a true one."""
+    left, low, right, high = view["box_paper_mm"]
+    corners = project(level_from_paper, [[left, low], [right, low], [right, high], [left, high]])
+    true = shapely.Polygon(corners)
+    found = [(true.intersection(shapely.box(*each.box)).area, each.id) for each in strokes.views if each.kind == "view"]
+    area, best = max(found, default=(0.0, ""))
+    return best if area > 0 else None
+
+
+def _agreed_views(found: Kept, reconciled: Reconciled) -> set[str]:
+    """True views all of whose lengths and angles are agreed."""
+    truths = [each for each in found.truth["dimensions"] if each["kind"] in GEOMETRIC]
+    rows = [row for row in table(found.sheet, reconciled, None)["dimensions"] if row["value"] is not None]
+    agreed = {i for i, j in pair(truths, rows) if rows[j]["status"] == "agreed" and same_value(truths[i], rows[j])}
+    missing = {truth["view"] for i, truth in enumerate(truths) if i not in agreed}
+    return {view["id"] for view in found.truth["views"]} - missing
+
+
+def soundness(path: Path) -> Soundness:
+    """Look a DXF over as a foreign reader would."""
+    drawing = readfile(path)
+    shapes = [each for each in drawing.modelspace() if isinstance(each, DXFGraphic) and _is_part(each)]
+    closed = [each for each in shapes if each.dxftype() in ("LWPOLYLINE", "CIRCLE")]
+    keys = Counter(_key(each) for each in shapes)
+    return Soundness(
+        audit=len(drawing.audit().errors),
+        crossing=sum(not _polygon(each).is_valid for each in closed),
+        unclosed=sum(isinstance(each, LWPolyline) and not each.closed for each in closed),
+        twice=sum(count - 1 for count in keys.values()),
+    )
+
+
+def _is_part(entity: DXFGraphic) -> bool:
+    return entity.dxftype() in ("LINE", "ARC", "CIRCLE", "LWPOLYLINE") and entity.dxf.layer != "CENTRE"
+
+
+def _polygon(entity: DXFGraphic) -> shapely.Polygon:
+    return shapely.Polygon([(p.x, p.y) for p in dxf_path.make_path(entity).flattening(CHORD_MM)])
+
+
+def _key(entity: DXFGraphic) -> tuple[object, ...]:
+    """Where an entity lies, whichever way it runs."""
+    points = [(p.x, p.y) for p in dxf_path.make_path(entity).flattening(CHORD_MM)]
+    ends = sorted(tuple(round(value / SAME_PLACE_MM) for value in each) for each in (points[0], points[-1]))
+    middle = points[len(points) // 2]
+    return (*ends, round(middle[0], 3), round(middle[1], 3), len(points))
+
+
+def score(folder: Path, out: Path, only: str = "") -> tuple[list[TrueOutline], list[tuple[str, Soundness]]]:
+    """Redraw every sheet of a folder and judge its outlines."""
+    outlines: list[TrueOutline] = []
+    sound: list[tuple[str, Soundness]] = []
+    for found in kept(folder, lambda name: only in name):
+        path = out / f"{found.name}.dxf"
+        report, reconciled = redrawn(found, path)
+        outlines += true_outlines(found, report, reconciled)
+        sound.append((found.name, soundness(path)))
+    return outlines, sound
+
+
+def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> Iterator[str]:
+    """The figures, then every outline and file that falls short."""
+    agreed, determined = ([each for each in outlines if getattr(each, what)] for what in ("agreed", "determined"))
+    yield f"closed {_share(sum(each.closed for each in outlines), len(outlines))}"
+    yield f"within 0.1 % where all figures are agreed {_share(sum(each.exact for each in agreed), len(agreed))}"
+    yield f"within 0.1 % where called determined {_share(sum(each.exact for each in determined), len(determined))}"
+    for what in ("audit", "crossing", "unclosed", "twice"):
+        yield f"{what} {sum(getattr(each, what) for _, each in sound)}"
+    for each in outlines:
+        if not each.closed or ((each.agreed or each.determined) and not each.exact):
+            off = "open" if each.share is None else f"area off by {100 * each.share:.3f} %"
+            yield f"  {each.name}: {off}{', all agreed' * each.agreed}{', determined' * each.determined}"
+    for name, faults in sound:
+        if faults != Soundness(0, 0, 0, 0):
+            yield f"  {name}: {faults}"
+
+
+def _share(part: int, whole: int) -> str:
+    return f"{part} of {whole}" + (f" ({part / whole:.3f})" if whole else "")
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Run the command line."""
+    parser = argparse.ArgumentParser(
+        prog="outline", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--only", default="", help="names that hold this text")
+    parser.add_argument("--out", type=Path, help="folder to keep the DXF files in")
+    options = parser.parse_args(argv)
+    with tempfile.TemporaryDirectory() as temporary:
+        out = options.out or Path(temporary)
+        out.mkdir(parents=True, exist_ok=True)
+        print("\n".join(summary(*score(options.folder, out, options.only))))
+
+
+if __name__ == "__main__":
+    main()
