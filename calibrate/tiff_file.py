@@ -39,7 +39,9 @@ def read_tiff(path: Path, page: int) -> Decoded:
 
 
 def _pages(tiff: tifffile.TiffFile) -> list[tifffile.TiffPage]:
-    pages = [page for page in tiff.pages if isinstance(page, tifffile.TiffPage) and not page.is_reduced]
+    # Counting follows the chain of pages once and ends where it comes back on itself; walking through it does not end.
+    chain = (tiff.pages[index] for index in range(len(tiff.pages)))
+    pages = [page for page in chain if isinstance(page, tifffile.TiffPage) and not page.is_reduced]
     if not pages:
         raise InputError("The TIFF file holds no picture; scan it again.")
     return pages

@@ -273,6 +273,19 @@ class TestBadFiles:
         with pytest.raises(InputError, match="more than the 400 million"):
             load_page(path)
 
+    @pytest.mark.parametrize("back_to", [0, 1, 2])
+    def test_a_chain_of_pages_that_comes_back_on_itself_ends(self, tmp_path, back_to):
+        path = write_tiff(tmp_path / "a.tif", np.stack([RAMP] * 3), photometric="minisblack")
+        with tifffile.TiffFile(path) as tiff:
+            offsets = [page.offset for page in tiff.pages]
+            tags = struct.unpack("<H", path.read_bytes()[offsets[2] : offsets[2] + 2])[0]
+        # An IFD is a count, entries of 12 bytes, and the offset of the next one (TIFF 6.0, section 2).
+        next_at, data = offsets[2] + 2 + 12 * tags, bytearray(path.read_bytes())
+        data[next_at : next_at + 4] = struct.pack("<I", offsets[back_to])
+        path.write_bytes(bytes(data))
+        assert page_count(path) <= 3
+        assert np.array_equal(load_page(path, 1).pixels, RAMP)
+
     def test_hash_is_of_the_bytes(self, tmp_path):
         Image.fromarray(RAMP).save(tmp_path / "a.png")
         digest = hashlib.sha256((tmp_path / "a.png").read_bytes()).hexdigest()
