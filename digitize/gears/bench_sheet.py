@@ -12,7 +12,8 @@ from digitize.gears.bench_drawing import (
     scale_bar,
     tooth_drawing,
 )
-from digitize.gears.bore import HUB_CLEARANCE_IN, Keyseat, depth_at_centre_mm, over_keyseat_mm
+from digitize.gears.body import GivenBody
+from digitize.gears.bore import HUB_CLEARANCE_IN, depth_at_centre_mm, over_keyseat_mm
 from digitize.gears.finding import GearFinding
 from digitize.gears.inspection import (
     USUAL_PIN_FACTOR,
@@ -25,6 +26,7 @@ from digitize.gears.inspection import (
     span_mm,
     usual_span_teeth,
 )
+from digitize.gears.keys import half_round_words
 from digitize.gears.processes import Process, places
 from digitize.gears.sentences import angle, length
 from digitize.gears.tooth import GearSpec
@@ -88,7 +90,9 @@ def bench_sheet(work: Work, finding: GearFinding, unit: str) -> BenchSheet:
     pin = usual_pin_mm(gear, unit)
     blocks = [Block("Teeth", teeth_lines(gear, work.process, unit))]
     if work.body.bore_mm is not None:
-        blocks.append(Block("Bore and keyseat", bore_lines(work.body.bore_mm, work.body.keyseat, work.process, unit)))
+        blocks.append(
+            Block("Bore and keyseat", (*bore_lines(work.body, work.process, unit), *fitting_lines(work.body, unit)))
+        )
     blocks.append(Block("Run-out, on a true mandrel in the bore", run_out_lines(work, unit)))
     drawings = [gear_drawing_for_bench(work, *GEAR_BOX_MM, pin), tooth_drawing(gear, *TOOTH_BOX_MM)]
     if work.body.bore_mm is not None and work.body.keyseat is not None:
@@ -193,14 +197,19 @@ def _pin_line(gear: GearSpec, pin_mm: float, low: float, high: float, unit: str)
     return Line(name, length(size.value_mm, unit), usual, remark)
 
 
-def bore_lines(bore_mm: float, seat: Keyseat | None, made_by: Process, unit: str) -> tuple[Line, ...]:
+def bore_lines(body: GivenBody, made_by: Process, unit: str) -> tuple[Line, ...]:
     """The bore, and the keyseat's depth in all three ways."""
+    bore_mm, seat = body.bore_mm, body.keyseat
+    if bore_mm is None:
+        return ()
     low, high = (length(bore_mm + each, unit) for each in made_by.bore_mm)
     found = [Line("bore", length(bore_mm, unit), f"{low} to {high}", "a plug or the shaft itself is the better gauge")]
     if seat is None:
         return tuple(found)
     over = over_keyseat_mm(bore_mm, seat)
-    clear = float(HUB_CLEARANCE_IN * INCH_MM) if unit == "in" else 0.0
+    # The table of half-round keys has the clearance in it.
+    cleared = unit != "in" or (body.key is not None and body.key.half_round is not None)
+    clear = 0.0 if cleared else float(HUB_CLEARANCE_IN * INCH_MM)
     usual = f"up to {length(over + clear, unit)}" if clear else ""
     remark = "from the opposite side of the bore" + (", with the usual clearance over the key" if clear else "")
     return (
@@ -212,6 +221,20 @@ def bore_lines(bore_mm: float, seat: Keyseat | None, made_by: Process, unit: str
         ),
         Line("over the keyseat", length(over, unit), usual, remark),
     )
+
+
+def fitting_lines(body: GivenBody, unit: str) -> tuple[Line, ...]:
+    """What is fitted into the bore: a half-round key, a set-screw."""
+    found = []
+    if body.key is not None and body.key.half_round is not None:
+        row = body.key.half_round
+        pocket = length(float(row.shaft_depth_in * INCH_MM), unit)
+        found.append(
+            Line("key", f"No. {row.number}", "", f"{half_round_words(row)}; {pocket} deep in the shaft, at the side")
+        )
+    if body.screw is not None:
+        found.append(Line("set-screw", body.screw.designation, "", f"{body.screw.series}; try the screw itself"))
+    return tuple(found)
 
 
 def run_out_lines(work: Work, unit: str) -> tuple[Line, ...]:

@@ -125,11 +125,20 @@ def _body(typed: DutyInput, given: GivenBody) -> Body:
     hub = made_of if typed.hub_material is None else material(typed.hub_material)
     if hub != made_of and given.hub_mm is None:
         raise InputError("A hub of another material than the gear needs --hub-diameter.")
-    key = None
-    if given.key_mm is not None:
-        of_key = material("steel" if typed.key_material is None else typed.key_material)
-        key = Key(*given.key_mm, given.face_mm if given.key_length_mm is None else given.key_length_mm, of_key)
+    key = _key(typed, given, given.face_mm)
     return Body(given.face_mm, given.bore_mm, made_of, hub, key, given.hub_mm, given.rim_mm)
+
+
+def _key(typed: DutyInput, given: GivenBody, face_mm: float) -> Key | None:
+    """The key with the length that bears: as given, else all of the gear's width that it fills."""
+    if given.key is None:
+        return None
+    length_mm = face_mm if given.key_length_mm is None else given.key_length_mm
+    if given.key.length_mm is not None:
+        length_mm = min(face_mm, given.key.length_mm)
+    made_of = material("steel" if typed.key_material is None else typed.key_material)
+    seat_mm = None if given.keyseat is None else given.keyseat.depth_at_side_mm
+    return Key(given.key.width_mm, given.key.height_mm, length_mm, made_of, seat_mm)
 
 
 def _mate(typed: DutyInput, body: Body, teeth: int | None) -> Mate | None:

@@ -12,6 +12,7 @@ from ezdxf.document import Drawing
 from digitize.dimensions.table import State
 from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.gears.body import GivenBody
+from digitize.gears.keys import half_round_words
 from digitize.gears.sentences import length
 from digitize.gears.work import Work
 from digitize.lettering.text import Unit
@@ -128,6 +129,8 @@ def drawing_notes(work: Work, unit: str) -> list[str]:
         said.append(f"PROFILE SHIFT {gear.profile_shift:g}")
     if work.assumed:
         said.append(work.assumed.upper())
+    if body.key is not None and body.key.half_round is not None:
+        said.append(half_round_words(body.key.half_round).upper())
     if body.screw is not None:
         said.append(f"SET-SCREW {body.screw.designation}, {body.screw.series}")
     if work.mesh is not None and work.mate is not None:

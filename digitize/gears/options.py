@@ -45,7 +45,7 @@ class BodyInput:
 
     face: str | None = option("Width of the teeth along the axis.", "LENGTH")
     bore: str | None = option("Diameter of the bore.", "LENGTH")
-    key: str | None = option("Key, as 3/16in, 3/16inx1/8in, ANSI, BS or DIN by the bore, or none.", "WIDTHxHEIGHT")
+    key: str | None = option("3/16in, 3/16inx1/8in; ANSI, BS or DIN by the bore; No. 404 (half round); none.", "KEY")
     key_length: str | None = option("Default: the face width.", "LENGTH")
     keyseat: str | None = option("Depth of the keyseat in the hub: side:, centre: or over: and a length.", "WAY:LENGTH")
     hub_diameter: str | None = option("Outside of the hub; default: solid to the tooth roots.", "LENGTH")

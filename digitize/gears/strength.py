@@ -44,12 +44,16 @@ KEYWAY, WALL = "keyway side in the gear", "hub wall over the keyseat"
 
 @dataclass(frozen=True)
 class Key:
-    """A parallel key: half its height bears in the shaft, half in the gear."""
+    """A key, half of whose height bears in the gear; of a half-round one that height is its width.
+
+    ``seat_mm`` is the keyseat's depth in the gear at the side, where it is known; else half the height.
+    """
 
     width_mm: float
     height_mm: float
     length_mm: float
     material: Material
+    seat_mm: float | None = None
 
     @property
     def shear_mpa(self) -> float:
@@ -143,7 +147,7 @@ def pitch_line_mm_s(cut: Cut, teeth: int, speed_rpm: float) -> float:
 
 
 def keyseat_of(body: Body) -> Keyseat:
-    """The keyseat in the gear, half the key's height deep at the side.
+    """The keyseat in the gear, half the key's height deep at the side unless its depth is known.
 
     Raises
     ------
@@ -152,7 +156,8 @@ def keyseat_of(body: Body) -> Keyseat:
     """
     if body.key is None:
         raise InputError("Without a key there is no keyseat; give the key.")
-    return Keyseat(body.key.width_mm, body.key.height_mm / 2)
+    key = body.key
+    return Keyseat(key.width_mm, key.height_mm / 2 if key.seat_mm is None else key.seat_mm)
 
 
 def hub_wall_mm(cut: Cut, teeth: int, body: Body) -> float:

@@ -127,11 +127,17 @@ class KeyDepths:
 
 @dataclass(frozen=True)
 class WoodruffKey:
-    """A half-round key by its number, lengths in inches."""
+    """A half-round (Woodruff) key by its number, lengths in inches.
+
+    ``height_in`` is the most that the key is high, ``centre_below_top_in`` how far its round's centre lies under its
+    flat top. Keyseats are measured at the side, like those of parallel keys.
+    """
 
     number: str
     width_in: Fraction
     diameter_in: Fraction
+    height_in: Fraction
+    centre_below_top_in: Fraction
     shaft_depth_in: Fraction
     hub_depth_in: Fraction
     source: str
@@ -347,6 +353,8 @@ def woodruff_keys() -> tuple[WoodruffKey, ...]:
             row["key_no"],
             mixed_number(row["width"]),
             mixed_number(row["diameter"]),
+            Fraction(row["height_C_max_in"]),
+            mixed_number(row["centre_below_top_E"]),
             Fraction(row["shaft_keyseat_depth_in"]),
             Fraction(row["hub_keyseat_depth_in"]),
             row["source"],

@@ -12,7 +12,7 @@ from digitize.gears.bench_drawing import keyseat_drawing, tooth_drawing
 from digitize.gears.bench_html import sheet_html
 from digitize.gears.bench_pdf import sheet_pdf
 from digitize.gears.bench_sheet import bench_sheet, bore_lines, teeth_lines
-from digitize.gears.body import body_from
+from digitize.gears.body import GivenBody, body_from
 from digitize.gears.bore import keyseat_by_centre
 from digitize.gears.desk import evidence_from
 from digitize.gears.identify import identify
@@ -97,7 +97,9 @@ def test_a_backlash_that_was_asked_for_lies_amid_the_usual():
 
 def test_din_keyseat_in_three_ways():
     # DIN 6885-1 (seen): 25 mm bore, 8 wide, t2 = 3.3 on the centre line, 28.3 over.
-    lines = by_name(bore_lines(25.0, keyseat_by_centre(25.0, 8.0, 3.3), process("cut"), "mm"))
+    lines = by_name(
+        bore_lines(GivenBody(bore_mm=25.0, keyseat=keyseat_by_centre(25.0, 8.0, 3.3)), process("cut"), "mm")
+    )
     assert lines["keyseat depth at the centre"].nominal == "3.300 mm"
     assert lines["over the keyseat"].nominal == "28.300 mm"
     assert lines["keyseat depth at the side"].nominal == "3.957 mm"
