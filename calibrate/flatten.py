@@ -6,6 +6,9 @@ darkness
     Local paper minus grey, never below zero.
 peak
     Darkness of full ink: global over the sheet, and local in tiles, where the ink may have faded.
+step
+    Where the paper's tone changes within a millimetre or two: the edge of a strip of tape, a pasted patch, a hard
+    crease. Dirt gathers there, half as dark as ink.
 """
 
 import cv2
@@ -13,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.polarity import REDUCTION, window_px
-from calibrate.sheet import GreyImage
+from calibrate.sheet import GreyImage, InkImage
 
 PAPER_REACH_PX = 5
 """Neighbourhood whose lightest pixel stands for the paper, so that dense hatching does not darken it."""
@@ -21,6 +24,15 @@ SOLID_SHARE = 0.6
 """Local paper darker than this share of the wide paper is solid ink, not paper."""
 WIDE_FACTOR = 4
 """The wide paper is seen at a further quarter of the size, through the same number of pixels."""
+STEP_WINDOW, STEP_REACH, SLOPE_REACH, CORNER_REACH = 15, 2, 5, 5
+"""Median window that leaves strips of tape and no lines; reach of a step, that over which a slope is told from it, and
+that of the corners which the median rounds off; in reduced pixels."""
+SHARP = 0.75
+"""Part of the change over the longer reach that a step makes within its own; a slope makes two fifths."""
+LEAST_STEP = 0.06
+"""Part by which the tone changes at a step."""
+STEP_DOUBT = 2 / 3
+"""Darkness counts so much at a step: what is less than three quarters as dark as full ink there is dirt."""
 NOISE_SAMPLE_STEP = 7
 INK_CORE_SHARE = 0.6
 """Floor of the local peak, as part of the global one; ink fainter than this share of the floor has no say in it."""
@@ -38,8 +50,8 @@ PEAK_REACH = 5
 """Tiles over which the local peak is smoothed."""
 
 
-def local_paper(grey: GreyImage) -> GreyImage:
-    """Estimate the paper under the ink of a picture with dark ink.
+def local_paper(grey: GreyImage) -> tuple[GreyImage, InkImage]:
+    """Estimate the paper under the ink of a picture with dark ink, and find its steps.
 
     Parameters
     ----------
@@ -47,7 +59,8 @@ def local_paper(grey: GreyImage) -> GreyImage:
 
     Returns
     -------
-    ndarray, uint8, shape (H, W)
+    paper : ndarray, uint8, shape (H, W)
+    steps : ndarray, bool, shape (H / REDUCTION, W / REDUCTION), rounded up
     """
     height, width = grey.shape
     small = _lightest(grey)
@@ -56,13 +69,35 @@ def local_paper(grey: GreyImage) -> GreyImage:
     wide = _wide_paper(small, window)
     small_paper = np.where(near < SOLID_SHARE * wide, wide, near)
     small_paper = cv2.GaussianBlur(small_paper, (0, 0), window / 4)
+    small_paper, steps = _beside_steps(np.asarray(small_paper, np.uint8), small, window)
     paper = np.asarray(cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR), np.uint8)
     # The lightest of a neighbourhood lies above the paper by the noise; take that off again.
     seen, own = (
         np.ascontiguousarray(image[::NOISE_SAMPLE_STEP, ::NOISE_SAMPLE_STEP], np.uint8) for image in (paper, grey)
     )
     noise = int(np.median(np.asarray(cv2.subtract(seen, own))))
-    return np.asarray(cv2.subtract(paper, np.full(4, noise, np.float64), dst=paper), np.uint8)
+    return np.asarray(cv2.subtract(paper, np.full(4, noise, np.float64), dst=paper), np.uint8), steps
+
+
+def _beside_steps(smooth: GreyImage, small: GreyImage, window: int) -> tuple[GreyImage, InkImage]:
+    """The smooth paper, no lighter than the darker side of each step near by, and the steps."""
+    tone = np.asarray(cv2.medianBlur(small, STEP_WINDOW), np.uint8)
+    light, dark = _extremes(tone, STEP_REACH)
+    lighter, darker = _extremes(tone, SLOPE_REACH)
+    fall = light - dark
+    steps = (fall > LEAST_STEP * light) & (fall < (1 - SOLID_SHARE) * light) & (fall > SHARP * (lighter - darker))
+    if not steps.any():
+        return smooth, steps
+    near, corners = (
+        cv2.dilate(steps.view(np.uint8), np.ones((side, side), np.uint8)) > 0 for side in (window, 2 * CORNER_REACH + 1)
+    )
+    return np.where(near, np.minimum(smooth, dark.astype(np.uint8)), smooth), corners
+
+
+def _extremes(tone: GreyImage, reach: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Lightest and darkest tone within a reach."""
+    kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
+    return cv2.dilate(tone, kernel).astype(np.float32), cv2.erode(tone, kernel).astype(np.float32)
 
 
 def _lightest(grey: GreyImage) -> GreyImage:
@@ -123,6 +158,27 @@ def local_peak(darkness: GreyImage, peak: float) -> NDArray[np.float32]:
 def _tile_means(image: NDArray[np.generic], size: tuple[int, int]) -> NDArray[np.float32]:
     tiles = cv2.resize(np.asarray(image, np.float32), size, interpolation=cv2.INTER_AREA)
     return np.asarray(cv2.boxFilter(tiles, -1, (PEAK_REACH, PEAK_REACH), normalize=True), np.float32)
+
+
+def doubted(darkness: GreyImage, steps: InkImage) -> GreyImage:
+    """Take ink at the steps of the paper for fainter than it is, in place, and give the array back.
+
+    Parameters
+    ----------
+    darkness : ndarray, uint8, shape (H, W)
+    steps : ndarray, bool, shape (H / REDUCTION, W / REDUCTION)
+        Of `local_paper`.
+    """
+    fainter = np.rint(STEP_DOUBT * np.arange(256)).astype(np.uint8)
+    band = BAND_PX // REDUCTION
+    for top in range(0, len(steps), band):
+        at = steps[top : top + band]
+        if at.any():
+            own = darkness[top * REDUCTION : (top + band) * REDUCTION]
+            place = np.kron(at, np.ones((REDUCTION, REDUCTION), np.bool_))[: len(own), : own.shape[1]]
+            own = own[: len(place), : place.shape[1]]
+            own[place] = fainter[own[place]]
+    return darkness
 
 
 def evened(darkness: GreyImage, peaks: NDArray[np.float32]) -> GreyImage:

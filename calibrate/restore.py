@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.flatten import evened, global_peak, local_paper, local_peak
+from calibrate.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.holes import disc_in, find_holes
 from calibrate.moving import PAPER, ink_of
 from calibrate.outside import find_outside
@@ -64,11 +64,12 @@ def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
     outside : ndarray, bool, shape (H, W), or None
         True off the sheet.
     """
-    paper = local_paper(grey)
+    paper, steps = local_paper(grey)
     darkness = np.asarray(cv2.subtract(paper, grey, dst=paper), np.uint8)
     if outside is not None:
         darkness[outside] = 0
-    return evened(darkness, local_peak(darkness, global_peak(darkness)))
+    peak = local_peak(darkness, global_peak(darkness))
+    return evened(doubted(darkness, steps), peak)
 
 
 def without_specks(ink: InkImage, smallest_px: float) -> InkImage:

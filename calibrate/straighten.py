@@ -21,6 +21,12 @@ LARGEST_SHEAR_DEG = 0.15
 """Level and upright lines of a good scan stay square to each other to well within this."""
 SHEAR_STDS = 4.0
 UNSURE_SKEW_DEG = 0.1
+LOOK_STEP = 7
+"""Every seventh row and column shows whether a picture has any grey."""
+ONE_BIT_NOTE = (
+    "The file is a scan of one bit: tape, dirt and folds that the scanner made ink are as black as the drawing and"
+    " stay; scan in grey where the sheet has any."
+)
 PERSPECTIVE_NOTE = (
     "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
     " The proportion of its sides is known to {percent:.1f} % (standard error) {note}: lengths across may be off by so"
@@ -79,6 +85,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
         warnings=(
+            *((ONE_BIT_NOTE,) if is_one_bit(page) else ()),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
@@ -87,6 +94,12 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         bend=bend,
         proportion=flat.proportion,
     )
+
+
+def is_one_bit(page: PageImage) -> bool:
+    """Tell whether a page is black and white without a grey between."""
+    sample = page.pixels[::LOOK_STEP, ::LOOK_STEP]
+    return bool(((sample == 0) | (sample == 255)).all())
 
 
 def _bend(
