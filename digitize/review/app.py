@@ -29,6 +29,8 @@ LONGEST_BODY = 4096
 LONGEST_NAME = 60
 STATIC = {
     "page.css": "text/css",
+    "drawer.css": "text/css",
+    "drawer.js": "text/javascript",
     "icon.svg": "image/svg+xml",
     "page.js": "text/javascript",
     "sheet.js": "text/javascript",
@@ -109,10 +111,23 @@ def review_app(reviewed: ReviewedSheet, gate: Gate, by: str = "") -> Starlette:
     by : str
         Name of the person, where the command gave one.
     """
-    routes = [
-        Route("/", _page(gate)),
-        Route("/static/{name}", _static),
-        Route("/content", _content(reviewed, by)),
+    routes = [Route("/", entrance(gate, "page.html")), *sheet_routes(reviewed, by)]
+    return Starlette(routes=routes, middleware=[Middleware(Doorkeeper, gate=gate)])
+
+
+def sheet_routes(reviewed: ReviewedSheet, by: str, of_drawer: bool = False) -> list[Route]:
+    """All that the page of one sheet asks for, but itself.
+
+    Parameters
+    ----------
+    reviewed : ReviewedSheet
+    by : str
+    of_drawer : bool
+        The page has a way back to the other sheets.
+    """
+    return [
+        Route("/static/{name}", static_file),
+        Route("/content", _content(reviewed, {"by": by, "drawer": of_drawer})),
         Route("/tile/{level:int}/{column:int}/{row:int}.jpg", _tile(reviewed)),
         Route("/figure/{text:int}.jpg", _figure(reviewed)),
         Route("/say", _say(reviewed), methods=["POST"]),
@@ -121,16 +136,17 @@ def review_app(reviewed: ReviewedSheet, gate: Gate, by: str = "") -> Starlette:
         Route("/export", _export(reviewed), methods=["POST"]),
         Route("/changes", _changes(reviewed)),
     ]
-    return Starlette(routes=routes, middleware=[Middleware(Doorkeeper, gate=gate)])
 
 
 Endpoint = Callable[[Request], Any]
 
 
-def _page(gate: Gate) -> Endpoint:
+def entrance(gate: Gate, page_file: str) -> Endpoint:
+    """The first page, where the token is changed for a pass."""
+
     def page(request: Request) -> Response:
         if "token" not in request.query_params:
-            return Response(_file("page.html"), media_type="text/html")
+            return page_of(page_file)
         given = gate.open(request.query_params["token"])
         if given is None and not gate.knows(request.cookies.get(COOKIE)):
             return PlainTextResponse("This address was used already; start digitize review again for a new one.", 401)
@@ -142,7 +158,13 @@ def _page(gate: Gate) -> Endpoint:
     return page
 
 
-def _static(request: Request) -> Response:
+def page_of(name: str) -> Response:
+    """A page of ours."""
+    return Response(_file(name), media_type="text/html")
+
+
+def static_file(request: Request) -> Response:
+    """What a page of ours is made of."""
     name = request.path_params["name"]
     if name not in STATIC:
         return PlainTextResponse("There is no such file.", 404)
@@ -153,9 +175,9 @@ def _file(name: str) -> bytes:
     return files("digitize.review").joinpath("static", name).read_bytes()
 
 
-def _content(reviewed: ReviewedSheet, by: str) -> Endpoint:
+def _content(reviewed: ReviewedSheet, more: dict[str, Any]) -> Endpoint:
     def content(request: Request) -> Response:
-        return JSONResponse({**reviewed.content(), "by": by})
+        return JSONResponse({**reviewed.content(), **more})
 
     return content
 
@@ -186,14 +208,14 @@ def _say(reviewed: ReviewedSheet) -> Endpoint:
     async def say(request: Request) -> Response:
         body = await request.body()
         if len(body) > LONGEST_BODY or request.headers.get("content-type") != "application/json":
-            return _refused("The page sent something that is no statement; reload it.")
+            return refused("The page sent something that is no statement; reload it.")
         try:
             content = json.loads(body)
             name, seen = str(content["by"]).strip()[:LONGEST_NAME], int(content["version"])
         except (ValueError, KeyError, TypeError):
-            return _refused("The page sent something that is no statement; reload it.")
+            return refused("The page sent something that is no statement; reload it.")
         if not name:
-            return _refused("Write your name first: the table records who confirmed a value.")
+            return refused("Write your name first: the table records who confirmed a value.")
         today = datetime.date.today().isoformat()
         return await _answer(reviewed, lambda: reviewed.say(content, name, today, seen))
 
@@ -213,11 +235,12 @@ async def _answer(reviewed: ReviewedSheet, work: Callable[[], list[str]]) -> Res
     try:
         changed = await run_in_threadpool(work)
     except TraceclothError as error:
-        return _refused(str(error))
+        return refused(str(error))
     return JSONResponse({"changed": changed, "content": await run_in_threadpool(reviewed.content)})
 
 
-def _refused(sentence: str) -> Response:
+def refused(sentence: str) -> Response:
+    """Say why something is not done."""
     return JSONResponse({"refused": sentence}, 422)
 
 
@@ -226,7 +249,7 @@ def _export(reviewed: ReviewedSheet) -> Endpoint:
         try:
             written = await run_in_threadpool(reviewed.export)
         except (TraceclothError, OSError) as error:
-            return _refused(f"Nothing was written: {error}")
+            return refused(f"Nothing was written: {error}")
         return JSONResponse({"written": [path.name for path in written], "folder": reviewed.folder.name})
 
     return export
@@ -242,9 +265,13 @@ def _changes(reviewed: ReviewedSheet) -> Endpoint:
 async def _versions(reviewed: ReviewedSheet, request: Request) -> AsyncIterator[str]:
     """The journal's version whenever it has grown, for as long as the page listens."""
     told = -1
-    while not await request.is_disconnected():
-        version = reviewed.journal.version()
-        if version != told:
-            told = version
-            yield f"data: {version}\n\n"
-        await asyncio.sleep(POLL_S)
+    reviewed.listeners += 1
+    try:
+        while not await request.is_disconnected():
+            version = reviewed.journal.version()
+            if version != told:
+                told = version
+                yield f"data: {version}\n\n"
+            await asyncio.sleep(POLL_S)
+    finally:
+        reviewed.listeners -= 1

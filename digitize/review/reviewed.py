@@ -94,6 +94,8 @@ class ReviewedSheet:
         self._texts = join_cells(self.found.texts, self._parse)
         self._lock = threading.Lock()
         self._concluded: Conclusion | None = None
+        self.listeners = 0
+        """Pages in a browser that wait for news of this sheet."""
 
     @cached_property
     def pictures(self) -> Pyramid:

@@ -1,5 +1,5 @@
 // The page: the doubtful figures in order, one in hand, every answer sent the moment it is given.
-import {SheetView} from "/static/sheet.js";
+import {SheetView} from "./sheet.js";
 
 const element = id => document.getElementById(id);
 const view = new SheetView(element("canvas"), pick, pointed);
@@ -55,7 +55,7 @@ function card() {
   picture.hidden = !row;
   if (!row) { element("where").textContent = "Nothing to look at"; return; }
   element("where").textContent = `Figure ${row.id}: ${row.name ? row.name.replaceAll("_", " ") : row.kind}`;
-  picture.src = `/figure/${row.place[0]}.jpg?v=${content.version}`;
+  picture.src = `figure/${row.place[0]}.jpg?v=${content.version}`;
   picture.alt = `The lettering of ${row.id}, enlarged`;
   element("state").replaceWith(Object.assign(stateOf(row), {id: "state"}));
   element("reads").textContent = row.text || "could not be read";
@@ -126,7 +126,7 @@ async function send(path, body) {
 
 async function say(statement) {
   const before = content.rows;
-  const told = await send("/say", {...statement, by: element("name").value, version: content.version});
+  const told = await send("say", {...statement, by: element("name").value, version: content.version});
   if (!told) return false;
   content = told.content; fill(element("changed"), told.changed);
   typed("");
@@ -166,7 +166,7 @@ const strike = () => current && say({kind: "strike", place: current.place});
 
 async function write() {
   element("pointing").textContent = "Writing the files …";
-  const told = await send("/export");
+  const told = await send("export");
   element("pointing").textContent = told ? `Written into ${told.folder}: ${told.written.join(", ")}` : "";
 }
 
@@ -180,7 +180,7 @@ function toggle(id, key, apply) {
 toggle("dark", DARK, on => document.documentElement.classList.toggle("dark", on));
 toggle("keys", KEYS, (on, button) => { button.textContent = on ? "Letter keys on" : "Letter keys off"; });
 
-Object.entries({undo: () => turn("/undo"), redo: () => turn("/redo"), add: () => pointing("add"), known: () => pointing("known"),
+Object.entries({undo: () => turn("undo"), redo: () => turn("redo"), add: () => pointing("add"), known: () => pointing("known"),
   export: write, accept, strike, next: () => step(1), previous: () => step(-1)}).forEach(([id, work]) => { element(id).onclick = work; });
 const LETTERS = {u: "undo", r: "redo", a: "add", l: "known", w: "export", d: "dark", x: "strike", n: "next", p: "previous"};
 
@@ -192,7 +192,7 @@ addEventListener("keydown", event => {
     if (name) { event.preventDefault(); element(name).click(); }
     return;
   }
-  if (event.key === "Enter" && !event.target.matches("button")) { event.preventDefault(); accept(); return; }
+  if (event.key === "Enter" && !event.target.matches("button, a")) { event.preventDefault(); accept(); return; }
   if (element("keys").getAttribute("aria-pressed") !== "true") return;
   const digit = Number(event.key);
   if (digit >= 1 && digit <= 5) element("others").children[digit - 1]?.click();
@@ -204,15 +204,16 @@ element("name").onchange = () => localStorage.setItem(NAME, element("name").valu
 const measure = () => document.documentElement.style.setProperty("--header", `${document.querySelector("header").offsetHeight}px`);
 addEventListener("resize", measure);
 
-async function load() { content = await (await fetch("/content")).json(); }
+async function load() { content = await (await fetch("content")).json(); }
 
 await load();
+element("drawer").hidden = !content.drawer;
 element("name").value = localStorage.getItem(NAME) || content.by;
 draw(); measure(); resume();
 element("typed").oninput = keep;
 view.open(content.sheet);
 if (current) view.show(current);
-new EventSource("/changes").onmessage = async event => {
+new EventSource("changes").onmessage = async event => {
   if (Number(event.data) > content.version && !busy) { await load(); fill(element("changed"), ["Changed in another window."]); draw(); }
 };
 document.body.dataset.ready = "yes";

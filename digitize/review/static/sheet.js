@@ -155,7 +155,7 @@ export class SheetView {
     if (!image) {
       image = new Image();
       image.onload = () => this.draw();
-      image.src = `/tile/${key}.jpg`;
+      image.src = `tile/${key}.jpg`;
       this.tiles.set(key, image);
       if (this.tiles.size > MOST_TILES) this.tiles.delete(this.tiles.keys().next().value);
     }

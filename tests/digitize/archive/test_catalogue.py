@@ -284,7 +284,7 @@ def test_the_command_prints_json_and_a_table(cupboard: Path) -> None:
     ("words", "sentence"),
     [
         ([], "Say what to look for"),
-        (["--within", "1mm", "x"], "--within goes with"),
+        (["--within", "1mm", "x"], "goes with a diameter"),
         (["--pitch", "8", "--module", "3"], "not both"),
         (["--pitch", "eight"], "no number"),
         (["--diameter", "5.5"], "has no unit"),

@@ -8,8 +8,8 @@ from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
 from digitize.cli import app as commands
+from digitize.review.alone import LOCK, alone
 from digitize.review.app import COOKIE, Gate, review_app
-from digitize.review.command import LOCK, _alone
 from digitize.review.pictures import TILE_PX
 from digitize.review.reviewed import ReviewedSheet
 
@@ -131,7 +131,7 @@ def test_a_folder_that_is_none_ends_with_code_2(tmp_path: Path) -> None:
 
 
 def test_a_second_review_of_the_same_folder_is_kept_out(home: Path) -> None:
-    with _alone(home / "result"):
+    with alone(home / "result"):
         outcome = CliRunner().invoke(commands, ["review", str(home / "result"), "--no-browser"])
     assert outcome.exit_code == 2
     assert "under review already" in outcome.output

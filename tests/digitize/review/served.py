@@ -1,0 +1,53 @@
+"""`digitize review` as a program of its own, and a browser before it."""
+
+import re
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+from selenium import webdriver
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import WebDriverWait
+
+WAIT_S = 60
+"""A slow machine at work on other things is given this long."""
+WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]}
+
+
+class Served:
+    """`digitize review` as a program of its own, and a browser before it."""
+
+    def __init__(self, folder: Path, browser: webdriver.Chrome) -> None:
+        self.folder, self.browser = folder, browser
+        self.start()
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "digitize", "review", str(self.folder), "--no-browser", "--quiet"]
+        self.program = subprocess.Popen([*command, "--by", "A. Reader"], stdout=subprocess.PIPE, text=True)
+        assert self.program.stdout is not None
+        self.browser.get(self.program.stdout.readline().strip())
+        self.ready()
+
+    def ready(self) -> None:
+        WebDriverWait(self.browser, WAIT_S).until(
+            lambda browser: browser.find_element(By.TAG_NAME, "body").get_attribute("data-ready")
+        )
+
+    def kill(self) -> None:
+        self.program.send_signal(signal.SIGKILL)
+        self.program.wait()
+        if self.program.stdout is not None:
+            self.program.stdout.close()
+        (self.folder / ".review-lock").unlink(missing_ok=True)
+
+    def text(self, name: str) -> str:
+        return self.browser.find_element(By.ID, name).text
+
+    def press(self, *keys: str) -> None:
+        ActionChains(self.browser).send_keys(*keys).perform()
+
+    def until(self, name: str, pattern: str) -> str:
+        WebDriverWait(self.browser, WAIT_S).until(lambda _: re.search(pattern, self.text(name)))
+        return self.text(name)
