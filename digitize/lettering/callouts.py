@@ -60,6 +60,8 @@ def _together(phrases: Sequence[Phrase]) -> tuple[TypedValue, ...]:
     what = {phrase.what for phrase in phrases}
     if "key" in what:
         values = _key_sizes(values)
+    if "set_screw" in what and any(value.kind is not Kind.THREAD for value in values):
+        raise Refused("A set-screw goes by its thread; a size alone does not name it.")
     if counts:
         values = [_counted(value, counts[0]) for value in values]
     if "reference" in what:

@@ -52,7 +52,7 @@ NAMES = {
     "CENTRES": "centre_distance",
     "CENTERS": "centre_distance",
 }
-REMARKS = {"REFERENCE": "reference", "NOT_TO_SCALE": "not_to_scale", "KEY": "key"}
+REMARKS = {"REFERENCE": "reference", "NOT_TO_SCALE": "not_to_scale", "KEY": "key", "SET_SCREW": "set_screw"}
 KIND_OF_WORD = {
     "DIAMETER": Kind.DIAMETER,
     "DIAMETER_SIGN": Kind.DIAMETER,
@@ -91,8 +91,8 @@ def phrase_of(tree: Tree[Token], comma: bool) -> Phrase:
         return Phrase(name, (_named_drill(words),))
     if name == "taper":
         return Phrase(name, (_taper(words),))
-    token = next(item for item in tree.children if isinstance(item, Token))
-    return Phrase(REMARKS.get(token.type, "remark"), ())
+    kinds = [item.type for item in tree.children if isinstance(item, Token)]
+    return Phrase(REMARKS.get(kinds[0], "remark") if kinds else "remark", ())
 
 
 def _product(tree: Tree[Token], comma: bool) -> Phrase:

@@ -152,14 +152,35 @@ def test_named_drills(drill: str, inches: str) -> None:
     assert (value.kind, value.nominal, value.unit) == (Kind.DIAMETER, Fraction(inches), Unit.INCH)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "1/4-20 SET SCREW", "TAP FOR 1/4-20 SET SCREW", "1/4-20 TAP FOR SET SCREW", "1/4-20 FOR SET-SCREW",
+        "DRILL & TAP 1/4-20 FOR SET SCREW",
+    ],
+)  # fmt: skip
+def test_a_set_screw_is_a_thread(text: str) -> None:
+    value = only(text)
+    assert (value.kind, value.nominal, value.name) == (Kind.THREAD, Fraction(1, 4), "1/4-20")
+
+
+@pytest.mark.parametrize("text", ["1/4 SET SCREW", '1/4" SET SCREW', "2 SET SCREWS 1/4"])
+def test_a_size_alone_names_no_set_screw(text: str) -> None:
+    assert not parse(text)
+
+
 @pytest.mark.parametrize(("thread", "inches"), [("#10-24 NC", "0.19"), ("NO. 6-32 NC", "0.138")])
 def test_numbered_screws(thread: str, inches: str) -> None:
     assert only(thread).nominal == Fraction(inches)  # major diameters: digitize/standards/threads_inch.csv
 
 
 @pytest.mark.parametrize(
-    "text", ["C.I.", "M.S.", "PH. BRZ.", "NO. 2 MORSE TAPER", "WOODRUFF KEY NO. 404", "8 T.P.I.", "8 THREADS PER INCH"]
-)
+    "text",
+    [
+        "C.I.", "M.S.", "PH. BRZ.", "NO. 2 MORSE TAPER", "WOODRUFF KEY NO. 404", "NO. 404 WOODRUFF KEYSEAT",
+        "TAP FOR SET SCREW", "8 T.P.I.", "8 THREADS PER INCH",
+    ],
+)  # fmt: skip
 def test_abbreviations_and_names_are_words_without_a_size(text: str) -> None:
     """Tokens of the table of abbreviations (shared practice, AEDB-12-2 and from memory)."""
     value = only(text)
