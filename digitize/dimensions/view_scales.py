@@ -269,7 +269,9 @@ def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | N
     circle = cos2_of(measured) == 0.0 and bool(measured.arcs)
     std_mm = max(measured.size_std, LEAST_CIRCLE_STD_PX if circle else 0.0) * mm_per_px
     share = RADIUS_SHARE if measured.kind is Kind.RADIUS else 1.0
-    return Length(view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, pen_share=share)
+    return Length(
+        view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, pen_share=share, circle=circle
+    )
 
 
 def _fits(length: Length, log_scale: float) -> bool:
