@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.bars import Bars
+from calibrate.several import CUT_APART
 from calibrate.sheet import FloatArray, InkImage
 from calibrate.skew import COARSE_STD_DEG, Ruled, coarse_skew_deg, combined_skew
 
@@ -31,7 +32,7 @@ SIDES = ("left and right", "above and below")
 
 APART = (
     "The lines {sides} of a blank strip lie at turns of their own ({first:+.2f} and {second:+.2f} deg), perhaps two"
-    " sheets in one scan; one skew and one scale are given for all: cut it into one picture a sheet."
+    " sheets in one scan; one skew and one scale are given for all: " + CUT_APART + "."
 )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.gutter import find_gutter
+from calibrate.several import Box, box_of
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
 LOOK_PX = 800
@@ -32,12 +33,12 @@ MARGIN_PX = 3
 class Outside:
     """Mask of what is not on the sheet, full size, or None; corners of the sheet clockwise from top left, or None.
 
-    ``sheet_count`` is the number of sheets that lie apart on a ground of another tone or colour.
+    ``sheets_px`` holds a box for each of several sheets that lie apart on a ground of another tone or colour.
     """
 
     mask: InkImage | None
     sheet_quad_px: FloatArray | None
-    sheet_count: int = 1
+    sheets_px: tuple[Box, ...] = ()
 
 
 def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
@@ -54,9 +55,9 @@ def find_outside(pixels: NDArray[np.uint8], grey: GreyImage) -> Outside:
     small = _without_ink(reduced)
     darker = _beyond(np.subtract(np.uint8(255), small), LEAST_STEP)
     for beyond in (darker, _beyond(small, LEAST_STEP), _other_colour(pixels, grey, scale)):
-        count = 1 if beyond is None else _sheet_count(~beyond)
-        if beyond is not None and count > 1:
-            return Outside(_dark_bands(beyond, grey.shape), None, count)
+        sheets = () if beyond is None else _sheets(~beyond, scale)
+        if beyond is not None and len(sheets) > 1:
+            return Outside(_dark_bands(beyond, grey.shape), None, sheets)
         quad = None if beyond is None else _quad(~beyond)
         if quad is not None:
             full = (quad + 0.5) * [grey.shape[1] / small.shape[1], grey.shape[0] / small.shape[0]] - 0.5
@@ -122,12 +123,15 @@ def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:
     return beyond if chosen and beyond.mean() <= 1 - LEAST_SHEET_SHARE else None
 
 
-def _sheet_count(paper: InkImage) -> int:
-    """Number of large rectangular pieces of paper."""
+def _sheets(paper: InkImage, scale: float) -> tuple[Box, ...]:
+    """Large rectangular pieces of paper."""
     outlines, _ = cv2.findContours(paper.view(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
     large = [outline for outline in outlines if cv2.contourArea(outline) >= LEAST_OF_SEVERAL * paper.size]
-    boxes = [float(np.prod(cv2.minAreaRect(outline)[1])) for outline in large]
-    return sum(cv2.contourArea(outline) >= RECTANGULAR * box for outline, box in zip(large, boxes, strict=True))
+    return tuple(box_of(outline, scale) for outline in large if _is_rectangular(outline))
+
+
+def _is_rectangular(outline: cv2.typing.MatLike) -> bool:
+    return cv2.contourArea(outline) >= RECTANGULAR * float(np.prod(cv2.minAreaRect(outline)[1]))
 
 
 def _quad(paper: InkImage) -> FloatArray | None:

@@ -10,8 +10,10 @@ from calibrate.moving import PAPER, ink_of
 from calibrate.outside import find_outside
 from calibrate.pen import modal_pen_px
 from calibrate.polarity import best_grey, polarity_of
+from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
+SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."
 SPECK_PEN_AREAS = 0.5
 """Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
 SPECK_BAND_PX = 512
@@ -40,9 +42,10 @@ def restore(page: PageImage) -> Restored:
     if polarity is Polarity.LIGHT_ON_DARK:
         grey = np.asarray(cv2.bitwise_not(grey), np.uint8)
     outside = find_outside(page.pixels, grey)
-    if outside.sheet_count > 1:
-        count = "two" if outside.sheet_count == 2 else str(outside.sheet_count)
-        raise InputError(f"{page.path.name}: The picture shows {count} sheets; cut it into one picture a sheet.")
+    if len(outside.sheets_px) > 1:
+        raise InputError(
+            SEVERAL.format(name=page.path.name, count=len(outside.sheets_px), places=places(outside.sheets_px))
+        )
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX

@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 
 from calibrate.apart import doubt_of_one_sheet
+from calibrate.several import CUT_APART, Box, box_of, places
 from calibrate.sheet import InkImage
 from calibrate.skew import Ruled
 
@@ -23,8 +24,9 @@ RUNS_OFF = (
     "{count} lines run off the {side} edge of the picture as scanned: part of the sheet may lie outside it; check."
 )
 TWO_FRAMES = (
-    "The picture holds {count} frames side by side, perhaps {count} sheets in one scan; one skew and one scale"
-    " are given for all: cut it into one picture a sheet."
+    "The picture holds {count} frames side by side, at {places} in pixels, perhaps {count} sheets in one scan; one skew"
+    " and one scale are given for all: "
+    f"{CUT_APART}."
 )
 SIDES = {"left": 0, "top": 1, "right": 2, "bottom": 3}
 """Quarter turns, counter-clockwise, that bring each side to the left."""
@@ -51,21 +53,23 @@ def doubts_of_wholeness(ink: InkImage, ruled: Ruled) -> tuple[str, ...]:
         if count >= FEWEST_RUNNING_OFF and strip.any(axis=1).mean() < BORDER_COVER:
             doubts.append(RUNS_OFF.format(count=count, side=side))
     frames = _frames_apart(ink)
-    apart = TWO_FRAMES.format(count=frames) if frames > 1 else doubt_of_one_sheet(ink, ruled)
+    several = len(frames) > 1
+    apart = TWO_FRAMES.format(count=len(frames), places=places(frames)) if several else doubt_of_one_sheet(ink, ruled)
     return (*doubts, *([apart] if apart else []))
 
 
-def _frames_apart(ink: InkImage) -> int:
-    """Number of large outlines, none within another, that lie side by side like the borders of two sheets."""
+def _frames_apart(ink: InkImage) -> list[Box]:
+    """Large outlines, none within another, that lie side by side like the borders of two sheets."""
     step = max(1, round(max(ink.shape) / LOOK_PX))
     size = (ink.shape[1] // step, ink.shape[0] // step)
     small = cv2.resize(ink.view(np.uint8) * np.uint8(255), size, interpolation=cv2.INTER_AREA)
     outlines, _ = cv2.findContours((small > 0).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
-    areas = []
+    areas, boxes = [], []
     for outline in outlines:
         (_, _), sides, _ = cv2.minAreaRect(outline)
         area = float(cv2.contourArea(outline))
         framed = min(sides) >= FRAME_SIDE * min(size) and area >= FRAME_AREA * size[0] * size[1]
         if framed and area >= RECTANGULAR * sides[0] * sides[1]:
             areas.append(area)
-    return sum(area * LARGEST_AREA_RATIO >= max(areas) for area in areas)
+            boxes.append(box_of(outline, 1 / step))
+    return [box for area, box in zip(areas, boxes, strict=True) if area * LARGEST_AREA_RATIO >= max(areas)]

@@ -13,6 +13,7 @@ from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 
 BED = 30
+TWO_PLACES = "; ".join([r"x (\d+) to (\d+), y (\d+) to (\d+)"] * 2)
 
 
 def warnings_of(picture):
@@ -50,10 +51,16 @@ def test_a_sheet_that_lies_half_outside_is_told(part, side):
 
 def test_two_framed_sheets_side_by_side_are_told():
     both = np.hstack([drawn.sheet(0.3), drawn.sheet(-0.6)])
-    assert (
-        "The picture holds 2 frames side by side, perhaps 2 sheets in one scan; one skew and one scale are given for"
-        " all: cut it into one picture a sheet."
-    ) in warnings_of(both)
+    (told,) = (warning for warning in warnings_of(both) if "frames" in warning)
+    found = re.fullmatch(
+        rf"The picture holds 2 frames side by side, at {TWO_PLACES} in pixels, perhaps 2 sheets in one scan; one skew"
+        r" and one scale are given for all: cut it into one picture a sheet\.",
+        told,
+    )
+    (left, top), _, (right, bottom), _ = drawn.BORDER
+    width = drawn.sheet().shape[1]
+    expected = (left, right, top, bottom, left + width, right + width, top, bottom)
+    assert [int(each) for each in found.groups()] == pytest.approx(expected, abs=12)  # the frames are a little askew
 
 
 @pytest.mark.parametrize(("axis", "sides"), [(0, "above and below"), (1, "left and right")])
@@ -80,9 +87,15 @@ def test_two_views_of_one_sheet_raise_no_doubt(axis):
 @pytest.mark.parametrize("axis", [0, 1])
 def test_two_sheets_on_a_dark_bed_are_refused(axis):
     both = np.concatenate([on_bed(drawn.sheet(0.3)), on_bed(drawn.sheet(-0.6))], axis=axis)
-    sentence = "sheet.png: The picture shows two sheets; cut it into one picture a sheet."
-    with pytest.raises(InputError, match=re.escape(sentence)):
+    pattern = rf"sheet.png: The picture shows 2 sheets, at {TWO_PLACES} in pixels; cut it into one picture a sheet\."
+    with pytest.raises(InputError, match=pattern) as told:
         warnings_of(both)
+    height, width = drawn.sheet().shape
+    along = (width, height)[1 - axis] + 120
+    first = (60, 60 + width, 60, 60 + height)
+    second = [edge + along * ((n < 2) == bool(axis)) for n, edge in enumerate(first)]
+    found = [int(each) for each in re.search(pattern, str(told.value)).groups()]
+    assert found == pytest.approx([*first, *second], abs=25)
 
 
 def test_one_sheet_on_a_dark_bed_is_taken():
