@@ -24,8 +24,8 @@ CROSS_MM = (1.0, 10.0)
 SAME_PLACE_MM = 0.6
 """Cross lines this near to where they belong are taken to be there: three pen errors and some."""
 LEAST_CROSS_LINES = 3
-CROSS_LIKENESS = 0.5
-"""Shortest over longest cross line within the rule."""
+CROSS_LIKENESS = 0.4
+"""Shortest over longest cross line within the rule; one may run on into a 1 over it."""
 FIGURE_OFF_MM, FIGURE_AWAY_MM = 1.5, 9.0
 """A figure stands centred on its cross line to the first, and no further from the rule than the second."""
 WORDS_AWAY_MM = 14.0
@@ -69,13 +69,7 @@ def find_scale_bar(
     -------
     ScaleBar or None
     """
-    level = [line for line in strokes.lines if _is_level(line) and _length(line) * mm_per_px >= LEAST_RULE_MM]
-    upright = [line for line in strokes.lines if _is_upright(line) and _fits_cross(line, mm_per_px)]
-    for rule in level:
-        places = _divisions(rule, upright, mm_per_px)
-        if not places:
-            continue
-        y = (rule.start[1] + rule.end[1]) / 2
+    for y, places in rules_with_divisions(strokes, mm_per_px):
         figures = _figures(places, y, texts, mm_per_px)
         step = _step(figures)
         words = _words(places, y, texts, mm_per_px)
@@ -87,6 +81,14 @@ def find_scale_bar(
         length = GivenLength(view, value_mm, std, (places[0], y), (places[-1], y), "scale bar")
         return ScaleBar(length, frozenset(index for index, _, _ in figures) | frozenset(words))
     return None
+
+
+def rules_with_divisions(strokes: Strokes, mm_per_px: float) -> list[tuple[float, list[float]]]:
+    """Level rules with even cross lines from end to end: the height of each, and where its cross lines stand."""
+    level = [line for line in strokes.lines if _is_level(line) and _length(line) * mm_per_px >= LEAST_RULE_MM]
+    upright = [line for line in strokes.lines if _is_upright(line) and _fits_cross(line, mm_per_px)]
+    found = [((rule.start[1] + rule.end[1]) / 2, _divisions(rule, upright, mm_per_px)) for rule in level]
+    return [(y, places) for y, places in found if places]
 
 
 def _is_level(line: Line) -> bool:
