@@ -13,6 +13,7 @@ from pathlib import Path
 from calibrate import calibrate_sheet
 from calibrate.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
+from digitize.dimensions.bar_figures import bar_figures
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
@@ -118,7 +119,8 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
     with clock.stage("trace strokes"):
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):
-        texts = read_blocks(sheet, lettering.blocks, reader or default_reader())
+        blocks = (*lettering.blocks, *bar_figures(sheet, strokes, lettering.blocks))
+        texts = read_blocks(sheet, blocks, reader or default_reader())
     return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
 
 
