@@ -11,32 +11,33 @@ stranger
     See `strangers`; what lies under its ink is unknown.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.barbs import BARBS_REACH_MM, DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
-from digitize.strokes.crossings import Crossing, Table, crossings_of
-from digitize.strokes.fit import ARC
+from digitize.strokes.crossings import PARALLEL_SINE, Crossing, Table, crossings_of, meets, s_near
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
-from digitize.strokes.head import Head, are_mates, each_once
+from digitize.strokes.head import Head, are_mates, each_once, face_each_other
 from digitize.strokes.pieces import Piece
-from digitize.strokes.shapes import SHORTEST_MM, TIP_REACH_MM, shape_at
+from digitize.strokes.shafts import LEAST_SHAFT, shaft_of
+from digitize.strokes.shapes import SHORTEST_MM, shape_at, tip_reach
 from digitize.strokes.standing_heads import standing_heads
 from digitize.strokes.strangers import strangers_near
-from digitize.strokes.ticks import CROSSING_SLACK_MM, ticks_on
+from digitize.strokes.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks
 from digitize.strokes.widths import Pens, pens_of
 
 FloatArray = NDArray[np.float64]
 
-LEAST_SHAFT = 1.3
-"""A shaft is longer than its head by this; a shorter piece may be a barb, and a rival goes before it."""
 SHAFTLESS_DOUBT = 0.3
+"""Without a shaft along its axis a head may be a barb of another, and a rival goes before it."""
 LEAST_FLARE = 1.35
 """A head's half width over that of a piece that seems thick; less, and the piece is an edge."""
 THIN_SPREAD = 1.25
 """Lines of the thin pen are at most this much wider than its usual width."""
 STUMP_MM = 7.0
-"""A piece this short may seem thick only because most of it is its own arrowhead."""
 
 
 def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
@@ -54,19 +55,30 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     for k, piece in enumerate(pieces):
         if piece.length < ground.px(SHORTEST_MM):
             continue
-        if pens.is_thick(piece.width) and pens.parting is not None and piece.length > ground.px(STUMP_MM):
+        if pens.parting is not None and pens.is_thick(piece.width) and not _is_stump(ground, piece):
             continue
         crossings = [] if piece.closed else crossings_of(table, k, slack)
         for s, sign in _tip_candidates(piece, crossings, slack):
             head = _head_at(ground, table, pens, k, s, sign)
             if head is not None:
-                found.append(_set_on_crossing(ground, head, piece, crossings))
+                found.append(_set_on_stroke(ground, table, head))
         found += [] if piece.track.kind == ARC else ticks_on(ground, table, k, crossings)
     standing = [
         _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
     ]
-    found += [head for head in standing if any(are_mates(ground, head, other) for other in found + standing)]
-    return each_once(ground, found)
+    paired = [
+        head
+        for head in standing
+        if any(are_mates(ground, head, other) for other in found + standing)
+        or any(face_each_other(ground, head, other) for other in found)
+    ]
+    found += paired
+    return each_once(ground, weighed_ticks(ground, table, found))
+
+
+def _is_stump(ground: Ground, piece: Piece) -> bool:
+    """Whether a piece may seem thick only because most of it is its own arrowhead."""
+    return piece.track.kind == LINE and piece.length <= ground.px(STUMP_MM)
 
 
 def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
@@ -100,19 +112,11 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     if shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width):
         return None
     length = shape.tail - shape.tip
-    shaftless = SHAFTLESS_DOUBT if piece.length < LEAST_SHAFT * length else 0.0
-    return Head(
-        x - shape.tip * dx,
-        y - shape.tip * dy,
-        dx,
-        dy,
-        length,
-        shape.peak,
-        shape.form,
-        k,
-        s - sign * shape.tip,
-        shape.rms / shape.peak + 0.2 * abs(shape.tip) / length + shaftless,
-    )
+    doubt = shape.rms / shape.peak + 0.2 * abs(shape.tip) / length
+    at = s - sign * shape.tip
+    head = Head(x - shape.tip * dx, y - shape.tip * dy, dx, dy, length, shape.peak, shape.form, k, at, doubt)
+    has_shaft = table.pieces[shaft_of(ground, table, head)].length >= LEAST_SHAFT * length
+    return head if has_shaft else replace(head, doubt=doubt + SHAFTLESS_DOUBT)
 
 
 def _barbed(ground: Ground, strangers: FloatArray, k: int, piece: Piece, s: float, sign: float) -> Head | None:
@@ -133,12 +137,20 @@ def _from_barbs(found: Barbed, tip: tuple[float, float], direction: tuple[float,
     return Head(*tip, *direction, found.length, found.half_width, form, piece, s, doubt)
 
 
-def _set_on_crossing(ground: Ground, head: Head, piece: Piece, crossings: list[Crossing]) -> Head:
-    """Put a tip on the stroke that it touches."""
-    near = [c for c in crossings if abs(c.s - head.s) <= ground.px(TIP_REACH_MM)]
-    if not near:
-        return head
-    s = min(near, key=lambda c: abs(c.s - head.s)).s
-    x, y = (float(v) for v in piece.track.at(s))
+def _set_on_stroke(ground: Ground, table: Table, head: Head) -> Head:
+    """Put a tip on the stroke that it touches, which is none of its own barbs."""
+    piece, reach = table.pieces[head.piece], tip_reach(ground, head.length)
+    best, least = head.s, reach
+    for k in table.near(head.x, head.y, reach).tolist():
+        other = table.pieces[k]
+        if k == head.piece or other.length <= head.length:
+            continue
+        for point, sine in meets(piece.track, other.track):
+            s = s_near(piece.track, point, head.s)
+            at = s_near(other.track, point, 0.5 * (other.s0 + other.s1))
+            touches = sine >= PARALLEL_SINE and other.s0 - reach <= at <= other.s1 + reach
+            if touches and abs(s - head.s) < least:
+                best, least = s, abs(s - head.s)
+    x, y = piece.track.point(best)
     shift = (x - head.x) * head.dx + (y - head.y) * head.dy
-    return Head(x, y, head.dx, head.dy, head.length + shift, head.half_width, head.form, head.piece, s, head.doubt)
+    return replace(head, x=x, y=y, length=head.length + shift, s=best) if least < reach else head

@@ -9,7 +9,8 @@ SAME_TIP_MM = 0.8
 SAME_TURN_DEG = 35.0
 LEAST_SHARED_SPREAD = 0.3
 BACKED_BONUS = 0.05
-LONGEST_DIMENSION_MM, MATE_OFF_MM = 300.0, 0.4
+LONGEST_DIMENSION_MM, LONGEST_OUTSIDE_MM = 300.0, 60.0
+MATE_OFF_MM = 0.4
 TIP_TO_TIP_DEG = 10.0
 
 
@@ -51,6 +52,15 @@ def are_mates(ground: Ground, head: Head, other: Head) -> bool:
     apart = head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
     room = head.length + other.length
     return apart and room < back <= ground.px(LONGEST_DIMENSION_MM) and side <= ground.px(MATE_OFF_MM) + 0.01 * back
+
+
+def face_each_other(ground: Ground, head: Head, other: Head) -> bool:
+    """Whether two heads end one dimension that is drawn from outside: on one axis, pointing at each other."""
+    x, y = other.x - head.x, other.y - head.y
+    ahead, side = x * head.dx + y * head.dy, abs(x * head.dy - y * head.dx)
+    at_each_other = head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
+    near = ground.px(SAME_TIP_MM) < ahead <= ground.px(LONGEST_OUTSIDE_MM)
+    return at_each_other and near and side <= ground.px(MATE_OFF_MM) + 0.01 * ahead
 
 
 def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:

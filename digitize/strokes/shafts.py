@@ -13,13 +13,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from digitize.strokes.arrowheads import LEAST_SHAFT
 from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
-from digitize.strokes.head import Head
+from digitize.strokes.head import Head, are_mates, face_each_other
 from digitize.strokes.pieces import Piece
 
+LEAST_SHAFT = 1.3
+"""A shaft is longer than its head by this; a shorter piece may be a barb."""
+NO_SHAFT, NO_HEAD = -1, -2
 ON_AXIS_MM = 0.12
 SHAFT_TURN_DEG = 6.0
 BARB_MARGIN_MM = 0.2
@@ -35,8 +37,15 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     pieces, heads
         Remaining pieces in their old order, and heads whose ``piece`` counts in that list (-1 where none is left).
     """
-    owners = [_shaft_of(ground, pieces, head) for head in heads]
-    sound = [n for n, k in enumerate(owners) if k < 0 or _is_shaft(pieces[k], heads[n])]
+    table = Table(pieces)
+    owners = [shaft_of(ground, table, head) for head in heads]
+    owners = [k if k < 0 or _is_shaft(pieces[k], head) else NO_HEAD for k, head in zip(owners, heads, strict=True)]
+    # a head may stand without a traced shaft where another is its fellow
+    may_be = [n for n, head in enumerate(heads) if owners[n] != NO_HEAD or _is_within(pieces[head.piece], head)]
+    for n in may_be:
+        if owners[n] == NO_HEAD and _is_paired(ground, heads[n], [heads[k] for k in may_be]):
+            owners[n] = NO_SHAFT
+    sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
     barbs = {k for head in heads for k in _barbs(ground, pieces, head) if k not in owned}
@@ -48,14 +57,25 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     return list(run.values()), [replace(h, piece=place.get(k, -1)) for h, k in zip(heads, owners, strict=True)]
 
 
-def _shaft_of(ground: Ground, pieces: list[Piece], head: Head) -> int:
-    """Number of the longest straight piece along a head's axis that reaches into the head or up to its tail."""
+def _is_within(piece: Piece, head: Head) -> bool:
+    """Whether a piece is no longer than the head that was found on it, so that its shaft may be one not traced."""
+    return piece.track.kind == LINE and piece.length <= BARB_SHARE * head.length
+
+
+def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:
+    return any(are_mates(ground, head, other) or face_each_other(ground, head, other) for other in others)
+
+
+def shaft_of(ground: Ground, table: Table, head: Head) -> int:
+    """Number of the longest straight piece along a head's axis that reaches into the head or up to its tail.
+
+    The piece that the head was found on where there is none.
+    """
     best, longest = head.piece, -1.0
     slack = ground.px(ON_AXIS_MM) + 1.0
-    table = Table(pieces)
     tail_x, tail_y = head.x - 0.9 * head.length * head.dx, head.y - 0.9 * head.length * head.dy
     for k in table.near(tail_x, tail_y, 0.6 * head.length):
-        piece = pieces[k]
+        piece = table.pieces[k]
         if piece.track.kind != LINE or not _along(piece, head):
             continue
         off = abs((tail_x - piece.track.x) * piece.track.dy - (tail_y - piece.track.y) * piece.track.dx)

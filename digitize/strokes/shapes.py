@@ -23,10 +23,13 @@ FloatArray = NDArray[np.float64]
 
 LONGEST_MM, SHORTEST_MM = 8.0, 0.9
 TIP_REACH_MM = 0.55
-"""The flanks must run together this near to the candidate."""
+TIP_SHARE = 0.15
+"""The flanks must run together this near to the candidate, and by this share of the head's length."""
 STEEPEST, FLATTEST = 0.55, 0.06
 LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9
 """How much wider than its line a head must be on each side."""
+LEAST_TAPER = 0.35
+"""The flanks of a head rise over this share of the length that they stand out of their line at least."""
 RAIL = 0.8
 """Ink is looked for at this share of that before the flanks are followed,"""
 CLEAR_OF_TIP_MM = 0.3
@@ -115,7 +118,8 @@ def _filled(
     first = start
     while first < at and h[first] < base + 0.25 * (peak - base):
         first += 1
-    if at - first < 3 or at - first < 0.35 * (tail - start):
+    # a head rises out of its line where it is as wide as that: of a slim one little is left to see
+    if at - first < 3 or at - first < LEAST_TAPER * (peak - base) / peak * (tail - start):
         return 0.0, 0.0, 0.0, np.inf, 0.0
     s = 0.5 * np.arange(first, at + 1).astype(np.float64)
     slope, tip, rms = _slope_of(s, h[first : at + 1])
@@ -213,13 +217,18 @@ def _shapes(inner: FloatArray, outer: FloatArray, base: float, steps: int, rise:
     return [shape for shape in shapes if shape.slope > 0.0]
 
 
+def tip_reach(ground: Ground, length: float) -> float:
+    """How far along its line the tip of a head may seem to lie from where it is, in px."""
+    return ground.px(TIP_REACH_MM) + TIP_SHARE * length
+
+
 def _is_head(ground: Ground, shape: Shape) -> bool:
     """Whether flanks have a head's slope and length, run together at the candidate, and are straight."""
     length = shape.tail - shape.tip
     return (
         FLATTEST <= shape.slope <= STEEPEST
         and ground.px(SHORTEST_MM) <= length <= ground.px(LONGEST_MM)
-        and abs(shape.tip) <= ground.px(TIP_REACH_MM) + 0.15 * length
+        and abs(shape.tip) <= tip_reach(ground, length)
         and shape.rms <= max(0.45, 0.09 * shape.peak)
     )
 

@@ -5,7 +5,7 @@ import pytest
 
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.trace import trace_strokes
-from tests.digitize.strokes.drawn import Picture
+from tests.digitize.strokes.drawn import Picture, barbs
 
 
 def traced(picture: Picture) -> Strokes:
@@ -205,3 +205,26 @@ def test_heads_taken_for_lettering_are_found_in_pairs() -> None:
 
 def test_a_lone_mark_in_lettering_is_no_head() -> None:
     assert hidden_heads(both=False).arrowheads == ()
+
+
+def test_a_head_whose_barbs_run_together_has_its_tip_on_the_line_that_it_points_at() -> None:
+    picture = Picture(500, 200).line((40, 30), (40, 170), 3.3).line((460, 30), (460, 170), 3.3)
+    picture.line((20, 190), (480, 190), 6.6).broken((40, 100), (460, 100), [56.0, 16.0, 56.0, 16.0], 3.3)
+    for tip, angle in (((460.0, 100.0), 0.0), ((40.0, 100.0), 180.0)):
+        left, right = barbs(tip, angle, 34.0, 3.0)
+        picture.line(tip, left, 3.3).line(tip, right, 3.3)
+    tips = sorted(head.tip for head in traced(picture).arrowheads)
+    assert len(tips) == 2
+    assert tips[0] == pytest.approx((40, 100), abs=0.6)
+    assert tips[1] == pytest.approx((460, 100), abs=0.6)
+
+
+def test_heads_that_face_each_other_need_no_traced_shaft() -> None:
+    picture = Picture(360, 160).line((130, 10), (130, 150), 6.5).line((230, 10), (230, 150), 6.5)
+    for tip, angle in (((130.0, 80.0), 0.0), ((230.0, 80.0), 180.0)):
+        away = -1.0 if angle == 0.0 else 1.0
+        left, right = barbs(tip, angle, 32.0, 3.0)
+        picture.line(tip, left, 2.5).line(tip, right, 2.5).line(tip, (tip[0] + 30.0 * away, tip[1]), 2.5)
+    strokes = traced(picture)
+    assert [head.tip[1] for head in strokes.arrowheads] == pytest.approx([80, 80], abs=0.6)
+    assert sorted(head.tip[0] for head in strokes.arrowheads) == pytest.approx([130, 230], abs=3.5)
