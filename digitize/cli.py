@@ -68,7 +68,8 @@ def sheet_command(
     """Digitize one print: DXF, dimension table, gear and check print.
 
     Writes trace.dxf (as drawn), part.dxf (as dimensioned), dimensions.csv, .json and .xlsx, check-print.html and
-    .png, and sheet.json into the folder. Of a file with several pages each goes into its own, p001, p002 ...
+    .png, and sheet.json into the folder; inspection.pdf, a sheet for the bench, where a gear is agreed. Of a file with
+    several pages each goes into its own, p001, p002 ...
 
     Every value is [bold]agreed[/] (two independent witnesses), [bold]unproven[/] (one), [bold]disputed[/] (they
     contradict each other) or [bold]unread[/]. Look at the disputed and unread ones before you cut.

@@ -13,13 +13,13 @@ from digitize.archive.record import SHEET, read_record
 from digitize.batch.jobs import SUFFIXES, file_sha256, safe_name
 from digitize.found import NAME as FOUND
 from digitize.found import source_of
-from digitize.report.write import FILES, PAPER_FILES
+from digitize.report.write import FILES, INSPECTION, PAPER_FILES
 from digitize.review.journal import NAME as JOURNAL
 from digitize.review.journal import Said, said_in
 
 LAYOUT = "bag/1"
 NEEDED = ("dimensions.json", SHEET, FOUND)
-KEPT = (*FILES, *PAPER_FILES)
+KEPT = (*FILES, *PAPER_FILES, INSPECTION)
 """Files of a result that go into the bag as they are."""
 BETWEEN = "--"
 """Stands for a step into a folder in the name of a bag: no bag may lie in another."""

@@ -1,9 +1,7 @@
 """The inspection sheet's content: what to measure on a gear, what it should read, and where to write what it does."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.bench_drawing import (
     Drawing,
@@ -12,45 +10,17 @@ from digitize.gears.bench_drawing import (
     scale_bar,
     tooth_drawing,
 )
-from digitize.gears.body import GivenBody
-from digitize.gears.bore import HUB_CLEARANCE_IN, depth_at_centre_mm, over_keyseat_mm
+from digitize.gears.bench_lines import Line, bore_lines, fitting_lines, run_out_lines, teeth_lines, usual_pin_mm
 from digitize.gears.finding import GearFinding
-from digitize.gears.inspection import (
-    USUAL_PIN_FACTOR,
-    chordal_addendum_mm,
-    chordal_thickness_mm,
-    over_pins,
-    over_pins_mm,
-    span,
-    span_can_be_taken,
-    span_mm,
-    usual_span_teeth,
-)
-from digitize.gears.keys import half_round_words
-from digitize.gears.processes import Process, places
 from digitize.gears.sentences import angle, length
-from digitize.gears.tooth import GearSpec
 from digitize.gears.work import Work
 from digitize.report.cautions import CAUTIONS
-from digitize.standards import INCH_MM
 
-PIN_STEPS_MM = {"in": float(INCH_MM / 32), "mm": 0.5}
-"""Rods and drill shanks at hand go by thirty-seconds of an inch or half millimetres (common practice, no source)."""
 TOOTH_BOX_MM, GEAR_BOX_MM, KEYSEAT_BOX_MM = (72.0, 46.0), (108.0, 100.0), (72.0, 46.0)
 BARS_MM = {
     "in": (50.8, "Printed at full size this bar is 2 in long"),
     "mm": (50.0, "Printed at full size this bar is 50 mm long"),
 }
-
-
-@dataclass(frozen=True)
-class Line:
-    """One size: its name, nominal, what is usual, and a remark. ``measured`` is left to the bench."""
-
-    name: str
-    nominal: str
-    usual: str
-    remark: str = ""
 
 
 @dataclass(frozen=True)
@@ -124,127 +94,6 @@ def _banner(state: State) -> str:
     if state is State.AGREED:
         return "AGREED: every size that was given fits this tooth and no other."
     return "UNPROVEN: the likeliest tooth, not the only one that fits. Measure before you cut."
-
-
-def thinned(gear: GearSpec, thinning_mm: float) -> GearSpec:
-    """The same gear with so much taken off its thickness at the pitch circle."""
-    return replace(gear, thinning_mm=thinning_mm)
-
-
-def teeth_lines(gear: GearSpec, made_by: Process, unit: str) -> tuple[Line, ...]:
-    """Sizes of the teeth: nominal without backlash, and what the process usually leaves."""
-    plain, (low, high) = thinned(gear, 0.0), made_by.thinning_mm(gear)
-    k = usual_span_teeth(plain)
-    heights = (
-        Line("outside diameter", length(2 * gear.tip_radius_mm, unit), "", "over the tips"),
-        Line("root diameter", length(2 * gear.root_radius_mm, unit), "", "at the bottom of the spaces"),
-        Line("whole depth", length(gear.tip_radius_mm - gear.root_radius_mm, unit), "", "tip to bottom"),
-        Line("chordal addendum", length(chordal_addendum_mm(plain), unit), "", "set the caliper's tongue to this"),
-    )
-    chord = chordal_thickness_mm(plain)
-    chordal = Line(
-        "chordal thickness",
-        length(chord, unit),
-        _between(plain, chordal_thickness_mm, low, high, unit),
-        "at the pitch circle",
-    )
-    spans = [_span_line(plain, each, low, high, unit) for each in (k, k + 1) if span_can_be_taken(plain, each)]
-    pins = [_pin_line(plain, pin, low, high, unit) for pin in _pins(plain, unit)]
-    return (*heights, chordal, *spans, *(line for line in pins if line is not None))
-
-
-def _between(gear: GearSpec, size_mm: Callable[[GearSpec], float], low_mm: float, high_mm: float, unit: str) -> str:
-    """What a size comes to when the tooth is thinned, most and least."""
-    return f"{length(size_mm(thinned(gear, high_mm)), unit)} to {length(size_mm(thinned(gear, low_mm)), unit)}"
-
-
-def _span_line(gear: GearSpec, teeth: int, low: float, high: float, unit: str) -> Line:
-    size = span(gear, teeth)
-    usual = _between(gear, lambda each: span_mm(each, teeth), low, high, unit)
-    touch = size.touch_diameter_mm or 0.0
-    return Line(size.name, length(size.value_mm, unit), usual, f"jaws touch at diameter {length(touch, unit)}")
-
-
-def _pins(gear: GearSpec, unit: str) -> tuple[float, ...]:
-    """The standard pin, and the rod at hand nearest to it."""
-    standard = USUAL_PIN_FACTOR * gear.module_mm
-    at_hand = usual_pin_mm(gear, unit)
-    return (standard,) if at_hand is None else (standard, at_hand)
-
-
-def usual_pin_mm(gear: GearSpec, unit: str) -> float | None:
-    """The rod at hand nearest to the standard pin that touches the involute and stands above the tips; None if none."""
-    step, standard = PIN_STEPS_MM[unit], USUAL_PIN_FACTOR * gear.module_mm
-    nearest = sorted((step * n for n in range(1, int(3 * gear.module_mm / step) + 2)), key=lambda d: abs(d - standard))
-    return next((pin for pin in nearest if _can_lie(gear, pin)), None)
-
-
-def _can_lie(gear: GearSpec, pin_mm: float) -> bool:
-    try:
-        return over_pins(gear, pin_mm).usable
-    except InputError:
-        return False
-
-
-def _pin_line(gear: GearSpec, pin_mm: float, low: float, high: float, unit: str) -> Line | None:
-    if not _can_lie(gear, pin_mm):
-        return None
-    size = over_pins(gear, pin_mm)
-    usual = _between(gear, lambda each: over_pins_mm(each, pin_mm), low, high, unit)
-    odd = "" if gear.teeth % 2 == 0 else ", laid in the two spaces nearest to opposite"
-    remark = f"pins touch at diameter {length(size.touch_diameter_mm or 0.0, unit)}{odd}"
-    name = f"over pins of {length(pin_mm, unit)}"
-    return Line(name, length(size.value_mm, unit), usual, remark)
-
-
-def bore_lines(body: GivenBody, made_by: Process, unit: str) -> tuple[Line, ...]:
-    """The bore, and the keyseat's depth in all three ways."""
-    bore_mm, seat = body.bore_mm, body.keyseat
-    if bore_mm is None:
-        return ()
-    low, high = (length(bore_mm + each, unit) for each in made_by.bore_mm)
-    found = [Line("bore", length(bore_mm, unit), f"{low} to {high}", "a plug or the shaft itself is the better gauge")]
-    if seat is None:
-        return tuple(found)
-    over = over_keyseat_mm(bore_mm, seat)
-    # The table of half-round keys has the clearance in it.
-    cleared = unit != "in" or (body.key is not None and body.key.half_round is not None)
-    clear = 0.0 if cleared else float(HUB_CLEARANCE_IN * INCH_MM)
-    usual = f"up to {length(over + clear, unit)}" if clear else ""
-    remark = "from the opposite side of the bore" + (", with the usual clearance over the key" if clear else "")
-    return (
-        *found,
-        Line("keyseat width", length(seat.width_mm, unit), "", "try the key itself"),
-        Line("keyseat depth at the side", length(seat.depth_at_side_mm, unit), "", "from the edge of the bore"),
-        Line(
-            "keyseat depth at the centre", length(depth_at_centre_mm(bore_mm, seat), unit), "", "from the bore's circle"
-        ),
-        Line("over the keyseat", length(over, unit), usual, remark),
-    )
-
-
-def fitting_lines(body: GivenBody, unit: str) -> tuple[Line, ...]:
-    """What is fitted into the bore: a half-round key, a set-screw."""
-    found = []
-    if body.key is not None and body.key.half_round is not None:
-        row = body.key.half_round
-        pocket = length(float(row.shaft_depth_in * INCH_MM), unit)
-        found.append(
-            Line("key", f"No. {row.number}", "", f"{half_round_words(row)}; {pocket} deep in the shaft, at the side")
-        )
-    if body.screw is not None:
-        found.append(Line("set-screw", body.screw.designation, "", f"{body.screw.series}; try the screw itself"))
-    return tuple(found)
-
-
-def run_out_lines(work: Work, unit: str) -> tuple[Line, ...]:
-    """Where to look for run-out, and what is usual."""
-    limit = f"up to {length(work.process.run_out_limit_mm(work.gear), unit)}"
-    return tuple(
-        Line(f"{place.letter}: {place.where}", "", limit, place.how)
-        for place in places()
-        if place.letter != "D" or work.body.hub_mm is not None
-    )
 
 
 def _notes(work: Work, finding: GearFinding) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from digitize.gears.bore import Keyseat, check_bore
 from digitize.gears.keys import GivenKey, key_from, keyseat_from
 from digitize.gears.lengths import parse_length
 from digitize.gears.options import BodyInput
-from digitize.standards import Thread, thread
+from digitize.standards import threads
 
 FEWEST_HOLES, MOST_HOLES = 2, 24
 """Holes in a web (common practice, no source)."""
@@ -24,8 +24,17 @@ class Holes:
 
 
 @dataclass(frozen=True)
+class Screw:
+    """A set-screw: its thread as written, the outside of the thread, and the series that have it."""
+
+    thread: str
+    major_mm: float
+    series: str
+
+
+@dataclass(frozen=True)
 class GivenBody:
-    """What is given of the gear's body; None where nothing is."""
+    """What is given of the gear's body; None where nothing is. ``unproven`` names what rests on one reading alone."""
 
     face_mm: float | None = None
     bore_mm: float | None = None
@@ -35,7 +44,8 @@ class GivenBody:
     hub_mm: float | None = None
     rim_mm: float | None = None
     holes: Holes | None = None
-    screw: Thread | None = None
+    screw: Screw | None = None
+    unproven: tuple[str, ...] = ()
 
 
 def body_from(typed: BodyInput) -> GivenBody:
@@ -95,10 +105,25 @@ def _holes(text: str | None) -> Holes | None:
     return Holes(int(count), diameter, across)
 
 
-def _screw(text: str | None) -> Thread | None:
+def _screw(text: str | None) -> Screw | None:
     if text is None:
         return None
-    found = thread(text)
+    found = screw_of(text)
     if found is None:
-        raise InputError(f'The set-screw "{text}" names no single thread of the tables; write 1/4-20 UNC or M6.')
+        raise InputError(f'The set-screw "{text}" names no single thread of the tables; write 1/4-20 or M6.')
     return found
+
+
+def screw_of(text: str) -> Screw | None:
+    """The set-screw of a thread as written; None where no table has it, or as threads of several pitches.
+
+    Examples
+    --------
+    >>> screw_of("1/4-20")
+    Screw(thread='1/4-20', major_mm=6.35, series='UNC, USS or BSW')
+    """
+    found = threads(text)
+    if len({(row.major_mm, row.pitch_mm) for row in found}) != 1:
+        return None
+    *others, last = dict.fromkeys(row.series for row in found)
+    return Screw(text.strip(), float(found[0].major_mm), f"{', '.join(others)} or {last}" if others else last)

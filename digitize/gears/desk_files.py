@@ -5,13 +5,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 from calibrate.errors import InputError
+from digitize.dimensions.table import State
 from digitize.gears.bench_html import PAPERS_MM, sheet_html
 from digitize.gears.bench_pdf import sheet_pdf
 from digitize.gears.bench_sheet import bench_sheet
+from digitize.gears.body import GivenBody
+from digitize.gears.evidence import Evidence
 from digitize.gears.finding import GearFinding
 from digitize.gears.gear_drawing import write_gear_drawing
 from digitize.gears.options import BenchInput
-from digitize.gears.work import Work
+from digitize.gears.work import Work, workpiece
 
 PAPER_OF_UNIT = {"in": "letter", "mm": "A4"}
 
@@ -56,6 +59,23 @@ def _write_sheet(path: Path, work: Work, typed: BenchInput, finding: GearFinding
     if path.suffix.lower() in (".html", ".htm"):
         return _whole(path, lambda each: _ignore(each.write_text(sheet_html(sheet, paper), encoding="utf-8")))
     raise InputError(f'The sheet\'s name "{path}" must end in .pdf or .html.')
+
+
+def write_inspection(path: Path, finding: GearFinding | None, body: GivenBody, unit: str) -> bool:
+    """Write the inspection sheet of a print's gear as a PDF on the unit's own paper, where the gear is agreed.
+
+    Returns
+    -------
+    bool
+        Whether it was written: never for a gear that is not agreed, or whose teeth are no known curve.
+    """
+    if finding is None or finding.state is not State.AGREED:
+        return False
+    work = workpiece(finding, Evidence(), body, BenchInput())
+    if work is None:
+        return False
+    path.write_bytes(sheet_pdf(bench_sheet(work, finding, unit), PAPER_OF_UNIT[unit]))
+    return True
 
 
 def _ignore(_count: int) -> None:

@@ -95,7 +95,7 @@ def _add_body(drawing: Drawing, body: GivenBody, factor: float, root_mm: float) 
             _add_outline(drawing, turned, INNER, factor)
     if body.screw is not None and body.bore_mm is not None:
         outer = root_mm if body.hub_mm is None else body.hub_mm / 2
-        _add_screw(drawing, float(body.screw.major_mm) / 2, body.bore_mm / 2, outer, factor)
+        _add_screw(drawing, body.screw.major_mm / 2, body.bore_mm / 2, outer, factor)
 
 
 def _half(size_mm: float | None) -> float | None:
@@ -132,7 +132,7 @@ def drawing_notes(work: Work, unit: str) -> list[str]:
     if body.key is not None and body.key.half_round is not None:
         said.append(half_round_words(body.key.half_round).upper())
     if body.screw is not None:
-        said.append(f"SET-SCREW {body.screw.designation}, {body.screw.series}")
+        said.append(f"SET-SCREW {body.screw.thread} ({body.screw.series})")
     if work.mesh is not None and work.mate is not None:
         pair = work.mesh
         said.append(

@@ -7,7 +7,9 @@ from typing import Any
 
 from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
+from digitize.gears.desk_files import write_inspection
 from digitize.gears.finding import GearFinding
+from digitize.gears.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
 from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
@@ -25,6 +27,8 @@ FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensio
          "check-print.pdf", "check-print.html", "sheet.json", NAME)  # fmt: skip
 PAPER_FILES = ("part.svg", "part.pdf", "over-print.pdf")
 """Written where the scale is known and an outline or an edge is drawn."""
+INSPECTION = "inspection.pdf"
+"""The sheet for the bench, written where a gear is agreed."""
 
 
 def write_results(
@@ -85,8 +89,13 @@ def write_results(
         check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})
+        gear_unit = "in" if reconciled.unit is Unit.INCH else "mm"
+        if write_inspection(stage / INSPECTION, gear, body_of_sheet(reconciled, found.texts), gear_unit):
+            written.append(INSPECTION)
         if keep_found:
             save(stage / NAME, found, out_dir)
+    for name in {*PAPER_FILES, INSPECTION}.difference(written):
+        (out_dir / name).unlink(missing_ok=True)
     return [out_dir / name for name in (*FILES, *written)]
 
 

@@ -10,8 +10,9 @@ import pytest
 from calibrate.errors import InputError
 from digitize.gears.bench_drawing import keyseat_drawing, tooth_drawing
 from digitize.gears.bench_html import sheet_html
+from digitize.gears.bench_lines import bore_lines, teeth_lines
 from digitize.gears.bench_pdf import sheet_pdf
-from digitize.gears.bench_sheet import bench_sheet, bore_lines, teeth_lines
+from digitize.gears.bench_sheet import bench_sheet
 from digitize.gears.body import GivenBody, body_from
 from digitize.gears.bore import keyseat_by_centre
 from digitize.gears.desk import evidence_from

@@ -6,7 +6,7 @@ from math import sqrt
 import pytest
 
 from calibrate.errors import InputError
-from digitize.gears.bench_sheet import bore_lines, fitting_lines
+from digitize.gears.bench_lines import bore_lines, fitting_lines
 from digitize.gears.body import body_from
 from digitize.gears.desk import gear_desk
 from digitize.gears.keys import half_round_key, key_from

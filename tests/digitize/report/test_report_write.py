@@ -8,6 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+import pypdfium2
 import pytest
 from hand_drawn import Print, agreed_gear, blank_sheet, drawn_sheet, spur_gear, stepped_shaft
 
@@ -16,7 +17,7 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
 from digitize.report import check_print
-from digitize.report.write import FILES, PAPER_FILES, write_results
+from digitize.report.write import FILES, INSPECTION, PAPER_FILES, write_results
 from digitize.strokes.primitives import Strokes
 
 TIMELESS = [name for name in FILES if name != "sheet.json"]
@@ -38,8 +39,23 @@ def results(print_: Print, folder: Path, **more: object) -> list[Path]:
 
 def test_all_files_are_there(tmp_path: Path) -> None:
     paths = results(doubtful_gear(), tmp_path / "a" / "b")
-    assert [path.name for path in paths] == [*FILES, *PAPER_FILES]
-    assert sorted(each.name for each in (tmp_path / "a" / "b").iterdir()) == sorted((*FILES, *PAPER_FILES))
+    every = (*FILES, *PAPER_FILES, INSPECTION)
+    assert [path.name for path in paths] == list(every)
+    assert sorted(each.name for each in (tmp_path / "a" / "b").iterdir()) == sorted(every)
+
+
+def test_the_sheet_for_the_bench_is_of_an_agreed_gear_alone(tmp_path: Path) -> None:
+    results(doubtful_gear(), tmp_path)
+    with pypdfium2.PdfDocument(tmp_path / INSPECTION) as document:
+        words = " ".join(page.get_textpage().get_text_range() for page in document)
+    assert "42 teeth, 10 P, 14 1/2 deg full-depth involute" in " ".join(words.split())
+    assert "AGREED" in words
+    assert "4.4000 in" in words
+    # One of an earlier run, when the gear was agreed, does not stay.
+    for gear in (agreed_gear(State.UNPROVEN), None):
+        results(doubtful_gear(), tmp_path, gear=gear)
+        assert not (tmp_path / INSPECTION).exists()
+        results(doubtful_gear(), tmp_path)
 
 
 def test_same_input_same_bytes(tmp_path: Path) -> None:
