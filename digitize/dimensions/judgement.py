@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from digitize.dimensions.candidates import Candidate, style_prior, table_prior
+from digitize.dimensions.candidates import Candidate, style_prior, table_prior, tolerance_prior
 from digitize.dimensions.chains import Chain, Interval, find_chains
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
@@ -50,6 +50,10 @@ COUNT_DOF = 30.0
 """... with hardly a tail."""
 BLIND_COUNT = 0.05
 """Density of a count that has nothing to do with the figure: up to a score of holes are usual."""
+LEAST_DOUBTED = 0.35
+"""A reading that may be a part of a longer one is carried by the drawing from this probability on."""
+FINEST_MM = 25.4 / 64
+"""Sizes in whole numbers and fractions differ by no less, in mm of the part."""
 CHAIN_BROKEN = 0.01
 """Factor for a candidate that does not close its chain (shared trial)."""
 NEARBY_MM = 15.0
@@ -225,8 +229,8 @@ def _verdict(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain:
     if w is None:
         return None
     reading = [option.probability for option in entry.options]
-    prior = [style_prior(option.value, seen) * table_prior(option.value) for option in entry.options]
-    return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind)
+    prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
+    return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind, entry.unlisted)
 
 
 @dataclass(frozen=True)
@@ -310,7 +314,9 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
     if w.error_bound > 0 and chain.broken and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
-    likely = entry.options[0].probability >= LEAST_READING and entry.reading >= LEAST_SINGLE
+    likely = entry.options[0].probability >= LEAST_READING and (
+        entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and _longer_would_show(entry, w))
+    )
     sure = stand.first_and_best and likely
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
@@ -325,6 +331,17 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
     borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
     return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD
+
+
+def _longer_would_show(entry: Entry, w: Weighed) -> bool:
+    """Is the drawing exact enough to tell the reading from every longer one that it may be a part of?
+
+    A whole number or fraction that lost a figure is another by a rule's finest division at least; a decimal is not.
+    """
+    value = entry.value
+    if value is None or not is_length(value) or value.style not in ("fraction", "integer", "feet"):
+        return False
+    return RIVAL_Z * w.sigma * w.part_per_paper < FINEST_MM
 
 
 def _is_angle(entry: Entry) -> bool:

@@ -47,20 +47,19 @@ def _level(low: float, high: float, other_low: float, other_high: float, mm_per_
 def view_extents(strokes: Strokes) -> dict[str, Extent]:
     """Left, top, right and bottom of the visible edges and tooth tips of each drawn view, in level pixels."""
     points: dict[str, list[Point]] = defaultdict(list)
+    views = {view.id: view for view in strokes.views if view.kind == "view"}
     for line in strokes.lines:
-        if line.role is Role.VISIBLE and line.view is not None:
+        if line.role is Role.VISIBLE and line.view in views and views[line.view].holds(line):
             points[line.view] += [line.start, line.end]
     for arc in strokes.arcs:
-        if arc.role is Role.VISIBLE and arc.view is not None:
+        if arc.role is Role.VISIBLE and arc.view in views and views[arc.view].holds(arc):
             points[arc.view] += _outermost(arc)
     for ring in strokes.tooth_rings:
-        if ring.view is not None:
+        if ring.view in views:
             points[ring.view] += _round(ring.centre, ring.tip_radius_px)
-    drawn = {view.id for view in strokes.views if view.kind == "view"}
     return {
         view: (min(x for x, _ in ends), min(y for _, y in ends), max(x for x, _ in ends), max(y for _, y in ends))
         for view, ends in points.items()
-        if view in drawn
     }
 
 

@@ -92,7 +92,8 @@ def reconcile(
     marked = marked_views(entries, texts, strokes, mm_per_px)
     bars = () if bar is None else (of_main_view(bar.length, entries),)
     given = (*given_by_person(sheet, strokes), *bars)
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, twins(strokes, mm_per_px), marked, given)
+    level_with, bent = twins(strokes, mm_per_px), strokes.strain_std > 0
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, level_with, marked, given, bent=bent)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)

@@ -22,7 +22,7 @@ from digitize.standards.tables import Key, parallel_keys
 
 BORE_NAMES = ("bore", "hole", "ream")
 """Words that say that a diameter is of a hole a shaft goes through."""
-RIVAL_SHARE = 1e-4
+RIVAL_SHARE = 1e-5
 """A rival less probable than this beside the best reading does not make a table loose."""
 
 

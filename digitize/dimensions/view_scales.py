@@ -156,6 +156,8 @@ def scale_views(
     level_with: Mapping[str, Sequence[str]] | None = None,
     marked: frozenset[str] = frozenset(),
     given: Sequence[GivenLength] = (),
+    *,
+    bent: bool = False,
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
@@ -176,6 +178,8 @@ def scale_views(
         Views that the print says are not to scale: they keep a scale of their own, or have none.
     given : sequence of GivenLength, optional
         Lengths from elsewhere than the figures.
+    bent : bool
+        True where the standard errors of lengths are those that a bend leaves.
 
     Returns
     -------
@@ -191,7 +195,7 @@ def scale_views(
         length = _length(entry, number[entry.view or ""], unit, mm_per_px)
         if length is not None:
             length_of[index] = len(lengths)
-            lengths.append(replace(length, ends=ends))
+            lengths.append(replace(length, ends=ends, grain=length.grain and not bent))
     lengths += [_given_length(each, number[each.view or ""], mm_per_px) for each in given]
     noted = note is not None
     if note is not None:
@@ -268,10 +272,8 @@ def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | N
         return None
     circle = cos2_of(measured) == 0.0 and bool(measured.arcs)
     std_mm = max(measured.size_std, LEAST_CIRCLE_STD_PX if circle else 0.0) * mm_per_px
-    share = RADIUS_SHARE if measured.kind is Kind.RADIUS else 1.0
-    return Length(
-        view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, pen_share=share, circle=circle
-    )
+    own = Length(view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, grain=not circle)
+    return replace(own, pen_share=RADIUS_SHARE) if measured.kind is Kind.RADIUS else own
 
 
 def _fits(length: Length, log_scale: float) -> bool:

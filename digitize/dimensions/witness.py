@@ -8,7 +8,8 @@ The rule, for a figure with candidates S, reading probabilities q(s), and a meas
     f(s)    = .96 t(m - m_s; sigma) + .04 t(m - m_s; 3 sigma)      m_s: what s would measure
     good(s) = q(s) prior(s) (1 - tau) ((1 - lam) f(s) + lam U) chain(s)
     bad(s)  = q(s) prior(s) tau U                                  the printed figure itself is wrong
-    agreed  iff 1 - good(s*) / sum(good + bad) <= t
+    other   = w / (1 - w) prior(s*) U                              the print says none of S
+    agreed  iff 1 - good(s*) / (sum(good + bad) + other) <= t
 
 The first candidate can be right for one reason only: it is what the print says *and* what the drawing shows.
 """
@@ -32,6 +33,8 @@ DISPUTE_Z = 6.0
 """... and a length at least this many standard errors off."""
 RIVAL_Z = 4.0
 """A rival within this many standard errors is one that the drawing can't tell apart."""
+LEAST_LISTED = 0.05
+"""The candidates together are never believed less than this."""
 RIVAL_NATS = 2.5
 """While such a rival remains the winner must beat it by this much log prior and reading together."""
 
@@ -77,6 +80,7 @@ def judge(
     prior: Sequence[float],
     chain: Sequence[float],
     blind_density: float,
+    unlisted: float = 0.0,
 ) -> Verdict:
     """Weigh the candidates of one figure.
 
@@ -92,6 +96,8 @@ def judge(
         q(s), the sheet's habit, and the factor of the chains the value stands in.
     blind_density : float
         U: density of a length that has nothing to do with the figure.
+    unlisted : float
+        w: probability that the print says none of the candidates.
 
     Returns
     -------
@@ -102,8 +108,9 @@ def judge(
     fits = density(residual, sigma, dof)
     good = belief * (1 - PRINT_WRONG) * ((1 - LINE_WRONG) * fits + LINE_WRONG * blind_density) * np.asarray(chain)
     bad = belief * PRINT_WRONG * blind_density
-    total = float((good + bad).sum())
     best = int(np.argmax(good))
+    other = unlisted / max(1.0 - unlisted, LEAST_LISTED) * float(prior[best]) * blind_density
+    total = float((good + bad).sum()) + other
     z = np.abs(residual) / sigma
     rivals = tuple(
         int(i)

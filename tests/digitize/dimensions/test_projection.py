@@ -14,7 +14,7 @@ def box(view: str, left: float, top: float, right: float, bottom: float) -> tupl
 
 def sheet(*lines: Line, arcs: tuple[Arc, ...] = ()) -> Strokes:
     names = sorted({stroke.view or "" for stroke in (*lines, *arcs)})
-    return Strokes(tuple(lines), arcs, (), tuple(View(name, "view", (0, 0, 1, 1)) for name in names))
+    return Strokes(tuple(lines), arcs, (), tuple(View(name, "view", (0, 0, 4000, 4000)) for name in names))
 
 
 def test_a_round_face_and_its_side_view_are_twins() -> None:

@@ -129,10 +129,10 @@ def test_limits_that_the_pen_cannot_tell_apart_lean_on_the_reading_alone() -> No
 
 
 def test_an_unproven_value_that_nothing_contradicts_says_what_is_missing() -> None:
-    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
+    shaky = (9.6, -8.0, 7.2, -9.6, 8.0, -7.2, 8.8)
     rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
-    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, sure('1.125"'))])
-    row = row_of(result, '1.125"')
+    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, sure("1.125"))])
+    row = row_of(result, "1.125")
     assert row.state is State.UNPROVEN
     assert any("last figure is not settled" in reason for reason in row.evidence)
 
@@ -148,3 +148,24 @@ def test_no_reading_that_geometry_can_tell_apart_is_ever_agreed(data: st.DataObj
     lengths = [drawn(value, i, sure(figure(wrong)) if i == victim else None) for i, value in enumerate(WIDTHS_IN)]
     result = sheet_with(lengths)
     assert all(row.value in WIDTHS_IN for row in result.dimensions if row.state is State.AGREED)
+
+
+def test_a_doubted_reading_is_carried_by_a_drawing_that_tells_every_longer_figure() -> None:
+    """A reader that left six parts in ten unsaid may have seen a part of 2 1/8; a drawn 1/8 rules that out."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    half_read = (Reading(figure(WIDTHS_IN[0]), 0.4),)
+    assert row_of(sheet_with([*sound, drawn(WIDTHS_IN[0], 8, half_read)]), figure(WIDTHS_IN[0])).state is State.AGREED
+
+
+def test_a_doubted_decimal_may_be_a_part_of_limits_and_is_not_carried() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    half_read = (Reading('1.125"', 0.4),)
+    assert row_of(sheet_with([*sound, drawn(WIDTHS_IN[0], 8, half_read)]), '1.125"').state is not State.AGREED
+
+
+def test_a_doubted_reading_on_a_shaky_drawing_is_not_carried() -> None:
+    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
+    rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
+    half_read = (Reading(figure(WIDTHS_IN[0]), 0.4),)
+    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, half_read)])
+    assert row_of(result, figure(WIDTHS_IN[0])).state is not State.AGREED
