@@ -95,20 +95,29 @@ def _add_body(drawing: Drawing, body: GivenBody, factor: float, root_mm: float) 
             _add_outline(drawing, turned, INNER, factor)
     if body.screw is not None and body.bore_mm is not None:
         outer = root_mm if body.hub_mm is None else body.hub_mm / 2
-        _add_screw(drawing, body.screw.major_mm / 2, body.bore_mm / 2, outer, factor)
+        add_screw(drawing, (0.0, 0.0), body.screw.major_mm / 2, (body.bore_mm / 2, outer), factor)
 
 
 def _half(size_mm: float | None) -> float | None:
     return None if size_mm is None else size_mm / 2
 
 
-def _add_screw(drawing: Drawing, half_mm: float, bore_mm: float, outer: float, factor: float) -> None:
-    """The set-screw's thread through the hub as hidden lines, and its axis: +x, a quarter turn from the keyseat."""
+def add_screw(
+    drawing: Drawing, centre: tuple[float, float], half_mm: float, reach_mm: tuple[float, float], factor: float
+) -> None:
+    """A set-screw's thread as hidden lines, and its axis: towards +x of the gear's centre, from one radius to another.
+
+    That is a quarter turn from a keyseat on the +y axis.
+    """
+
+    def line(x0: float, x1: float, y: float, role: Role) -> None:
+        first, last = (((centre[0] + x) * factor, (centre[1] + y) * factor) for x in (x0, x1))
+        drawing.modelspace().add_line(first, last, {"layer": dxf.add_role_layer(drawing, role)})
+
+    inner, outer = reach_mm
     for y in (-half_mm, half_mm):
-        ends = ((bore_mm * factor, y * factor), (outer * factor, y * factor))
-        drawing.modelspace().add_line(*ends, {"layer": dxf.add_role_layer(drawing, HIDDEN)})
-    axis = (((bore_mm - half_mm) * factor, 0), ((outer + half_mm) * factor, 0))
-    drawing.modelspace().add_line(*axis, {"layer": dxf.add_role_layer(drawing, CENTRE)})
+        line(inner, outer, y, HIDDEN)
+    line(inner - half_mm, outer + half_mm, 0.0, CENTRE)
 
 
 def _add_notes(drawing: Drawing, work: Work, unit: str, factor: float) -> None:

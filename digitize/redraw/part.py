@@ -19,6 +19,7 @@ from digitize.redraw.open_chains import open_chains, where
 from digitize.redraw.plane import GAP_MM, Pen, Piece, Straight
 from digitize.redraw.profile import DrawnView, Profile, draft
 from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.redraw.set_screw import add_set_screw
 from digitize.redraw.together import profiles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.unknowns import CONCENTRIC_MM
@@ -108,10 +109,11 @@ def write_part(
     for each in solved:
         outlines += _add_profile(drawing, each, plan, unit)
     outlines += _add_teeth(drawing, plan, part.curves, unit)
+    screw = add_set_screw(drawing, plan, part.curves, reconciled, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
     unclosed = _add_open(drawing, part, unit)
-    said = (*part.notes, *unclosed, *(note for each in solved for note in each.profile.notes), *plan.notes)
+    said = (*part.notes, *unclosed, *(note for each in solved for note in each.profile.notes), *plan.notes, *screw)
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
     contradicting = tuple(name for each in solved for name in each.profile.contradicting)

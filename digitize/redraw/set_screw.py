@@ -1,0 +1,52 @@
+"""The set-screw that a gear's print names, as a mark in `part.dxf`: its thread, its axis, and its name.
+
+A print's note says which screw, hardly ever where: the mark stands towards +x of the gear's face and says so.
+"""
+
+from collections.abc import Sequence
+
+from ezdxf.document import Drawing
+
+from digitize.dimensions.table import Reconciled
+from digitize.gears.gear_drawing import add_screw
+from digitize.gears.sheet_body import agreed_size_mm, set_screw
+from digitize.lettering.text import Unit
+from digitize.redraw import dxf
+from digitize.redraw.gear_outline import GearCurve, GearPlan
+from digitize.redraw.report import OutlineKind
+
+NOTE = "NOTE"
+TEXT_MODULES = 0.8
+"""Height of the words in modules: readable beside the teeth at any size."""
+BEYOND_MODULES = 2.0
+"""The words stand so far beyond the tips."""
+
+
+def add_set_screw(
+    drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], reconciled: Reconciled, unit: Unit
+) -> list[str]:
+    """Draw the set-screw where its thread is agreed and the gear's teeth are drawn; name it in any case.
+
+    Returns
+    -------
+    list of str
+        What is to be said of it; empty where the print names none.
+    """
+    screw, sure = set_screw(reconciled)
+    if screw is None:
+        return []
+    said = f"set-screw {screw.thread} ({screw.series})"
+    bore_mm = agreed_size_mm(reconciled, "bore")
+    teeth = next((curve for curve in curves if curve.kind is OutlineKind.GEAR), None)
+    if not sure or bore_mm is None or teeth is None or plan.spec is None:
+        why = "its thread is unproven" if not sure else "bore or teeth are not known"
+        return [f"{said} is named on the print and not drawn: {why}"]
+    x, y = (float(value) for value in teeth.outline.points.mean(axis=0))
+    factor, spec = dxf.per_mm(unit), plan.spec
+    add_screw(drawing, (x, y), screw.major_mm / 2, (bore_mm / 2, spec.root_radius_mm), factor)
+    note = f"{said}: its place round the axis is not from the print"
+    dxf.add_layer(drawing, NOTE, dxf.LayerStyle(dxf.GREY))
+    place = ((x + spec.tip_radius_mm + BEYOND_MODULES * spec.module_mm) * factor, y * factor)
+    height = TEXT_MODULES * spec.module_mm * factor
+    drawing.modelspace().add_text(note.upper(), height=height, dxfattribs={"layer": NOTE, "insert": place})
+    return [note]
