@@ -71,9 +71,9 @@ class Length:
         Part of the pen error that it carries: 1, or 1/2 for a radius.
     drawn : bool
         False where neither pen nor pixels have part in it, as in a scale note; ``std_mm`` is then all its error.
-    circle : bool
-        True for a diameter or radius fitted all round: the pen's edge sets it off as a whole, by ``std_mm``, however
-        fine the pixels' grain turns out to be.
+    grain : bool
+        False where ``std_mm`` holds however fine the pixels' grain turns out to be: the pen's edge sets a circle off
+        all round, and a bent sheet strains what lies on it.
     """
 
     group: int
@@ -85,7 +85,7 @@ class Length:
     ends: tuple[int, int] | None = None
     pen_share: float = 1.0
     drawn: bool = True
-    circle: bool = False
+    grain: bool = True
 
     @property
     def log_ratio(self) -> float:
@@ -261,7 +261,7 @@ class _Settled:
 def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) -> Model:
     measured = np.array([each.measured_mm for each in lengths])
     std = np.array([each.std_mm for each in lengths])
-    grain = np.array([each.drawn and not each.circle for each in lengths])
+    grain = np.array([each.drawn and each.grain for each in lengths])
     design = np.zeros((len(lengths), len(start) + 1))
     design[np.arange(len(lengths)), [each.group for each in lengths]] = 1.0
     design[:, -1] = [each.cos2 / 2 for each in lengths]

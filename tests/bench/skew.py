@@ -20,16 +20,23 @@ from samples.aging import EXPOSE
 from samples.compose import finished, streams
 from samples.pictures import encoded
 from samples.truth import Drawing, LineMark, truth_record
+from tests.bench.records import Record
 
 LEVELS = ("clean", "aged", "harsh")
 NORMAL_95 = 1.96
+SQUARE_ON = 0.05
+"""Slope at which a line ruled askew still counts as level or upright."""
 FIGURES_TO_DECIDE = 8
 """A sheet with so many figures must be turned rightly."""
 
 
 @dataclass(frozen=True)
 class Turned:
-    """One sheet: skew error (None for photographs), its stated standard error, quarter turn right, told, figures."""
+    """One sheet: skew error (None for photographs), its stated standard error, quarter turn right, told, figures.
+
+    ``bound_deg`` is the standard error of the turn for somebody who knows every level and upright line exactly as it
+    was ruled askew, and by how much a pen strays; 0 where none does.
+    """
 
     name: str
     error_deg: float | None
@@ -37,6 +44,7 @@ class Turned:
     turn_right: bool
     turn_doubted: bool
     figures: int
+    bound_deg: float = 0.0
 
 
 def hand_ruled(drawing: Drawing, seed: int, error_mm: float, *, borderless: bool) -> Drawing:
@@ -67,7 +75,16 @@ def draw(level: str, seed: int, out: Path, error_mm: float, *, borderless: bool)
     return picture
 
 
-def measure(picture: Path) -> Turned:
+def bound_deg(strokes: list[Record], error_mm: float) -> float:
+    """Standard error of a sheet's turn from all its level and upright lines, each end of which strays: lines weigh as
+    their length squared, which no unbiased mean betters (Gauss-Markov)."""
+    along = np.array([np.subtract(s["p1"], s["p0"]) for s in strokes if s["type"] == "line"]).reshape(-1, 2)
+    length = np.hypot(*along.T)
+    square_on = np.abs(along).min(axis=1) <= SQUARE_ON * length
+    return float(np.degrees(2**0.5 * error_mm / np.sqrt(np.square(length[square_on]).sum())))
+
+
+def measure(picture: Path, error_mm: float) -> Turned:
     """Calibrate one sample and compare it with its truth."""
     truth = json.loads(picture.with_name(f"{picture.stem}.truth.json").read_text(encoding="utf-8"))
     sheet = calibrate_sheet(picture)
@@ -76,7 +93,8 @@ def measure(picture: Path) -> Turned:
         print(f"    {picture.stem}: {warning}")
     doubted = any("Which way up" in warning for warning in sheet.warnings)
     right = sheet.orientation_deg == truth["orientation_deg"]
-    return Turned(picture.stem, error, sheet.skew_std_deg, right, doubted, len(truth["dimensions"]))
+    bound = bound_deg(truth["strokes"], error_mm)
+    return Turned(picture.stem, error, sheet.skew_std_deg, right, doubted, len(truth["dimensions"]), bound)
 
 
 def report(level: str, sheets: list[Turned], refused: list[str]) -> str:
@@ -93,6 +111,12 @@ def report(level: str, sheets: list[Turned], refused: list[str]) -> str:
             f"  skew of {len(error)} scans: mean {error.mean():.5f}, 95th {np.percentile(error, 95):.5f}, worst"
             f" {error.max():.5f} deg ({scans[int(error.argmax())].name});"
             f" within 1.96 standard errors {np.mean(error <= NORMAL_95 * std):.3f}"
+        )
+    bound = np.array([sheet.bound_deg for sheet in scans])
+    if bound.any():
+        lines.append(
+            f"  bound set by the pen: standard error mean {bound.mean():.5f}, largest {bound.max():.5f} deg;"
+            f" rms of error over it {np.sqrt(np.mean((error / bound) ** 2)):.2f}"
         )
     lines.append(f"  quarter turns wrong {len(wrong)}, without a doubt told {silent}, with eight figures {enough}")
     return "\n".join(lines)
@@ -113,7 +137,7 @@ def main(argv: list[str] | None = None) -> None:
         for seed in options.seeds:
             picture = draw(level, seed, options.out, options.hand_ruled, borderless=options.borderless)
             try:
-                sheets.append(measure(picture))
+                sheets.append(measure(picture, options.hand_ruled))
             except InputError as error:
                 refused.append(f"{picture.name}: {error}")
             picture.unlink()

@@ -59,12 +59,12 @@ def test_what_sets_circles_off_does_not_blur_the_lines() -> None:
         rng = np.random.default_rng(seed)
         lines = [replace(each, std_mm=0.0025) for each in lengths(rng, 8, np.log(2.0), 0.0, 0.0003)]
         rounds = [
-            replace(each, measured_mm=each.nominal_mm / 2 - 0.005, std_mm=0.003, cos2=0.0, circle=True)
+            replace(each, measured_mm=each.nominal_mm / 2 - 0.005, std_mm=0.003, cos2=0.0, grain=False)
             for each in lengths(rng, 4, np.log(2.0), 0.0, 0.0)
         ]
         fit = fit_scale([*lines, *rounds], 1, [np.log(2.0)])
         held.append(abs(fit.log_scale(0, 1.0)[0] - np.log(2.0)) < fit.half_width(0, 1.0))
-        blurred = fit_scale([*lines, *(replace(each, circle=False) for each in rounds)], 1, [np.log(2.0)])
+        blurred = fit_scale([*lines, *(replace(each, grain=True) for each in rounds)], 1, [np.log(2.0)])
         widths.append(fit.half_width(0, 1.0) / blurred.half_width(0, 1.0))
     assert np.mean(held) >= 0.9
     assert np.median(widths) < 0.6
