@@ -24,7 +24,7 @@ from digitize.redraw.together import profiles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.unknowns import CONCENTRIC_MM
 from digitize.report.frame import Frame, scaled_about
-from digitize.strokes.primitives import Point, Role, Strokes, View
+from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes, View
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 GEAR_UNPROVEN = "GEAR_UNPROVEN"
@@ -160,10 +160,15 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, pen_mm: float) -> Dr
     return DrawnView(
         view.id,
         frame,
-        tuple(line for line in strokes.lines if line.view == view.id),
-        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id),
+        tuple(line for line in strokes.lines if line.view == view.id and _is_of(view, line)),
+        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id and _is_of(view, arc)),
         pen_mm,
     )
+
+
+def _is_of(view: View, stroke: Line | Arc) -> bool:
+    """Whether a stroke that is nearest to a view can be of it: an edge lies within, what dimensions it around."""
+    return stroke.role is not Role.VISIBLE or view.holds(stroke)
 
 
 def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:

@@ -36,6 +36,7 @@ SNAP_MM = 0.4  # meetings nearer to each other are one node: about a pen's width
 DOUBLE_MM = 0.35  # a short stroke no further than this from longer ones, all the way, is their ink taken twice ...
 DOUBLE_LENGTH_MM = 8.0  # ... and short is up to this
 _DOUBLE_SAMPLES = 6
+EYE_MM = 1.6  # a circle no wider that meets other strokes is the ink round the paper left in a corner
 TANGENT_MM = 0.35  # a line that misses a circle or cuts it by no more touches it
 
 
@@ -172,6 +173,7 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> P
     paper_mm = pen.paper_mm
     levels, levelled = find_levels(straights, pen)
     strokes = _without_doubles((*_joined(levelled, levels, paper_mm), *rounds), paper_mm)
+    strokes = _without_eyes(strokes, paper_mm)
     nodes, pieces = _pieces(strokes, _nodes(strokes, paper_mm), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
 
@@ -256,6 +258,23 @@ def _without_doubles(strokes: Sequence[Stroke], paper_mm: float) -> tuple[Stroke
         if stroke.length > DOUBLE_LENGTH_MM * paper_mm
         or not _lies_along(stroke, [each for each in strokes if each.length > stroke.length], DOUBLE_MM * paper_mm)
     )
+
+
+def _without_eyes(strokes: Sequence[Stroke], paper_mm: float) -> tuple[Stroke, ...]:
+    """Drop the rings of ink round the speck of paper that a hatch line cuts off in a corner."""
+    eyes = [
+        each
+        for each in strokes
+        if isinstance(each, Round)
+        and each.curve.sweep_deg > FULL_TURN_DEG / 2
+        and 2 * each.curve.radius <= EYE_MM * paper_mm
+        and any(_meets(each, other, paper_mm) for other in strokes if other is not each)
+    ]
+    return tuple(each for each in strokes if each not in eyes)
+
+
+def _meets(one: Stroke, other: Stroke, paper_mm: float) -> bool:
+    return any(_reaches(other, at, touching, paper_mm) for at, touching in _meetings(one, other, paper_mm))
 
 
 def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:

@@ -4,6 +4,7 @@ Thinning stops about half a width short of the last ink, and a junction blurs th
 first set to the ink's end less half a width (pens leave round ends), then moved onto a stroke that it meets.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import Table, meets, s_near
-from digitize.strokes.fit import ARC
+from digitize.strokes.fit import ARC, STUB_WIDTHS
 from digitize.strokes.join import INK_LEVEL, Bench, inked_share
 from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
@@ -34,14 +35,18 @@ SNAP_INKED = 0.8
 
 def set_ends(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     """Move the ends of all pieces to where their strokes end."""
-    flowing = {end for m in meetings_of(pieces, bench.px(REACH_MM), FLOW_TURN_DEG) for end in _both_ends(m)}
+    flowing = {end for m in meetings_of(pieces, bench.px(REACH_MM), FLOW_TURN_DEG) for end in _flowing(pieces, m)}
     drawn = [_to_last_ink(bench, piece, (k, START) in flowing, (k, END) in flowing) for k, piece in enumerate(pieces)]
     table = Table(drawn)
     return [_snapped(bench, table, k) for k in range(len(drawn))]
 
 
-def _both_ends(meeting: Meeting) -> tuple[tuple[int, int], tuple[int, int]]:
-    return (meeting.first, meeting.first_end), (meeting.second, meeting.second_end)
+def _flowing(pieces: list[Piece], meeting: Meeting) -> Iterator[tuple[int, int]]:
+    """Ends of a meeting that go on as the other stroke. A stub is what a blurred corner leaves: none goes on as one."""
+    ends = (meeting.first, meeting.first_end), (meeting.second, meeting.second_end)
+    for mine, (other, _) in (ends, ends[::-1]):
+        if pieces[other].length > STUB_WIDTHS * pieces[other].width:
+            yield mine
 
 
 def _to_last_ink(bench: Bench, piece: Piece, keep_start: bool, keep_end: bool) -> Piece:
@@ -84,11 +89,14 @@ def _snapped(bench: Bench, table: Table, k: int) -> Piece:
 
 
 def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
-    """Return the s of the nearest meeting point within reach of an end that ink leads to; else the end as it was."""
+    """Return the s of the best meeting point within reach of an end that ink leads to; else the end as it was.
+
+    The nearest is best; but a stroke is drawn on to a meeting rather than cut back to one that it has passed.
+    """
     piece = table.pieces[k]
     x, y = piece.track.point(s)
     reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
-    best, best_at = np.inf, s
+    best, best_at = (True, np.inf), s
     for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)).tolist():
         if other == k:
             continue
@@ -100,8 +108,9 @@ def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
             if not _on(table.pieces[other], point, limit):
                 continue
             inked = sign * (at - s) <= 0 or inked_share(bench.ground, piece.track, *sorted((s, at))) > SNAP_INKED
-            if abs(at - s) <= limit and abs(at - s) < best and inked:
-                best, best_at = abs(at - s), at
+            rank = sign * (at - s) < -0.5 * piece.width, abs(at - s)
+            if abs(at - s) <= limit and rank < best and inked:
+                best, best_at = rank, at
     if sign * (best_at - s) < -0.5 * piece.length:
         return s
     return best_at

@@ -48,6 +48,8 @@ RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
 RAGGED_GAP_MM = 1.0
 LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
 """A piece of this length has a pen of its own, and differs from one of the other pen by most of the step."""
+THICK_RUN_WIDTHS, THICK_RIM_PX = 1.5, 0.8
+"""Ink over so many thick pens' widths of a gap, out to where that pen's edge blurs, is a stroke along the track."""
 BENT_SHARE = 0.4
 """Two straight pieces are an arc if a circle passes them with at most this share of the line's error."""
 LONGEST_CHORD_MM = 60.0
@@ -129,15 +131,18 @@ def _inked(ground: Ground, track: Track, s0: float, s1: float) -> NDArray[np.boo
     """Whether there is ink at each of some points along a stretch of track, `STEP_PX` or less apart."""
     count = max(math.ceil((s1 - s0) / STEP_PX), 0)
     s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / max(count, 1)
-    best = np.zeros(count, np.uint8)
+    middle, *sides = (_inked_beside(ground, track, s, offset) for offset in (0.0, -0.7, 0.7))
+    return middle | sides[0] | sides[1]
+
+
+def _inked_beside(ground: Ground, track: Track, s: FloatArray, offset: float) -> NDArray[np.bool_]:
+    """Whether there is ink at points of a track, ``offset`` px to its side."""
     dark = ground.all_dark
-    for offset in (-0.7, 0.0, 0.7):
-        xy = np.rint(ground.in_picture(track.at(s, offset))).astype(int)
-        inside = (xy[:, 0] >= 0) & (xy[:, 1] >= 0) & (xy[:, 0] < dark.shape[1]) & (xy[:, 1] < dark.shape[0])
-        here = np.zeros(count, np.uint8)
-        here[inside] = dark[xy[inside, 1], xy[inside, 0]]
-        best = np.maximum(best, here)
-    return np.asarray(best >= INK_LEVEL)
+    xy = np.rint(ground.in_picture(track.at(s, offset))).astype(int)
+    inside = (xy[:, 0] >= 0) & (xy[:, 1] >= 0) & (xy[:, 0] < dark.shape[1]) & (xy[:, 1] < dark.shape[0])
+    inked = np.zeros(len(s), bool)
+    inked[inside] = dark[xy[inside, 1], xy[inside, 0]] >= INK_LEVEL
+    return inked
 
 
 def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatArray:
@@ -207,6 +212,20 @@ def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: f
     # Paper at both ends of a gap parts a whole dash from its neighbours: that is a pattern, no dropout.
     near = round((0.5 * piece.width + bench.px(PAPER_MM)) / STEP_PX)
     return bool(inked.mean() >= INKED_SHARE and (inked[:near].all() or inked[-near:].all()))
+
+
+def along_a_thick_one(bench: Bench, pens: Pens, piece: Piece, reach: float, ahead: bool) -> bool:
+    """Whether a thin line would run on for ``reach`` px along a thick one in its track, as extension lines meet edges.
+
+    A stroke that only crosses is short, and an arrowhead is too slim in the quarter at its tip.
+    """
+    if pens.parting is None or pens.is_thick(piece.width) or reach < THICK_RUN_WIDTHS * pens.thick:
+        return False
+    s0, s1 = (piece.s1, piece.s1 + reach) if ahead else (piece.s0 - reach, piece.s0)
+    s = np.arange(s0 + 0.5 * pens.thick, s1 - 0.5 * pens.thick, STEP_PX)
+    rim = 0.5 * pens.thick - THICK_RIM_PX
+    beside = _inked_beside(bench.ground, piece.track, s, rim) & _inked_beside(bench.ground, piece.track, s, -rim)
+    return min(float(quarter.mean()) for quarter in np.array_split(beside, 4)) >= INKED_SHARE
 
 
 def longest_inked_gap(bench: Bench, length: float) -> float:
@@ -292,6 +311,9 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
         grew = False
         for gap, k, ahead in candidates(bench, board, piece, bench.px(WIDEST_INKED_GAP_MM)):
             if not bridged(bench, piece, gap, ahead, pieces[k].length):
+                continue
+            into = gap + pieces[k].length if board.ragged[k] else gap
+            if along_a_thick_one(bench, board.pens, piece, into, ahead):
                 continue
             larger = union(bench, piece, pieces[k], ahead, fuse=True)
             if larger is not None:

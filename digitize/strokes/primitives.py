@@ -1,9 +1,9 @@
-"""What a drafter's pen leaves: lines, arcs, arrowheads, each once, with a centre and a width.
+"""What a drafter's pen leaves: lines, arcs, curves, arrowheads, each once, with a centre and a width.
 
 Glossary
 --------
 stroke
-    One pass of the pen: a `Line` or an `Arc`. A dashed line is one stroke with a dash pattern.
+    One pass of the pen: a `Line`, an `Arc` or a `Spline`. A dashed line is one stroke with a dash pattern.
 role
     What the stroke is for (ISO 128 / ASME Y14.2): an edge, a hidden edge, a centre line, a dimension line ...
 view
@@ -81,6 +81,32 @@ class Arc:
 
 
 @dataclass(frozen=True)
+class Spline:
+    """A solid curve that is neither straight nor round: a cubic B-spline along the middle of the stroke.
+
+    Attributes
+    ----------
+    control : tuple of Point
+        Control points.
+    knots : tuple of float
+        From 0 to 1, four more than control points; the first four and the last four are alike, so that the curve
+        begins and ends in its first and last control points.
+    width_px : float
+    std_px : float
+        Standard error of the curve across its own direction.
+    role : Role
+    view : str or None
+    """
+
+    control: tuple[Point, ...]
+    knots: tuple[float, ...]
+    width_px: float
+    std_px: float = 0.1
+    role: Role = Role.VISIBLE
+    view: str | None = None
+
+
+@dataclass(frozen=True)
 class Arrowhead:
     """The mark that ends a dimension line or leader.
 
@@ -115,6 +141,19 @@ class View:
     kind: str
     box: tuple[float, float, float, float]
 
+    def holds(self, stroke: Line | Arc, slack_px: float = 1.0) -> bool:
+        """Whether some of a stroke lies in the box: an edge of the view does, a stray stroke near it does not."""
+        ends = (stroke.start, stroke.end) if isinstance(stroke, Line) else (stroke.centre, stroke.centre)
+        reach = slack_px if isinstance(stroke, Line) else slack_px + stroke.radius_px
+        left, top, right, bottom = self.box
+        (x0, y0), (x1, y1) = ends
+        return (
+            max(x0, x1) >= left - reach
+            and min(x0, x1) <= right + reach
+            and max(y0, y1) >= top - reach
+            and min(y0, y1) <= bottom + reach
+        )
+
 
 @dataclass(frozen=True)
 class ToothRing:
@@ -145,3 +184,4 @@ class Strokes:
     squeeze: float = 0.0
     squeeze_std: float = float("inf")
     strain_std: float = 0.0
+    splines: tuple[Spline, ...] = ()

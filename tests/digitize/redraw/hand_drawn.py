@@ -130,7 +130,7 @@ class Print:
         if len(self.views()) == 1:
             return 0.0, 0.0, WIDTH_PX, HEIGHT_PX
         left, top, right, bottom = view_extents(Strokes(tuple(self.lines), tuple(self.arcs), (),
-                                                        (View(view, "view", (0.0, 0.0, 1.0, 1.0)),)))[view]  # fmt: skip
+                                                        (View(view, "view", (0.0, 0.0, WIDTH_PX, HEIGHT_PX)),)))[view]  # fmt: skip
         return left, top, right, bottom
 
     def scale(self, view: str = "V1", **more: object) -> ViewScale:
