@@ -11,6 +11,7 @@ from digitize.dimensions.candidates import Candidate, Parser, candidates
 from digitize.dimensions.directions import across
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.leaders import Leader
+from digitize.dimensions.led_edges import measure_led
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import Measured
@@ -27,8 +28,10 @@ SQUARE = 0.035
 """Cosine within which two directions are square: two degrees."""
 BISECTS_MM = 0.4
 """A centre line passes through the middle of a length within this, in mm of paper."""
-UNSEEN = ("depth", "key_depth", "key_width", "width", "pitch")
-"""Parts of a callout that its leader's tip does not show."""
+LED = ("key_depth", "key_width", "width")
+"""Parts of a callout that the edge at its leader's tip may show."""
+UNSEEN = ("depth", "pitch", *LED)
+"""Parts of a callout that a dimension line or the circle at its leader's tip does not show."""
 
 
 @dataclass(frozen=True)
@@ -217,7 +220,7 @@ def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes
     at_text = view_at(block.centre, strokes)
     if found is None:
         return replace(entry, view=at_text)
-    measured = _measure(entry, found, texts, strokes)
+    measured = _measure(entry, found, texts, strokes, mm_per_px)
     view = _view_of(measured, strokes) or at_text
     entry = replace(entry, slot=found.slot, measured=measured, view=view, link_cost=found.cost)
     return _as_diameter(entry) if _is_fit_of_turned_part(entry, strokes, mm_per_px) else entry
@@ -256,14 +259,24 @@ def _as_diameter(entry: Entry) -> Entry:
     return replace(entry, value=value, options=options)
 
 
-def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes) -> Measured | None:
+def _is_led(value: TypedValue, leader: Leader) -> bool:
+    """Is the value one that the edge at a leader's tip shows, and no circle?"""
+    edged = value.kind in (Kind.CHAMFER, Kind.ANGLE, Kind.THREAD) or value.name in LED
+    return edged or (value.kind is Kind.DIAMETER and not leader.arcs)
+
+
+def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes, mm_per_px: float) -> Measured | None:
     """What the slot shows of this one value of its callout."""
     block, value = texts[entry.text].block, entry.value
     if value is None:
         return measure(found, block, Kind.LINEAR, strokes)
     if value.kind is Kind.COUNT or value.name == "bolt_circle":
         return _measure_holes(value.kind, found, block.centre, strokes)
-    if value.kind in NO_DIMENSION or value.name in UNSEEN:
+    if value.kind in NO_DIMENSION:
+        return None
+    if isinstance(found.slot, Leader) and _is_led(value, found.slot):
+        return measure_led(found.slot, value, block, strokes, mm_per_px)
+    if value.name in UNSEEN:
         return None
     return measure(found, block, value.kind, strokes)
 

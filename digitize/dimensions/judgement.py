@@ -164,8 +164,9 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
         return Weighed(entry.measured.size, COUNT_SIGMA, COUNT_DOF, counts, 1.0, BLIND_COUNT, ERROR_BOUND)
     if entry.value.kind is Kind.ANGLE:
         sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
-        expected = tuple(float(option.value.nominal or 0) for option in entry.options)
-        return Weighed(entry.measured.size, sigma, 6.0, expected, 1.0, BLIND_DEG, ERROR_BOUND)
+        # What lies between two legs is an angle, whatever the reader makes of its degree sign.
+        degrees = (float(o.value.nominal or 0) if o.value.kind is Kind.ANGLE else math.inf for o in entry.options)
+        return Weighed(entry.measured.size, sigma, 6.0, tuple(degrees), 1.0, BLIND_DEG, ERROR_BOUND)
     if not is_length(entry.value) or entry.value.not_to_scale:
         return None
     fit = bench.scaled.leave_out(index)

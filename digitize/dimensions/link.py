@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg
+from digitize.dimensions.directions import across, along, fold_deg
 from digitize.dimensions.leaders import Leader, find_leaders
 from digitize.dimensions.openings import Opening, find_openings
 from digitize.dimensions.spans import Span, find_spans
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TextBlock
-from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes
+from digitize.strokes.primitives import Arc, Point, Strokes
 
 FARTHEST_HEIGHTS = 4.0
 """No figure stands further from its slot than this many of its own heights."""
@@ -33,11 +33,6 @@ OUTSIDE_COST = 0.5
 """Cost, in heights, of a figure beside an outside pair and not between its tips."""
 ASSUMED_COST = 1.0
 """Cost, in heights, of a span one end of which had to be assumed."""
-
-MIRROR_ANGLE_DEG = 2.0
-"""Two edges of a turned part are parallel to this."""
-MIRROR_SLACK = 0.06
-"""An edge's mirror lies this close to its place, as a share of the radius."""
 
 Slot = Span | Leader | Opening
 
@@ -163,9 +158,7 @@ def measure(found: Link, block: TextBlock, kind: Kind, strokes: Strokes) -> Meas
         return _measure_span(slot, block, kind, strokes)
     if isinstance(slot, Opening):
         return Measured(Kind.ANGLE, slot.first, slot.second, slot.size_deg, slot.size_std_deg, block.centre)
-    if slot.arcs and kind is not Kind.THREAD:
-        return _measure_leader(slot, block, kind, strokes.arcs)
-    return _measure_turned(slot, block, strokes) if kind in (Kind.DIAMETER, Kind.THREAD) else None
+    return _measure_leader(slot, block, kind, strokes.arcs)
 
 
 def _measure_span(span: Span, block: TextBlock, kind: Kind, strokes: Strokes) -> Measured:
@@ -193,54 +186,3 @@ def _measure_leader(leader: Leader, block: TextBlock, kind: Kind, arcs: Sequence
     )
     first = arc.centre[0] - arc.radius_px * towards[0], arc.centre[1] - arc.radius_px * towards[1]
     return Measured(Kind.DIAMETER, first, leader.tip, 2 * arc.radius_px, 2 * arc.radius_std_px, block.centre, (index,))
-
-
-def _measure_turned(leader: Leader, block: TextBlock, strokes: Strokes) -> Measured | None:
-    """Diameter of a turned part from a leader to its outline: the touched edge and its mirror about the centre line.
-
-    The mirror is found from the drawing alone; without a centre line between the two nothing is measured.
-    """
-    for index in leader.edges:
-        edge = strokes.lines[index]
-        for axis in strokes.lines:
-            if axis.role is not Role.CENTRE or not _parallel(edge, axis):
-                continue
-            found = _mirror(leader.tip, edge, axis, strokes)
-            if found is not None:
-                first, second, std, other = found
-                return Measured(
-                    Kind.DIAMETER, first, second, math.dist(first, second), std, block.centre, (), (index, other)
-                )
-    return None
-
-
-def _parallel(one: Line, other: Line) -> bool:
-    return abs(fold_deg(line_angle_deg(one) - line_angle_deg(other))) < MIRROR_ANGLE_DEG
-
-
-def _foot(point: Point, line: Line) -> tuple[Point, bool]:
-    """Foot of a point on a line, and whether the line's own length (and a tenth more) holds it."""
-    length = math.dist(line.start, line.end)
-    direction = (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length
-    t = along(point, line.start, direction)
-    inside = -0.1 * length <= t <= 1.1 * length
-    return (line.start[0] + t * direction[0], line.start[1] + t * direction[1]), inside
-
-
-def _mirror(tip: Point, edge: Line, axis: Line, strokes: Strokes) -> tuple[Point, Point, float, int] | None:
-    """The visible line that mirrors ``edge`` about ``axis`` where the leader touches it."""
-    first, _ = _foot(tip, edge)
-    middle, on_axis = _foot(first, axis)
-    reach = math.dist(first, middle)
-    if not on_axis or reach < 1.0:
-        return None
-    there = 2 * middle[0] - first[0], 2 * middle[1] - first[1]
-    best: tuple[float, Point, float, int] | None = None
-    for index, line in enumerate(strokes.lines):
-        if line.role is not Role.VISIBLE or not _parallel(line, edge):
-            continue
-        second, inside = _foot(there, line)
-        off = math.dist(second, there)
-        if inside and off < MIRROR_SLACK * reach + 2.0 and (best is None or off < best[0]):
-            best = off, second, math.hypot(line.std_px, edge.std_px), index
-    return None if best is None else (first, best[1], best[2], best[3])
