@@ -95,6 +95,17 @@ def test_an_oblique_tick() -> None:
     assert {(round(h.tip[0]), h.form) for h in strokes.arrowheads} == {(60, "tick"), (260, "tick")}
 
 
+def test_ticks_of_a_chain_end_the_dimensions_on_both_sides() -> None:
+    picture = Picture(520, 260).line((40, 70), (480, 70)).line((40, 150), (480, 150))
+    for x in (60, 200, 460):
+        picture.line((x, 20), (x, 240)).line((x - 14, 84), (x + 14, 56))
+    for x in (60, 460):
+        picture.line((x - 14, 164), (x + 14, 136))
+    heads = [(round(h.tip[0]), round(h.tip[1]), round(h.direction_deg) % 360) for h in traced(picture).arrowheads]
+    chain = [(60, 70, 180), (200, 70, 0), (200, 70, 180), (460, 70, 0)]
+    assert sorted(heads) == sorted([*chain, (60, 150, 180), (460, 150, 0)])
+
+
 @pytest.mark.parametrize("angle", [20.0, 45.0, 90.0])
 def test_plain_crossings_have_no_head(angle: float) -> None:
     c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
