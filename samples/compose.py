@@ -25,6 +25,7 @@ MM_PER_INCH = 25.4
 
 FAMILIES: dict[str, Callable[[Rng, Notation], PartPlan]] = {
     "gear": gears.plan,
+    "few-teeth": gears.plan_of_few_teeth,
     "shaft": shafts.plan,
     "flange": flanges.plan,
     "bracket": brackets.plan,

@@ -1,6 +1,6 @@
 """Spur gears: front view with teeth in full or by circles, sectional side view, and a gear-data block with gaps."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -52,6 +52,7 @@ class Gear:
     rim: Fraction
     key: tuple[Fraction, Fraction] | None  # width, depth in the hub
     in_full: bool
+    drawn_teeth: int = 0  # of a gear drawn by its circles: as many teeth at its top as an office troubled to draw
 
     @property
     def pitch_diameter(self) -> Fraction:
@@ -120,8 +121,11 @@ def _arc_through(a: Xy, b: Xy, c: Xy) -> tuple[Xy, float, float, float]:
     return (float(x), float(y)), float(np.hypot(a[0] - x, a[1] - y)), start, sweep
 
 
-def draw_teeth(gear: Gear, board: Board, view: View) -> None:
-    """Draw every tooth: tip and root arcs, flanks as the draughtsman's one arc, radial below the base circle."""
+def draw_teeth(gear: Gear, board: Board, view: View, teeth: range) -> None:
+    """Draw teeth by number, the first at the top, counter-clockwise.
+
+    Tip and root arcs, flanks as the draughtsman's one arc, radial below the base circle.
+    """
     cx, cy = view.paper(0, 0)
     k = view.mm_per_unit
     flank, root = involute_flank(gear), float(gear.root) / 2
@@ -131,12 +135,13 @@ def draw_teeth(gear: Gear, board: Board, view: View) -> None:
     def point(r: float, angle: float) -> Xy:
         return cx + k * r * float(np.cos(angle)), cy + k * r * float(np.sin(angle))
 
-    for tooth in range(gear.teeth):
+    for tooth in teeth:
         middle = np.pi / 2 + tooth * step
         tip = np.degrees(middle - half_tip), np.degrees(2 * half_tip)
         board.bow((cx, cy), k * flank[-1][0], *tip, "visible", view.id)
         gap = step - 2 * half_base
-        board.bow((cx, cy), k * root, np.degrees(middle + half_base), np.degrees(gap), "visible", view.id)
+        if len(teeth) == gear.teeth or tooth != teeth[-1]:
+            board.bow((cx, cy), k * root, np.degrees(middle + half_base), np.degrees(gap), "visible", view.id)
         for side in (1, -1):
             points = [point(r, middle + side * a) for r, a in flank]
             centre, radius, start, sweep = _arc_through(*points)
@@ -150,16 +155,30 @@ def front(gear: Gear, board: Board, view: View) -> None:
     """Draw the front view."""
     in_full = gear.in_full and view.length(float(np.pi * gear.pitch)) > 4.0
     if in_full:
-        draw_teeth(gear, board, view)
+        draw_teeth(gear, board, view, range(gear.teeth))
     else:
-        board.circle(view, (0, 0), float(gear.outside) / 2)
-        board.circle(view, (0, 0), float(gear.root) / 2, "hidden")
+        _rims(gear, board, view)
     board.circle(view, (0, 0), float(gear.pitch_diameter) / 2, "centre")
     if gear.web:
         board.circle(view, (0, 0), float(gear.recess) / 2)
     board.circle(view, (0, 0), float(gear.hub) / 2)
     _bore(gear, board, view)
     board.cross(view, (0, 0), view.length(float(gear.outside) / 2) + 5)
+
+
+def _rims(gear: Gear, board: Board, view: View) -> None:
+    """Outside and root circle, broken off beside the teeth that are drawn."""
+    count = gear.drawn_teeth
+    if count == 0:
+        board.circle(view, (0, 0), float(gear.outside) / 2)
+        board.circle(view, (0, 0), float(gear.root) / 2, "hidden")
+        return
+    first = -(count // 2)
+    draw_teeth(gear, board, view, range(first, first + count))
+    step = 360.0 / gear.teeth
+    start, sweep = 90.0 + (first + count - 0.5) * step, 360.0 - count * step
+    board.arc(view, (0, 0), float(gear.outside) / 2, start, sweep)
+    board.arc(view, (0, 0), float(gear.root) / 2, start, sweep, "hidden")
 
 
 def _bore(gear: Gear, board: Board, view: View) -> None:
@@ -385,9 +404,17 @@ def data_note(rows: tuple[TableRow, ...]) -> Figure:
     return joined(*pieces)
 
 
-def plan(rng: Rng, notation: Notation) -> PartPlan:
-    """A spur gear, ready to be drawn."""
+def plan_of_few_teeth(rng: Rng, notation: Notation) -> PartPlan:
+    """A spur gear of which a few teeth are drawn, the rest by its circles."""
+    drawn = int(rng.integers(3, 7))
+    return plan(rng, notation, drawn)
+
+
+def plan(rng: Rng, notation: Notation, drawn_teeth: int = 0) -> PartPlan:
+    """A spur gear, ready to be drawn; with ``drawn_teeth`` only so many of its teeth in any case."""
     gear = design(rng, notation)
+    if drawn_teeth:
+        gear = replace(gear, in_full=False, drawn_teeth=drawn_teeth)
     rows, settled = data_rows(gear, notation, rng)
     notes: tuple[tuple[str, Figure], ...] = ()
     if rng.random() < NOTE_SHARE:

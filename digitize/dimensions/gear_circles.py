@@ -10,8 +10,12 @@ WHOLE_DEG = 350.0
 """A circle is drawn whole."""
 CONCENTRIC = 0.03
 """Circles share a centre within this share of the radius."""
+MOST_DEG = 240.0
+"""An outside circle is broken off where a few teeth are drawn, but most of it is there."""
 LARGEST_ADDENDUM = 1.35
 """Outside over pitch diameter of the smallest pinions: (N + 2) / N at six teeth."""
+NEAR_TIPS = 0.98
+"""A circle that goes on from drawn teeth is no smaller than this share of their tips' own."""
 RING_STD = 0.003
 """Standard error of a tooth ring's tip radius, relative: tips are short strokes (common practice, no source)."""
 
@@ -30,16 +34,17 @@ class GearCircle:
 def gear_circles(strokes: Strokes) -> dict[str, GearCircle]:
     """Outside and pitch circle of the sheet's gear by the names of its data; empty where no face is drawn.
 
-    A ring of drawn teeth gives its tips. A gear drawn by its circles has a chain circle with a visible one just
-    outside it; the largest such pair is taken.
+    A ring of drawn teeth gives its tips, or the outside circle that goes on from them where only some are drawn. A gear
+    drawn by its circles has a chain circle with a visible one just outside it; the largest such pair is taken.
     """
     ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
     if ring is not None:
         return _of_ring(ring, strokes.arcs)
     whole = [(i, arc) for i, arc in enumerate(strokes.arcs) if arc.sweep_deg >= WHOLE_DEG]
+    most = [(i, arc) for i, arc in enumerate(strokes.arcs) if arc.sweep_deg >= MOST_DEG]
     chains = sorted((pair for pair in whole if pair[1].role is Role.CENTRE), key=lambda pair: -pair[1].radius_px)
     for index, pitch in chains:
-        outside = [pair for pair in whole if pair[1].role is Role.VISIBLE and _just_outside(pair[1], pitch)]
+        outside = [pair for pair in most if pair[1].role is Role.VISIBLE and _just_outside(pair[1], pitch)]
         if outside:
             nearest = min(outside, key=lambda pair: pair[1].radius_px)
             return {"outside_diameter": _circle(*nearest), "pitch_diameter": _circle(index, pitch)}
@@ -54,6 +59,9 @@ def _of_ring(ring: ToothRing, arcs: Sequence[Arc]) -> dict[str, GearCircle]:
         same_centre = math.dist(arc.centre, ring.centre) < CONCENTRIC * ring.tip_radius_px
         if between and same_centre and arc.role is Role.CENTRE and arc.sweep_deg >= WHOLE_DEG:
             found["pitch_diameter"] = _circle(index, arc)
+        beyond = NEAR_TIPS * ring.tip_radius_px < arc.radius_px < LARGEST_ADDENDUM * ring.tip_radius_px
+        if beyond and same_centre and arc.role is Role.VISIBLE and arc.sweep_deg >= MOST_DEG:
+            found["outside_diameter"] = _circle(index, arc)
     return found
 
 

@@ -43,7 +43,7 @@ LENGTHS = (
     "chordal_addendum",
     "centre_distance",
 )
-NUMBERS = {"module": "mm|m", "pressure_angle": "deg|°", "helix_angle": "deg|°"}
+NUMBERS = {"module": "mm|m", "pressure_angle": "deg|°", "helix_angle": "deg|°", "tooth_angle": "deg|°"}
 """Bare numbers, with the marks that may follow them."""
 ODD_MODULES_MM = (0.3, 20.0)
 """Teeth finer or coarser than this are so rare that the unit is asked about (common practice, no source)."""

@@ -88,6 +88,8 @@ class Evidence:
         As written, and as counted on the drawing or the part.
     teeth_reading : float
         Probability that the written number was read rightly; below ``SURE_TEETH`` other numbers are tried beside it.
+    tooth_angle : Quantity or None
+        From one tooth to the next, in degrees: of a few teeth that are drawn, or that are left of a broken gear.
     pair : str or None
         A two-number pitch such as "8/10".
     words : tuple of str
@@ -117,6 +119,7 @@ class Evidence:
     centre_distance: Quantity | None = None
     mate_teeth: int | None = None
     helix_angle: Quantity | None = None
+    tooth_angle: Quantity | None = None
     cutter_number: Fraction | None = None
     words: tuple[str, ...] = ()
     year: int | None = None

@@ -10,6 +10,7 @@ from typing import Any
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.gears.evidence import Evidence, Known, Quantity, written_length, written_number
+from digitize.gears.few_teeth import few_teeth
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
 from digitize.lettering.text import Kind, Text, TypedValue
@@ -57,9 +58,12 @@ def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text
         None where nothing on the sheet speaks of a gear.
     """
     rows = [row for row in reconciled.dimensions if row.kind is Kind.GEAR_DATA and row.typed is not None]
-    if not rows and not strokes.tooth_rings:
+    few = None if strokes.tooth_rings else few_teeth(strokes)
+    if not rows and not strokes.tooth_rings and few is None:
         return None
     evidence = _drawn(_written(rows, reconciled), strokes, reconciled)
+    if few is not None:
+        evidence = replace(evidence, tooth_angle=Quantity(few.angle_deg, Known.SCALED, std=few.std_deg))
     words = tuple(t.readings[0].text for t in texts if t.readings and _speaks(t))
     return identify(replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value))
 

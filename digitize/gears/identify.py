@@ -5,6 +5,8 @@ size that was given fits it, and two sizes bear on its pitch, one of them a diam
 Sizes that no standard tooth fits together are *disputed*. Everything else is *unproven*, with what is left listed.
 """
 
+from dataclasses import replace
+
 from digitize.dimensions.table import State
 from digitize.gears.argument import argued, counts_differ, stopped
 from digitize.gears.evidence import Evidence
@@ -146,10 +148,20 @@ def _contradicted(weighed: Weighed) -> bool:
 
 
 def _well_witnessed(evidence: Evidence, weighed: Weighed) -> bool:
-    """Two sizes bear on the pitch, and two witnesses on the number of teeth: written, counted, and every diameter."""
+    """Two sizes bear on the pitch, and two witnesses on the number of teeth: written, counted, and every diameter.
+
+    The angle between a few drawn teeth counts where it tells the number from its neighbours.
+    """
     diameters = sum(item.name in DIAMETERS for item in weighed.items)
     on_teeth = diameters + (evidence.sure_teeth is not None) + (evidence.teeth_counted is not None)
-    return on_teeth >= 2 and len(_pitch_items(weighed)) >= 2
+    return on_teeth + _angle_tells(weighed) >= 2 and len(_pitch_items(weighed)) >= 2
+
+
+def _angle_tells(weighed: Weighed) -> bool:
+    leading = weighed.hypotheses[0]
+    neighbours = [replace(leading, teeth=leading.teeth + each) for each in (-1, 1)]
+    angles = [item for item in weighed.items if item.name == "angle from tooth to tooth"]
+    return any(all(item.misfit(each) > 1 for each in neighbours) for item in angles)
 
 
 def _listed(weighed: Weighed, equals: tuple[Hypothesis, ...]) -> list[int]:

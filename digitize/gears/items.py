@@ -34,10 +34,12 @@ PART_STD_MM = {
     "centre distance": 0.2,
     "chordal thickness": 0.08,
     "chordal addendum": 0.1,
+    "angle from tooth to tooth": 0.15,
     "span": 0.03,
     "over pins": 0.05,
 }
-"""Usual error of a size taken from a part with a caliper, in mm (common practice, no source)."""
+"""Usual error of a size taken from a part, in mm, or in degrees by a protractor (common practice, no source)."""
+FULL_TURN_DEG = 360.0
 SAME_PITCH_SHARE = 5e-4
 """A pitch given in figures is the standard one when it is as near as this share of it, or rounds to it."""
 SAME_ANGLE_DEG = 0.25
@@ -153,6 +155,7 @@ def size_items(evidence: Evidence) -> tuple[Item, ...]:
         ("diametral pitch", "P", evidence.diametral_pitch, lambda h: h.cut.pitch.diametral_pitch, True),
         ("module", "module", evidence.module, lambda h: h.cut.module_mm, True),
         ("pressure angle", "deg", evidence.pressure_angle, lambda h: h.system.pressure_angle_deg, False),
+        ("angle from tooth to tooth", "deg", evidence.tooth_angle, lambda h: FULL_TURN_DEG / h.teeth, False),
     ]
     if mate is not None:
         centre = evidence.centre_distance

@@ -23,6 +23,7 @@ class DeskInput:
     pitch_diameter: str | None = option("As a print states it.", "LENGTH")
     whole_depth: str | None = option("From tip to bottom.", "LENGTH")
     circular_pitch: str | None = option("Tooth to tooth.", "LENGTH")
+    tooth_angle: str | None = option("From one tooth to the next, where only a few are drawn.", "DEG")
     diametral_pitch: str | None = option("8, or two numbers: 8/10.", "P")
     module: str | None = option("In millimetres.", "M")
     pressure_angle: str | None = option("14.5 or 14 1/2.", "DEG")

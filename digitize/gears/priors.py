@@ -128,4 +128,7 @@ def _teeth_from_sizes(evidence: Evidence, cut: Cut) -> tuple[int, ...]:
         (evidence.root_diameter, 2 * cut.dedendum_mm),
     )
     nearest = {round((size.value + offset) / m) for size, offset in sizes if size is not None}
+    if evidence.tooth_angle is not None:
+        by_angle = round(360 / evidence.tooth_angle.value)
+        nearest |= {by_angle - 1, by_angle, by_angle + 1}
     return tuple(sorted(teeth for teeth in nearest if 5 <= teeth <= MOST_TEETH))
