@@ -120,7 +120,7 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):
         blocks = (*lettering.blocks, *bar_figures(sheet, strokes, lettering.blocks))
-        texts = read_blocks(sheet, blocks, reader or default_reader())
+        texts = read_blocks(sheet, blocks, reader or default_reader(), lettering.rivals)
     return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
 
 

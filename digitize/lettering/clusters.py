@@ -36,6 +36,8 @@ ONE_SLOPE_DEG, ONE_NEAR = 25.0, 1.4
 PARTED = 0.9
 BLOB_TURNING, SMALL = 1.25, 0.6
 """An inch mark drawn thick is as long as some letters, but its pen never turned."""
+BLOT, FULL = 0.6, 0.65
+"""Thickness over length of a blot, and how much of its rectangle is ink: a circle fills 0.79."""
 LOOSE_TURNING = 1.45
 """A part that was freed from a line is taken for a letter only when its pen turned this much."""
 
@@ -144,8 +146,15 @@ def _is_letter(sheet: LevelSheet, part: Part, height_px: float) -> bool:
 
 
 def _is_blob(part: Part, height_px: float) -> bool:
-    """A small part whose pen did not turn: a point or a short thick mark."""
-    return part.turning < BLOB_TURNING and part.size < SMALL * height_px and not part.holes
+    """A small part whose pen did not turn, or a blot: a point, a short thick mark."""
+    small = part.turning < BLOB_TURNING and part.size < SMALL * height_px and not part.holes
+    return small or is_blot(part)
+
+
+def is_blot(part: Part) -> bool:
+    """Whether a part is about as broad as long, and full: a blot, or a filled circle."""
+    full = part.area > FULL * part.length * part.thickness and part.thickness > BLOT * part.length
+    return part.look is Look.GLYPH and part.turning < BLOB_TURNING and full and not part.holes
 
 
 def _is_upright_bar(part: Part, height_px: float) -> bool:

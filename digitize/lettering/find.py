@@ -18,13 +18,14 @@ from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
 from digitize.lettering.linework import without_lines
 from digitize.lettering.parts import Look, Part, find_parts
+from digitize.lettering.rivals import block_of, rivals_of
 from digitize.lettering.rows import (
     Row,
     split_rows,
     without_end_dashes,
 )
 from digitize.lettering.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
-from digitize.lettering.text import Layout, Lettering, TextBlock
+from digitize.lettering.text import Lettering
 from digitize.lettering.words import join_words, with_end_marks, with_lone_letters_turned, with_touched_letters
 
 RIM_PENS = 0.5
@@ -60,28 +61,19 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
+    perhaps = [row for row in rows if any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = with_touched_letters(rows, parts)
     rows = [row for row in rows if row.letters > FEW_LETTERS or not is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
-    blocks = with_groups(sheet, [_block(row) for row in rows], [row.letters for row in rows])
-    return Lettering(blocks, _mask(labels, rows))
+    blocks = with_groups(sheet, [block_of(row) for row in rows], [row.letters for row in rows])
+    return Lettering(blocks, _mask(labels, rows), rivals_of(rows, perhaps, [*parts, *marks], height_px))
 
 
 def _is_drawing(sheet: LevelSheet, part: Part) -> bool:
     """An arrowhead, or the thin rim that is left of a line taken away."""
     return part.look is Look.WEDGE or (not part.free and part.thickness < RIM_PENS * sheet.pen_px)
-
-
-def _block(row: Row) -> TextBlock:
-    top_left, top_right, bottom_right, bottom_left = row.quad
-    return TextBlock(
-        quad=(top_left, top_right, bottom_right, bottom_left),
-        angle_deg=row.angle_deg % 360.0,
-        height_px=row.height,
-        layout=Layout.STACK if row.stacked else Layout.ROW,
-    )
 
 
 def _mask(labels: NDArray[np.int32], rows: Sequence[Row]) -> InkImage:

@@ -92,9 +92,19 @@ def title_row(text: str) -> Row | None:
     return _label_first(text, title_labels())
 
 
+@cache
+def _opening(label: Label) -> re.Pattern[str]:
+    return re.compile(rf"{label.pattern}(?:{FILL}(?<=[^A-Z\d])|$)")
+
+
+@cache
+def _closing(label: Label) -> re.Pattern[str]:
+    return re.compile(rf"(?<=[\d°\s])\s*{label.pattern}$")
+
+
 def _label_first(text: str, labels: Iterable[Label]) -> Row | None:
     for label in labels:
-        match = re.match(rf"{label.pattern}(?:{FILL}(?<=[^A-Z\d])|$)", text)
+        match = _opening(label).match(text)
         if match:
             return Row(label, text[match.end() :].strip())
     return None
@@ -102,7 +112,7 @@ def _label_first(text: str, labels: Iterable[Label]) -> Row | None:
 
 def _label_last(text: str, labels: Iterable[Label]) -> Row | None:
     for label in labels:
-        match = re.search(rf"(?<=[\d°\s])\s*{label.pattern}$", text)
+        match = _closing(label).search(text)
         if match and match.start() > 0:
             return Row(label, text[: match.start()].strip())
     return None

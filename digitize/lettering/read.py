@@ -15,6 +15,7 @@ from shapely import Polygon, STRtree
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
 from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside, stretched
+from digitize.lettering.contest import contested
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.row_by_row import joined_lines, lines_of
@@ -22,6 +23,8 @@ from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
 POOR = 0.5
 """A best reading below this, or without a meaning, sends a block through its other directions."""
+UNHEARD = 0.02
+"""Readings less likely than this do not count."""
 SENSELESS = 0.3
 """Weight of a reading that does not parse, against one that does."""
 WORDS, WORDS_TURNED = 0.8, 0.2
@@ -70,7 +73,9 @@ def default_reader() -> Reader:
     )
 
 
-def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> tuple[Text, ...]:
+def read_blocks(
+    sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader, rivals: Sequence[TextBlock] = ()
+) -> tuple[Text, ...]:
     """Read blocks.
 
     Parameters
@@ -78,12 +83,15 @@ def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) 
     sheet : LevelSheet
     blocks : sequence of TextBlock
     reader : Reader
+    rivals : sequence of TextBlock
+        Other ways to part the ink of blocks, see `digitize.lettering.rivals`.
 
     Returns
     -------
     tuple of Text
-        In the order of the blocks. What lies within another block is not read twice; a block that was read in
-        another direction is turned to it; a row that only makes sense as two figures is given as two.
+        In the order of the blocks, those for which rivals stand in last. What lies within another block is not read
+        twice; a block that was read in another direction is turned to it; a row that only makes sense as two figures
+        is given as two.
     """
     blocks = without_nested(blocks)
     usual = _read(sheet, blocks, reader)
@@ -95,8 +103,11 @@ def read_blocks(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) 
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = text
     _read_lines(sheet, best, reader)
+    if rivals:
+        texts = contested(sheet, list(best.values()), rivals, lambda some: _read(sheet, some, reader), _figure_worth)
+        best = dict(enumerate(texts))
     _look_beside(sheet, best, reader)
-    return tuple(piece for index in range(len(blocks)) for piece in _in_pieces(sheet, best[index], reader))
+    return tuple(piece for text in best.values() for piece in _in_pieces(sheet, text, reader))
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
@@ -147,7 +158,13 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
 
 def _worth(text: Text, words: float = WORDS) -> float:
     """The best reading's probability, weighed by its sense."""
-    return max((reading.probability * _sense(reading.text, words) for reading in text.readings), default=0.0)
+    told = [reading for reading in text.readings if reading.probability > UNHEARD]
+    return max((reading.probability * _sense(reading.text, words) for reading in told), default=0.0)
+
+
+def _figure_worth(text: Text) -> float:
+    """The worth of the best reading, words apart."""
+    return _worth(text, words=0.0)
 
 
 def _sense(text: str, words: float) -> float:

@@ -2,7 +2,7 @@
 
 import re
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from digitize.standards.tables import (
     Drill,
@@ -189,6 +189,7 @@ def scale_note(text: str) -> ScaleNote | None:
     return exact or next((row for row in scale_notes() if _plain_scale(row.text) == wanted), None)
 
 
+@lru_cache(maxsize=4096)
 def _plain_scale(text: str) -> str:
     """The note without the word SCALE, blanks and the several ways of writing one foot.
 

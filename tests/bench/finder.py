@@ -24,7 +24,7 @@ from calibrate.sheet import LevelSheet, apply_homography
 from digitize.lettering.crops import cut
 from digitize.lettering.find import find_lettering
 from digitize.lettering.read import default_reader, read_blocks
-from digitize.lettering.text import TextBlock
+from digitize.lettering.text import Lettering, TextBlock
 from samples.__main__ import make_sheet, seed_range
 from tests.bench.dimension_score import overlap
 from tests.bench.records import FloatArray, Record
@@ -50,7 +50,10 @@ class Tally:
     blocks: int = 0
     false: int = 0
     read: int = 0
+    texts_read: int = 0
+    false_read: int = 0
     seconds: float = 0.0
+    reading_s: float = 0.0
     kinds: dict[str, list[int]] = field(default_factory=dict)
 
 
@@ -123,7 +126,7 @@ def score_sheet(picture: Path, tally: Tally, read: bool) -> list[Failure]:
     blocks = list(found.blocks)
     texts = [level_quad(sheet, text["quad_px"]) for text in truth["texts"]]
     failures = _score_places(sheet, truth, texts, blocks, tally)
-    return failures + (_score_readings(sheet, truth, texts, blocks, tally) if read else [])
+    return failures + (_score_readings(sheet, truth, texts, found, tally) if read else [])
 
 
 def _score_places(
@@ -152,10 +155,14 @@ def _score_places(
 
 
 def _score_readings(
-    sheet: LevelSheet, truth: Record, texts: list[FloatArray], blocks: list[TextBlock], tally: Tally
+    sheet: LevelSheet, truth: Record, texts: list[FloatArray], found: Lettering, tally: Tally
 ) -> list[Failure]:
-    done = read_blocks(sheet, blocks, default_reader())
+    start = time.process_time()
+    done = read_blocks(sheet, found.blocks, default_reader(), found.rivals)
+    tally.reading_s += time.process_time() - start
     paired = dict(pairs_of(texts, [np.array(text.block.quad) for text in done]))
+    tally.texts_read += len(done)
+    tally.false_read += len(done) - len(paired)
     failures = []
     for index, row in enumerate(truth["texts"]):
         best = done[paired[index]].readings if index in paired else ()
@@ -198,6 +205,9 @@ def report(level: str, tally: Tally, failures: list[Failure]) -> str:
         f" whole {tally.whole / max(tally.texts, 1):.4f};"
         f" {tally.blocks} blocks, precision {1 - tally.false / max(tally.blocks, 1):.4f}; {tally.seconds:.1f} s"
     ]
+    if tally.texts_read:
+        share = 1 - tally.false_read / tally.texts_read
+        lines.append(f"  {tally.texts_read} blocks after reading, precision {share:.4f}; {tally.reading_s:.1f} s")
     for kind, (texts, found, whole, read) in sorted(tally.kinds.items()):
         lines.append(f"  {kind}: {texts} texts, found {found}, whole {whole}, read exactly {read}")
     lines += [

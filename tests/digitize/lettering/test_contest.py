@@ -1,0 +1,129 @@
+"""Figures chosen among rivals: what explains more ink wins, what says otherwise leaves a doubt."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibrate.sheet import LevelSheet
+from digitize.lettering.contest import contested
+from digitize.lettering.find import find_lettering
+from digitize.lettering.text import Reading, Text, TextBlock
+from tests.digitize.lettering.sheets import Board
+
+WIDTH = 40.0
+
+
+def _sheet() -> LevelSheet:
+    """Five figures' worth of ink, 40 px each, from x = 100 on."""
+    board = Board(600, 300)
+    board.grey[100:140, 100:300] = 0
+    return board.sheet()
+
+
+def _block(first: float, past: float) -> TextBlock:
+    """From one figure's place to before another's."""
+    left, right = 100 + WIDTH * first, 100 + WIDTH * past - 1
+    return TextBlock(((left, 100.0), (right, 100.0), (right, 139.0), (left, 139.0)), 0.0, 40.0)
+
+
+def _text(block: TextBlock, said: str, probability: float) -> Text:
+    return Text(block, (Reading(said, probability),), "test")
+
+
+def _contest(poor: Text, rivals: Sequence[Text]) -> list[Text]:
+    said = {text.block: text for text in rivals}
+    return contested(
+        _sheet(),
+        [poor],
+        list(said),
+        lambda blocks: [said[block] for block in blocks],
+        lambda text: text.readings[0].probability,
+    )
+
+
+def test_a_rival_that_reads_well_stands_in_for_a_poor_block() -> None:
+    (text,) = _contest(_text(_block(0, 5), "41 3/8", 0.2), [_text(_block(1, 5), '1 3/8"', 0.95)])
+    assert text.readings[0].text == '1 3/8"'
+    assert text.block == _block(1, 5)
+
+
+def test_the_whole_figure_wins_over_a_sure_part_of_it() -> None:
+    (text,) = _contest(
+        _text(_block(0, 5), "41 3/8", 0.001),
+        [_text(_block(1, 5), '1 3/8"', 0.9), _text(_block(2, 5), '3/8"', 0.99)],
+    )
+    assert text.readings[0].text == '1 3/8"'
+    assert text.readings[0].probability == pytest.approx(
+        0.9, abs=0.01
+    )  # its part does not speak against it
+
+
+def test_a_rival_that_says_otherwise_leaves_a_doubt() -> None:
+    (text,) = _contest(
+        _text(_block(0, 5), "41 3/8", 0.2),
+        [_text(_block(1, 5), '1 3/8"', 0.9), _text(_block(0, 4), '7 5/8"', 0.8)],
+    )
+    chances = {reading.text: reading.probability for reading in text.readings}
+    assert chances['1 3/8"'] < 0.6
+    assert chances['7 5/8"'] > 0.3
+
+
+def test_two_whole_figures_in_one_block_come_apart() -> None:
+    texts = _contest(
+        _text(_block(0, 5), '3/8" 9/16"', 0.5),
+        [_text(_block(0, 2), '3/8"', 0.95), _text(_block(3, 5), '9/16"', 0.95)],
+    )
+    assert {text.readings[0].text for text in texts} == {'3/8"', '9/16"'}
+
+
+def test_bare_digits_do_not_stand_in_for_a_larger_figure() -> None:
+    (text,) = _contest(_text(_block(0, 5), '11 5/8"', 0.24), [_text(_block(0, 1), "1", 0.99)])
+    assert text.readings[0].text == '11 5/8"'
+
+
+def test_what_reads_well_is_not_contested() -> None:
+    sure = _text(_block(0, 3), '3/8"', 0.95)
+    assert _contest(sure, [_text(_block(0, 5), '3/8" 1', 0.99)]) == [sure]
+
+
+def test_a_word_is_no_place_to_look_for_figures() -> None:
+    word = _text(_block(0, 5), "Furnace", 0.4)
+    assert _contest(word, []) == [word]
+    assert _contest(word, [_text(_block(0, 1), '1"', 0.99)])[0] == word
+
+
+def test_bare_digits_where_no_block_was_found_are_no_figure() -> None:
+    poor = _text(_block(0, 1), "?", 0.1)
+    alone = _block(2, 5)
+    assert {text.readings[0].text for text in _contest(poor, [_text(alone, "17", 0.99)])} == {"?"}
+    assert {text.readings[0].text for text in _contest(poor, [_text(alone, '1 7/8"', 0.99)])} == {"?", '1 7/8"'}
+
+
+def test_a_table_cell_keeps_its_place() -> None:
+    cell = replace(_block(0, 5), group="group-1", row=2, column=1)
+    (text,) = _contest(_text(cell, "?", 0.2), [_text(_block(0, 4), "42", 0.95)])
+    assert (text.block.group, text.block.row, text.block.column) == ("group-1", 2, 1)
+
+
+def test_a_figure_astride_its_dashed_dimension_line_has_a_rival_that_holds_it() -> None:
+    # The dashes of an upright line run into the fraction's bar, so that the bar is lost among them.
+    board = Board(700, 900)
+    board.line((350, 100), (350, 380), dash=(30, 14))
+    board.line((350, 520), (350, 800), dash=(30, 14))
+    board.fraction("", "13", "16", (350, 450), angle=90.0)
+    found = find_lettering(board.sheet())
+    upright = [np.array(block.quad) for block in (*found.blocks, *found.rivals) if block.angle_deg == 90.0]
+    rows, columns = np.nonzero(_fraction_ink())
+    low, high = (columns.min(), rows.min()), (columns.max(), rows.max())
+    assert any(
+        (quad.min(axis=0) <= np.add(low, 6)).all() and (quad.max(axis=0) >= np.subtract(high, 6)).all()
+        for quad in upright
+    )
+
+
+def _fraction_ink() -> np.ndarray:
+    board = Board(700, 900)
+    board.fraction("", "13", "16", (350, 450), angle=90.0)
+    return np.asarray(board.grey < 128)
