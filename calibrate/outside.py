@@ -22,6 +22,8 @@ LEAST_BORDER_SHARE = 0.5
 """A dark band must fill this much of a side of the picture to be taken for something beyond the paper."""
 QUAD_AGREEMENT = 0.97
 """Area that a four-cornered sheet and the paper found must share."""
+FARTHEST_CORNER = 2.0
+"""In lengths of the picture; sides that cross beyond it are those of no sheet."""
 LEAST_SHEET_SHARE, MOST_SHEET_SHARE = 0.2, 0.985
 LEAST_OF_SEVERAL, RECTANGULAR = 0.1, 0.9
 """A piece of paper counts as a sheet from this part of the picture on, and where it fills its turned box so far."""
@@ -145,6 +147,8 @@ def _quad(paper: InkImage) -> FloatArray | None:
     if start is None:
         return None
     quad = _fitted_sides(start, largest[:, 0].astype(np.float64))
+    if quad is None or np.abs(quad).max() > FARTHEST_CORNER * max(paper.shape):
+        return None
     share = cv2.contourArea(quad.astype(np.float32)) / paper.size
     drawn = np.zeros(paper.shape, np.uint8)
     cv2.fillPoly(drawn, [np.round(quad).astype(np.int32)], 1)
@@ -164,10 +168,11 @@ def _four_cornered(hull: NDArray[np.int32]) -> FloatArray | None:
     return None
 
 
-def _fitted_sides(corners: FloatArray, outline: FloatArray) -> FloatArray:
-    """Refit each side to the outline points in its middle part, and intersect neighbours."""
+def _fitted_sides(corners: FloatArray, outline: FloatArray) -> FloatArray | None:
+    """Refit each side to the outline points in its middle part, and intersect neighbours; None where they don't meet."""
     sides = [_fitted_side(corners[k], corners[(k + 1) % 4], outline) for k in range(4)]
-    return np.array([_crossing(sides[k - 1], sides[k]) for k in range(4)])
+    crossings = np.array([np.cross(sides[k - 1], sides[k]) for k in range(4)])
+    return crossings[:, :2] / crossings[:, 2:] if crossings[:, 2].all() else None
 
 
 def _fitted_side(start: FloatArray, end: FloatArray, outline: FloatArray) -> FloatArray:
@@ -181,11 +186,6 @@ def _fitted_side(start: FloatArray, end: FloatArray, outline: FloatArray) -> Flo
         near = np.array([start, end])
     vx, vy, x0, y0 = cv2.fitLine(near.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01).ravel().astype(np.float64)
     return np.array([-vy, vx, vy * x0 - vx * y0])
-
-
-def _crossing(first: FloatArray, second: FloatArray) -> FloatArray:
-    x, y, w = np.cross(first, second)
-    return np.array([x / w, y / w])
 
 
 def _from_top_left(quad: FloatArray) -> FloatArray:
