@@ -11,7 +11,7 @@ from digitize.lettering.text import Unit
 from digitize.redraw import dxf
 from digitize.redraw.curve import Circular
 from digitize.report.frame import Frame, Length
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Spline, Strokes, View
 
 NOTE_LAYER = "NOTE"
 NOTE_STYLE = dxf.LayerStyle(dxf.GREY)
@@ -44,6 +44,8 @@ def write_trace(
         _add_line(space, line, frame, factor)
     for arc in strokes.arcs:
         add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))
+    for spline in strokes.splines:
+        _add_spline(space, spline, frame, factor)
     for head in strokes.arrowheads:
         _add_arrowhead(space, head, strokes, frame, factor)
     _add_scale_notes(drawing, strokes.views, frame, factor, other_scales)
@@ -65,6 +67,13 @@ def _scaled(point: Point, factor: float) -> Point:
 def _add_line(space: Modelspace, line: Line, frame: Frame, factor: float) -> None:
     start, end = (_scaled(frame.point(end), factor) for end in (line.start, line.end))
     space.add_line(start, end, _attributes(_drawing(space), line))
+
+
+def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float) -> None:
+    points = [_scaled(frame.point(point), factor) for point in spline.control]
+    attributes = {"layer": dxf.add_role_layer(_drawing(space), spline.role)}
+    degree = len(spline.knots) - len(points) - 1
+    space.add_open_spline(points, degree, spline.knots, dxfattribs=attributes)
 
 
 def _drawing(space: Modelspace) -> Drawing:

@@ -37,6 +37,7 @@ def flat_strokes(strokes: Strokes, bend: Bend | None) -> Strokes:
         arrowheads=tuple(replace(head, tip=_point(head.tip, bend)) for head in strokes.arrowheads),
         views=tuple(_view(view, bend) for view in strokes.views),
         tooth_rings=tuple(_ring(ring, bend) for ring in strokes.tooth_rings),
+        splines=tuple(replace(s, control=_points(s.control, bend)) for s in strokes.splines),
         strain_std=strain,
     )
 
@@ -55,6 +56,10 @@ def flat_texts(texts: tuple[Text, ...], bend: Bend | None) -> tuple[Text, ...]:
 def _point(point: Point, bend: Bend) -> Point:
     x, y = bend.flattened(np.array([point]))[0]
     return float(x), float(y)
+
+
+def _points(points: tuple[Point, ...], bend: Bend) -> tuple[Point, ...]:
+    return tuple(_point(point, bend) for point in points)
 
 
 def _line(line: Line, bend: Bend) -> Line:

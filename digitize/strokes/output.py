@@ -5,11 +5,12 @@ import math
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
+from digitize.strokes.curves import Curve, points_along
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.head import Head
 from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Strokes, ToothRing, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Spline, Strokes, ToothRing, View
 from digitize.strokes.roundness import Squeeze
 from digitize.strokes.teeth import Ring
 
@@ -71,6 +72,17 @@ def arc_errors(piece: Piece) -> tuple[float, float]:
     return max(centre, LEAST_STD_PX), max(math.sqrt(max(float(covariance[2, 2]), 0.0)), LEAST_STD_PX)
 
 
+def spline_from(curve: Curve, level_from_working: FloatArray, view: str | None) -> Spline:
+    """Carry a curve to the level frame; an affine map carries its control points, and the knots stay."""
+    control = apply_homography(level_from_working, curve.control)
+    length = float(np.hypot(*np.diff(points_along(curve.knots, control), axis=0).T).sum())
+    # each stretch between knots is settled by the centres along it
+    independent = length / max(CORRELATION_WIDTHS * curve.width, 1.0) / len(control)
+    std = max(curve.rms / math.sqrt(max(independent, 1.0)), LEAST_STD_PX)
+    points = tuple((float(x), float(y)) for x, y in control)
+    return Spline(points, tuple(curve.knots.tolist()), curve.width, std, curve.role, view)
+
+
 def strokes_from(
     page: Page,
     divisions: list[tuple[str, str, list[int]]],
@@ -78,16 +90,21 @@ def strokes_from(
     level_from_working: FloatArray,
     squeeze: Squeeze,
     rings: list[Ring],
+    curves: list[Curve],
 ) -> Strokes:
-    """Carry a finished page to the level frame, sorted."""
+    """Carry a finished page to the level frame, sorted; curves in place of the pieces that they stand for."""
     names = [divisions[n][0] if n >= 0 else None for n in view_of]
     roles = [role or Role.VISIBLE for role in page.roles]
     lines, arcs = [], []
+    within_curves = {k for curve in curves for k in curve.members}
     for k, piece in enumerate(page.pieces):
+        if k in within_curves:
+            continue
         if piece.track.kind == LINE:
             lines.append((line_from(piece, level_from_working, roles[k], names[k]), k))
         else:
             arcs.append(arc_from(piece, level_from_working, roles[k], names[k]))
+    splines = [spline_from(curve, level_from_working, names[curve.members[0]]) for curve in curves]
     lines.sort(key=lambda item: (item[0].start, item[0].end))
     number = {k: n for n, (_, k) in enumerate(lines)}
     heads = [arrowhead_from(head, level_from_working, number.get(head.piece)) for head in page.heads]
@@ -99,6 +116,7 @@ def strokes_from(
         tooth_rings=tuple(_tooth_ring(ring, names[ring.member], level_from_working) for ring in rings),
         squeeze=squeeze.value if squeeze.is_real else 0.0,
         squeeze_std=squeeze.std,
+        splines=tuple(sorted(splines, key=lambda spline: spline.control)),
     )
 
 

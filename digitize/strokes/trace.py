@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.bows import join_bows
+from digitize.strokes.curves import find_curves
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
 from digitize.strokes.fit import LINE, Tolerance, cut_at_width_steps, cut_chains
@@ -22,7 +23,7 @@ from digitize.strokes.output import strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Strokes
-from digitize.strokes.refine import refine_chains
+from digitize.strokes.refine import Trail, refine_chains
 from digitize.strokes.roles import give_roles
 from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.scraps import without_scraps
@@ -72,9 +73,10 @@ def as_true_as_its_lines(ground: Ground, pieces: list[Piece], allowed: Tolerance
 
 @dataclass(frozen=True)
 class Traced:
-    """Pieces in the round frame, the ground they lie on, and the squeeze that frame takes out."""
+    """Pieces in the round frame, the trail and the ground they lie on, and the squeeze that frame takes out."""
 
     ground: Ground
+    trail: Trail
     pieces: list[Piece]
     squeeze: Squeeze
 
@@ -85,10 +87,10 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     Chains are cut twice: first with a tolerance that suits any sheet, then with the sheet's own, and, where its circles
     turn out to be ellipses all alike, in the frame that makes them round.
     """
-    if not ground.ink.any():
-        return Traced(ground, [], Squeeze())
     chains = trace_chains(ground.ink, ground.half_width_px)
     trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
+    if not len(chains):
+        return Traced(ground, trail, [], Squeeze())
     allowed = tolerance_of(ground)
     seen = pieces_of(trail, cut_chains(trail, allowed))
     tolerance = as_true_as_its_lines(ground, seen, allowed)
@@ -101,7 +103,7 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, turn_deg)))
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
-    return Traced(ground, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
+    return Traced(ground, trail, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
 
 
 def _joined(bench: Bench, tolerance: Tolerance, turn_deg: float) -> list[Piece]:
@@ -142,7 +144,8 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     divisions, view_of = find_views(page, tables)
     level_from_round = sheet.level_from_working.copy()
     level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
-    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, find_tooth_rings(page))
+    curves, rings = find_curves(page, traced.trail), find_tooth_rings(page)
+    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, rings, curves)
 
 
 def turn_of(level_from_working: FloatArray) -> float:

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,14 +12,15 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.found import Found, load, save
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Spline, Strokes
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet
 
 
 def found() -> Found:
     readings = Reading('1 3/8"', 0.9), Reading('1 5/8"', 0.1)
     strokes, texts = draw([Drawn((200.0, 200.0), (900.0 + 1 / 3, 200.0), readings)])
-    return Found(level_sheet(), strokes, texts)
+    curve = Spline(((10.0, 1 / 3), (20.0, 5.0), (30.0, 5.0), (40.0, 0.1)), (0.0,) * 4 + (1.0,) * 4, 3.0)
+    return Found(level_sheet(), replace(strokes, splines=(curve,)), texts)
 
 
 def test_strokes_texts_and_calibration_come_back_to_the_last_bit(tmp_path: Path) -> None:
@@ -31,6 +33,15 @@ def test_strokes_texts_and_calibration_come_back_to_the_last_bit(tmp_path: Path)
     assert after.sheet.grey.shape == before.sheet.grey.shape
     table = [reconcile(each.sheet, each.strokes, each.texts, parse) for each in (before, after)]
     assert table[0] == table[1]
+
+
+def test_a_record_from_before_there_were_splines_has_none(tmp_path: Path) -> None:
+    path = tmp_path / "found.json"
+    save(path, found())
+    old = json.loads(path.read_text())
+    del old["strokes"]["splines"]
+    path.write_text(json.dumps(old))
+    assert load(path).strokes.splines == ()
 
 
 def test_a_sheet_without_circles_keeps_its_endless_uncertainty(tmp_path: Path) -> None:
