@@ -15,12 +15,12 @@ from scipy.special import logsumexp, ndtr
 
 from calibrate.sheet import FloatArray
 
-PEN_GRID_MM = np.geomspace(0.0002, 0.6, 24)
+PEN_GRID_MM = np.geomspace(0.0002, 0.45, 23)
 """Pen errors weighed against each other, in mm of paper: from none that a scan could show to a shaky hand's."""
 PIXEL_GRID = np.array([0.03, 0.1, 0.3, 1.0, 2.0])
 """Factors by which the pixels' own standard errors may be off: strokes state theirs with a floor."""
 PIXEL_BELIEF = np.array([0.15, 0.15, 0.2, 0.35, 0.15])
-HAND_MM, HAND_SPREAD = 0.18, 0.6
+HAND_MM, HAND_SPREAD = 0.18, 0.45
 """Pen error of a draughtsman's hand: median in mm of paper and spread of its log; 0.1 to 0.3 mm is usual ..."""
 HAND_SHARE = 0.5
 """... for this share of the sheets; of the rest nothing is known beforehand (no source)."""

@@ -112,6 +112,19 @@ def test_thirty_per_cent_wrong_readings_do_not_move_the_scale(
         )
 
 
+def test_a_few_figures_wrong_by_the_same_three_per_cent_are_no_shaky_hand() -> None:
+    """Two of five across and one of five up: the seven that agree to half a micron carry the scale."""
+    errors = []
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        nominal = rng.uniform(20, 150, 10)
+        measured, cos2 = nominal / 2 + rng.normal(0, 0.0005, 10), np.where(np.arange(10) % 2, -1.0, 1.0)
+        nominal[:3] *= 1.03
+        fit = fitted([Length(0, m, 0.0025, n, c) for m, n, c in zip(measured, nominal, cos2, strict=True)])
+        errors += [abs(fit.log_scale(0, c)[0] - np.log(2.0)) for c in (1.0, -1.0)]
+    assert np.mean(np.array(errors) < 1e-4) >= 0.9
+
+
 def test_edges_that_lengths_share_are_not_counted_twice() -> None:
     """Twelve lengths from one edge drawn off its place: their scale is less sure than that of twelve by themselves."""
     apart = [Length(0, 20.0 * k, 0.003, 20.0 * k, 1.0) for k in range(1, 13)]
