@@ -97,7 +97,8 @@ def _of_the_tooth(finding: GearFinding) -> str:
 
 
 def _candidate_table(finding: GearFinding, unit: str) -> Table:
-    title = "Nearest systems, none fits well" if finding.none_probability > 0.5 else "Systems that fit"
+    fits = finding.none_probability <= 0.5 and finding.state is not State.DISPUTED
+    title = "Systems that fit" if fits else "Nearest systems, none fits well"
     table = Table("probability", "pitch", "system", "outside", "speaks against", title=title, title_justify="left")
     for one in finding.candidates:
         pitch, _, name = one.title.partition(", ")

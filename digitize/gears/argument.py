@@ -8,8 +8,9 @@ from digitize.gears.claim import root_rounds_mm
 from digitize.gears.evidence import Evidence
 from digitize.gears.finding import ToothName
 from digitize.gears.hypotheses import Weighed
-from digitize.gears.items import AnyItem, Hypothesis
+from digitize.gears.items import FULL_TURN_DEG, PART_STD_MM, TOOTH_ANGLE, AnyItem, Hypothesis
 from digitize.gears.kinds import would_fit
+from digitize.gears.likelihood import allowed_error
 from digitize.gears.sentences import angle, comparison, length
 from digitize.gears.separate import short
 from digitize.standards import INCH_MM
@@ -33,7 +34,7 @@ def argued(
     """Everything that is said of a finding, most important first."""
     found: list[str] = []
     if counts_differ(evidence):
-        found.append(f"{evidence.teeth} teeth are written but {evidence.teeth_counted} counted on the drawing")
+        found.append(f"{evidence.teeth} teeth are written but {_drawn(evidence)}")
     if state is State.DISPUTED:
         found += [_contradiction(item, leading, unit) for item in weighed.misfits(leading)]
     if weighed.none > 0.5:
@@ -130,9 +131,23 @@ def _share_sentence(name: str, key: Callable[[Hypothesis], str], weighed: Weighe
 
 
 def counts_differ(evidence: Evidence) -> bool:
-    """Written and counted teeth differ by more than a slip of one."""
+    """Written teeth differ from counted ones by more than a slip of one, or from the spacing of those drawn."""
     written, counted = evidence.sure_teeth, evidence.teeth_counted
-    return written is not None and counted is not None and abs(written - counted) > 1
+    if written is None:
+        return False
+    return (counted is not None and abs(written - counted) > 1) or _spaced_otherwise(written, evidence)
+
+
+def _spaced_otherwise(teeth: int, evidence: Evidence) -> bool:
+    size = evidence.tooth_angle
+    return size is not None and abs(size.value - FULL_TURN_DEG / teeth) > allowed_error(size, PART_STD_MM[TOOTH_ANGLE])
+
+
+def _drawn(evidence: Evidence) -> str:
+    if evidence.teeth_counted is not None or evidence.tooth_angle is None:
+        return f"{evidence.teeth_counted} counted on the drawing"
+    spaced = FULL_TURN_DEG / evidence.tooth_angle.value
+    return f"the teeth that are drawn are spaced as those of a wheel of {spaced:.1f}"
 
 
 def stopped(sentences: tuple[str, ...]) -> tuple[str, ...]:

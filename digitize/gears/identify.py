@@ -12,7 +12,7 @@ from digitize.gears.argument import argued, counts_differ, stopped
 from digitize.gears.evidence import Evidence
 from digitize.gears.finding import Candidate, GearFinding, ToothName
 from digitize.gears.hypotheses import Weighed, weigh
-from digitize.gears.items import AnyItem, Hypothesis
+from digitize.gears.items import TOOTH_ANGLE, AnyItem, Hypothesis
 from digitize.gears.kinds import sizes_of_kind
 from digitize.gears.sentences import shop_unit, speaks_against, speaks_for
 from digitize.gears.separate import measure_next
@@ -160,7 +160,7 @@ def _well_witnessed(evidence: Evidence, weighed: Weighed) -> bool:
 def _angle_tells(weighed: Weighed) -> bool:
     leading = weighed.hypotheses[0]
     neighbours = [replace(leading, teeth=leading.teeth + each) for each in (-1, 1)]
-    angles = [item for item in weighed.items if item.name == "angle from tooth to tooth"]
+    angles = [item for item in weighed.items if item.name == TOOTH_ANGLE]
     return any(all(item.misfit(each) > 1 for each in neighbours) for item in angles)
 
 

@@ -25,6 +25,7 @@ from digitize.gears.likelihood import RIVAL_SHARE, allowed_error, broad_density,
 from digitize.gears.systems import Cut, ToothSystem
 from digitize.gears.tooth import GearSpec
 
+TOOTH_ANGLE = "angle from tooth to tooth"
 PART_STD_MM = {
     "outside diameter": 0.1,
     "root diameter": 0.15,
@@ -34,7 +35,7 @@ PART_STD_MM = {
     "centre distance": 0.2,
     "chordal thickness": 0.08,
     "chordal addendum": 0.1,
-    "angle from tooth to tooth": 0.15,
+    TOOTH_ANGLE: 0.15,
     "span": 0.03,
     "over pins": 0.05,
 }
@@ -155,7 +156,7 @@ def size_items(evidence: Evidence) -> tuple[Item, ...]:
         ("diametral pitch", "P", evidence.diametral_pitch, lambda h: h.cut.pitch.diametral_pitch, True),
         ("module", "module", evidence.module, lambda h: h.cut.module_mm, True),
         ("pressure angle", "deg", evidence.pressure_angle, lambda h: h.system.pressure_angle_deg, False),
-        ("angle from tooth to tooth", "deg", evidence.tooth_angle, lambda h: FULL_TURN_DEG / h.teeth, False),
+        (TOOTH_ANGLE, "deg", evidence.tooth_angle, lambda h: FULL_TURN_DEG / h.teeth, False),
     ]
     if mate is not None:
         centre = evidence.centre_distance

@@ -122,6 +122,9 @@ def test_the_angle_is_a_witness_of_the_number_where_it_tells_it():
     # It speaks up against a number that is written wrongly.
     wrong = replace(BLOCK, teeth=36, pitch_diameter=size(108), tooth_angle=angle(24.02, 0.05))
     assert identify(wrong).state is State.DISPUTED
+    assert "spaced as those of a wheel of 24.0" in identify(wrong).evidence[0]
+    alone = Evidence(teeth=36, outside_diameter=size(114), tooth_angle=angle(24.02, 0.05))
+    assert identify(alone).state is State.DISPUTED
 
 
 def test_drawn_teeth_and_a_scale_name_the_pitch_without_any_block():
