@@ -169,7 +169,7 @@ def _four_cornered(hull: NDArray[np.int32]) -> FloatArray | None:
 
 
 def _fitted_sides(corners: FloatArray, outline: FloatArray) -> FloatArray | None:
-    """Refit each side to the outline points in its middle part, and intersect neighbours; None where they don't meet."""
+    """Refit each side to the outline points in its middle part; where neighbours meet, or None."""
     sides = [_fitted_side(corners[k], corners[(k + 1) % 4], outline) for k in range(4)]
     crossings = np.array([np.cross(sides[k - 1], sides[k]) for k in range(4)])
     return crossings[:, :2] / crossings[:, 2:] if crossings[:, 2].all() else None

@@ -11,9 +11,10 @@ import typer
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.table import Table
+from rich.text import Text
 
 from digitize.archive.catalogue import with_catalogue
-from digitize.batch.jobs import Job, find_files, jobs_of, standing
+from digitize.batch.jobs import Job, find_files, jobs_of, notices, standing
 from digitize.batch.likeness import Pair, same_bytes, same_content
 from digitize.batch.run import run_here, run_on_cluster
 from digitize.batch.work import Outcome
@@ -40,7 +41,8 @@ def batch_command(
 
     Each page gets a folder of its own under --out. A page that can't be used is one line of the report; the others go
     on. Run the same command again after a stop of any kind: what is finished is left alone, the rest is done. Large
-    sheets do not all run at once: memory is watched.
+    sheets do not all run at once: memory is watched. Told besides: sheets scanned twice, backs whose front shines
+    through, and scans that hold several sheets.
 
     Example: digitize batch drawer-4 "loose/*.pdf" --out drawer-4-digitized
     """
@@ -110,19 +112,26 @@ def _page(job: Job, out: Path, errors: dict[str, str], same: dict[str, Pair]) ->
     record = standing(job, out)
     if record is None:
         return page | {"state": "failed", "why": errors.get(job.folder, "not reached")}
+    noticed = {"notices": list(notices(job, out))}
     if "why" in record:
-        return page | {"state": "refused", "why": record["why"]}
-    return page | {"state": "digitized", "dimensions": record["dimensions"]}
+        return page | {"state": "refused", "why": record["why"]} | noticed
+    return page | {"state": "digitized", "dimensions": record["dimensions"]} | noticed
 
 
 def _shown(report: dict[str, Any]) -> Table:
     counts = ", ".join(f"{count} {state}" for state, count in report["counts"].items() if count)
     table = Table("page", "state", "why", title=counts or "nothing to do", title_justify="left", box=None)
-    lines = [page for page in report["pages"] if page["state"] != "digitized"]
-    for page in lines[:MOST_LINES]:
-        table.add_row(page["folder"], page["state"], page["why"])
-    for pair in report["alike"][: MOST_LINES - len(lines[:MOST_LINES])]:
-        table.add_row(pair["second"], "alike", f"{pair['first']}: {pair['why']}")
+    lines = list(_lines(report))
+    for line in lines[:MOST_LINES]:
+        table.add_row(*map(Text, line))
     if len(lines) > MOST_LINES:
         table.add_row("...", "", f"{len(lines) - MOST_LINES} more in {REPORT}")
     return table
+
+
+def _lines(report: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """What is not as it should be, then what is worth a look."""
+    pages = report["pages"]
+    yield from ((page["folder"], page["state"], page["why"]) for page in pages if page["state"] != "digitized")
+    yield from ((page["folder"], "notice", line) for page in pages for line in page.get("notices", ()))
+    yield from ((pair["second"], "alike", f"{pair['first']}: {pair['why']}") for pair in report["alike"])

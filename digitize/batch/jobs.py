@@ -4,18 +4,20 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from calibrate.errors import InputError
 from calibrate.load import page_count
+from calibrate.several import CUT_APART
 
 SUFFIXES = frozenset({".tif", ".tiff", ".png", ".jpg", ".jpeg", ".jp2", ".j2k", ".pdf"})
 UNSAFE = re.compile(r"[^\w.-]+")
 LONGEST_NAME = 80
-REFUSED = "refused.json"
+REFUSED, BACK = "refused.json", "back.json"
 SHEET = "sheet.json"
+BACK_OF = "the back of {front}: its lines shine through the paper in mirror image"
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,8 @@ class Job:
     folder : str
         Of its results, under the batch's own; safe on any file system.
     refusal : str
+    before : Job, optional
+        The page that lies before it, whose back it may be.
     """
 
     source: Path
@@ -39,6 +43,7 @@ class Job:
     sha256: str
     folder: str
     refusal: str = ""
+    before: "Job | None" = None
 
 
 def find_files(sources: Sequence[str]) -> tuple[Path, ...]:
@@ -73,6 +78,13 @@ def _named(source: str) -> Iterator[Path]:
 
 def jobs_of(files: Iterable[Path]) -> Iterator[Job]:
     """One job a page; a file that can't be opened is one refused job."""
+    before: Job | None = None
+    for job in _pages_of(files):
+        yield replace(job, before=before)
+        before = None if job.refusal else job
+
+
+def _pages_of(files: Iterable[Path]) -> Iterator[Job]:
     taken: set[str] = set()
     for path in files:
         sha256 = file_sha256(path)
@@ -121,6 +133,15 @@ def standing(job: Job, out: Path) -> dict[str, Any] | None:
         if record is not None and record.get("sha256") == job.sha256 and record.get("page") == job.page:
             return record
     return None
+
+
+def notices(job: Job, out: Path) -> tuple[str, ...]:
+    """What a person should look at on a page although nothing failed: several sheets in one scan, or a back."""
+    record, back = standing(job, out), _record(out / job.folder / BACK)
+    told = [] if record is None else [str(line) for line in record.get("warnings", []) if CUT_APART in str(line)]
+    if record is not None and back is not None and back.get("back_of"):
+        told.append(BACK_OF.format(front=back["back_of"]))
+    return tuple(told)
 
 
 def _record(path: Path) -> dict[str, Any] | None:

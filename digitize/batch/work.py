@@ -8,9 +8,12 @@ import time
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from calibrate.errors import InputError
-from digitize.batch.jobs import REFUSED, Job
+from calibrate.load import load_page
+from digitize.batch.backs import look_of, through
+from digitize.batch.jobs import BACK, REFUSED, Job
 from digitize.report.files import STAGING, staged
 
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS")
@@ -52,6 +55,7 @@ def do(job: Job, out: Path) -> Outcome:
     try:
         if job.refusal:
             raise InputError(job.refusal)
+        _note_back(job, folder)
         digitize_sheet(job.source, job.page, folder)
     except InputError as error:
         _refuse(job, folder, str(error))
@@ -65,6 +69,22 @@ def do(job: Job, out: Path) -> Outcome:
     (folder / REFUSED).unlink(missing_ok=True)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
     return Outcome(job, time.perf_counter() - start, peak_bytes=peak)
+
+
+def _note_back(job: Job, folder: Path) -> None:
+    """Keep a note where a page is the back of the one before it, or take back one that no longer holds."""
+    seen = None
+    if job.before is not None:
+        seen = through(*(look_of(load_page(each.source, each.page).pixels) for each in (job.before, job)))
+    if job.before is None or seen is None or not seen.is_back:
+        (folder / BACK).unlink(missing_ok=True)
+        return
+    with staged(folder) as stage:
+        _write(stage / BACK, {"schema": "back/1", "back_of": job.before.folder, "height": round(seen.mirrored, 1)})
+
+
+def _write(path: Path, content: dict[str, Any]) -> None:
+    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 def _clear(folder: Path) -> None:
@@ -83,4 +103,4 @@ def _refuse(job: Job, folder: Path, sentence: str) -> None:
         "why": sentence,
     }
     with staged(folder) as stage:
-        (stage / REFUSED).write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+        _write(stage / REFUSED, content)
