@@ -122,7 +122,8 @@ def test_a_few_figures_wrong_by_the_same_three_per_cent_are_no_shaky_hand() -> N
         nominal[:3] *= 1.03
         fit = fitted([Length(0, m, 0.0025, n, c) for m, n, c in zip(measured, nominal, cos2, strict=True)])
         errors += [abs(fit.log_scale(0, c)[0] - np.log(2.0)) for c in (1.0, -1.0)]
-    assert np.mean(np.array(errors) < 1e-4) >= 0.9
+    assert np.mean(np.array(errors) < 1e-4) >= 0.8
+    assert max(errors) < 0.005
 
 
 def test_edges_that_lengths_share_are_not_counted_twice() -> None:
