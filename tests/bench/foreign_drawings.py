@@ -32,6 +32,7 @@ class Manner:
 
     inch: bool
     fraction: bool
+    stacked: bool
     scale: Fraction
     font: str
     height_mm: float
@@ -55,6 +56,7 @@ def some_manner(rng: random.Random) -> Manner:
     return Manner(
         inch=inch,
         fraction=inch and rng.random() < 0.5,
+        stacked=rng.random() < 0.5,
         scale=rng.choice(SCALES),
         font=rng.choice(FONTS),
         height_mm=rng.choice((2.5, 3.0, 3.5)),
@@ -148,9 +150,17 @@ class Board:
         return look
 
     def written(self, size: Fraction) -> str:
-        """A size as this office writes it where it writes fractions."""
+        """A size as this office writes it where it writes fractions, in the codes of MTEXT where they are stacked."""
         whole, rest = divmod(size, 1)
+        if rest and self.manner.stacked:
+            return f"{whole or ''}\\S{rest.numerator}/{rest.denominator};"
         return f"{whole} {rest}" if whole and rest else str(rest or whole)
+
+    def note(self, *lines: str) -> None:
+        """Letter some lines in the lower right corner, as a title block has them."""
+        for number, line in enumerate(lines):
+            look = {"style": "LETTERS", "height": self.manner.height_mm, "insert": (310.0, 40.0 - 7.0 * number)}
+            self.space.add_text(line, dxfattribs=look)
 
     def _finish(self, made: Any, size: Fraction, kind: str) -> None:
         entity = made.dimension
@@ -294,4 +304,8 @@ def foreign_drawing(seed: int) -> Board:
     (left, low), (right, high) = corners
     board.line((left, low), (right, low), (right, high), (left, high), closed=True)
     PARTS[seed % len(PARTS)](board, rng)
+    if rng.random() < 0.7:
+        scale = board.manner.scale
+        unit = "INCHES" if board.manner.inch else "MILLIMETRES"
+        board.note(f"SCALE {scale.numerator}:{scale.denominator}", f"DIMENSIONS IN {unit}", "MATERIAL: MILD STEEL")
     return board
