@@ -94,6 +94,7 @@ def reconcile(
     given = (*given_by_person(sheet, strokes), *bars)
     level_with, bent = twins(strokes, mm_per_px), strokes.strain_std > 0
     scaled = scale_views(entries, unit, mm_per_px, noted, stretch, level_with, marked, given, bent=bent)
+    scaled = replace(scaled, crooked=sheet.bend is not None and not sheet.bend.corrected)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)

@@ -68,7 +68,8 @@ class Scaled:
     ``length_of`` maps an entry's index to its place in ``lengths``; ``group_of`` a view to its scale group. Where
     ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
     ``marked`` are the views that the print says are not to scale; ``scaleless`` those whose lengths fit none.
-    ``others`` maps the places in ``lengths`` of those that are no dimensions to what they are.
+    ``others`` maps the places in ``lengths`` of those that are no dimensions to what they are. ``crooked`` is True of a
+    sheet that does not lie flat, nobody knows how.
     """
 
     lengths: tuple[Length, ...]
@@ -81,6 +82,7 @@ class Scaled:
     marked: frozenset[str] = frozenset()
     scaleless: frozenset[str] = frozenset()
     others: Mapping[int, str] = field(default_factory=dict)
+    crooked: bool = False
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -132,7 +134,7 @@ class Scaled:
 
     def error_bound(self, group: int) -> float:
         """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
-        if undecided(self.fit):
+        if undecided(self.fit) or self.crooked:
             return 0.0
         if self.strength(group) >= STRENGTH:
             return FULL_BOUND

@@ -73,6 +73,8 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
     value, std = np.array(found).T
     centre = float(np.median(value))
     near = np.abs(value - centre) <= np.maximum(4 * std, 0.002)
+    if not near.any():
+        return Squeeze()  # two circles that contradict each other, as on a bent sheet, tell nothing
     weight = 1.0 / np.maximum(std[near], 1e-5) ** 2
     mean = float(np.average(value[near], weights=weight))
     scatter = float(np.sqrt(np.average((value[near] - mean) ** 2, weights=weight) / max(near.sum() - 1, 1)))

@@ -1,12 +1,15 @@
 """The witness rule on whole sheets without pixels: what is sound is agreed, what is wrong never is."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calibrate.bend import POSE, Bend, lift_of
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
@@ -128,6 +131,17 @@ def test_limits_that_the_pen_cannot_tell_apart_lean_on_the_reading_alone() -> No
     assert next(row for row in result.dimensions if row.text.startswith("1.12")).state is not State.AGREED
 
 
+def test_on_a_sheet_that_lies_crooked_nobody_knows_how_nothing_is_agreed() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    bend = Bend(np.zeros(2), 1000.0, np.zeros(POSE), np.eye(POSE) * 1e-8, lift_of(1.0, 0), 6.0, 0.3)
+    states = []
+    for corrected in (True, False):
+        sheet = replace(level_sheet(), bend=replace(bend, corrected=corrected))
+        states.append({row.state for row in reconcile(sheet, strokes, texts, parse).dimensions})
+    assert State.AGREED in states[0]
+    assert State.AGREED not in states[1]
+
+
 def test_an_unproven_value_that_nothing_contradicts_says_what_is_missing() -> None:
     shaky = (9.6, -8.0, 7.2, -9.6, 8.0, -7.2, 8.8)
     rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
@@ -169,3 +183,32 @@ def test_a_doubted_reading_on_a_shaky_drawing_is_not_carried() -> None:
     half_read = (Reading(figure(WIDTHS_IN[0]), 0.4),)
     result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, half_read)])
     assert row_of(result, figure(WIDTHS_IN[0])).state is not State.AGREED
+
+
+@pytest.mark.parametrize(
+    ("read", "true"),
+    [('1/8"', Fraction(9, 8)), ('2"', Fraction(21, 8)), ('.625"', Fraction(13, 8))],
+)
+def test_a_part_of_a_longer_figure_is_no_contradiction_of_the_print(read: str, true: Fraction) -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if value != true]
+    result = sheet_with([*sound, drawn(true, 9, sure(read))])
+    row = row_of(result, read)
+    assert row.state is State.UNREAD
+    assert any("may be a part of" in reason for reason in row.evidence)
+
+
+def test_a_point_too_many_is_the_readers_slip() -> None:
+    sound = [drawn(Fraction(value), i, sure(f"{value} MM")) for i, value in enumerate((31, 45, 52, 60, 75, 24, 38))]
+    result = sheet_with([*sound, drawn(Fraction(62), 8, sure(".62 MM"))])
+    assert row_of(result, ".62 MM").state is State.UNREAD
+
+
+def test_a_figure_on_a_line_where_an_extension_line_ends_contradicts_nothing() -> None:
+    """Its own arrowheads may have been missed there."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    strokes, texts = draw([*sound, drawn(WIDTHS_IN[0], 8, sure('1 7/8"'))])
+    y = 200.0 + 300 * 8
+    between = Line((250.0, y - 300.0), (250.0, y + 20.0), 3.0, role=Role.EXTENSION)
+    loose = reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, between)), texts, parse)
+    assert row_of(reconcile(level_sheet(), strokes, texts, parse), '1 7/8"').state is State.DISPUTED
+    assert row_of(loose, '1 7/8"').state is State.UNPROVEN
