@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from digitize.dimensions.candidates import Candidate, style_prior, table_prior, tolerance_prior
@@ -11,6 +11,7 @@ from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
+from digitize.dimensions.slips import longer_figure, without_point
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.view_scales import Scaled, cos2_of
@@ -18,6 +19,7 @@ from digitize.dimensions.witness import (
     DISPUTE_Z,
     ERROR_BOUND,
     LEAST_READING,
+    OWN_SHARE,
     RIVAL_Z,
     SURE_READING,
     Verdict,
@@ -40,8 +42,9 @@ LEAST_PEN_MM = 0.015
 """No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
 DISPUTE_MM = 0.25
 """A length that is off by less, in mm of paper, is within the width of a pen line and contradicts nothing."""
-LOOSE_LINK = 2.0
-"""A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing."""
+LOOSE_LINK = 1.2
+"""A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
+that fit their slot, four stand so far off)."""
 BORNE_OUT = 0.05
 """Posterior error up to which a weak reading that fits its line is shown."""
 COUNT_SIGMA = 0.15
@@ -247,8 +250,8 @@ def _chain_words(chains: Sequence[Chain], values: Mapping[int, TypedValue], unit
     closing = broken = False
     for chain in chains:
         gap = closes(chain, values, unit)
-        terms = " + ".join(_plain(values[i]) for i in chain.parts)
-        total = _plain(values[chain.total])
+        terms = " + ".join(plain(values[i].nominal or Fraction(0), values[i].style) for i in chain.parts)
+        total = plain(values[chain.total].nominal or Fraction(0), values[chain.total].style)
         if gap == 0:
             closing = True
             words.append(Reason.CLOSES_CHAIN.say(terms=terms, total=total))
@@ -258,16 +261,15 @@ def _chain_words(chains: Sequence[Chain], values: Mapping[int, TypedValue], unit
     return ChainWords(tuple(words), broken and not closing)
 
 
-def _plain(value: TypedValue) -> str:
+def plain(nominal: Fraction, style: str) -> str:
     """A nominal value as it would be written.
 
     Examples
     --------
-    >>> _plain(TypedValue(Kind.LINEAR, Fraction(11, 8), Unit.INCH, style="fraction"))
-    '1 3/8'
+    >>> plain(Fraction(11, 8), "fraction"), plain(Fraction(11, 8), "decimal3")
+    ('1 3/8', '1.375')
     """
-    nominal = value.nominal or Fraction(0)
-    if value.style in ("fraction", "feet") and nominal.denominator > 1:
+    if not style.startswith(("decimal", "limits")) and nominal.denominator > 1:
         whole, rest = divmod(nominal, 1)
         return f"{whole} {rest}" if whole else str(rest)
     return f"{float(nominal):g}"
@@ -304,7 +306,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
     reasons = (
         Reason.READS.say(text=_quoted(chosen.text)),
         _measures(measured, std, name),
-        *_fit_words(entry, w, stand, state, f"{measured:.4g}", name),
+        *_fit_words(entry, w, stand, state, bench, (f"{measured:.4g}", name)),
         *_doubts(entry, w, stand, rivals, bench),
         *chain.words,
     )
@@ -324,14 +326,34 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
     apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > DISPUTE_MM)
-    standing_there = entry.certain_line and entry.link_cost < LOOSE_LINK
+    loose = isinstance(entry.slot, Span) and entry.slot.loose
+    standing_there = entry.certain_line and not loose and entry.link_cost < LOOSE_LINK
     contradicted = apart and w.error_bound > 0 and standing_there and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
-        return State.DISPUTED if entry.reading > SURE_READING else State.UNREAD
+        slip = _own_slip(entry, stand) or _longer(entry, w, stand, bench) is not None
+        return State.DISPUTED if entry.reading > SURE_READING and not slip else State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
     borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
     return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD
+
+
+def _own_slip(entry: Entry, stand: Stand) -> bool:
+    """Does another reading that the reader thought of itself, or the same without its point, fit what is drawn?"""
+    if stand.verdict.fitting in (None, stand.best):
+        return False
+    fitting = entry.options[stand.verdict.fitting or 0]
+    return fitting.probability > OWN_SHARE or without_point(entry.options[stand.best].value, fitting.value)
+
+
+def _longer(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> Fraction | None:
+    """The longer figure that would fit what is drawn, and that the reading may be a part of."""
+    value = entry.options[stand.best].value
+    if not is_length(value):
+        return None
+    measured, std, _ = _in_unit(w, value, bench.unit)
+    unit = bench.unit if value.unit is Unit.UNMARKED else value.unit
+    return longer_figure(replace(value, unit=unit), measured, RIVAL_Z * std)
 
 
 def _longer_would_show(entry: Entry, w: Weighed) -> bool:
@@ -395,16 +417,20 @@ def _quoted(text: str) -> str:
     return text.replace("\n", " over ")
 
 
-def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, measured: str, name: str) -> list[str]:
+def _fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench, shown: tuple[str, str]) -> list[str]:
     """How reading and measurement stand to each other."""
     if stand.z <= RIVAL_Z:
         return [Reason.FITS.say(z=stand.z)]
-    text = _quoted(entry.options[stand.best].text)
-    nominal = float(entry.options[stand.best].value.nominal or 0)
+    measured, name = shown
+    text, value = _quoted(entry.options[stand.best].text), entry.options[stand.best].value
+    nominal = float(value.nominal or 0)
     gap = f"{abs(float(measured) - nominal):.3g}"
     words = [Reason.CONTRADICTS.say(text=text, measured=measured, unit=name, gap=gap, z=stand.z)]
     if stand.verdict.fitting is not None:
         words.append(Reason.WOULD_FIT.say(rival=_quoted(entry.options[stand.verdict.fitting].text)))
+    longer = _longer(entry, w, stand, bench)
+    if longer is not None:
+        words.append(Reason.PART_OF.say(longer=plain(longer, value.style)))
     sure = entry.reading > SURE_READING and stand.z > DISPUTE_Z and name != Unit.COUNT
     if state is State.UNPROVEN and w.error_bound and sure:
         words.append(Reason.ANOTHER_LINE.say())

@@ -3,11 +3,15 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from digitize.dimensions.directions import across, along, on_sweep
 from digitize.dimensions.spans import Span
 from digitize.dimensions.touching import TOUCH_MM, tail_of
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
+
+BARB_SWEEP_DEG = 200.0
+"""A bow of less, and smaller than the sheet's usual arrowhead, is a piece of a head."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,7 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
     """
     used = [end for span in spans if span.certain for end in (span.first, span.second)]
     touch_px = TOUCH_MM / mm_per_px
+    usual_px = median(head.length_px for head in strokes.arrowheads) if strokes.arrowheads else 0.0
     leaders = []
     for head in strokes.arrowheads:
         if head.line is None or any(math.dist(head.tip, end) < 1.2 * touch_px for end in used):
@@ -37,7 +42,9 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
         arcs = tuple(
             i
             for i, arc in enumerate(strokes.arcs)
-            if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px and on_sweep(arc, head.tip, 8.0)
+            if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px
+            and on_sweep(arc, head.tip, 8.0)
+            and (arc.sweep_deg > BARB_SWEEP_DEG or arc.radius_px > usual_px)
         )
         leaders.append(Leader(head.tip, tail, arcs, _edges_at(head, strokes, touch_px)))
     return tuple(leaders)

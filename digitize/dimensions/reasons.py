@@ -20,6 +20,7 @@ class Reason(StrEnum):
     UNDECIDED = "its last figure is not settled: other readings keep a chance of 1 in {odds}, where 1 in {limit} may"
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
     WOULD_FIT = "{rival} would fit the drawing"
+    PART_OF = "may be a part of {longer}, which would fit the drawing"
     ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"
     UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"
     NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"

@@ -19,8 +19,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from digitize.dimensions.directions import along, fold_deg, unit
-from digitize.dimensions.touching import stop_at, tail_of
+from digitize.dimensions.directions import across, along, fold_deg, unit
+from digitize.dimensions.touching import FREE_END_STD_MM, stop_at, tail_of
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
 
 AXIS_ANGLE_DEG = 4.0
@@ -29,6 +29,8 @@ AXIS_OFFSET_MM = 0.7
 """... and their tips are no further off it than this, in mm of paper: a dimension line's two halves."""
 SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
+CLEAR_MM, PAST_MM = 2.0, 4.0
+"""An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
 ENDS_AT_MM = 0.4
 """A dimension line whose arrowhead was not seen is sure to end at a line this close to its own end, in mm of paper."""
 
@@ -40,7 +42,8 @@ class Span:
     ``first`` and ``second`` are the ends after both have been carried onto the lines that they touch.
     ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
     error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
-    be assumed.
+    be assumed. ``loose`` is True where a tip touches nothing, or where an extension line ends on the span between its
+    tips: arrowheads may have been missed there, and its figure be that of a part of it.
     """
 
     first: Point
@@ -50,6 +53,7 @@ class Span:
     tails: tuple[Point, Point]
     lines: tuple[int, ...] = ()
     certain: bool = True
+    loose: bool = False
 
     @property
     def size(self) -> float:
@@ -126,7 +130,33 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
             span = _half_drawn(head, strokes, mm_per_px)
             if span is not None:
                 spans.append(span)
-    return tuple(replace(span, size_std=math.hypot(span.size_std, strokes.strain_std * span.size)) for span in spans)
+    return tuple(
+        replace(
+            span,
+            size_std=math.hypot(span.size_std, strokes.strain_std * span.size),
+            loose=span.loose or _is_crossed(span, strokes, mm_per_px),
+        )
+        for span in spans
+    )
+
+
+def _is_crossed(span: Span, strokes: Strokes, mm_per_px: float) -> bool:
+    """Does an extension or centre line run a little past the span between its tips, and end there?"""
+    clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
+    for index, line in enumerate(strokes.lines):
+        if line.role not in (Role.EXTENSION, Role.CENTRE) or index in span.lines:
+            continue
+        sides = [across(end, span.first, span.direction) for end in (line.start, line.end)]
+        if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < 2 * past:
+            continue
+        share = sides[0] / (sides[0] - sides[1])
+        at = (
+            line.start[0] + share * (line.end[0] - line.start[0]),
+            line.start[1] + share * (line.end[1] - line.start[1]),
+        )
+        if clear < along((at[0], at[1]), span.first, span.direction) < span.size - clear:
+            return True
+    return False
 
 
 def stations(group: Sequence[Arrowhead], axis: Point, reach_px: float) -> list[list[Arrowhead]]:
@@ -171,7 +201,9 @@ def _pair(
     lines = tuple(i for i in (one.line, other.line, first_line, second_line) if i is not None)
     if math.dist(first, second) * mm_per_px < SHORTEST_SPAN_MM:
         return None
-    return Span(first, second, math.hypot(first_std, second_std), outside, tails, tuple(dict.fromkeys(lines)))
+    free = max(first_std, second_std) >= FREE_END_STD_MM / mm_per_px
+    std = math.hypot(first_std, second_std)
+    return Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free)
 
 
 def _onto(point: Point, origin: Point, axis: Point) -> Point:

@@ -27,8 +27,10 @@ ERROR_BOUND = 0.003
 """t: largest posterior error of an agreed value."""
 LEAST_READING = 0.3
 """An agreed value's own reading probability is at least this."""
-SURE_READING = 0.97
-"""A dispute needs a reading at least this sure ..."""
+SURE_READING = 0.9
+"""A dispute needs a reading at least this sure, none other of the reader's own that fits ..."""
+OWN_SHARE = 0.003
+"""A candidate more probable than this is one that the reader thought of itself."""
 DISPUTE_Z = 6.0
 """... and a length at least this many standard errors off."""
 RIVAL_Z = 4.0

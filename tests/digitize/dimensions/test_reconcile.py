@@ -14,6 +14,7 @@ from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, Unit
+from digitize.strokes.primitives import Line, Role
 from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 
 PX_PER_INCH = 25.4 / MM_PER_PX / 2
