@@ -38,6 +38,7 @@ LEAST_FLARE = 1.35
 THIN_SPREAD = 1.25
 """Lines of the thin pen are at most this much wider than its usual width."""
 STUMP_MM = 7.0
+SAME_PLACE_PX = 1.0
 
 
 def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
@@ -92,7 +93,8 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     for crossing in crossings:
         for sign in (-1.0, 1.0):
             tail_inside = crossing.s > piece.s0 + slack if sign > 0 else crossing.s < piece.s1 - slack
-            if tail_inside or piece.track.kind == ARC:
+            seen = any(sign == other and abs(crossing.s - s) < SAME_PLACE_PX for s, other in places)
+            if (tail_inside or piece.track.kind == ARC) and not seen:
                 places.append((crossing.s, sign))
     return places
 

@@ -396,7 +396,7 @@ def fit_line(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> 
     (1.0, 1.0, 0.0)
     """
     w = np.ones_like(x) if weight is None else weight
-    fit = _fit_line(x, y, w)
+    fit = line_through(x, y, w)
     if np.isnan(fit[0]):
         raise ValueError("A line needs two different points.")
     return LineFit(*fit)
@@ -415,7 +415,7 @@ def _centred(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[FloatArray, F
 
 
 @compiled
-def _fit_line(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float, float]:
+def line_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float, float]:
     """As `LineFit`; all NaN where all points are the same."""
     px, py, mx, my, scale = _centred(x, y, w)
     if scale == 0.0:
@@ -445,18 +445,16 @@ def fit_circle(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -
     >>> round(fit.x, 6), round(fit.y, 6), round(fit.radius, 6)
     (5.0, 7.0, 30.0)
     """
-    if len(x) < 3:
-        return None
-    fit = CircleFit(*_fit_circle(x, y, np.ones_like(x) if weight is None else weight))
+    fit = CircleFit(*circle_through(x, y, np.ones_like(x) if weight is None else weight))
     return fit if np.isfinite(fit.rms) and fit.radius > 0.0 else None
 
 
 @compiled
-def _fit_circle(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float]:
+def circle_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float]:
     """As `CircleFit`; all NaN where the points determine none."""
     none = np.nan, np.nan, np.nan, np.nan
     px, py, mx, my, scale = _centred(x, y, w)
-    if scale == 0.0:
+    if scale == 0.0 or len(x) < 3:
         return none
     cx, cy, radius, _ = circle_of(running_sums(px, py, w), 0, len(x))
     if radius <= 0.0 or not np.isfinite(radius):

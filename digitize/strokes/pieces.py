@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.fit import ARC, LINE, fit_circle, fit_line
+from digitize.strokes.fit import ARC, LINE, circle_through, line_through
 from digitize.strokes.refine import DOUBTFUL, Trail
 
 FloatArray = NDArray[np.float64]
@@ -168,17 +168,26 @@ def _usual_width(width: FloatArray, weight: FloatArray, spans: NDArray[np.int64]
     return float(np.median(sure if len(sure) >= 3 else every))
 
 
+@compiled
+def _fitted(
+    x: FloatArray, y: FloatArray, weight: FloatArray, spans: NDArray[np.int64], kind: int
+) -> tuple[float, float, float, float, float]:
+    """Two coordinates and a direction, or a centre, a radius and 0; and the rms distance, NaN where there is no fit."""
+    px, py, w = _gathered(x, spans), _gathered(y, spans), _gathered(weight, spans)
+    if kind == LINE:
+        return line_through(px, py, w)
+    cx, cy, radius, rms = circle_through(px, py, w)
+    return cx, cy, radius, 0.0, rms
+
+
 def track_of(trail: Trail, spans: tuple[Span, ...], kind: int) -> tuple[Track, float] | None:
     """Fit the track of trail points; None where they determine none. Returns the track and its rms distance in px."""
-    picks = np.array(spans)
-    x, y, w = (_gathered(values, picks) for values in (trail.x, trail.y, trail.weight))
-    if kind == ARC:
-        circle = fit_circle(x, y, w)
-        return None if circle is None else (Track(ARC, circle.x, circle.y, radius=circle.radius), circle.rms)
-    if len(x) < 2 or (np.ptp(x) == 0.0 and np.ptp(y) == 0.0):
+    x, y, first, second, rms = _fitted(trail.x, trail.y, trail.weight, np.array(spans), kind)
+    if not math.isfinite(rms):
         return None
-    line = fit_line(x, y, w)
-    return Track(LINE, line.x, line.y, line.dx, line.dy), line.rms
+    if kind == LINE:
+        return Track(LINE, x, y, first, second), rms
+    return (Track(ARC, x, y, radius=first), rms) if first > 0.0 else None
 
 
 def width_of(trail: Trail, spans: tuple[Span, ...]) -> float:

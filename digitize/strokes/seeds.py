@@ -22,6 +22,7 @@ from digitize.strokes.compiled import compiled
 
 ByteImage = NDArray[np.uint8]
 IntArray = NDArray[np.int32]
+LongArray = NDArray[np.int64]
 
 SPUR_HALF_WIDTHS = 1.3
 """A chain with a free end is a spur below this many half-widths of the ink at its junction (from trials)."""
@@ -188,29 +189,47 @@ def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
 
 
 @compiled
-def _label_junctions(image: ByteImage, ys: IntArray, xs: IntArray, labels: IntArray) -> None:
-    """Number the junctions from 1 in ``labels``, which is blank; pixels of one that touch share its number."""
+def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray, flags: ByteImage) -> tuple[LongArray, IntArray]:
+    """Mark junctions in ``flags``, which is blank; return their places in the flat picture, rising, and their numbers.
+
+    Numbers run from 1; pixels of one junction touch and share its number.
+    """
+    columns = image.shape[1]
+    places = [np.int64(0)]
+    places.pop()
     for n in range(len(ys)):
         if _neighbour_count(image, ys[n], xs[n]) >= 3:
-            labels[ys[n], xs[n]] = -1
-    number = 0
-    for n in range(len(ys)):
-        if labels[ys[n], xs[n]] != -1:
+            flags[ys[n], xs[n]] = 1
+            places.append(np.int64(ys[n]) * columns + xs[n])
+    place = np.array(places, np.int64)
+    number = np.zeros(len(place), np.int32)
+    count = 0
+    for n in range(len(place)):
+        if number[n]:
             continue
-        number += 1
-        labels[ys[n], xs[n]] = number
-        stack = [(ys[n], xs[n])]
+        count += 1
+        number[n] = count
+        stack = [n]
         while len(stack):
-            y, x = stack.pop()
+            y, x = divmod(place[stack.pop()], columns)
             for dy in range(-1, 2):
                 for dx in range(-1, 2):
-                    if labels[y + dy, x + dx] == -1:
-                        labels[y + dy, x + dx] = number
-                        stack.append((np.int32(y + dy), np.int32(x + dx)))
+                    if flags[y + dy, x + dx]:
+                        k = np.searchsorted(place, (y + dy) * columns + x + dx)
+                        if not number[k]:
+                            number[k] = count
+                            stack.append(k)
+    return place, number
 
 
 @compiled
-def _next_pixel(image: ByteImage, taken: ByteImage, junctions: IntArray, y: int, x: int) -> tuple[int, int]:
+def _number_at(place: LongArray, number: IntArray, columns: int, y: int, x: int) -> int:
+    """Number of the junction at a pixel of one."""
+    return int(number[np.searchsorted(place, y * columns + x)])
+
+
+@compiled
+def _next_pixel(image: ByteImage, taken: ByteImage, junctions: ByteImage, y: int, x: int) -> tuple[int, int]:
     """Step to a free neighbour, direct ones first; (-1, -1) where the chain ends."""
     for diagonal in range(2):
         for dy in range(-1, 2):
@@ -223,7 +242,7 @@ def _next_pixel(image: ByteImage, taken: ByteImage, junctions: IntArray, y: int,
 
 
 @compiled
-def _junction_beside(junctions: IntArray, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
+def _junction_beside(junctions: ByteImage, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
     """A junction pixel beside (y, x), direct ones first, other than the given one; (-1, -1) if none."""
     for diagonal in range(2):
         for dy in range(-1, 2):
@@ -237,9 +256,16 @@ def _junction_beside(junctions: IntArray, y: int, x: int, not_at_y: int, not_at_
 
 @compiled
 def _walk(
-    image: ByteImage, junctions: IntArray, pixel_y: IntArray, pixel_x: IntArray, taken: ByteImage
+    image: ByteImage,
+    junctions: ByteImage,
+    place: LongArray,
+    number: IntArray,
+    pixel_y: IntArray,
+    pixel_x: IntArray,
+    taken: ByteImage,
 ) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
     """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank."""
+    columns = image.shape[1]
     xs, ys, first = [0], [0], [0]
     xs.pop()
     ys.pop()
@@ -257,7 +283,7 @@ def _walk(
                 continue
             start = 0
             if beside_y >= 0:
-                start = junctions[beside_y, beside_x]
+                start = _number_at(place, number, columns, beside_y, beside_x)
                 xs.append(beside_x)
                 ys.append(beside_y)
             elif stage == 2:
@@ -271,14 +297,15 @@ def _walk(
                 length += 1
                 last_y, last_x = y, x
                 met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
-                if length > 1 and met_y >= 0 and (junctions[met_y, met_x] != start or length > 3):
+                met = _number_at(place, number, columns, met_y, met_x) if met_y >= 0 else 0
+                if length > 1 and met and (met != start or length > 3):
                     break
                 y, x = _next_pixel(image, taken, junctions, y, x)
             end = -1 if start == -1 else 0
             if start != -1:
                 end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
                 if end_y >= 0:
-                    end = junctions[end_y, end_x]
+                    end = _number_at(place, number, columns, end_y, end_x)
                     xs.append(end_x)
                     ys.append(end_y)
             first.append(len(xs))
@@ -289,10 +316,10 @@ def _walk(
 def _trace(image: ByteImage) -> Chains:
     """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
     # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
-    labels, taken = np.zeros(image.shape, np.int32), np.zeros(image.shape, np.uint8)
+    junctions, taken = np.zeros_like(image), np.zeros_like(image)
     pixel_y, pixel_x = _pixels(image)
-    _label_junctions(image, pixel_y, pixel_x, labels)
-    xs, ys, first, nodes = _walk(image, labels, pixel_y, pixel_x, taken)
+    place, number = _find_junctions(image, pixel_y, pixel_x, junctions)
+    xs, ys, first, nodes = _walk(image, junctions, place, number, pixel_y, pixel_x, taken)
     return Chains(
         np.array(xs, np.int32) - 1,
         np.array(ys, np.int32) - 1,

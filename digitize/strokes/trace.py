@@ -15,7 +15,7 @@ from digitize.strokes.bows import join_bows
 from digitize.strokes.curves import find_curves
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import LINE, Tolerance, cut_at_width_steps, cut_chains
+from digitize.strokes.fit import ARC, LINE, Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
 from digitize.strokes.margins import within_frame
@@ -41,6 +41,8 @@ SAGITTA_MM = 0.08
 """An arc must rise this much above its chord to be told from a line drawn a little bent."""
 LONG_LINE_MM, LEAST_LONG_LINES = 10.0, 6
 """Lines of this length and number show how truly a sheet was drawn."""
+DIAGONAL = math.sqrt(2.0)
+"""Longest step between neighbouring points of a trail, in px."""
 HAND_PERCENTILE, HAND_RATIO, HAND_SLACK_PX = 90.0, 2.0, 0.04
 """Tolerance by the scatter of the less true ones among the long lines (from trials)."""
 LEAST_OF_ONE_PEN_MM = 3.0
@@ -92,7 +94,9 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     if not len(chains):
         return Traced(ground, trail, [], Squeeze())
     allowed = tolerance_of(ground)
-    seen = pieces_of(trail, cut_chains(trail, allowed))
+    cuts = cut_chains(trail, allowed)
+    telling = (cuts[:, 2] == ARC) | (cuts[:, 1] - cuts[:, 0] >= ground.px(LONG_LINE_MM) / DIAGONAL)
+    seen = pieces_of(trail, cuts[telling])
     tolerance = as_true_as_its_lines(ground, seen, allowed)
     squeeze = measure_squeeze(ground, trail, seen, turn_deg)
     if squeeze.is_real:
