@@ -1,7 +1,7 @@
 """The inspection sheet as one HTML file that prints on true paper and needs no network."""
 
 from digitize.gears.bench_drawing import PEN_MM, TEXT_MM, Drawing
-from digitize.gears.bench_sheet import BenchSheet
+from digitize.gears.bench_sheet import FILLED_IN, BenchSheet
 from digitize.pages import template
 
 PAPERS_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -13,6 +13,7 @@ def sheet_html(sheet: BenchSheet, paper: str) -> str:
     width, height = PAPERS_MM[paper]
     return template("digitize.gears", "bench_sheet.html.j2").render(
         sheet=sheet,
+        filled_in=FILLED_IN,
         drawings=[_Picture(drawing) for drawing in sheet.drawings],
         bar=_Picture(sheet.bar),
         text_mm=TEXT_MM,

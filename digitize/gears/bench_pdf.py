@@ -11,7 +11,7 @@ from reportlab.platypus import Flowable, KeepTogether, Paragraph, SimpleDocTempl
 
 from digitize.gears.bench_drawing import TEXT_MM, Drawing
 from digitize.gears.bench_html import MARGIN_MM, PAPERS_MM
-from digitize.gears.bench_sheet import BenchSheet, Block
+from digitize.gears.bench_sheet import FILLED_IN, BenchSheet, Block
 
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 FRAME_PADDING = 6
@@ -102,18 +102,30 @@ def _story(sheet: BenchSheet, measure: float) -> list[Any]:
         _said(sheet.subtitle, _PLAIN),
         Spacer(0, 2.5 * mm),
         _said(sheet.banner, _BANNER),
+        Spacer(0, 2.5 * mm),
+        _said(" ".join(sheet.cautions), _SMALL),
+        Spacer(0, 2 * mm),
+        _blanks(measure),
         Spacer(0, 3 * mm),
         _pictures(sheet, measure),
     ]
     for block in sheet.blocks:
         story.append(KeepTogether([_said(block.title, _HEAD), _table(block, measure)]))
     story.append(_said("Notes", _HEAD))
-    story += [_said(f"\N{BULLET} {each}", _SMALL) for each in (*sheet.notes, *sheet.cautions)]
+    story += [_said(f"\N{BULLET} {each}", _SMALL) for each in sheet.notes]
     return [*story, Spacer(0, 2 * mm), _Picture(sheet.bar)]
 
 
 def _said(text: str, style: ParagraphStyle) -> Paragraph:
     return Paragraph(escape(text), style)
+
+
+def _blanks(measure: float) -> Table:
+    """A row to fill in: of which part, by whom, when."""
+    cells = [_said(name, _SMALL) for name in FILLED_IN]
+    return Table(
+        [cells], colWidths=[measure / len(cells)] * len(cells), rowHeights=[8 * mm], style=_GRID, hAlign="LEFT"
+    )
 
 
 def _pictures(sheet: BenchSheet, measure: float) -> Table:

@@ -11,12 +11,15 @@ from digitize.gears.bench_drawing import (
     tooth_drawing,
 )
 from digitize.gears.bench_lines import Line, bore_lines, fitting_lines, run_out_lines, teeth_lines, usual_pin_mm
+from digitize.gears.claim import root_rounds_mm
 from digitize.gears.finding import GearFinding
 from digitize.gears.sentences import angle, length
 from digitize.gears.work import Work
 from digitize.report.cautions import CAUTIONS
 
 TOOTH_BOX_MM, GEAR_BOX_MM, KEYSEAT_BOX_MM = (72.0, 46.0), (108.0, 100.0), (72.0, 46.0)
+FILLED_IN = ("part", "drawing", "measured by", "date")
+"""Whoever measures writes these in."""
 BARS_MM = {
     "in": (50.8, "Printed at full size this bar is 2 in long"),
     "mm": (50.0, "Printed at full size this bar is 50 mm long"),
@@ -74,7 +77,7 @@ def bench_sheet(work: Work, finding: GearFinding, unit: str) -> BenchSheet:
         tuple(blocks),
         tuple(drawings),
         scale_bar(*BARS_MM[unit]),
-        _notes(work, finding),
+        _notes(work, finding, unit),
         CAUTIONS,
     )
 
@@ -96,7 +99,7 @@ def _banner(state: State) -> str:
     return "UNPROVEN: the likeliest tooth, not the only one that fits. Measure before you cut."
 
 
-def _notes(work: Work, finding: GearFinding) -> tuple[str, ...]:
+def _notes(work: Work, finding: GearFinding, unit: str) -> tuple[str, ...]:
     gear, made_by = work.gear, work.process
     found = [
         f"Nominal sizes are without backlash. Usual: as {made_by.id} gears come, {made_by.note}.",
@@ -106,6 +109,13 @@ def _notes(work: Work, finding: GearFinding) -> tuple[str, ...]:
         found.insert(1, "The usual sizes here lie about the backlash that was asked for.")
     if work.assumed:
         found.append(f"{work.assumed[0].upper()}{work.assumed[1:]}.")
+    rounds = root_rounds_mm(finding.names)
+    if rounds is not None:
+        least, most, here = (length(each, unit) for each in (*rounds, gear.fillet_radius * gear.module_mm))
+        found.append(
+            f"The names of this tooth differ in the round at the root alone: the tip of the rack is {least} to {most}, "
+            f"{here} as drawn here."
+        )
     if work.state is not State.AGREED:
         found += [f"To settle the tooth: {sentence}" for sentence in finding.measure_next]
     return tuple(found)

@@ -138,7 +138,7 @@ def _key(typed: DutyInput, given: GivenBody, face_mm: float) -> Key | None:
         length_mm = min(face_mm, given.key.length_mm)
     made_of = material("steel" if typed.key_material is None else typed.key_material)
     seat_mm = None if given.keyseat is None else given.keyseat.depth_at_side_mm
-    return Key(given.key.width_mm, given.key.height_mm, length_mm, made_of, seat_mm)
+    return Key(given.key.width_mm, given.key.height_mm, length_mm, made_of, seat_mm, given.key.half_round is not None)
 
 
 def _mate(typed: DutyInput, body: Body, teeth: int | None) -> Mate | None:

@@ -99,7 +99,7 @@ def gear_desk(
         evidence,
         finding,
         _hints(evidence, finding),
-        () if agreed is None else inspection_sizes(agreed.gear),
+        () if agreed is None else inspection_sizes(replace(agreed.gear, thinning_mm=0.0)),
         None if work is None else work.mesh,
         broken,
         write_files(work, bench, finding, unit),

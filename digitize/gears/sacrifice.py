@@ -102,7 +102,8 @@ def _longer_key(points: list[WeakPoint], wanted_nm: float, body: Body, key: Key,
     needed = counted * wanted_nm / min(point.torque_nm for point in points)
     names = " and ".join(point.name for point in points)
     if needed <= most:
-        return f"A key and hub {length(needed, unit)} long would put {names} behind the teeth."
+        kind = "parallel key" if key.half_round else "key"
+        return f"A {kind} and hub {length(needed, unit)} long would put {names} behind the teeth."
     instead = "a metal hub" if body.hub_material.family == "nonmetallic" else "two keys"
     return (
         f"To put {names} behind the teeth would take {length(needed, unit)} of key, more than the two bores "

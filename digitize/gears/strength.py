@@ -44,7 +44,7 @@ KEYWAY, WALL = "keyway side in the gear", "hub wall over the keyseat"
 
 @dataclass(frozen=True)
 class Key:
-    """A key, half of whose height bears in the gear; of a half-round one that height is its width.
+    """A key, half of whose height bears in the gear; of a half-round one that height is its width, its length fixed.
 
     ``seat_mm`` is the keyseat's depth in the gear at the side, where it is known; else half the height.
     """
@@ -54,6 +54,7 @@ class Key:
     length_mm: float
     material: Material
     seat_mm: float | None = None
+    half_round: bool = False
 
     @property
     def shear_mpa(self) -> float:

@@ -14,7 +14,7 @@ from digitize.gears.options import BenchInput
 from digitize.gears.processes import Process, process
 from digitize.gears.report import leading_tooth
 from digitize.gears.systems import cut_named
-from digitize.gears.tooth import GearSpec
+from digitize.gears.tooth import GearSpec, space_side
 
 MOST_SHIFT = 1.0
 """Profile shift beyond this, in modules, is a slip (common practice, no source)."""
@@ -70,6 +70,7 @@ def workpiece(finding: GearFinding, evidence: Evidence, body: GivenBody, typed: 
     chamfer = 0.0 if typed.tip_chamfer is None else float(parse_length(typed.tip_chamfer, "tip chamfer").value_mm)
     try:
         gear = replace(GearSpec.from_cut(cut, tooth.teeth, shift, thinning), tip_chamfer_mm=chamfer)
+        space_side(gear)
     except InputError:
         if shift or thinning or chamfer:
             raise

@@ -23,13 +23,19 @@ INCH_MM = 25.4
 
 @dataclass(frozen=True)
 class SheetGear:
-    """What a sheet's gear came to; ``other_name`` where the right tooth was first called by another of its names."""
+    """What a sheet's gear came to.
+
+    ``other_name`` where the right tooth was first called by another of its names; of sheets that can't decide,
+    ``listed`` where nothing is agreed and the true gear is among what is left.
+    """
 
     decidable: int = 0
     exact: int = 0
     exact_agreed: int = 0
     claims: int = 0
     other_name: int = 0
+    undecided: int = 0
+    listed: int = 0
     false_claims: tuple[str, ...] = ()
 
 
@@ -78,6 +84,15 @@ def _right(truth: Record, claim: Record) -> bool:
     return bool(pitch and angled and named)
 
 
+def _listed(truth: Record, claim: Record) -> bool:
+    """Whether the true gear is among the alternatives, or is what is stated."""
+    true = truth["teeth"], truth["system"]
+    return _right(truth, claim) or any(
+        (each["teeth"], each["system"]) == true and abs(each["module_mm"] / truth["module_mm"] - 1) <= SAME_PITCH
+        for each in claim["alternatives"]
+    )
+
+
 def score_gear(case: Case) -> SheetGear:
     """Judge one sheet's gear."""
     truth, claim = case.truth["gear"], (case.table or {}).get("gear")
@@ -85,11 +100,15 @@ def score_gear(case: Case) -> SheetGear:
     right = bool(truth and claim and _right(truth, claim))
     wrong = (f"{case.name}: {claim}",) if agreed and not right else ()
     decidable = bool(truth and truth["decidable"])
+    # A sheet whose gear data contradict each other is a trap of its own: it is to be disputed, not listed.
+    undecided = bool(truth and not truth["decidable"] and case.truth.get("trap") != "gear")
     return SheetGear(
         decidable=int(decidable),
         exact=int(decidable and right),
         exact_agreed=int(decidable and right and agreed),
         claims=int(agreed),
         other_name=int(right and agreed and _names(claim)[0] != truth["system"]),
+        undecided=int(undecided),
+        listed=int(undecided and bool(claim) and not agreed and _listed(truth, claim)),
         false_claims=wrong,
     )

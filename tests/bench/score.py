@@ -113,6 +113,7 @@ def gear_scores(sheets: Sequence[SheetGear]) -> Scores:
     return {
         "decidable": decidable, "exact": _ratio(sum(s.exact for s in sheets), decidable),
         "exact_agreed": _ratio(sum(s.exact_agreed for s in sheets), decidable), "claims": claims,
+        "undecided": sum(s.undecided for s in sheets), "undecided_listed": sum(s.listed for s in sheets),
         "other_name": sum(s.other_name for s in sheets),
         "false_claims": len(wrong), "upper95": upper_bound(len(wrong), claims), "which": wrong,
     }  # fmt: skip

@@ -112,6 +112,8 @@ def test_an_agreed_gear_comes_with_its_inspection_sizes(run):
     assert "AGREED" in result.output
     # Over 4 teeth at 14 1/2 deg and 8 P: 10.871 in / 8 by the span formula (SPAN-FORM, seen).
     assert "1.3589 in" in result.output
+    # They are headed as without backlash, and are so whatever is to be cut.
+    assert "1.3589 in" in run(*words, "--words", "full depth involute", "--backlash", ".01in").output
 
 
 KEYED = ["--teeth", "42", "--outside-diameter", "5.5in", "--bore", "1in", "--key", "1/4in"]

@@ -65,6 +65,12 @@ def test_no_more_of_the_key_bears_than_lies_in_the_gear():
     assert shear("1/4in") == pytest.approx(shear("1in") * 0.25 / (half_round_key("404").length_mm / IN))
 
 
+def test_advice_on_a_half_round_key_is_of_another_kind_of_key():
+    duty = DutyInput(torque="20lbf.ft", gear_material="steel")
+    verdict = gear_desk(KNOWN, BodyInput(face="1/4in", bore="1in", key="404"), duty).breakage.verdict
+    assert any("parallel key and hub" in change for change in verdict.changes)
+
+
 @pytest.mark.parametrize("text", ["404", "No. 404", "NO 404", "#404", "Woodruff 404", "woodruff key no. 404"])
 def test_ways_of_writing_a_number(text):
     key = key_from(text, Fraction(254, 10))
