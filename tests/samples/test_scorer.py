@@ -185,6 +185,40 @@ def test_a_wrong_gear_that_is_believed_is_a_false_claim(folder: Path) -> None:
     assert gear_scores([score_gear(case) for case in _cases(folder)])["false_claims"] == 1
 
 
+def test_a_gear_is_judged_by_its_tooth_and_every_name_it_lists(folder: Path) -> None:
+    """4 P of the 20 deg stub system and 4/5 P are one tooth (derived from the heights of the table)."""
+    record = {"teeth": 24, "system": "asa_20_stub", "module_mm": 6.35, "pressure_angle_deg": 20.0, "decidable": True}
+    claim = {**record, "status": "agreed", "alternatives": []}
+
+    def scored(**more: object) -> Record:
+        case = Case("one", {"gear": record}, {"gear": {**claim, **more}}, {}, folder)
+        return gear_scores([score_gear(case)])
+
+    both = scored(system=None, names=["stub_two_number", "asa_20_stub"])
+    assert (both["exact"], both["false_claims"], both["other_name"]) == (1, 0, 1)
+    assert scored(names=["stub_two_number"])["false_claims"] == 1
+    assert scored(names=["asa_20_stub", "asa_145_full"])["false_claims"] == 1
+    assert scored(names=["asa_20_stub", "agma_20_coarse"])["false_claims"] == 1
+    # At 6 P the two are two teeth: 6/8 P has an addendum of 1/8 in, the stub 0.8/6.
+    six = {"module_mm": 25.4 / 6, "names": ["stub_two_number", "asa_20_stub"]}
+    record["module_mm"] = 25.4 / 6
+    assert scored(**six)["false_claims"] == 1
+
+
+def test_a_gear_that_the_sheet_can_not_decide_is_to_be_listed_and_not_agreed(folder: Path) -> None:
+    record = {"teeth": 42, "system": "asa_145_full", "module_mm": 3.175, "pressure_angle_deg": 14.5, "decidable": False}
+    blank = {"teeth": 42, "system": None, "module_mm": None, "pressure_angle_deg": None, "names": []}
+    listed = [{"teeth": 42, "system": "asa_145_full", "module_mm": 3.175}]
+
+    def scored(status: str, alternatives: list[Record]) -> Record:
+        table = {"gear": {**blank, "status": status, "alternatives": alternatives}}
+        return gear_scores([score_gear(Case("one", {"gear": record}, table, {}, folder))])
+
+    assert scored("unproven", listed)["undecided_listed"] == 1
+    assert scored("unproven", [])["undecided_listed"] == 0
+    assert scored("agreed", listed)["undecided_listed"] == 0
+
+
 def test_upper_bound_is_that_of_clopper_and_pearson() -> None:
     """The rule of three: 0 of n leaves a rate of up to about 3/n at 95 % (Hanley and Lippman-Hand 1983)."""
     assert upper_bound(0, 1000) == pytest.approx(3 / 1000, rel=0.01)
