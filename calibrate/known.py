@@ -16,8 +16,8 @@ import numpy as np
 
 from calibrate.errors import InputError
 from calibrate.lengths import GivenLength, parse_length
+from calibrate.nominal import PEN_START_MM
 from calibrate.resolution import MM_PER_INCH
-from calibrate.scale import PEN_START_MM
 from calibrate.sheet import (
     FloatArray,
     KnownOf,

@@ -9,90 +9,19 @@ pen error
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import reduce
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import expit
-from scipy.stats import norm
 
-from calibrate.posterior import Mixture, Model, pen_shape, posterior
+from calibrate.nominal import PEN_START_MM, Length
+from calibrate.posterior import Mixture
+from calibrate.settle import CARRIES, settled
 from calibrate.sheet import FloatArray
 from calibrate.stretching import LARGEST_USUAL, TRIED, UNUSUAL, UNUSUAL_SHARE, WORTH_WEIGHING, Stretch, agreement
 
-PEN_START_MM = 0.12
-"""Pen error assumed before any residual is seen, in mm of paper (hand-drawn originals; common practice, no source)."""
-LEAST_PEN_MM = 0.02
-"""A length is never an outlier by less than a pen error of this: few lengths may agree by chance."""
 PEN_PRIOR_DOF = 3.0
 """Degrees of freedom granted to the pen error beyond those of the residuals."""
-PRINT_WRONG, LINE_WRONG = 0.006, 0.02
-"""tau and lambda: probability that a printed figure disagrees with its own drawing, and that it stands at another line
-(shared trial)."""
-WIDE_SHARE, WIDE = 0.04, 3.0
-"""Share of lengths drawn with so many times the usual error (shared trial)."""
-BLIND_RANGE = 4.6
-"""A length that has nothing to do with its figure is log-uniform over a factor of a hundred (shared trial)."""
-OUTLIER_Z = 5.0
-"""A length further off than this many standard errors does not carry the fit."""
-CARRIES = 0.5
-"""A length of more weight than this carries the fit."""
-VOTE_WIDTH = 0.004
-"""Least width of the vote's kernel, relative: lengths of one scale agree better than this."""
-BEGINNINGS = (0.006, 0.0005)
-"""How good the vote is taken to be, relative, as the search begins; it counts half as much with each reweighting. From
-the first alone a few figures wrong by the same few per cent pass for a shaky hand."""
-ITERATIONS = 15
-SETTLED = 1e-3
-"""Largest change of a weight at which the fit has settled."""
-VAGUE = 1e-6
-"""Precision of a group's log scale beforehand: nothing is known."""
-LEAST_TRUST = 0.05
-
-
-@dataclass(frozen=True)
-class Length:
-    """One measured length with its nominal value.
-
-    Attributes
-    ----------
-    group : int
-        Index of the scale group.
-    measured_mm, std_mm : float
-        Paper mm, standard error from the pixels alone.
-    nominal_mm : float
-        Part mm.
-    cos2 : float
-        Cosine of twice the angle to the x axis: 1 across the sheet, -1 up it, 0 for a circle's mean diameter.
-    trust : float
-        Probability that the nominal value was read rightly.
-    ends : (int, int) or None
-        Numbers of the two drawn edges between which it lies, the lower coordinate first: lengths that share an edge
-        share its error. None where both are its own.
-    pen_share : float
-        Part of the pen error that it carries: 1, or 1/2 for a radius.
-    drawn : bool
-        False where neither pen nor pixels have part in it, as in a scale note; ``std_mm`` is then all its error.
-    grain : bool
-        False where ``std_mm`` holds however fine the pixels' grain turns out to be: the pen's edge sets a circle off
-        all round, and a bent sheet strains what lies on it.
-    """
-
-    group: int
-    measured_mm: float
-    std_mm: float
-    nominal_mm: float
-    cos2: float
-    trust: float = 1.0
-    ends: tuple[int, int] | None = None
-    pen_share: float = 1.0
-    drawn: bool = True
-    grain: bool = True
-
-    @property
-    def log_ratio(self) -> float:
-        """Log of part mm per paper mm."""
-        return float(np.log(self.nominal_mm / self.measured_mm))
 
 
 @dataclass(frozen=True)
@@ -105,8 +34,6 @@ class ScaleFit:
         Over the log of part mm per paper mm of each group, then the stretch; P is the number of groups and one.
     weights : ndarray, float64, shape (N,)
         Final weight of each length, 0 for outliers.
-    dof : float
-        Degrees of freedom behind the pen error.
     unusual : float
         Probability that the sheet is stretched more than paper does; 0 where circles tell the stretch.
     rival : float
@@ -115,7 +42,6 @@ class ScaleFit:
 
     mixture: Mixture
     weights: FloatArray
-    dof: float
     unusual: float = 0.0
     rival: float = 0.0
 
@@ -128,6 +54,13 @@ class ScaleFit:
     def covariance(self) -> FloatArray:
         """Posterior covariance, shape (P, P)."""
         return self.mixture.covariance
+
+    @property
+    def dof(self) -> float:
+        """Degrees of freedom behind the pen error."""
+        carried = float(self.weights.sum())
+        fitted = min(len(self.parameters), max(carried - 1.0, 0.0))
+        return PEN_PRIOR_DOF + max(carried - fitted, 0.0)
 
     @property
     def pen_std_mm(self) -> float:
@@ -151,29 +84,6 @@ class ScaleFit:
         design = np.zeros(self.mixture.means.shape[1])
         design[group], design[-1] = 1.0, cos2 / 2
         return design
-
-
-def vote(lengths: Sequence[Length]) -> tuple[float, float]:
-    """The log scale that most lengths stand by, whatever the others say.
-
-    Parameters
-    ----------
-    lengths : sequence of Length, not empty
-
-    Returns
-    -------
-    log_scale, support : float
-        The mode of a kernel density over the log ratios, and the summed trust of the lengths near it.
-    """
-    ratios = np.array([length.log_ratio for length in lengths])
-    trust = np.array([length.trust for length in lengths])
-    pen = np.array([np.hypot(PEN_START_MM, length.std_mm) / length.measured_mm for length in lengths])
-    width = np.maximum(VOTE_WIDTH, pen)
-    z = (ratios[:, None] - ratios[None, :]) / np.hypot(width[:, None], width[None, :])
-    votes = (np.exp(-0.5 * z**2) * trust[None, :]).sum(axis=1)
-    density = votes / np.sqrt(width / width.min())
-    best = int(np.argmax(density))
-    return float(ratios[best]), float(votes[best])
 
 
 def fit_scale(
@@ -202,21 +112,21 @@ def fit_scale(
     three (Lange, Little and Taylor 1989, from memory), found in turn with the `posterior`.
     """
     known = stretch or Stretch()
-    usual = _settled(lengths, start, known)
+    usual = settled(lengths, start, known)
     rival = None if known.told else unusual_start(lengths, groups)
     if rival is None:
-        return usual.fit()
-    other = _settled(lengths, rival[1], UNUSUAL, rival[0])
+        return ScaleFit(usual.mixture, usual.weights)
+    other = settled(lengths, rival[1], UNUSUAL, rival[0])
     found = float(other.mixture.mean[-1])
     if abs(found) <= LARGEST_USUAL:
         # What paper does, found from a better start.
-        again = _settled(lengths, rival[1], known, rival[0])
-        return max(usual, again, key=lambda each: each.log_evidence).fit()
+        again = settled(lengths, rival[1], known, rival[0])
+        better = max(usual, again, key=lambda each: each.log_evidence)
+        return ScaleFit(better.mixture, better.weights)
     odds = other.log_evidence - usual.log_evidence + np.log(UNUSUAL_SHARE / (1 - UNUSUAL_SHARE))
     unusual = float(expit(odds))
     likelier = other if unusual > 0.5 else usual
-    both = replace(likelier, mixture=usual.mixture.or_else(other.mixture, unusual))
-    return both.fit(unusual, found)
+    return ScaleFit(usual.mixture.or_else(other.mixture, unusual), likelier.weights, unusual, found)
 
 
 def unusual_start(lengths: Sequence[Length], groups: int) -> tuple[float, list[float]] | None:
@@ -242,98 +152,3 @@ def unusual_start(lengths: Sequence[Length], groups: int) -> tuple[float, list[f
     if np.ptp([each.cos2 for each in lengths]) <= 1.0 or score[best] < score[usual].max() - WORTH_WEIGHING:
         return None
     return float(TRIED[best]), list(starts[:, best])
-
-
-@dataclass(frozen=True)
-class _Settled:
-    """A fit under one belief about the stretch."""
-
-    mixture: Mixture
-    weights: FloatArray
-    log_evidence: float
-    parameters: int
-
-    def or_else(self, other: "_Settled") -> "_Settled":
-        """Where either may be true: the weights stay those of the first."""
-        share = float(expit(other.log_evidence - self.log_evidence))
-        evidence = float(np.logaddexp(self.log_evidence, other.log_evidence))
-        return replace(self, mixture=self.mixture.or_else(other.mixture, share), log_evidence=evidence)
-
-    def fit(self, unusual: float = 0.0, rival: float = 0.0) -> ScaleFit:
-        """As the outside sees it."""
-        carried = float(self.weights.sum())
-        fitted = min(self.parameters, max(carried - 1.0, 0.0))
-        return ScaleFit(self.mixture, self.weights, PEN_PRIOR_DOF + max(carried - fitted, 0.0), unusual, rival)
-
-
-def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) -> Model:
-    measured = np.array([each.measured_mm for each in lengths])
-    std = np.array([each.std_mm for each in lengths])
-    grain = np.array([each.drawn and each.grain for each in lengths])
-    design = np.zeros((len(lengths), len(start) + 1))
-    design[np.arange(len(lengths)), [each.group for each in lengths]] = 1.0
-    design[:, -1] = [each.cos2 / 2 for each in lengths]
-    return Model(
-        y=np.array([each.log_ratio for each in lengths]) * measured,
-        design=design * measured[:, None],
-        pen_shape=pen_shape(
-            [each.ends for each in lengths], np.array([each.pen_share * each.drawn for each in lengths])
-        ),
-        pixel_std=np.where(grain, std, 0.0),
-        fixed_std=np.where(grain, 0.0, std),
-        prior_mean=np.append(np.asarray(start, np.float64), known.mean),
-        prior_precision=np.append(np.full(len(start), VAGUE), known.std**-2),
-    )
-
-
-def _settled(
-    lengths: Sequence[Length], start: Sequence[float], known: Stretch, stretch: float | None = None
-) -> _Settled:
-    """The fit from the vote's scale and a stretch to start with; searches that end apart count by their evidence."""
-    found = [_settled_from(lengths, start, known, stretch, spread) for spread in BEGINNINGS]
-    ends: list[_Settled] = []
-    for each in sorted(found, key=lambda one: -one.log_evidence):
-        if all(np.abs(each.weights - other.weights).max() > CARRIES for other in ends):
-            ends.append(each)
-    return reduce(_Settled.or_else, ends)
-
-
-def _settled_from(
-    lengths: Sequence[Length], start: Sequence[float], known: Stretch, stretch: float | None, spread: float
-) -> _Settled:
-    """Weights and posterior in turn."""
-    model = _model(lengths, start, known)
-    measured = np.array([each.measured_mm for each in lengths])
-    right = np.array([max(each.trust, LEAST_TRUST) * (1 - PRINT_WRONG - LINE_WRONG) for each in lengths])
-    blind = 1 / (BLIND_RANGE * measured)
-    parameters = model.prior_mean if stretch is None else np.append(model.prior_mean[:-1], stretch)
-    pen, weights = PEN_START_MM, np.zeros(len(lengths))
-    for turn in range(ITERATIONS):
-        sigma = np.hypot(model.sigma(max(pen, LEAST_PEN_MM)), measured * spread / 2**turn)
-        before, weights = weights, _weights(model.y - model.design @ parameters, sigma, right, blind)
-        mixture = posterior(model, weights)
-        parameters, pen = mixture.mean, mixture.pen_mm
-        if np.abs(weights - before).max() < SETTLED:
-            break
-    return _Settled(mixture, weights, _evidence(mixture, weights, right, blind), len(parameters))
-
-
-def _weights(residual: FloatArray, sigma: FloatArray, right: FloatArray, blind: FloatArray) -> FloatArray:
-    """Expected precision of each length, relative to the pen's usual."""
-    z = residual / sigma
-    usual = right * (1 - WIDE_SHARE) * norm.pdf(z) / sigma
-    wide = right * WIDE_SHARE * norm.pdf(z / WIDE) / (WIDE * sigma)
-    weights = (usual + wide / WIDE**2) / (usual + wide + (1 - right) * blind)
-    return np.asarray(np.where(np.abs(z) < OUTLIER_Z, weights, 0.0), np.float64)
-
-
-def _evidence(mixture: Mixture, weights: FloatArray, right: FloatArray, blind: FloatArray) -> float:
-    """Log evidence of all lengths: those that carry, those drawn with the wide error, and those out of it."""
-    kept = weights > 0
-    share = np.where(weights > CARRIES, 1 - WIDE_SHARE, WIDE_SHARE)
-    return mixture.log_evidence + float(np.log(np.where(kept, right * share, (1 - right) * blind)).sum())
-
-
-def without(lengths: Sequence[Length], index: int) -> list[Length]:
-    """The lengths with one left out: a value does not vouch for itself."""
-    return [length for i, length in enumerate(lengths) if i != index]

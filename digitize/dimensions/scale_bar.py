@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
-from calibrate.scale import PEN_START_MM
+from calibrate.nominal import PEN_START_MM
 from digitize.dimensions.given import GivenLength
 from digitize.lettering.text import Text
 from digitize.strokes.primitives import Line, Strokes

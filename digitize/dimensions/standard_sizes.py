@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from calibrate.scale import PRINT_WRONG
+from calibrate.settle import PRINT_WRONG
 from digitize.dimensions.candidates import thread_designation
 from digitize.dimensions.entries import Entry, in_mm
 from digitize.dimensions.judgement import LEAST_SINGLE, Judged

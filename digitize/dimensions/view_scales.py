@@ -5,7 +5,9 @@ from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from calibrate.scale import CARRIES, Length, ScaleFit, fit_scale, vote, without
+from calibrate.nominal import Length, vote, without
+from calibrate.scale import ScaleFit, fit_scale
+from calibrate.settle import CARRIES
 from calibrate.stretching import Stretch
 from digitize.dimensions.edges import edges_of
 from digitize.dimensions.entries import Entry, in_mm, is_length

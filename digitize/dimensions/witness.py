@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as student
 
-from calibrate.scale import LINE_WRONG, PRINT_WRONG, WIDE, WIDE_SHARE
+from calibrate.settle import LINE_WRONG, PRINT_WRONG, WIDE, WIDE_SHARE
 from calibrate.sheet import FloatArray
 
 ERROR_BOUND = 0.003

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calibrate.nominal import Length, vote
 from calibrate.posterior import posterior
-from calibrate.scale import Length, ScaleFit, fit_scale, vote
+from calibrate.scale import ScaleFit, fit_scale
 
 
 def lengths(
@@ -172,7 +173,7 @@ def test_where_an_unusual_stretch_is_open_the_interval_holds_both() -> None:
 
 def test_the_posterior_is_generalised_least_squares() -> None:
     """With the pen's error as good as known, the mean is the textbook estimate (Aitken 1936, from memory)."""
-    from calibrate.scale import _model
+    from calibrate.settle import _model
     from calibrate.stretching import Stretch
 
     some = lengths(np.random.default_rng(8), 30, np.log(2.0), 0.0, 0.2)
