@@ -25,7 +25,7 @@ from PIL import Image
 from digitize.pipeline import digitize_sheet
 from samples.__main__ import seed_range
 from tests.bench.dimension_score import score_dimensions
-from tests.bench.foreign_drawings import PAPER_MM, Board, foreign_drawing
+from tests.bench.foreign_drawings import PAPER_MM, Board, Manner, foreign_drawing
 from tests.bench.records import load_cases
 from tests.bench.score import dimension_scores, pairs_of
 
@@ -78,14 +78,14 @@ def scanned(page: pypdfium2.PdfPage, dpi: int, rng: np.random.Generator) -> tupl
     return np.clip(grey, 0, 255).astype(np.uint8), matrix
 
 
-def make_sheets(seeds: Sequence[int], out: Path) -> list[Path]:
+def make_sheets(seeds: Sequence[int], out: Path, manner: Manner | None = None, dpis: Sequence[int] = DPI) -> list[Path]:
     """Draw, render and write the pictures with their truths."""
-    boards = [foreign_drawing(seed) for seed in seeds]
+    boards = [foreign_drawing(seed, manner) for seed in seeds]
     pdf = pypdfium2.PdfDocument(print_pdf(boards, out))
     pictures = []
     for seed, board, page in zip(seeds, boards, pdf, strict=False):
         rng = np.random.default_rng(seed)
-        dpi = int(rng.choice(DPI))
+        dpi = int(rng.choice(dpis))
         picture, matrix = scanned(page, dpi, rng)
         path = out / "truth" / f"foreign-{seed:05d}.png"
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -292,11 +292,11 @@ def flange(board: Board, rng: random.Random) -> None:
 PARTS: tuple[Callable[[Board, random.Random], None], ...] = (plate, shaft, angle_piece, flange)
 
 
-def foreign_drawing(seed: int) -> Board:
-    """One drawing, the same for a seed each time."""
+def foreign_drawing(seed: int, manner: Manner | None = None) -> Board:
+    """One drawing, the same for a seed each time; in a manner drawn by lot unless it is given."""
     rng = random.Random(seed)
     document = ezdxf.new("R2010", setup=True)
-    board = Board(some_manner(rng), document)
+    board = Board(manner or some_manner(rng), document)
     document.styles.new("LETTERS", dxfattribs={"font": board.manner.font})
     document.header["$LTSCALE"] = 0.5
     margin = 12.0
