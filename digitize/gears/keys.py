@@ -17,7 +17,7 @@ from math import sqrt
 from calibrate.errors import InputError
 from digitize.gears.bore import Keyseat, keyseat_by_centre, keyseat_by_over, standard_keyseat
 from digitize.gears.lengths import parse_length
-from digitize.gears.systems import mixed
+from digitize.gears.pitch import mixed
 from digitize.standards import INCH_MM, WoodruffKey, key_for_shaft, woodruff_key, woodruff_keys
 
 KEY_STANDARDS = {"ansi": "ANSI B17.1", "bs": "BS 46", "din": "DIN 6885-1"}

@@ -35,7 +35,8 @@ def form_factor(cut: Cut, teeth: int) -> tuple[float, str]:
     Examples
     --------
     >>> from fractions import Fraction
-    >>> from digitize.gears.systems import cuts_at, make_pitch, system
+    >>> from digitize.gears.pitch import make_pitch
+    >>> from digitize.gears.systems import cuts_at, system
     >>> form_factor(cuts_at(system("asa_145_full"), make_pitch("DP", Fraction(8)))[0], 42)[1]
     'Lewis table, 14 1/2 deg'
     """

@@ -1,11 +1,11 @@
-"""Tooth systems and standard pitches, as data, and the sizes that they give together.
+"""Tooth systems, as data, and the sizes that they give together with the standard pitches.
 
 Glossary
 --------
 system
     A rule for tooth heights, pressure angle and fillet: one table of ``systems.toml``.
 pitch
-    One standard diametral pitch, module or circular pitch: one row of ``pitches.csv``.
+    One standard diametral pitch, module or circular pitch: one row of ``pitches.csv`` (see `digitize.gears.pitch`).
 cut
     A system at a pitch with one of the root depths it allows: everything of a tooth but the number of them.
 same tooth
@@ -20,40 +20,11 @@ from importlib.resources import files
 from math import cos, pi, radians, sin
 from typing import Any
 
-from digitize.standards.tables import INCH_MM, read_table
+from digitize.gears.pitch import Pitch, pitches
+from digitize.standards.tables import INCH_MM
 
 SAME_HEIGHT_MM = 0.001
 """Heights closer than this are one height: a micron, to which outlines are drawn too."""
-
-
-@dataclass(frozen=True)
-class Pitch:
-    """A standard pitch.
-
-    Attributes
-    ----------
-    kind : str
-        "DP" (diametral pitch, teeth per inch of pitch diameter), "MODULE" (mm) or "CP" (circular pitch, in).
-    value : Fraction
-        In that kind's own unit, exact.
-    label : str
-        As a machinist writes it: ``8 P``, ``module 3``, ``1/2 in circular pitch``.
-    module_mm : float
-    preferred : bool
-        Whether some series names it as a first choice.
-    """
-
-    kind: str
-    value: Fraction
-    label: str
-    module_mm: float
-    preferred: bool
-    source: str
-
-    @property
-    def diametral_pitch(self) -> float:
-        """Teeth per inch of pitch diameter."""
-        return float(INCH_MM) / self.module_mm
 
 
 @dataclass(frozen=True)
@@ -225,59 +196,8 @@ def two_number_pairs() -> tuple[TwoNumberPair, ...]:
     )
 
 
-@cache
-def pitches() -> tuple[Pitch, ...]:
-    """Every standard pitch once, with the source of its first row; worm pitches are left out."""
-    found: dict[tuple[str, Fraction], Pitch] = {}
-    for row in read_table("digitize.gears", "pitches.csv"):
-        if row["series"] == "worm_CP_threads_per_inch":
-            continue
-        value = Fraction(row["value"])
-        preferred = row["series"] in PREFERRED_SERIES
-        earlier = found.get((row["kind"], value))
-        if earlier is None or (preferred and not earlier.preferred):
-            found[row["kind"], value] = make_pitch(row["kind"], value, preferred, row["source"])
-    return tuple(found.values())
-
-
-PREFERRED_SERIES = ("coarse_preferred", "fine_preferred", "ISO54_I", "DIN780_1", "legacy_CP")
-"""Series of ``pitches.csv`` that name first choices."""
-
 FAR = Fraction(10**9)
 """Stands for no upper bound of a pitch."""
-
-
-def make_pitch(kind: str, value: Fraction, preferred: bool = False, source: str = "") -> Pitch:
-    """A pitch of any value, standard or not.
-
-    Examples
-    --------
-    >>> make_pitch("DP", Fraction(8)).module_mm, make_pitch("CP", Fraction(1, 2)).label
-    (3.175, '1/2 in circular pitch')
-    """
-    module_mm, label = {
-        "DP": lambda: (float(INCH_MM / value), f"{_plain(value)} P"),
-        "MODULE": lambda: (float(value), f"module {_plain(value)}"),
-        "CP": lambda: (float(value * INCH_MM) / pi, f"{mixed(value)} in circular pitch"),
-    }[kind]()
-    return Pitch(kind, value, label, module_mm, preferred, source)
-
-
-def _plain(value: Fraction) -> str:
-    return f"{float(value):g}"
-
-
-def mixed(value: Fraction) -> str:
-    """A fraction as written on a print: ``1 3/8``.
-
-    Examples
-    --------
-    >>> mixed(Fraction(11, 8)), mixed(Fraction(2)), mixed(Fraction(1, 16))
-    ('1 3/8', '2', '1/16')
-    """
-    whole, rest = divmod(value.numerator, value.denominator)
-    part = f"{rest}/{value.denominator}" if rest else ""
-    return " ".join(word for word in (str(whole) if whole else "", part) if word) or "0"
 
 
 @cache

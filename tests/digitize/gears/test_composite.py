@@ -15,7 +15,8 @@ from digitize.gears.arcs import ARC_ERROR_MM, teeth_in_arcs
 from digitize.gears.composite import rack_side
 from digitize.gears.inspection import inspection_sizes, span
 from digitize.gears.mesh import mesh
-from digitize.gears.systems import cuts_at, make_pitch, system
+from digitize.gears.pitch import make_pitch
+from digitize.gears.systems import cuts_at, system
 from digitize.gears.tooth import GearSpec, is_undercut, space_side
 
 

@@ -17,7 +17,7 @@ from digitize.gears.evidence import Known
 from digitize.gears.inspection import over_pins_mm, span_mm
 from digitize.gears.lengths import parse_length
 from digitize.gears.options import BodyInput, DeskInput, DutyInput
-from digitize.gears.systems import mixed
+from digitize.gears.pitch import mixed
 from digitize.gears.tooth import GearSpec
 from digitize.report.cautions import CAUTIONS
 

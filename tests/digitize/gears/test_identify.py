@@ -16,9 +16,10 @@ from digitize.gears import inspection, systems
 from digitize.gears.claim import named_alone, title_of
 from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.identify import identify
+from digitize.gears.pitch import make_pitch
 from digitize.gears.priors import era_weight
 from digitize.gears.report import finding_to_json
-from digitize.gears.systems import cuts_at, make_pitch, standard_cuts, system
+from digitize.gears.systems import cuts_at, standard_cuts, system
 from digitize.gears.tooth import GearSpec
 from digitize.gears.words import other_kind
 

@@ -24,7 +24,8 @@ from digitize.gears.inspection import (
     usual_span_teeth,
     virtual_teeth,
 )
-from digitize.gears.systems import Cut, cuts_at, make_pitch, system
+from digitize.gears.pitch import make_pitch
+from digitize.gears.systems import Cut, cuts_at, system
 from digitize.gears.tooth import GearSpec
 from digitize.standards.tables import Fraction, sources
 

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from digitize.gears.lewis import by_construction, form_factor, tabled
+from digitize.gears.pitch import make_pitch
 from digitize.gears.strength_tables import lewis_table
-from digitize.gears.systems import cuts_at, make_pitch, standard_cuts, system
+from digitize.gears.systems import cuts_at, standard_cuts, system
 from digitize.gears.tooth import GearSpec
 from digitize.standards.tables import sources
 

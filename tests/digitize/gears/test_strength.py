@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
+from digitize.gears.pitch import make_pitch
 from digitize.gears.quantities import (
     parse_power_w,
     parse_speed_rpm,
@@ -33,7 +34,7 @@ from digitize.gears.strength import (
     weak_points,
 )
 from digitize.gears.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
-from digitize.gears.systems import cuts_at, make_pitch, system
+from digitize.gears.systems import cuts_at, system
 from digitize.standards.tables import sources
 
 IN = 25.4

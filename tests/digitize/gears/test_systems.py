@@ -10,11 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from digitize.gears.pitch import make_pitch, pitches
 from digitize.gears.systems import (
     clearance_fillet,
     cuts_at,
-    make_pitch,
-    pitches,
     same_tooth,
     standard_cuts,
     system,

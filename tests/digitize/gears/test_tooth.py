@@ -13,7 +13,8 @@ from shapely import affinity
 
 from calibrate.errors import InputError
 from digitize.gears import systems
-from digitize.gears.systems import cuts_at, make_pitch, undercut_limit
+from digitize.gears.pitch import make_pitch
+from digitize.gears.systems import cuts_at, undercut_limit
 from digitize.gears.tooth import GearSpec, half_angle_rad, involute, is_undercut, rack_tip, space_side
 
 
