@@ -404,10 +404,27 @@ def data_note(rows: tuple[TableRow, ...]) -> Figure:
     return joined(*pieces)
 
 
+INCH_SCREWS = (("#10-24", Fraction(19, 100)), ("1/4-20", Fraction(1, 4)), ("5/16-18", Fraction(5, 16)))
+METRIC_SCREWS = (("M5", Fraction(5)), ("M6", Fraction(6)), ("M8", Fraction(8)))
+HALF_ROUND = ("404", "606", "808")
+"""Numbers of half-round keys (ANSI B17.2) for bores about 1/2, 3/4 and 1 in or more."""
+
+
 def plan_of_few_teeth(rng: Rng, notation: Notation) -> PartPlan:
-    """A spur gear of which a few teeth are drawn, the rest by its circles."""
+    """A spur gear of which a few teeth are drawn, the rest by its circles; a note names its set-screw or key."""
     drawn = int(rng.integers(3, 7))
-    return plan(rng, notation, drawn)
+    part = plan(rng, notation, drawn)
+    screw = pick(rng, INCH_SCREWS if notation.unit == "in" else METRIC_SCREWS)
+    notes = [("SS", _set_screw(*screw, notation.unit))]
+    if notation.unit == "in" and rng.random() < 0.5:
+        notes.append(("WK", Figure(f"NO. {pick(rng, HALF_ROUND)} WOODRUFF KEY", ())))
+    return replace(part, notes=(*part.notes, *notes))
+
+
+def _set_screw(thread: str, major: Fraction, unit: str) -> Figure:
+    place = Fraction(1, 64) if unit == "in" else Fraction(1)
+    value = Value("thread", major, unit, "fraction" if unit == "in" else "integer", place, name=thread)
+    return Figure(f"{thread} SET SCREW", (value,))
 
 
 def plan(rng: Rng, notation: Notation, drawn_teeth: int = 0) -> PartPlan:

@@ -57,7 +57,7 @@ def key_from(text: str | None, bore_mm: Fraction) -> GivenKey | None:
     Examples
     --------
     >>> key_from("ANSI", Fraction(254, 10)).height_mm, round(key_from("No. 404", Fraction(254, 10)).length_mm, 2)
-    (6.35, 12.48)
+    (6.35, 12.47)
     """
     if text is None or text.strip().lower() == "none":
         return None
