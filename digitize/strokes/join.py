@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import (
@@ -59,7 +60,9 @@ UNION_SLACK = 1.5
 SHORT_UNION_MM = 25.0
 """Over so short a way a stroke keeps to its hand; a longer one may follow the paper's own distortion."""
 CONFIDENCE = 3.0
-"""Standard errors allowed to an extrapolation."""
+"""Standard errors allowed to an extrapolation,"""
+MOST_EXTRA_MM = 0.25
+"""and no more than this."""
 
 
 @dataclass(frozen=True)
@@ -145,59 +148,96 @@ def _inked_beside(ground: Ground, track: Track, s: FloatArray, offset: float) ->
     return inked
 
 
-def offset_allowance(bench: Bench, piece: Piece, distance: FloatArray) -> FloatArray:
-    """How far off a piece's track a point may lie that is ``distance`` px beyond its end."""
-    noise = max(piece.rms, LEAST_CENTRE_NOISE_PX)
+@compiled
+def _beyond(
+    points: FloatArray,
+    free: NDArray[np.bool_],
+    track: FloatArray,
+    s0: float,
+    s1: float,
+    longest_gap: float,
+    allowance: FloatArray,
+) -> tuple[NDArray[np.int64], FloatArray, NDArray[np.bool_]]:
+    """Free pieces on a track beyond the ends of a piece: numbers, gaps, and whether they lie ahead.
+
+    ``track`` is x, y, dx, dy and the radius, 0 for a line. ``allowance`` is how far off a point may lie: at once, the
+    extra at the piece's end, how that grows with the distance over the piece's length and its square, the piece's
+    length, and the largest extra.
+    """
+    found, gaps, ahead = np.empty(len(free), np.int64), np.empty(len(free)), np.empty(len(free), np.bool_)
+    count = 0
+    s = np.empty(3)
+    for k in range(len(free)):
+        if not free[k]:
+            continue
+        off = 0.0
+        for n in range(3):
+            x, y = points[k, n, 0] - track[0], points[k, n, 1] - track[1]
+            if track[4] == 0.0:
+                s[n] = x * track[2] + y * track[3]
+                off = max(off, abs(y * track[2] - x * track[3]))
+            else:
+                s[n] = math.atan2(y, x) * track[4]
+                off = max(off, abs(math.hypot(x, y) - track[4]))
+        if off > allowance[0] + allowance[5]:
+            continue
+        period = 2.0 * math.pi * track[4]
+        if period > 0.0:
+            middle = 0.5 * (s0 + s1)
+            mid = middle + (s[1] - middle + 0.5 * period) % period - 0.5 * period
+            s[:] = mid + (s - s[1] + 0.5 * period) % period - 0.5 * period
+        low, high = s.min(), s.max()
+        before, after, half = low - s1, s0 - high, 0.5 * (high - low)
+        if before < -half and period > 0.0:
+            before = low + period - s1
+        if after < -half and period > 0.0:
+            after = s0 - high + period
+        before = before if before >= -half else np.inf
+        after = after if after >= -half else np.inf
+        gap = min(before, after)
+        lever = max(gap + 2.0 * half, 0.0) / allowance[4]
+        extra = allowance[1] * (1.0 + allowance[2] * lever + allowance[3] * lever * lever)
+        if gap <= longest_gap and off <= allowance[0] + min(extra, allowance[5]):
+            found[count], gaps[count], ahead[count] = k, gap, before <= after
+            count += 1
+    return found[:count], gaps[:count], ahead[:count]
+
+
+def _offset_allowance(bench: Bench, piece: Piece) -> FloatArray:
+    """How far off a piece's track a point beyond its end may lie, as `_beyond` takes it."""
     length = max(piece.inked, 2.0)
-    lever = np.maximum(distance, 0.0) / length
-    growth = 1.0 + 6.0 * lever + 6.0 * lever**2 if piece.track.kind == ARC else 1.0 + 3.5 * lever
-    extra = CONFIDENCE * noise * 2.0 / math.sqrt(length) * growth
-    return np.asarray(bench.px(LATERAL_MM) + np.minimum(extra, bench.px(0.25)), dtype=np.float64)
-
-
-def _gaps(board: Board, piece: Piece) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Gap ahead of and behind a piece to every other piece, the larger offset, and the others' lengths along."""
-    s, off = piece.track.place(board.points)
-    if piece.track.kind == LINE:
-        low, high = s.min(axis=1), s.max(axis=1)
-        return low - piece.s1, piece.s0 - high, np.abs(off).max(axis=1), high - low
-    period = piece.track.period
-    middle = 0.5 * (piece.s0 + piece.s1)
-    mid = middle + (s[:, 1] - middle + 0.5 * period) % period - 0.5 * period
-    around = mid[:, None] + (s - s[:, 1:2] + 0.5 * period) % period - 0.5 * period
-    low, high = around.min(axis=1), around.max(axis=1)
-    ahead, behind = low - piece.s1, piece.s0 - high
-    half = 0.5 * (high - low)
-    ahead = np.where(ahead < -half, low + period - piece.s1, ahead)
-    behind = np.where(behind < -half, piece.s0 - high + period, behind)
-    return ahead, behind, np.abs(off).max(axis=1), high - low
+    extra = CONFIDENCE * max(piece.rms, LEAST_CENTRE_NOISE_PX) * 2.0 / math.sqrt(length)
+    growth = (6.0, 6.0) if piece.track.kind == ARC else (3.5, 0.0)
+    return np.array([bench.px(LATERAL_MM), extra, *growth, length, bench.px(MOST_EXTRA_MM)])
 
 
 def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
     """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
-    ahead, behind, off, along = _gaps(board, piece)
-    ahead = np.where(ahead < -0.5 * along, np.inf, ahead)
-    behind = np.where(behind < -0.5 * along, np.inf, behind)
-    gap = np.minimum(ahead, behind)
-    near = board.free & (gap <= longest_gap) & (off <= offset_allowance(bench, piece, gap + along))
-    limit = WIDTH_SHARE * np.maximum(board.width, piece.width) + WIDTH_SLACK_PX
-    same = (np.abs(board.width - piece.width) <= limit) | (board.length < 1.5 * board.width)
-    same |= board.ragged & (gap <= bench.px(RAGGED_GAP_MM))
-    same &= ~_of_other_pen(bench, board, piece)
-    fits = (board.kind == piece.track.kind) | (board.length < (0.35 * piece.track.radius if piece.track.kind else 3.0))
-    picks = np.flatnonzero(near & same & fits)
-    order = sorted(picks.tolist(), key=lambda k: (gap[k], k))
-    return [(float(gap[k]), k, bool(ahead[k] <= behind[k])) for k in order]
+    t = piece.track
+    track = np.array([t.x, t.y, t.dx, t.dy, t.radius if t.kind == ARC else 0.0])
+    allowance = _offset_allowance(bench, piece)
+    near, gap, ahead = _beyond(board.points, board.free, track, piece.s0, piece.s1, longest_gap, allowance)
+    if not len(near):
+        return []
+    width, length = board.width[near], board.length[near]
+    same = np.abs(width - piece.width) <= WIDTH_SHARE * np.maximum(width, piece.width) + WIDTH_SLACK_PX
+    same |= length < 1.5 * width
+    same |= board.ragged[near] & (gap <= bench.px(RAGGED_GAP_MM))
+    same &= ~_of_other_pen(bench, board, piece, near)
+    fits = (board.kind[near] == t.kind) | (length < (0.35 * t.radius if t.kind else 3.0))
+    found = [(float(gap[n]), int(near[n]), bool(ahead[n])) for n in np.flatnonzero(same & fits)]
+    return sorted(found)
 
 
-def _of_other_pen(bench: Bench, board: Board, piece: Piece) -> NDArray[np.bool_]:
-    """Which pieces long enough to show their pen were drawn with the other one than a piece."""
+def _of_other_pen(bench: Bench, board: Board, piece: Piece, near: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which of some pieces, long enough to show their pen, were drawn with the other one than a piece."""
     parting, least = board.pens.parting, bench.px(LEAST_OF_A_PEN_MM)
     if parting is None or piece.length < least:
-        return np.zeros(len(board.width), bool)
-    apart = np.abs(board.width - piece.width) > PEN_STEP_SHARE * (board.pens.thick - board.pens.thin)
-    other = (board.width > parting) != (piece.width > parting)
-    return np.asarray(other & apart & (board.length >= least) & ~board.ragged)
+        return np.zeros(len(near), bool)
+    width = board.width[near]
+    apart = np.abs(width - piece.width) > PEN_STEP_SHARE * (board.pens.thick - board.pens.thin)
+    other = (width > parting) != (piece.width > parting)
+    return np.asarray(other & apart & (board.length[near] >= least) & ~board.ragged[near])
 
 
 def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:
