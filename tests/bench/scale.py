@@ -8,8 +8,9 @@ Glossary
 --------
 bound
     Standard error of the scale of an estimator that reads every figure of the main scale rightly, measures every
-    length exactly, knows the draughtsman's error, and weighs lengths that share an end as such (generalised least
-    squares, which no unbiased linear estimator beats: Gauss-Markov). What is left is the draughtsman's error alone.
+    length exactly, knows the draughtsman's error, weighs lengths that share an end as such (generalised least squares,
+    which no unbiased linear estimator beats: Gauss-Markov), and knows from round circles how the axes compare. What is
+    left is the draughtsman's error alone. Sizes read from circles and callouts besides may beat it a little.
 """
 
 import argparse
@@ -24,7 +25,8 @@ from tests.bench.records import Case, FloatArray, Record, project
 from tests.bench.sheet_score import covered, main_scale, scale_errors
 
 MM = {"mm": 1.0, "in": 25.4}
-STRETCH_STD = 0.006  # what paper does, as calibrate.scale has it
+STRETCH_STD, ROUND_STD = 0.006, 0.0006  # what paper does, what circles tell of it, as calibrate.stretching has them
+ROUND_MM = 4.0  # radius from which a circle tells it
 MANY = 10
 GOAL = {"clean": 0.0002, "aged": 0.0005, "harsh": 0.0005}
 SAME_STATION_MM = 0.002
@@ -53,7 +55,8 @@ def _direction(mark: Record, first: FloatArray, second: FloatArray, nominal_mm: 
     if mark["kind"] == "radius" or (mark["kind"] == "diameter" and min(dx, dy) > SAME_LENGTH_MM):
         lengths[:2] = np.inf
     off = np.abs(lengths - nominal_mm)
-    best = int(np.argmin(off))
+    # A level or upright length is as long as the slanting one between its ends, but for the pen.
+    best = int(np.argmin(off[:2])) if off[:2].min() < SAME_LENGTH_MM else 2
     return best if off[best] < SAME_LENGTH_MM else None
 
 
@@ -99,7 +102,9 @@ def bound(case: Case) -> tuple[float, float] | None:
     # Figures of one length, and the parts of a sum, tell nothing new: their rounding must not pass for knowledge.
     covariance = pen**2 / 2 * (loads @ loads.T) + np.eye(len(rows)) * (OWN_SHARE * pen) ** 2
     design = rows[:, :2] * rows[:, 2:]
-    information = design.T @ np.linalg.solve(covariance, design) + np.diag([0.0, STRETCH_STD**-2])
+    rounds = [s for s in case.truth["strokes"] if s["type"] == "arc" and abs(s["sweep_deg"]) >= 360]
+    stretch_std = ROUND_STD if any(s["radius"] >= ROUND_MM for s in rounds) else STRETCH_STD
+    information = design.T @ np.linalg.solve(covariance, design) + np.diag([0.0, stretch_std**-2])
     spread = np.linalg.inv(information)
     x, y = (float(np.sqrt(axis @ spread @ axis)) for axis in (np.array([1.0, 0.5]), np.array([1.0, -0.5])))
     return x, y
@@ -142,9 +147,23 @@ def _group_lines(level: str, title: str, sheets: Sequence[SheetScale]) -> list[s
         lines.append(
             f"  bound: standard error {_percent(least.ravel())};"
             f" rms of error over bound {np.sqrt(np.mean(ratio**2)):.2f};"
+            f" stated standard error over bound, median {np.median(np.array([s.stds for s in known]) / least):.2f};"
             f" an axis on which the goal could be kept 95 times in 100: {100 * reach:.0f} %"
         )
     return lines
+
+
+def each_against_bound(sheets: Sequence[SheetScale]) -> str:
+    """Every hand-drawn sheet: its errors, the bound that the pen sets, what was stated, and whether that holds."""
+    lines = ["hand-drawn sheets, on x and y, in percent: error, bound, stated standard error, interval holds"]
+    for s in sheets:
+        if s.bound is not None:
+            told = (
+                f"{100 * error:+.3f} {100 * least:.3f} {100 * std:.3f} {'yes' if held else 'NO'}"
+                for error, least, std, held in zip(s.errors, s.bound, s.stds, s.covered, strict=True)
+            )
+            lines.append(f"  {s.name}: {'; '.join(told)}; pen {s.pen_mm} mm, {s.witnesses} dimensions")
+    return "\n".join(lines)
 
 
 def report(sheets: Sequence[SheetScale]) -> str:
@@ -171,11 +190,14 @@ def main(argv: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="scale", description=__doc__, formatter_class=plain)
     parser.add_argument("folder", type=Path, help="of what tests.bench.cache kept")
     parser.add_argument("--only", default="", help="names that hold this text, such as clean-")
+    parser.add_argument("--each", action="store_true", help="tell every hand-drawn sheet against its bound")
     options = parser.parse_args(argv)
     cases = [finished(found) for found in kept(options.folder, lambda name: options.only in name)]
     sheets = [s for s in map(sheet_scale, cases) if s is not None]
     print(f"{len(cases)} sheets, {len(sheets)} with a scale")
     print(report(sheets))
+    if options.each:
+        print(each_against_bound(sheets))
 
 
 if __name__ == "__main__":
