@@ -107,11 +107,12 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     dx, dy = sign * hx, sign * hy
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
     strangers = strangers_near(ground, table, x, y, dx, dy)
-    shape = shape_at(ground, strangers, x, y, dx, dy, base)
+    flare = LEAST_FLARE * 0.5 * piece.width if pens.is_thick(piece.width) else 0.0
+    shape = shape_at(ground, strangers, x, y, dx, dy, base, flare)
     if shape is None:
         near = strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM, BARBS_REACH_MM)
         return _barbed(ground, near, k, piece, s, sign)
-    if shape.peak < LEAST_FLARE * 0.5 * piece.width and pens.is_thick(piece.width):
+    if shape.peak < flare:
         return None
     length = shape.tail - shape.tip
     doubt = shape.rms / shape.peak + 0.2 * abs(shape.tip) / length

@@ -215,15 +215,20 @@ def barbed_at(
 ) -> Barbed | None:
     """Look for a small head that points along (dx, dy) with its tip within a pen's width of a point of the picture."""
     best = np.zeros(4)
-    ahead = _best_at(ground.all_dark, strangers, x, y, dx, dy, pen, *_lengths(ground, pen), best)
+    ahead = best_tip(ground.all_dark, strangers, x, y, dx, dy, pen, *barb_lengths(ground, pen), best)
     if math.isnan(ahead):
         return None
-    length, half_width, is_open, contrast = (float(v) for v in best)
+    return barbed_from(ahead, best.tolist())
+
+
+def barbed_from(ahead: float, found: list[float]) -> Barbed:
+    """The head that `best_tip` describes."""
+    length, half_width, is_open, contrast = found
     return Barbed(ahead, length, half_width, is_open > 0.5, contrast)
 
 
 @compiled
-def _best_at(
+def best_tip(
     dark: ByteImage,
     strangers: FloatArray,
     x: float,
@@ -247,7 +252,7 @@ def _best_at(
     return ahead
 
 
-def _lengths(ground: Ground, pen: float) -> tuple[float, float]:
+def barb_lengths(ground: Ground, pen: float) -> tuple[float, float]:
     """Shortest and longest barb, in px."""
     shortest = max(SHORTEST_PENS * pen, ground.px(SHORTEST_BARB_MM))
     return shortest, max(shortest, min(LONGEST_PENS * pen, ground.px(LONGEST_BARB_MM)))

@@ -181,12 +181,16 @@ class Shape:
 
 
 def shape_at(
-    ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, base: float
+    ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, base: float, least: float
 ) -> Shape | None:
-    """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None."""
+    """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None.
+
+    ``base`` is half of the width of its line, and ``least`` the half width from which it is one.
+    """
     longest, rise = ground.px(LONGEST_MM), max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
-    if not may_widen(ground.dark, strangers, px, py, qx, qy, ground.px(CLEAR_OF_TIP_MM), longest, base + RAIL * rise):
+    rail = max(base + RAIL * rise, RAIL * least)
+    if not may_widen(ground.dark, strangers, px, py, qx, qy, ground.px(CLEAR_OF_TIP_MM), longest, rail):
         return None
     steps = int(longest / STEP_PX) + 2
     inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))

@@ -60,11 +60,11 @@ def strangers_near(
         Straight parts in the picture: both ends, and the half width that their ink may take.
     """
     lengths = ground.px(1.0), ground.px(least_mm), ground.px(reach_mm)
-    return _strangers(table.rows, ground.picture_from_round, x, y, dx, dy, *lengths)
+    return strangers_of(table.rows, ground.picture_from_round, x, y, dx, dy, *lengths)
 
 
 @compiled
-def _strangers(
+def strangers_of(
     rows: FloatArray,
     picture: FloatArray,
     x: float,
