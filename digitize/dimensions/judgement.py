@@ -8,6 +8,7 @@ from fractions import Fraction
 from digitize.dimensions.candidates import Candidate, style_prior, table_prior, tolerance_prior
 from digitize.dimensions.chains import Chain, Interval, find_chains
 from digitize.dimensions.entries import LENGTHS, Entry, in_mm, is_length
+from digitize.dimensions.figures_written import plain
 from digitize.dimensions.link import Slot
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
@@ -259,20 +260,6 @@ def _chain_words(chains: Sequence[Chain], values: Mapping[int, TypedValue], unit
             broken = True
             words.append(Reason.BREAKS_CHAIN.say(terms=terms, total=total, gap=f"{float(abs(gap)):.3f} mm"))
     return ChainWords(tuple(words), broken and not closing)
-
-
-def plain(nominal: Fraction, style: str) -> str:
-    """A nominal value as it would be written.
-
-    Examples
-    --------
-    >>> plain(Fraction(11, 8), "fraction"), plain(Fraction(11, 8), "decimal3")
-    ('1 3/8', '1.375')
-    """
-    if not style.startswith(("decimal", "limits")) and nominal.denominator > 1:
-        whole, rest = divmod(nominal, 1)
-        return f"{whole} {rest}" if whole else str(rest)
-    return f"{float(nominal):g}"
 
 
 @dataclass(frozen=True)

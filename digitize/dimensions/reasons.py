@@ -34,6 +34,8 @@ class Reason(StrEnum):
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
+    LACKING = "no figure gives the {what} in view {view}: scaled from the print {size} +- {std} {unit}"
+    EXCESS = "the chain {terms} = {total} is closed: one of its figures is more than a maker needs"
 
     def say(self, **gaps: object) -> str:
         """Fill the gaps.

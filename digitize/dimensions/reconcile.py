@@ -24,6 +24,7 @@ from digitize.dimensions.confirmed import (
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.given import given_by_person, of_main_view
 from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
+from digitize.dimensions.lacking import find_excess, find_lacking
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
@@ -103,8 +104,9 @@ def reconcile(
     if found.sure:
         judged = settle_standard_sizes(judged, unit)
     judged = settle_confirmed(judged, said)
+    rows = _rows(judged, texts, sheet, unit)
     return Reconciled(
-        dimensions=_rows(judged, texts, sheet, unit),
+        dimensions=rows,
         scales=scales,
         unit=unit,
         title_block=fields,
@@ -116,6 +118,8 @@ def reconcile(
         ),
         witnesses=witnesses,
         stretch=stretched(scaled.fit, stretch),
+        lacking=find_lacking(strokes, rows, scales, unit, mm_per_px) if found.sure else (),
+        excess=find_excess(rows, unit, mm_per_px),
     )
 
 

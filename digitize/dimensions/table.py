@@ -133,12 +133,30 @@ class Stretched:
 
 
 @dataclass(frozen=True)
+class Lacking:
+    """A drawn size that no figure gives: ``size`` +- ``std`` in ``unit``, scaled from the print between two points.
+
+    ``what`` says of which size, ``words`` the whole as a sentence; the points are level pixels.
+    """
+
+    what: str
+    view: str
+    size: float
+    std: float
+    unit: Unit
+    first: Point
+    second: Point
+    words: str
+
+
+@dataclass(frozen=True)
 class Reconciled:
     """The sheet after all witnesses have been heard.
 
     ``scales`` has one entry a view; the first is the sheet's main view, whose scale `sheet.json` states.
     ``title_block`` holds the fields read: scale, material, drawing_number ... ``witnesses`` are the sources of the main
-    view's scale; ``stretch`` is how the sheet's axes differ, None where nothing tells it.
+    view's scale; ``stretch`` is how the sheet's axes differ, None where nothing tells it. ``lacking`` are sizes that
+    no figure gives, ``excess`` sentences on chains that are closed.
     """
 
     dimensions: tuple[Dimension, ...]
@@ -148,3 +166,5 @@ class Reconciled:
     warnings: tuple[str, ...] = ()
     witnesses: tuple[ScaleWitness, ...] = ()
     stretch: Stretched | None = None
+    lacking: tuple[Lacking, ...] = ()
+    excess: tuple[str, ...] = ()

@@ -37,6 +37,7 @@ def summary_of(result: "SheetResult", out: Path) -> str:
         f"Dimensions: {state_words(reconciled)}",
         f"Gear: {gear_words(result.gear)}",
         *check_first(reconciled.dimensions),
+        *lacking_lines(reconciled),
         *(f"Note: {warning}" for warning in (*sheet.warnings, *reconciled.warnings)),
         f"Written to {out}",
     ]
@@ -86,6 +87,15 @@ def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:
         yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {reason}"
     if len(doubtful) > FIRST_TO_CHECK:
         yield f"  ... and {len(doubtful) - FIRST_TO_CHECK} more in the table"
+
+
+def lacking_lines(reconciled: Reconciled) -> Iterator[str]:
+    """What a maker would miss on the sheet, and what it gives once too often."""
+    told = [*(each.words for each in reconciled.lacking), *reconciled.excess]
+    yield from (f"Lacking: {words}" if i < len(reconciled.lacking) else f"Over-dimensioned: {words}"
+                for i, words in enumerate(told[:FIRST_TO_CHECK]))  # fmt: skip
+    if len(told) > FIRST_TO_CHECK:
+        yield f"  ... and {len(told) - FIRST_TO_CHECK} more in the table"
 
 
 def one_line(text: str) -> str:

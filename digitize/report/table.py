@@ -16,7 +16,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.dimensions.table import Dimension, Lacking, Reconciled, State
 from digitize.gears.finding import GearFinding
 from digitize.gears.report import finding_to_json
 from digitize.lettering.text import Unit
@@ -79,7 +79,21 @@ def table(sheet: LevelSheet, reconciled: Reconciled, gear: GearFinding | None) -
         },
         "dimensions": [row(each, reconciled.unit) for each in reconciled.dimensions],
         "gear": finding_to_json(gear) if gear is not None else None,
+        "lacking": [_lacking_row(each) for each in reconciled.lacking],
+        "over_dimensioned": list(reconciled.excess),
         "cautions": list(CAUTIONS),
+    }
+
+
+def _lacking_row(each: Lacking) -> dict[str, Any]:
+    """A size that no figure gives, as JSON values."""
+    return {
+        "what": each.what,
+        "view": each.view,
+        "size": rounded(each.size),
+        "std": rounded(each.std),
+        "unit": each.unit.value,
+        "words": each.words,
     }
 
 
@@ -183,4 +197,6 @@ def _sheet_lines(content: Mapping[str, Any]) -> list[tuple[str, Any]]:
     sheet = content["sheet"]
     lines = [(name, value) for name, value in sheet.items() if name != "title_block"]
     lines += [(f"title block: {name}", value) for name, value in sheet["title_block"].items()]
+    lines += [("lacking", each["words"]) for each in content["lacking"]]
+    lines += [("over-dimensioned", each) for each in content["over_dimensioned"]]
     return lines + [("caution", each) for each in content["cautions"]]
