@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.crops import crop_frame, cut
+from digitize.lettering.high_marks import is_stroke
 from digitize.lettering.text import Reading, Text, TextBlock
 
 LOOK_HEIGHTS = 1.7
@@ -77,14 +78,16 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock) -> bool:
     height, width = crop.shape
     edge, size = LOOK_HEIGHTS * block.height_px, block.height_px
     _count, _labels, stats, _centres = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
-    figures = 0
-    for x, y, w, h, _area in stats[1:].tolist():
+    figures, strokes = 0, 0
+    for x, y, w, h, area in stats[1:].tolist():
         gap = edge - (y + h) if y + h / 2 < edge else y - (height - edge)
         within = edge - size < x + w / 2 < width - edge + size and x > 0 and x + w < width
         as_large = FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size
         outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
-        figures += within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height
-    return figures >= FEWEST_IN_ROW
+        if within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height:
+            figures += 1
+            strokes += is_stroke(w, h, area)
+    return figures >= FEWEST_IN_ROW and (figures, strokes) != (2, 2)  # two strokes are an inch mark set high
 
 
 def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:

@@ -57,7 +57,7 @@ def contested(
     rivals: Sequence[TextBlock],
     read: Read,
     worth: Callable[[Text], float],
-) -> list[Text]:
+) -> tuple[list[Text], list[Text]]:
     """Let rivals stand in for blocks that read poorly.
 
     Parameters
@@ -74,8 +74,8 @@ def contested(
 
     Returns
     -------
-    list of Text
-        The sound ones as they are, then those that won, then poor ones that no rival bettered.
+    tuple of two lists of Text
+        Those that won; the sound ones as they are, and poor ones that no rival bettered.
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
@@ -86,7 +86,7 @@ def contested(
     single = [item for item in candidates if not _is_several(item, candidates)]
     won = _winners(single, [item for item in candidates if not item.is_new])
     left = [text for text in poor if not any(_same_ink(_area(text.block), item.area) for item in won)]
-    return [*sure, *(_in_group(_with_doubt(item, single), poor, won) for item in won), *left]
+    return [_in_group(_with_doubt(item, single), poor, won) for item in won], [*sure, *left]
 
 
 def _is_word(text: Text) -> bool:

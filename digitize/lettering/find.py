@@ -26,7 +26,13 @@ from digitize.lettering.rows import (
 )
 from digitize.lettering.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
 from digitize.lettering.text import Lettering
-from digitize.lettering.words import join_words, with_end_marks, with_lone_letters_turned, with_touched_letters
+from digitize.lettering.words import (
+    join_words,
+    with_end_marks,
+    with_lone_letters_turned,
+    with_touched_letters,
+    without_high_marks,
+)
 
 RIM_PENS = 0.5
 """No pen stroke is thinner."""
@@ -64,7 +70,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     perhaps = [row for row in rows if any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
-    rows = with_touched_letters(rows, parts)
+    rows = without_high_marks(with_touched_letters(rows, parts))
     rows = [row for row in rows if row.letters > FEW_LETTERS or not is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [block_of(row) for row in rows], [row.letters for row in rows])

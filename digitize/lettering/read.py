@@ -7,6 +7,7 @@ not, the half turn, and for short blocks the quarter turns, may be better.
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -18,6 +19,7 @@ from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside,
 from digitize.lettering.contest import contested
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.high_marks import with_high_marks
 from digitize.lettering.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
@@ -103,11 +105,9 @@ def read_blocks(
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = text
     _read_lines(sheet, best, reader)
-    if rivals:
-        texts = contested(sheet, list(best.values()), rivals, lambda some: _read(sheet, some, reader), _figure_worth)
-        best = dict(enumerate(texts))
-    _look_beside(sheet, best, reader)
-    return tuple(piece for text in best.values() for piece in _in_pieces(sheet, text, reader))
+    won, rest = contested(sheet, list(best.values()), rivals, lambda some: _read(sheet, some, reader), _figure_worth)
+    texts = _seen_with_neighbours(sheet, _grown(sheet, rest, won, reader) + won)
+    return tuple(piece for text in texts for piece in _in_pieces(sheet, text, reader))
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
@@ -136,16 +136,28 @@ def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> Non
             best[index] = both
 
 
-def _look_beside(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
-    """Read blocks with unclaimed figures beside them both ways, and doubt those with a row over or under them."""
-    blocks = [text.block for text in best.values()]
-    larger = {index: block for index, text in best.items() if (block := grown(sheet, text.block, blocks)) is not None}
+def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader: Reader) -> list[Text]:
+    """Read blocks with unclaimed figures beside them both ways; for those that won, that was a rival."""
+    blocks = [text.block for text in (*texts, *won)]
+    larger = {
+        index: block for index, text in enumerate(texts) if (block := grown(sheet, text.block, blocks)) is not None
+    }
+    out = list(texts)
     for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
         if text.readings and parse(text.readings[0].text):
-            best[index] = both_ways(best[index], text)
-    for index, text in best.items():
-        if has_row_beside(sheet, text.block) or has_touched_figure_beside(sheet, text.block, blocks):
-            best[index] = doubted(text)
+            out[index] = both_ways(out[index], text)
+    return out
+
+
+def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text]) -> list[Text]:
+    """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else."""
+    blocks = [text.block for text in texts]
+    return [
+        doubted(text)
+        if has_row_beside(sheet, text.block) or has_touched_figure_beside(sheet, text.block, blocks)
+        else text
+        for text in texts
+    ]
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:
@@ -153,7 +165,8 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
         return []
     crops = [cut(sheet, block) for block in blocks]
     readings = reader.read(crops, [block.layout for block in blocks])
-    return [Text(block, best, reader.name) for block, best in zip(blocks, readings, strict=True)]
+    texts = [Text(block, best, reader.name) for block, best in zip(blocks, readings, strict=True)]
+    return [with_high_marks(sheet, text) for text in texts]
 
 
 def _worth(text: Text, words: float = WORDS) -> float:
@@ -181,7 +194,9 @@ def _other_directions(block: TextBlock) -> list[TextBlock]:
         np.hypot(*np.subtract(block.quad[3], block.quad[0])),
     )
     if width < SQUARE * height:
-        other += [turned(block, 1), turned(block, 3)]
+        quarters = [turned(block, 1), turned(block, 3)]
+        # What stands side by side one way is a stack the other.
+        other += [replace(quarter, layout=layout) for quarter in quarters for layout in Layout]
     return other
 
 

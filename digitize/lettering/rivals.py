@@ -39,6 +39,8 @@ SLOPING = 0.3
 """Boxes of sloping figures reach this far over each other, in figure heights."""
 SAME_PLACE = 0.25
 """Corners nearer than this are the same, in figure heights."""
+PIECE, STACK_DEPTH = 0.35, 1.25
+"""Least height of a fraction's figure, and depth of a fraction, where whole figures are the usual ones."""
 STACK_HEIGHTS = 1.55
 STACK_FIGURE = 0.42
 """Height of a figure of a stack, in heights of the stack."""
@@ -94,7 +96,7 @@ def rivals_of(
         if part.size < LARGEST_PART * height_px and part.look is not Look.WEDGE and not is_blot(part)
     ]
     short = [(row, False) for row in rows if row.letters <= MOST_LETTERS]
-    short += [(row, True) for row in perhaps if 1 < row.letters <= MOST_LETTERS]
+    short += [(row, True) for row in perhaps if 0 < row.letters <= MOST_LETTERS]
     if not small or not short:
         return ()
     tree = cKDTree(np.array([part.centre for part in small]))
@@ -116,12 +118,10 @@ def _place(block: TextBlock, height_px: float) -> tuple[int, ...]:
 
 
 def _has_stack(run: Sequence[Placed], height_px: float) -> bool:
-    """Whether two tall parts stand over each other."""
-    tall = [item for item in run if item.height > TALL * height_px]
-    return any(
-        min(upper.right, lower.right) > max(upper.left, lower.left) and upper.bottom < lower.top
-        for upper, lower in permutations(tall, 2)
-    )
+    """Whether a run may hold a fraction: deep, and of more pieces than one figure."""
+    depth = max(item.bottom for item in run) - min(item.top for item in run)
+    pieces = sum(item.part.look is not Look.DOT and item.height > PIECE * height_px for item in run)
+    return depth > STACK_DEPTH * height_px and pieces > 1
 
 
 def _neighbourhood(row: Row, parts: Sequence[Part], tree: cKDTree, height_px: float) -> list[Part]:
@@ -158,7 +158,7 @@ def _runs(row: Row, parts: Sequence[Part], angle_deg: float, height_px: float) -
     """Runs of neighbouring columns that are as large as a figure and hold some part of the row."""
     own = {part.label for part in row.parts}
     placed = place(parts, angle_deg)
-    for level in _levels([item for item in placed if item.part.label in own], height_px):
+    for level in _levels(placed, own, height_px):
         columns = _columns([item for item in placed if abs(item.middle[1] - level) < REACH * height_px], height_px)
         starts = [index for index, column in enumerate(columns) if _may_end(column, level, height_px, MarkSide.BEFORE)]
         ends = [index + 1 for index, column in enumerate(columns) if _may_end(column, level, height_px, MarkSide.AFTER)]
@@ -169,13 +169,14 @@ def _runs(row: Row, parts: Sequence[Part], angle_deg: float, height_px: float) -
                 yield run
 
 
-def _levels(items: Sequence[Placed], height_px: float) -> list[float]:
-    """Where a figure may have its middle: at that of a tall part, or between two that stand over each other."""
+def _levels(items: Sequence[Placed], own: set[int], height_px: float) -> list[float]:
+    """Where a row's figure may have its middle: at that of a tall part, or between two that stand over each other."""
     tall = [item for item in items if item.height > TALL * height_px]
-    found = [item.middle[1] for item in tall]
+    found = [item.middle[1] for item in tall if item.part.label in own]
     for upper, lower in permutations(tall, 2):
         over = min(upper.right, lower.right) > max(upper.left, lower.left)
-        if over and 0 < lower.top - upper.bottom < BAR_ROOM * height_px:
+        of_row = upper.part.label in own or lower.part.label in own
+        if of_row and over and 0 < lower.top - upper.bottom < BAR_ROOM * height_px:
             found.append((upper.bottom + lower.top) / 2)
     levels: list[float] = []
     for level in sorted(found):

@@ -28,6 +28,8 @@ STACK_MARK, RING_WIDEST = 0.6, 1.35
 MARK_UPRIGHT = 1.1
 MARK_LOW, MARK_HIGH, MARK_FAR, RING_TURNING = 0.2, 0.62, 0.75, 1.35
 """Size of an inch or degree mark, paper before it, in figure heights; how much the pen turns for the ring."""
+HIGH_MARK_INTO, HIGH_MARK_OVER, HIGH_MARK_BESIDE = 0.35, 1.0, 2.0
+"""How far a high mark's foot reaches down beside a row's figures, stands over them, and ends after them, in heights."""
 TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
 """Height of a letter at the end of a row, and the paper between, in figure heights."""
 
@@ -83,6 +85,27 @@ def _next_mark(row: Row, loose: Sequence[Part]) -> Part | None:
         if high and tall and sound and -0.15 * height < gap < best_gap:
             best, best_gap = item.part, gap
     return best
+
+
+def without_high_marks(rows: Sequence[Row]) -> list[Row]:
+    """Rows, those left out that are the strokes of a mark set high over the figures of another; they would read 11."""
+    return [row for row in rows if not (_is_strokes(row) and any(_stands_over(row, other) for other in rows))]
+
+
+def _is_strokes(row: Row) -> bool:
+    return len(row.parts) <= 2 and all(part.look is Look.BAR for part in row.parts)
+
+
+def _stands_over(mark: Row, row: Row) -> bool:
+    """Whether strokes stand over the end of a row, as it reads."""
+    if _is_strokes(row):
+        return False
+    placed = place(mark.parts, row.angle_deg)
+    height = max(row.height, max(item.height for item in placed))
+    left, right = min(item.left for item in placed), max(item.right for item in placed)
+    gap = row.box[1] - max(item.bottom for item in placed)
+    near = -HIGH_MARK_INTO * height < gap < HIGH_MARK_OVER * height
+    return near and left > row.box[0] and right < row.box[2] + HIGH_MARK_BESIDE * height
 
 
 def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:

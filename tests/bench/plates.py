@@ -39,6 +39,11 @@ def is_right(row: Dimension, truth: dict[str, Any]) -> bool:
     return row.value is not None and truth["value"] is not None and abs(float(row.value) - truth["value"]) < SAME
 
 
+def is_true(row: Dimension, plate: dict[str, Any]) -> bool:
+    """Is the row some figure of the plate, with its value?"""
+    return any(is_at(row, t["x"], t["y"]) and is_right(row, t) for t in plate["dimensions"])
+
+
 def score_plate(plate: dict[str, Any], folder: Path, out: Path | None) -> dict[str, Any]:
     """Digitize one plate and count."""
     start = time.perf_counter()
@@ -49,13 +54,11 @@ def score_plate(plate: dict[str, Any], folder: Path, out: Path | None) -> dict[s
     found = [any(is_at(row, t["x"], t["y"]) for row in rows) for t in truths]
     right = [any(is_at(row, t["x"], t["y"]) and is_right(row, t) for row in rows) for t in truths]
     agreed = [row for row in rows if row.state is State.AGREED]
-    wrong = [
-        f"{row.text!r}"
-        for row in agreed
-        if not any(is_at(row, t["x"], t["y"]) and is_right(row, t) for t in plate["dimensions"])
-    ]
+    figures = [row for row in rows if row.kind in GEOMETRIC and row.value is not None]
+    wrong = [f"{row.text!r}" for row in agreed if not is_true(row, plate)]
     return {
         "plate": plate["file"], "true": len(truths), "placed": sum(found), "right": sum(right), "rows": len(rows),
+        "figures": len(figures), "figures_right": sum(is_true(row, plate) for row in figures),
         "agreed": len(agreed), "agreed_wrong": wrong, "seconds": round(time.perf_counter() - start, 1),
         "disputed": [row.text for row in rows if row.state is State.DISPUTED],
     }  # fmt: skip
@@ -66,13 +69,18 @@ def main(argv: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="plates", description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--out", type=Path)
+    parser.add_argument("--only", nargs="*", default=[], help="names of plates; all by default")
     options = parser.parse_args(argv)
     plates = json.loads((options.folder / "truth.json").read_text(encoding="utf-8"))
-    scores = [score_plate(plate, options.folder, options.out) for plate in plates]
+    chosen = [plate for plate in plates if not options.only or Path(plate["file"]).stem in options.only]
+    scores = [score_plate(plate, options.folder, options.out) for plate in chosen]
     for score in scores:
         print(score)
-    total = {key: sum(s[key] for s in scores) for key in ("true", "placed", "right", "agreed")}
-    print(f"recall {total['right'] / max(total['true'], 1):.3f}", total)
+    total = {
+        key: sum(s[key] for s in scores) for key in ("true", "placed", "right", "figures", "figures_right", "agreed")
+    }
+    print(f"recall {total['right'] / max(total['true'], 1):.3f}", end=" ")
+    print(f"precision {total['figures_right'] / max(total['figures'], 1):.3f}", total)
 
 
 if __name__ == "__main__":
