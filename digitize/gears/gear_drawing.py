@@ -103,16 +103,21 @@ def _half(size_mm: float | None) -> float | None:
 
 
 def add_screw(
-    drawing: Drawing, centre: tuple[float, float], half_mm: float, reach_mm: tuple[float, float], factor: float
+    drawing: Drawing,
+    centre: tuple[float, float],
+    half_mm: float,
+    reach_mm: tuple[float, float],
+    factor: float,
+    layer: str | None = None,
 ) -> None:
     """A set-screw's thread as hidden lines, and its axis: towards +x of the gear's centre, from one radius to another.
 
-    That is a quarter turn from a keyseat on the +y axis.
+    That is a quarter turn from a keyseat on the +y axis. All of it goes on ``layer`` where one is given.
     """
 
     def line(x0: float, x1: float, y: float, role: Role) -> None:
         first, last = (((centre[0] + x) * factor, (centre[1] + y) * factor) for x in (x0, x1))
-        drawing.modelspace().add_line(first, last, {"layer": dxf.add_role_layer(drawing, role)})
+        drawing.modelspace().add_line(first, last, {"layer": layer or dxf.add_role_layer(drawing, role)})
 
     inner, outer = reach_mm
     for y in (-half_mm, half_mm):

@@ -15,7 +15,7 @@ from digitize.redraw import dxf
 from digitize.redraw.gear_outline import GearCurve, GearPlan
 from digitize.redraw.report import OutlineKind
 
-NOTE = "NOTE"
+NOTE, UNPROVEN = "NOTE", "SET_SCREW_UNPROVEN"
 TEXT_MODULES = 0.8
 """Height of the words in modules: readable beside the teeth at any size."""
 BEYOND_MODULES = 2.0
@@ -25,7 +25,9 @@ BEYOND_MODULES = 2.0
 def add_set_screw(
     drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], reconciled: Reconciled, unit: Unit
 ) -> list[str]:
-    """Draw the set-screw where its thread is agreed and the gear's teeth are drawn; name it in any case.
+    """Draw and name the set-screw where the gear's teeth are drawn and its bore is agreed; else name it.
+
+    One whose thread rests on its reading alone is drawn on a layer that says so, like teeth that are unproven.
 
     Returns
     -------
@@ -35,15 +37,17 @@ def add_set_screw(
     screw, sure = set_screw(reconciled)
     if screw is None:
         return []
-    said = f"set-screw {screw.thread} ({screw.series})"
+    said = f"set-screw {screw.thread} ({screw.series})" + ("" if sure else ", unproven")
     bore_mm = agreed_size_mm(reconciled, "bore")
     teeth = next((curve for curve in curves if curve.kind is OutlineKind.GEAR), None)
-    if not sure or bore_mm is None or teeth is None or plan.spec is None:
-        why = "its thread is unproven" if not sure else "bore or teeth are not known"
-        return [f"{said} is named on the print and not drawn: {why}"]
+    if bore_mm is None or teeth is None or plan.spec is None:
+        return [f"{said}: named on the print and not drawn, since bore or teeth are not known"]
+    if not sure:
+        dxf.add_layer(drawing, UNPROVEN, dxf.LayerStyle(dxf.MAGENTA))
     x, y = (float(value) for value in teeth.outline.points.mean(axis=0))
     factor, spec = dxf.per_mm(unit), plan.spec
-    add_screw(drawing, (x, y), screw.major_mm / 2, (bore_mm / 2, spec.root_radius_mm), factor)
+    reach_mm = bore_mm / 2, spec.root_radius_mm
+    add_screw(drawing, (x, y), screw.major_mm / 2, reach_mm, factor, None if sure else UNPROVEN)
     note = f"{said}: its place round the axis is not from the print"
     dxf.add_layer(drawing, NOTE, dxf.LayerStyle(dxf.GREY))
     place = ((x + spec.tip_radius_mm + BEYOND_MODULES * spec.module_mm) * factor, y * factor)

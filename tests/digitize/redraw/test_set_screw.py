@@ -17,10 +17,10 @@ ROOT_RADIUS_IN = (4.2 - 2 * 0.1157) / 2
 """42 teeth of 10 P, 14 1/2 deg full depth (ASA B6.1-1932: dedendum 1.157/P)."""
 
 
-def written(folder: Path, state: State = State.AGREED, *threads: str):
+def written(folder: Path, state: State = State.AGREED, *threads: str, bore: str | None = "bore"):
     """part.dxf of a gear whose print names a set-screw, and what is said of it."""
     print_ = spur_gear()
-    print_.row('1" BORE', Fraction(1), Kind.DIAMETER, (210.0, 160.0), name="bore", unit=Unit.INCH)
+    print_.row('1" BORE', Fraction(1), Kind.DIAMETER, (210.0, 160.0), name=bore, unit=Unit.INCH)
     for n, thread in enumerate(threads or ("1/4-20",)):
         print_.row(f"{thread} SET SCREW", Fraction(1, 4), Kind.THREAD, (210.0, 60.0 + 9 * n), state=state, name=thread)
     sheet, reconciled = drawn_sheet(print_), print_.reconciled()
@@ -48,9 +48,18 @@ def _lines(space, role):
     return [line for line in space.query("LINE") if line.dxf.layer.upper() == layer]
 
 
-def test_one_that_is_only_read_is_named_and_not_drawn(tmp_path: Path) -> None:
+def test_one_that_is_only_read_is_drawn_on_a_layer_that_says_so(tmp_path: Path) -> None:
     space, said = written(tmp_path, State.UNPROVEN)
-    assert said == ["set-screw 1/4-20 (UNC, USS or BSW) is named on the print and not drawn: its thread is unproven"]
+    assert said == ["set-screw 1/4-20 (UNC, USS or BSW), unproven: its place round the axis is not from the print"]
+    assert not _lines(space, HIDDEN)
+    assert len([line for line in space.query("LINE") if line.dxf.layer == "SET_SCREW_UNPROVEN"]) == 3
+
+
+def test_without_the_bore_it_is_named_and_not_drawn(tmp_path: Path) -> None:
+    space, said = written(tmp_path, bore=None)
+    assert said == [
+        "set-screw 1/4-20 (UNC, USS or BSW): named on the print and not drawn, since bore or teeth are not known"
+    ]
     assert not _lines(space, HIDDEN)
 
 
