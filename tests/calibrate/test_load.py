@@ -264,14 +264,41 @@ class TestBadFiles:
         with pytest.raises(InputError, match="40000 x 30000 pixels, more than the 400 million"):
             load_page(tmp_path / "a.png")
 
-    def test_a_large_tiff_is_refused_from_the_header(self, tmp_path):
+    @pytest.mark.parametrize(("width", "height"), [(40_000, 30_000), (65_536, 32_768), (2**31 - 1, 1)])
+    def test_a_large_tiff_is_refused_from_the_header(self, tmp_path, width, height):
         samples = np.zeros((16, 16), np.uint8)
         path = write_tiff(tmp_path / "a.tif", samples)
         with tifffile.TiffFile(path, mode="r+b") as tiff:
-            tiff.pages[0].tags["ImageWidth"].overwrite(40_000)
-            tiff.pages[0].tags["ImageLength"].overwrite(30_000)
+            tiff.pages[0].tags["ImageWidth"].overwrite(width)
+            tiff.pages[0].tags["ImageLength"].overwrite(height)
         with pytest.raises(InputError, match="more than the 400 million"):
             load_page(path)
+
+    @pytest.mark.parametrize("nested", ["pages", "forms", "arrays", "states"])
+    def test_a_pdf_that_nests_forever_ends(self, tmp_path, nested):
+        """Pages that hold themselves, a form that draws itself, arrays in arrays, states saved without end."""
+        deep = 200_000
+        content = {"forms": "/A Do", "states": "q " * deep}.get(nested, "0 0 9 9 re f")
+        kids = "[2 0 R 3 0 R]" if nested == "pages" else "[3 0 R]"
+        more = f"/Nest {'[' * deep}{']' * deep}" if nested == "arrays" else ""
+        objects = [
+            "<< /Type /Catalog /Pages 2 0 R >>",
+            f"<< /Type /Pages /Kids {kids} /Count 1 >>",
+            "<< /Type /Page /Parent 2 0 R /MediaBox [0 0 200 200] /Contents 4 0 R"
+            f" /Resources << /XObject << /A 5 0 R >> >> {more} >>",
+            f"<< /Length {len(content)} >>\nstream\n{content}\nendstream",
+            "<< /Type /XObject /Subtype /Form /BBox [0 0 200 200] /Resources << /XObject << /A 5 0 R >> >> /Length 8 >>"
+            "\nstream\n/A Do   \nendstream",
+        ]
+        data = "%PDF-1.7\n" + "".join(f"{number} 0 obj\n{each}\nendobj\n" for number, each in enumerate(objects, 1))
+        (tmp_path / "a.pdf").write_text(f"{data}trailer\n<< /Root 1 0 R /Size 6 >>\n%%EOF\n")
+        sentence = ""
+        try:
+            assert page_count(tmp_path / "a.pdf") <= 2
+            load_page(tmp_path / "a.pdf")
+        except InputError as error:
+            sentence = str(error)
+        assert len(sentence.splitlines()) <= 1
 
     @pytest.mark.parametrize("back_to", [0, 1, 2])
     def test_a_chain_of_pages_that_comes_back_on_itself_ends(self, tmp_path, back_to):
