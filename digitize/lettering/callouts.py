@@ -1,5 +1,6 @@
 """Which phrases make sense together: from a text in capitals to the values of one callout."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -12,6 +13,8 @@ from digitize.lettering.numbers import Refused
 from digitize.lettering.phrases import Phrase, phrase_of
 from digitize.lettering.text import Kind, TypedValue, Unit
 
+WORDED_LIMITS = re.compile(r"(.+?) ?(MAX|MIN)\.?\n(.+?) ?(?!\2)(MAX|MIN)\.?")
+"""Limits on two lines, each with its word (BS 308, from memory)."""
 WIDEST_LIMITS = Fraction(2, 100)
 """Two figures over each other are limits where they differ by less (common practice, no source)."""
 
@@ -39,6 +42,8 @@ def callout_values(text: str, comma: bool) -> tuple[TypedValue, ...]:
     lark.exceptions.LarkError
         Where the text is not written as sizes are.
     """
+    if (worded := WORDED_LIMITS.fullmatch(text)) is not None:
+        return (_worded_limits(worded, comma),)
     callout = _parser().parse(text).children[0]
     assert isinstance(callout, Tree)
     phrases = [phrase_of(item, comma) for item in callout.children if isinstance(item, Tree)]
@@ -92,6 +97,17 @@ def _is_pair(phrases: Sequence[Phrase]) -> bool:
         len(phrase.values) == 1 and phrase.values[0].kind in (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS)
         for phrase in phrases
     )
+
+
+def _worded_limits(worded: re.Match[str], comma: bool) -> TypedValue:
+    """Limits that are named: what is called the larger must be so."""
+    sizes = {worded[2]: callout_values(worded[1], comma), worded[4]: callout_values(worded[3], comma)}
+    if any(len(values) != 1 for values in sizes.values()):
+        raise Refused("A limit is one size.")
+    (most,), (least,) = sizes["MAX"], sizes["MIN"]
+    if (most.nominal or 0) <= (least.nominal or 0):
+        raise Refused("The maximum is no larger than the minimum.")
+    return _limits(most, least)
 
 
 def _limits(first: TypedValue, second: TypedValue) -> TypedValue:

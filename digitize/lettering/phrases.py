@@ -278,7 +278,7 @@ def _numbered_thread(text: str) -> TypedValue:
 
 
 def _named_drill(text: str) -> TypedValue:
-    name = text.removesuffix("DRILL").replace('"', "").strip()
+    name = text.removesuffix("DRILL").removeprefix("DRILL").replace('"', "").strip()
     row = lookup.drill(name)
     if row is None:
         raise Refused(f"{name} is no drill.")

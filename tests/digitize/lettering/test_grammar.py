@@ -145,6 +145,7 @@ def test_single_values(text: str, kind: Kind, nominal: Fraction, unit: Unit) -> 
         ("#30 DRILL", "0.1285"),
         ("F DRILL", "0.257"),
         ("LETTER Z DRILL", "0.413"),
+        ("DRILL NO. 7", "0.201"),
     ],
 )
 def test_named_drills(drill: str, inches: str) -> None:
@@ -172,6 +173,57 @@ def test_a_size_alone_names_no_set_screw(text: str) -> None:
 @pytest.mark.parametrize(("thread", "inches"), [("#10-24 NC", "0.19"), ("NO. 6-32 NC", "0.138")])
 def test_numbered_screws(thread: str, inches: str) -> None:
     assert only(thread).nominal == Fraction(inches)  # major diameters: digitize/standards/threads_inch.csv
+
+
+@pytest.mark.parametrize(
+    ("text", "source"),
+    [
+        ('1/2" B.S.P.', "BS 21, from memory: named by the bore of the pipe"),
+        ("3/4 B.S.P. TAP", "BS 21, from memory"),
+        ("2 1/2 PIPE TAP", "ASA B2.1, from memory"),
+        ("1/4-18 N.P.T.", "ASA B2.1, from memory: 18 threads an inch on a pipe of 1/4"),
+        ("1/2 GAS", "common practice, no source"),
+        ("NO. 16 W.G.", "common practice, no source: wire gauge"),
+        ("14 B.W.G.", "Birmingham wire gauge, from memory"),
+        ("A.W.G. NO. 12", "American wire gauge, from memory"),
+        ("NO. 20 S.W.G.", "BS 3737, from memory"),
+        ("18 GAUGE", "common practice, no source"),
+        ("NO. 3 TAPER PIN", "ASA B5.20, from memory"),
+        ("TAPER PIN NO. 3", "ASA B5.20, from memory"),
+    ],
+)
+def test_what_goes_by_a_number_is_no_size_of_what_is_drawn(text: str, source: str) -> None:
+    value = only(text)
+    assert (value.kind, value.nominal) == (Kind.NOTE, None), source
+
+
+@pytest.mark.parametrize(("text", "inches"), [("1 1/2-4 ACME", "3/2"), ('1" ACME', "1"), ("1 1/4-5 ACME L.H.", "5/4")])
+def test_an_acme_thread_goes_by_its_outside_diameter(text: str, inches: str) -> None:
+    value = only(text)  # ANSI B1.5, from memory
+    assert (value.kind, value.nominal, value.unit) == (Kind.THREAD, Fraction(inches), Unit.INCH)
+
+
+def test_a_size_beside_a_taper_pin_is_its_length() -> None:
+    value = only("NO. 3 TAPER PIN 1 1/2 LONG")
+    assert (value.nominal, value.name) == (Fraction(3, 2), "length")
+
+
+def test_a_ring_may_go_by_its_mean_diameter() -> None:
+    value = only("12'-6\" MEAN DIAM.")
+    assert (value.kind, value.nominal) == (Kind.DIAMETER, 150)
+
+
+@pytest.mark.parametrize("text", ["1.250 MAX\n1.248 MIN", "1.248 MIN.\n1.250 MAX.", "1.250 MAX\n1.248MIN"])
+def test_limits_on_two_lines_may_be_named(text: str) -> None:
+    value = only(text)  # BS 308, from memory
+    assert (value.nominal, value.lower, value.style) == (Fraction(5, 4), Fraction(-1, 500), "limits")
+
+
+@pytest.mark.parametrize(
+    "text", ["1.248 MAX\n1.250 MIN", "1.250 MAX\n1.248 MAX", "3 MAX\n2 MIN", "1.25 MAX\nR1.24 2 MIN"]
+)
+def test_named_limits_that_contradict_their_words_are_refused(text: str) -> None:
+    assert isinstance(parse(text), NotParsed)
 
 
 @pytest.mark.parametrize(
