@@ -24,7 +24,7 @@ SOLID_SHARE = 0.6
 """Local paper darker than this share of the wide paper is solid ink, not paper."""
 WIDE_FACTOR = 4
 """The wide paper is seen at a further quarter of the size, through the same number of pixels."""
-STEP_WINDOW, STEP_REACH, SLOPE_REACH, CORNER_REACH = 15, 2, 5, 5
+STEP_WINDOW, STEP_REACH, SLOPE_REACH, CORNER_REACH = 17, 2, 5, 6
 """Median window that leaves strips of tape and no lines; reach of a step, that over which a slope is told from it, and
 that of the corners which the median rounds off; in reduced pixels."""
 SHARP = 0.75
@@ -83,21 +83,22 @@ def _beside_steps(smooth: GreyImage, small: GreyImage, window: int) -> tuple[Gre
     """The smooth paper, no lighter than the darker side of each step near by, and the steps."""
     tone = np.asarray(cv2.medianBlur(small, STEP_WINDOW), np.uint8)
     light, dark = _extremes(tone, STEP_REACH)
-    lighter, darker = _extremes(tone, SLOPE_REACH)
-    fall = light - dark
-    steps = (fall > LEAST_STEP * light) & (fall < (1 - SOLID_SHARE) * light) & (fall > SHARP * (lighter - darker))
+    fall = cv2.subtract(light, dark)
+    steps = (fall > LEAST_STEP * light) & (fall < (1 - SOLID_SHARE) * light)
+    if steps.any():
+        steps &= fall > SHARP * cv2.subtract(*_extremes(tone, SLOPE_REACH))
     if not steps.any():
         return smooth, steps
     near, corners = (
         cv2.dilate(steps.view(np.uint8), np.ones((side, side), np.uint8)) > 0 for side in (window, 2 * CORNER_REACH + 1)
     )
-    return np.where(near, np.minimum(smooth, dark.astype(np.uint8)), smooth), corners
+    return np.where(near, np.minimum(smooth, dark), smooth), corners
 
 
-def _extremes(tone: GreyImage, reach: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+def _extremes(tone: GreyImage, reach: int) -> tuple[GreyImage, GreyImage]:
     """Lightest and darkest tone within a reach."""
     kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
-    return cv2.dilate(tone, kernel).astype(np.float32), cv2.erode(tone, kernel).astype(np.float32)
+    return np.asarray(cv2.dilate(tone, kernel), np.uint8), np.asarray(cv2.erode(tone, kernel), np.uint8)
 
 
 def _lightest(grey: GreyImage) -> GreyImage:
