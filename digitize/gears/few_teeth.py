@@ -3,7 +3,7 @@
 Glossary
 --------
 flank
-    A visible stroke that runs outwards rather than round where it crosses the pitch circle.
+    A visible stroke that runs outwards all along, rather than round, where it crosses the pitch circle.
 run
     Neighbouring flanks, turn by turn the two sides of a tooth; every second one stands one tooth further on.
 """
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.dimensions.gear_circles import WHOLE_DEG
+from digitize.dimensions.gear_circles import CONCENTRIC, WHOLE_DEG
 from digitize.strokes.primitives import Arc, Line, Role, Strokes
 
 FEWEST_DRAWN = 3
@@ -55,10 +55,21 @@ def few_teeth(strokes: Strokes) -> FewTeeth | None:
     """The teeth drawn about the largest pitch circle; None where there are too few, or they are not evenly spaced."""
     chains = [arc for arc in strokes.arcs if arc.role is Role.CENTRE and arc.sweep_deg >= WHOLE_DEG]
     for pitch in sorted(chains, key=lambda arc: -arc.radius_px):
-        found = _about(pitch, strokes)
+        found = None if _has_whole_rim(pitch, strokes) else _about(pitch, strokes)
         if found is not None:
             return found
     return None
+
+
+def _has_whole_rim(pitch: Arc, strokes: Strokes) -> bool:
+    """Whether a whole circle is drawn where the tips would be: teeth break it off, the holes of a flange do not."""
+    return any(
+        arc.role is Role.VISIBLE
+        and arc.sweep_deg >= WHOLE_DEG
+        and math.dist(arc.centre, pitch.centre) < CONCENTRIC * pitch.radius_px
+        and 1 < arc.radius_px / pitch.radius_px < OUTER
+        for arc in strokes.arcs
+    )
 
 
 def _about(pitch: Arc, strokes: Strokes) -> FewTeeth | None:
@@ -83,9 +94,9 @@ def _flanks(pitch: Arc, strokes: Strokes) -> Iterator[Line | Arc]:
         if stroke.role is not Role.VISIBLE or stroke.view != pitch.view:
             continue
         radius, angle = _polar(stroke, pitch)
-        low, high = radius.min(), radius.max()
+        low, high = sorted((float(radius[0]), float(radius[-1])))
         crosses = INNER < low < 1 + CUT_THERE and 1 - CUT_THERE < high < OUTER
-        if crosses and np.ptp(radius) > STEEP * np.ptp(angle):
+        if crosses and np.ptp(radius) <= high - low and np.ptp(radius) > STEEP * np.ptp(angle):
             yield stroke
 
 

@@ -63,10 +63,23 @@ def test_the_stated_error_is_the_true_one():
     assert np.mean(np.array(off) < 3) > 0.97
 
 
+def flange(holes: int, hole_px: float, rim_px: float) -> Strokes:
+    """Holes on a bolt circle, each traced as four quarters, and the rim."""
+    quarters = (
+        Arc(polar(RADIUS_PX, n * 2 * math.pi / holes), hole_px, 90 * k, 90, WIDTH_PX, role=Role.VISIBLE, view="A")
+        for n in range(holes)
+        for k in range(4)
+    )
+    rim = Arc(CENTRE, rim_px, 0, 360, WIDTH_PX, role=Role.VISIBLE, view="A")
+    return Strokes(arcs=(*quarters, *face(36, 0).arcs[1:], rim))
+
+
 @pytest.mark.parametrize(
     "strokes",
     [
         Strokes(),
+        flange(20, 39.0, 600.0),
+        flange(16, 20.0, 800.0),
         face(36, 0),
         face(36, 2),
         # Six ribs far apart.
