@@ -13,6 +13,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 from rich.text import Text
 
+from calibrate.errors import InputError
 from digitize.archive.catalogue import with_catalogue
 from digitize.batch.jobs import Job, find_files, jobs_of, notices, standing
 from digitize.batch.likeness import Pair, same_bytes, same_content
@@ -22,6 +23,10 @@ from digitize.refusal import one_clear_sentence
 from digitize.report.files import staged
 
 REPORT = "batch.json"
+FULL = (
+    "{out} can't be written ({why}); free room or give another folder with --out, then run it again: finished sheets"
+    " are kept."
+)
 MOST_LINES = 40
 """Lines of the report that are still read in the terminal; the file has all."""
 
@@ -47,24 +52,30 @@ def batch_command(
     Example: digitize batch drawer-4 "loose/*.pdf" --out drawer-4-digitized
     """
     with one_clear_sentence():
-        console = Console(stderr=True, quiet=quiet)
         jobs = list(jobs_of(find_files(sources)))
-        out.mkdir(parents=True, exist_ok=True)
-        twins = list(same_bytes(jobs))
-        left_alone = {pair.second for pair in twins}
-        todo = [job for job in jobs if job.folder not in left_alone and standing(job, out) is None]
-        started = (
-            run_on_cluster(todo, out, scheduler) if scheduler else run_here(todo, out, processes or os.cpu_count() or 1)
-        )
-        with _watched(started, len(todo), console) as outcomes:
-            failed = [outcome for outcome in outcomes if outcome.sentence]
-        report = report_of(jobs, out, twins, failed)
-        with staged(out) as stage:
-            text = json.dumps(report, indent=1, ensure_ascii=False) + "\n"
-            (stage / REPORT).write_text(text, encoding="utf-8")
+        try:
+            report = _done(jobs, out, processes or os.cpu_count() or 1, scheduler, Console(stderr=True, quiet=quiet))
+        except OSError as error:
+            raise InputError(FULL.format(out=out, why=error.strerror or error)) from error
         with_catalogue(out, lambda catalogue: None)
         if not quiet:
             Console().print(_shown(report))
+
+
+def _done(jobs: Sequence[Job], out: Path, processes: int, scheduler: str | None, console: Console) -> dict[str, Any]:
+    """Do what is left, and write the report."""
+    out.mkdir(parents=True, exist_ok=True)
+    twins = list(same_bytes(jobs))
+    left_alone = {pair.second for pair in twins}
+    todo = [job for job in jobs if job.folder not in left_alone and standing(job, out) is None]
+    started = run_on_cluster(todo, out, scheduler) if scheduler else run_here(todo, out, processes)
+    with _watched(started, len(todo), console) as outcomes:
+        failed = [outcome for outcome in outcomes if outcome.sentence]
+    report = report_of(jobs, out, twins, failed)
+    with staged(out) as stage:
+        text = json.dumps(report, indent=1, ensure_ascii=False) + "\n"
+        (stage / REPORT).write_text(text, encoding="utf-8")
+    return report
 
 
 @contextmanager
