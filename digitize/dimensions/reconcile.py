@@ -11,7 +11,6 @@ import numpy as np
 
 from calibrate.sheet import LevelSheet, ResolutionStatus
 from calibrate.stretching import STRETCH_PRIOR, stretch_from_circles
-from digitize.dimensions.cells import join_cells
 from digitize.dimensions.confirmed import (
     Added,
     Confirmation,
@@ -31,6 +30,7 @@ from digitize.dimensions.reasons import Reason
 from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.scale_bar import find_scale_bar
 from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
+from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
@@ -74,7 +74,7 @@ def reconcile(
     Reconciled
     """
     parsed = parse_or_none(parse)
-    texts = join_cells(texts, parsed)
+    texts = whole_texts(texts, parsed)
     entries = collect(texts, parsed, lambda text: _why_not(text, parse))
     mm_per_px = sheet.paper_mm_per_px
     entries = confirm((*entries, *added_entries(len(texts), added, parsed)), confirmations, parsed)

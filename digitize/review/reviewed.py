@@ -16,10 +16,10 @@ from calibrate.known import KnownLength, with_known
 from calibrate.lengths import parse_length
 from calibrate.load import load_page
 from calibrate.sheet import apply_homography
-from digitize.dimensions.cells import join_cells
 from digitize.dimensions.confirmed import Added, Confirmation, added_text
 from digitize.dimensions.entries import parse_or_none
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.found import NAME as FOUND
 from digitize.found import Found, load, source_of, with_pictures
@@ -91,7 +91,7 @@ class ReviewedSheet:
             raise InputError(f"{self.source.name} has changed since it was digitized; digitize it again.")
         self.journal = Journal(folder / JOURNAL, self.found.sheet.sha256, self.found.sheet.page)
         self._parse = parse_or_none(parse)
-        self._texts = join_cells(self.found.texts, self._parse)
+        self._texts = whole_texts(self.found.texts, self._parse)
         self._lock = threading.Lock()
         self._concluded: Conclusion | None = None
         self.listeners = 0

@@ -1,0 +1,45 @@
+"""Words that were parted from their figures."""
+
+from dataclasses import replace
+
+import pytest
+
+from digitize.dimensions.entries import parse_or_none
+from digitize.dimensions.split_callouts import join_callouts
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Reading, Text, TextBlock
+
+PARSE = parse_or_none(parse)
+
+
+def text(words: str, x: float, width: float, y: float = 0.0, probability: float = 0.99) -> Text:
+    corners = ((x, y), (x + width, y), (x + width, y + 20.0), (x, y + 20.0))
+    return Text(TextBlock(corners, 0.0, 20.0), (Reading(words, probability),))
+
+
+def joined(*texts: Text) -> list[str]:
+    return [each.readings[0].text for each in join_callouts(texts, PARSE)]
+
+
+@pytest.mark.parametrize(("figure", "word"), [("3/8 × 3/16", "KEYSEAT"), ("1 3/4", "DIA."), ("3/4", "BORE")])
+def test_words_right_behind_their_figures_are_joined(figure: str, word: str) -> None:
+    assert joined(text(figure, 0.0, 100.0), text(word, 112.0, 80.0)) == [f"{figure} {word}"]
+
+
+def test_the_joined_block_spans_both_and_is_as_sure_as_both() -> None:
+    (both,) = join_callouts((text("3/4", 0.0, 60.0), text("BORE", 70.0, 80.0, probability=0.9)), PARSE)
+    assert both.block.quad == ((0.0, 0.0), (150.0, 0.0), (150.0, 20.0), (0.0, 20.0))
+    assert both.readings[0].probability == pytest.approx(0.99 * 0.9)
+
+
+@pytest.mark.parametrize(
+    "word",
+    [
+        text("BORE", 160.0, 80.0),  # too far
+        text("BORE", 70.0, 80.0, y=30.0),  # on another line
+        text("SECTION A-A", 70.0, 80.0),  # says nothing of the figure
+        replace(text("BORE", 70.0, 80.0), block=replace(text("BORE", 70.0, 80.0).block, group="note")),
+    ],
+)
+def test_other_words_are_left_alone(word: Text) -> None:
+    assert joined(text("3/4", 0.0, 60.0), word) == ["3/4", word.readings[0].text]
