@@ -1,5 +1,6 @@
 """The option ``--solid``: from the redrawn views to `part.step` and `part.stl`, or the name of the missing size."""
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,10 +9,11 @@ from calibrate.lengths import parse_length
 from digitize.dimensions.table import Reconciled
 from digitize.gears.finding import GearFinding
 from digitize.redraw.kernel import check_installed, write_files
-from digitize.redraw.part import solve_part
 from digitize.redraw.solid import Missing, SolidPlan, parts_of, plan_solid
-from digitize.report.files import staged
+from digitize.redraw.solved import solve_part
+from digitize.report.files import LAST, staged
 from digitize.report.frame import Frame, Length, sheet_frame
+from digitize.report.table import write_json
 from digitize.strokes.primitives import Strokes
 
 if TYPE_CHECKING:
@@ -41,12 +43,23 @@ def solid_order(thickness: str | None) -> SolidOrder:
 
 
 def made_solid(result: "SheetResult", folder: Path, order: SolidOrder | None) -> str:
-    """Make the solid of a digitized sheet and say what came of it; without an order, remove that of an earlier run."""
+    """Make the solid of a digitized sheet and say what came of it, in `sheet.json` too; without an order, remove that
+    of an earlier run."""
     if order is None:
         _remove(folder)
         return ""
     frame = sheet_frame(result.sheet, result.reconciled)
-    return make_solid(folder, result.strokes, result.reconciled, result.gear, frame, order.thickness_mm)
+    said = make_solid(folder, result.strokes, result.reconciled, result.gear, frame, order.thickness_mm)
+    _record(folder, said)
+    return said
+
+
+def _record(folder: Path, said: str) -> None:
+    """Add to `sheet.json` what came of the solid and which of its files are there."""
+    record = json.loads((folder / LAST).read_text(encoding="utf-8"))
+    files = [name for name in FILES if (folder / name).exists()]
+    with staged(folder) as stage:
+        write_json(stage / LAST, record | {"solid": {"outcome": said, "files": files}})
 
 
 def _remove(folder: Path) -> None:

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calibrate.sheet import apply_homography
+from calibrate.sheet import FloatArray, apply_homography
 from digitize.redraw import outline
 from digitize.redraw.plane import GAP_MM, LOOSE, Piece
 from digitize.redraw.profile import DrawnView, Profile
+from digitize.redraw.report import OpenEnd
 from digitize.strokes.primitives import Point
 
 LEAST_MM = 5.0  # of paper: a shorter chain is a crumb of lettering or of an arrowhead
@@ -65,7 +66,16 @@ def where(view: DrawnView, chain: OpenChain) -> str:
     )
 
 
+def ends_of(view: DrawnView, chain: OpenChain) -> list[OpenEnd]:
+    """The free ends of a chain, for the check print."""
+    return [OpenEnd(view.name, at, _back(view.frame.mm_from_level, at)) for at in chain.ends]
+
+
 def _pixel(view: DrawnView, at: Point) -> str:
-    inverse = np.asarray(np.linalg.inv(view.frame.pixel_to_mm), dtype=np.float64)
-    x, y = apply_homography(inverse, np.array([at]))[0]
+    x, y = _back(view.frame.pixel_to_mm, at)
     return f"{x:.0f},{y:.0f}"
+
+
+def _back(homography: FloatArray, at: Point) -> Point:
+    x, y = apply_homography(np.asarray(np.linalg.inv(homography), dtype=np.float64), np.array([at]))[0]
+    return float(x), float(y)

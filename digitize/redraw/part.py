@@ -1,30 +1,30 @@
 """`part.dxf`: the part as dimensioned: closed outlines, DIMENSION entities, the gear's true teeth."""
 
 import math
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from ezdxf.document import Drawing
 
-from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
+from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.finding import GearFinding
-from digitize.lettering.text import Kind, Unit
+from digitize.lettering.text import Kind, Text, Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
-from digitize.redraw.figures import Ends, PlacedFigure, angle_deg, nominal_mm, strays
-from digitize.redraw.gear_outline import GearCurve, GearPlan, covered, gear_curves, plan_gear
-from digitize.redraw.open_chains import open_chains, where
-from digitize.redraw.plane import GAP_MM, Pen, Piece, Straight
-from digitize.redraw.profile import DrawnView, Profile, draft
+from digitize.redraw.figures import Ends, nominal_mm, strays
+from digitize.redraw.gear_outline import GearCurve, GearPlan, covered
+from digitize.redraw.hatch import add_hatch, pattern_of
+from digitize.redraw.open_chains import OpenChain, ends_of, open_chains, where
+from digitize.redraw.plane import GAP_MM, Piece, Straight
+from digitize.redraw.profile import DrawnView, Profile
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.redraw.set_screw import add_set_screw
-from digitize.redraw.together import profiles
+from digitize.redraw.sheet_blocks import add_sheet_blocks
+from digitize.redraw.solved import Part, SolvedView, solve_part
 from digitize.redraw.trace import add_circular
-from digitize.redraw.unknowns import CONCENTRIC_MM
-from digitize.report.frame import Frame, scaled_about
-from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes, View
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Point, Role, Strokes
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 GEAR_UNPROVEN = "GEAR_UNPROVEN"
@@ -46,34 +46,6 @@ _LINE_PITCH = 1.6  # of listed text, in text heights
 NO_FIGURE = "it is not tied to anything drawn"
 
 
-@dataclass(frozen=True)
-class SolvedView:
-    """A view and its outlines as dimensioned."""
-
-    view: DrawnView
-    profile: Profile
-
-
-@dataclass(frozen=True)
-class Part:
-    """All that is redrawn: the views, the gear's plan and its curves, and notes on views left out."""
-
-    views: tuple[SolvedView, ...]
-    gear: GearPlan
-    curves: tuple[GearCurve, ...]
-    notes: tuple[str, ...]
-
-
-def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
-    """Find and solve every view, views that were projected from each other together."""
-    views, notes = drawn_views(strokes, reconciled, frame)
-    plan = plan_gear(gear, views, strokes)
-    drafts = [draft(view, _figures(view, reconciled), _known(plan, view)) for view in views]
-    solved = tuple(SolvedView(*each) for each in zip(views, profiles(drafts, strokes), strict=True))
-    curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
-    return Part(solved, plan, tuple(curves), tuple(notes))
-
-
 def write_part(
     path: Path,
     strokes: Strokes,
@@ -81,6 +53,7 @@ def write_part(
     gear: GearFinding | None,
     frame: Frame,
     unit: Unit,
+    texts: Sequence[Text] = (),
 ) -> PartReport:
     """Write the part as dimensioned.
 
@@ -95,6 +68,8 @@ def write_part(
         Of the sheet; each view keeps its place on the sheet and has its own scale.
     unit : Unit
         INCH or MM, the file's.
+    texts : sequence of Text
+        All lettering of the sheet, for title block and tables.
 
     Returns
     -------
@@ -112,75 +87,35 @@ def write_part(
     screw = add_set_screw(drawing, plan, part.curves, reconciled, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
-    unclosed = _add_open(drawing, part, unit)
-    said = (*part.notes, *unclosed, *(note for each in solved for note in each.profile.notes), *plan.notes, *screw)
+    unclosed = list(_open(part))
+    _add_open(drawing, unclosed, unit)
+    if solved:
+        add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
-    contradicting = tuple(name for each in solved for name in each.profile.contradicting)
-    return PartReport(tuple(outlines), used, _left_out(solved, reconciled, used), contradicting, said)
-
-
-def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
-    return plan.given if plan.view == view.name else {}
-
-
-def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
-    """Centre of the circles about the gear's drawn centre, once its face view is solved; None where there are none."""
-    for each in (one for one in solved if one.view.name == plan.view):
-        near = Pen(each.view.frame.paper_mm, each.view.pen_mm).slack(CONCENTRIC_MM)
-        drawn = {index: each.view.frame.arc(arc).centre for index, arc in each.view.arcs}
-        about = [c for arc, c in each.profile.circles.items() if math.dist(drawn[arc], plan.centre) <= near]
-        if about:
-            return max(about, key=lambda circle: circle.radius).centre
-    return None
-
-
-def drawn_views(strokes: Strokes, reconciled: Reconciled, frame: Frame) -> tuple[list[DrawnView], list[str]]:
-    """The views whose scale is known, each with its strokes and a frame of its own, and notes on the others."""
-    scales = {each.view: each for each in reconciled.scales}
-    names = Counter(line.view for line in strokes.lines if line.role is Role.VISIBLE)
-    names += Counter(arc.view for arc in strokes.arcs if arc.role is Role.VISIBLE)
-    views, notes = [], []
-    for view in strokes.views:
-        if view.kind != "view" or view.id not in names:
-            continue
-        scale = scales.get(view.id)
-        if scale is None or not scale.known or scale.not_to_scale:
-            notes.append(f"view {view.id} is left out: {_unscaled(scale)}")
-        else:
-            views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale), scale.pen_std_mm))
-    return views, notes
-
-
-def _unscaled(scale: ViewScale | None) -> str:
-    return "it keeps to no common scale" if scale is not None and scale.not_to_scale else "its scale is not known"
-
-
-def _drawn_view(view: View, strokes: Strokes, frame: Frame, pen_mm: float) -> DrawnView:
-    return DrawnView(
-        view.id,
-        frame,
-        tuple(line for line in strokes.lines if line.view == view.id and _is_of(view, line)),
-        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id and _is_of(view, arc)),
-        pen_mm,
+    ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
+    notes = (note for each in solved for note in (*each.profile.notes, *_left_free(each)))
+    said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
+    return PartReport(
+        tuple(outlines),
+        used,
+        _left_out(solved, reconciled, used),
+        contradicting=tuple(name for each in solved for name in each.profile.contradicting),
+        in_excess=tuple(name for each in solved for name in each.profile.in_excess),
+        freedom=tuple((each.view.name, each.profile.freedom) for each in solved if each.profile.rings),
+        open_ends=tuple(ends),
+        notes=said,
     )
 
 
-def _is_of(view: View, stroke: Line | Arc) -> bool:
-    """Whether a stroke that is nearest to a view can be of it: an edge lies within, what dimensions it around."""
-    return stroke.role is not Role.VISIBLE or view.holds(stroke)
-
-
-def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
-    """The view's agreed lengths and angles, the surest first."""
-    agreed = [each for each in reconciled.dimensions if each.view == view.name and each.state is State.AGREED]
-    figures = []
-    for each in sorted(agreed, key=lambda one: (-one.confidence, one.id)):
-        value = angle_deg(each) if each.kind is Kind.ANGLE else nominal_mm(each, reconciled.unit)
-        if each.geometry is not None and value is not None and value > 0:
-            ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
-            figures.append(PlacedFigure(each, value, *ends))
-    return figures
+def _left_free(solved: SolvedView) -> Iterator[str]:
+    """Sentences on the degrees of freedom that are left, and on the figures in excess."""
+    shape, name = solved.profile, solved.view.name
+    if shape.freedom:
+        lengths = "1 length is" if shape.freedom == 1 else f"{shape.freedom} lengths are"
+        yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom)"
+    if shape.in_excess:
+        yield f"view {name}: {', '.join(shape.in_excess)} in excess: they repeat what other figures give, and agree"
 
 
 def _add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit) -> list[Outline]:
@@ -191,6 +126,8 @@ def _add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Uni
         inside = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
         kind = OutlineKind.CUT if ring in shape.cuts else inside
         _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
+        if kind is OutlineKind.CUT:
+            _add_hatching(drawing, solved, ring, factor)
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
     if shape.rings:
         _add_edges(drawing, shape, plan, solved.view, factor)
@@ -219,11 +156,23 @@ def _add_ring(drawing: Drawing, shape: Profile, ring: outline.Ring, layer: str, 
         centre = tuple(round(value * factor, _DIGITS) for value in circle.centre)
         drawing.modelspace().add_circle(centre, round(circle.radius * factor, _DIGITS), {"layer": layer})
         return
-    corners = [
+    _add_closed(drawing, _corners(shape, ring, factor), layer)
+
+
+def _corners(shape: Profile, ring: outline.Ring, factor: float) -> list[dxf.Corner]:
+    return [
         (round(x * factor, _DIGITS), round(y * factor, _DIGITS), bulge)
         for x, y, bulge in outline.bulged(shape.plane, ring.steps)
     ]
-    _add_closed(drawing, corners, layer)
+
+
+def _add_hatching(drawing: Drawing, solved: SolvedView, ring: outline.Ring, factor: float) -> None:
+    """Hatch a cut face as the print hatches it."""
+    view, shape = solved.view, solved.profile
+    strokes = [(view.frame.point(a.start), view.frame.point(a.end)) for a in view.lines if a.role is Role.HATCH]
+    pattern = pattern_of(strokes, outline.ring_polygon(shape.plane, ring), view.frame.paper_mm)
+    corners = dxf.without_wide_arcs(_corners(shape, ring, factor))
+    add_hatch(drawing.modelspace(), corners, pattern, factor, dxf.add_role_layer(drawing, Role.HATCH))
 
 
 def _add_closed(drawing: Drawing, corners: Sequence[dxf.Corner], layer: str) -> None:
@@ -253,22 +202,25 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
         add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": layer})
 
 
-def _add_open(drawing: Drawing, part: Part, unit: Unit) -> list[str]:
-    """Write what does not close as it is, its free ends ringed; a sentence on each says where."""
-    factor, said = dxf.per_mm(unit), []
+def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:
+    """What does not close, the gear's drawn teeth left out."""
     for each in part.views:
         for chain in open_chains(each.profile, each.view.frame.paper_mm):
             lines = [outline.piece_line(each.profile.plane, piece) for piece in chain.pieces]
-            if all(covered(part.gear, each.view.name, line) for line in lines):
-                continue
-            dxf.add_layer(drawing, OPEN, _LAYERS[OPEN])
-            for piece in chain.pieces:
-                _add_piece(drawing, each.profile, piece, factor, OPEN)
-            for end in chain.ends:
-                radius = _MARK_MM * each.view.frame.paper_mm * factor
-                drawing.modelspace().add_circle(scaled(end, factor), radius, {"layer": OPEN})
-            said.append(where(each.view, chain))
-    return said
+            if not all(covered(part.gear, each.view.name, line) for line in lines):
+                yield each, chain
+
+
+def _add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> None:
+    """Write what does not close as it is, its free ends ringed."""
+    factor = dxf.per_mm(unit)
+    for each, chain in unclosed:
+        dxf.add_layer(drawing, OPEN, _LAYERS[OPEN])
+        for piece in chain.pieces:
+            _add_piece(drawing, each.profile, piece, factor, OPEN)
+        radius = _MARK_MM * each.view.frame.paper_mm * factor
+        for end in chain.ends:
+            drawing.modelspace().add_circle(scaled(end, factor), radius, {"layer": OPEN})
 
 
 def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:

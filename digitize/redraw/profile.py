@@ -66,6 +66,11 @@ class Profile:
         Row id and reason.
     contradicting : tuple of str
         Those of them that contradict surer figures.
+    in_excess : tuple of str
+        Figures that say what surer figures and the relations kept say already, and agree.
+    freedom : int
+        Degrees of freedom that figures and relations leave to the drawing's own lengths; the place of the whole on the
+        sheet is none.
     notes : tuple of str
     """
 
@@ -76,6 +81,8 @@ class Profile:
     ends: dict[str, Ends] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
     contradicting: tuple[str, ...] = ()
+    in_excess: tuple[str, ...] = ()
+    freedom: int = 0
     notes: tuple[str, ...] = ()
     centre_lines: tuple[tuple[Point, Point], ...] = ()
     circles: dict[int, Circular] = field(default_factory=dict)
@@ -308,18 +315,31 @@ def _solved(
         ends=ends,
         left_out=(*left_out, *broken.items()),
         contradicting=tuple(sorted(lost)),
+        in_excess=_in_excess(solution),
+        freedom=int(np.linalg.matrix_rank(_bent((*shape.rings, *shape.cuts), unknowns, solution.free), RIGID)),
     )
+
+
+def _in_excess(solution: Solution) -> tuple[str, ...]:
+    """Figures all of whose relations follow from those before them."""
+    needed = {each.dimension for each in (*solution.holding, *solution.contradicting)}
+    found = (each.dimension for each in solution.following)
+    return tuple(dict.fromkeys(name for name in found if name is not None and name not in needed))
 
 
 def _determined(ring_and_outer: Sequence[Ring], unknowns: Unknowns, free: FloatArray) -> bool:
     """Whether a ring, with the outer ring that it lies in, can only be carried along as a whole."""
-    xs, ys, sizes = _ring_unknowns(ring_and_outer, unknowns)
+    return bool(np.abs(_bent(ring_and_outer, unknowns, free)).max(initial=0.0) < RIGID)
+
+
+def _bent(rings: Sequence[Ring], unknowns: Unknowns, free: FloatArray) -> FloatArray:
+    """The free directions as they bend some rings: what they carry along as a whole taken out."""
+    xs, ys, sizes = _ring_unknowns(rings, unknowns)
     moving = free[[*xs, *ys, *sizes]]
     carried = np.zeros((len(moving), 2))
     carried[: len(xs), 0] = 1.0
     carried[len(xs) : len(xs) + len(ys), 1] = 1.0
-    bent = moving - carried @ np.linalg.lstsq(carried, moving, rcond=None)[0]
-    return bool(np.abs(bent).max(initial=0.0) < RIGID)
+    return np.asarray(moving - carried @ np.linalg.lstsq(carried, moving, rcond=None)[0], dtype=np.float64)
 
 
 def _ring_unknowns(rings: Sequence[Ring], unknowns: Unknowns) -> tuple[list[int], list[int], list[int]]:

@@ -28,15 +28,29 @@ class Outline:
 
 
 @dataclass(frozen=True)
+class OpenEnd:
+    """Where an outline does not close: in part mm as `part.dxf` has it, and in level pixels."""
+
+    view: str | None
+    at_mm: tuple[float, float]
+    at_px: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class PartReport:
     """What was closed, which dimensions hold exactly, what was left out and why.
 
     ``used`` are row ids; ``left_out`` pairs of row id and reason; ``contradicting`` are the
-    agreed ones among them that can't hold beside surer ones; ``notes`` are sentences on views and on the gear.
+    agreed ones among them that can't hold beside surer ones; ``in_excess`` those that only repeat what surer ones say.
+    ``freedom`` has each view's degrees of freedom that are left to the drawing's own lengths; ``open_ends`` the places
+    where outlines do not close; ``notes`` are sentences on views and on the gear.
     """
 
     outlines: tuple[Outline, ...] = ()
     used: tuple[str, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
     contradicting: tuple[str, ...] = ()
+    in_excess: tuple[str, ...] = ()
+    freedom: tuple[tuple[str | None, int], ...] = ()
+    open_ends: tuple[OpenEnd, ...] = ()
     notes: tuple[str, ...] = ()

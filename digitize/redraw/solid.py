@@ -25,9 +25,9 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.text import Kind
 from digitize.redraw import outline
 from digitize.redraw.dxf import Corner, without_wide_arcs
-from digitize.redraw.part import Part, SolvedView
 from digitize.redraw.profile import Profile
 from digitize.redraw.report import OutlineKind
+from digitize.redraw.solved import Part, SolvedView
 from digitize.strokes.primitives import Point, Role
 
 SAME = 1e-6  # relative: lengths that the solution made one agree far better, others far worse

@@ -192,11 +192,20 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
         np.concatenate([weights, np.full(len(pairs), NODE_WEIGHT)]),
         [*(moved for _, _, moved in own), *(link for _, link in links)],
     )
-    broken = {id(each) for each in solution.contradicting}
+    broken, following = ({id(each) for each in some} for some in (solution.contradicting, solution.following))
     shapes: dict[int, Profile] = {}
     for number, begun in drafts.items():
-        lost = tuple(each for mine, each, moved in own if mine == number and id(moved) in broken)
-        shape = met_by(begun, _part_of(solution, int(offsets[number]), len(begun.unknowns.drawn), lost))
+        mine = [(each, id(moved)) for owner, each, moved in own if owner == number]
+        part = _part_of(solution, int(offsets[number]), len(begun.unknowns.drawn))
+        shape = met_by(
+            begun,
+            replace(
+                part,
+                contradicting=tuple(each for each, key in mine if key in broken),
+                following=tuple(each for each, key in mine if key in following),
+                holding=tuple(each for each, key in mine if key not in broken | following),
+            ),
+        )
         if shape is None:
             return None
         shapes[number] = shape
@@ -235,12 +244,9 @@ def _links(pairs: Sequence[_Twins], offsets: Mapping[int, int], first: int) -> l
     return links
 
 
-def _part_of(solution: Solution, offset: int, count: int, contradicting: tuple[Relation, ...]) -> Solution:
+def _part_of(solution: Solution, offset: int, count: int) -> Solution:
     mine = slice(offset, offset + count)
-    return replace(
-        solution, values=solution.values[mine], free=solution.free[mine], contradicting=contradicting,
-        holding=(), following=(),
-    )  # fmt: skip
+    return replace(solution, values=solution.values[mine], free=solution.free[mine])
 
 
 def _notes(

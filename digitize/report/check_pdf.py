@@ -11,6 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.sheet import FloatArray, LevelSheet, ResolutionStatus
 from digitize.report.marks import COLOURS, Mark
+from digitize.report.open_marks import COLOUR, OpenMark
 from digitize.report.picture import bounded, encode_jpeg
 
 PICTURE_PIXELS = 16e6
@@ -22,7 +23,7 @@ TEXT_MM = 3.0
 UNKNOWN_SIZE = "The resolution of the scan is not known: the size of this page is a guess."
 
 
-def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
+def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark], ends: Sequence[OpenMark] = ()) -> None:
     """Write the level sheet with its marks.
 
     Parameters
@@ -31,6 +32,8 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
     sheet : LevelSheet
     marks : sequence of Mark
         In level pixels.
+    ends : sequence of OpenMark
+        Where outlines do not close.
 
     Notes
     -----
@@ -47,6 +50,14 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark]) -> None:
         canvas.setStrokeAlpha(0.75)
         for line in mark.paths:
             _draw(canvas, line, height, point)
+    canvas.setStrokeColor(HexColor(COLOUR))
+    canvas.setFillColor(HexColor(COLOUR))
+    for end in ends:
+        canvas.setLineWidth(end.pen_px * point)
+        _draw(canvas, end.path, height, point)
+        canvas.setFont("Helvetica", end.height_px * 1.4 * point)
+        canvas.drawString((end.text_at[0] + 0.5) * point, (height - end.text_at[1] - 0.5) * point, end.words)
+    canvas.setFillColor(HexColor("#000000"))
     if sheet.resolution.status is ResolutionStatus.UNKNOWN:
         canvas.setFont("Helvetica", TEXT_MM * mm)
         canvas.drawString(TEXT_MM * mm, TEXT_MM * mm, UNKNOWN_SIZE)

@@ -17,9 +17,10 @@ from digitize.dimensions.zones import COLUMNS, ROWS
 from digitize.gears.finding import GearFinding
 from digitize.pages import template
 from digitize.redraw.report import PartReport
-from digitize.report import marks
+from digitize.report import marks, open_marks
 from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import main_scale
+from digitize.report.open_marks import OpenMark
 from digitize.report.paper import Paper
 from digitize.report.picture import bounded, encode_jpeg, encode_png, level_quad, sixteen_greys
 from digitize.report.residuals import ResidualMap, residual_map
@@ -37,6 +38,7 @@ JPEG_QUALITY = 80
 _WEAK_CONFIDENCE = 0.97  # an agreed value under this is listed with what is to be checked
 _SUBPIXEL_BITS = 4  # cv2 draws at 1/16 px
 _LEAST_PEN_PX = 1.0
+_FONT_PX = 21.0  # height of cv2's plain capitals at size 1
 _ZONE_INK = (120, 120, 120)
 
 
@@ -53,20 +55,31 @@ def marked(sheet: LevelSheet, dimensions: Sequence[Dimension]) -> tuple[Marked, 
     return tuple(Marked(each, marks.mark(level_quad(sheet, each), each.state)) for each in dimensions)
 
 
-def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked]) -> None:
-    """Write the level sheet in grey with the marks and the zones."""
+def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked], ends: Sequence[OpenMark] = ()) -> None:
+    """Write the level sheet in grey with the marks of the rows, of open outlines, and the zones."""
     grey, factor = bounded(sheet.grey, PNG_PIXELS)
     grey = sixteen_greys(grey)
     picture = np.asarray(cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR), dtype=np.uint8)
     for each in rows:
         _draw(picture, each.mark, factor)
+    for end in ends:
+        _draw_open(picture, end, factor)
     _draw_zones(picture)
     path.write_bytes(encode_png(picture))
 
 
-def _bgr(state: State) -> tuple[int, int, int]:
-    red, green, blue = bytes.fromhex(marks.COLOURS[state].removeprefix("#"))
+def _bgr(colour: str) -> tuple[int, int, int]:
+    red, green, blue = bytes.fromhex(colour.removeprefix("#"))
     return blue, green, red
+
+
+def _draw_open(picture: NDArray[np.uint8], end: OpenMark, factor: float) -> None:
+    ink, pen = _bgr(open_marks.COLOUR), max(1, round(end.pen_px * factor))
+    path = np.round(end.path * factor * 2**_SUBPIXEL_BITS).astype(np.int32)
+    cv2.polylines(picture, [path], False, ink, pen, cv2.LINE_AA, _SUBPIXEL_BITS)
+    at = round(end.text_at[0] * factor), round(end.text_at[1] * factor)
+    size = end.height_px * factor / _FONT_PX
+    cv2.putText(picture, end.words, at, cv2.FONT_HERSHEY_SIMPLEX, size, ink, max(1, round(pen / 2)), cv2.LINE_AA)
 
 
 def _draw(picture: NDArray[np.uint8], mark: marks.Mark, factor: float) -> None:
@@ -82,7 +95,7 @@ def _draw(picture: NDArray[np.uint8], mark: marks.Mark, factor: float) -> None:
     layer = np.full_like(window, 255)
     for path in mark.paths:
         shifted = np.round((path * factor - (left, top)) * 2**_SUBPIXEL_BITS).astype(np.int32)
-        cv2.polylines(layer, [shifted], False, _bgr(mark.state), round(pen), cv2.LINE_AA, _SUBPIXEL_BITS)
+        cv2.polylines(layer, [shifted], False, _bgr(marks.COLOURS[mark.state]), round(pen), cv2.LINE_AA, _SUBPIXEL_BITS)
     np.minimum(window, layer, out=window)
 
 
@@ -195,6 +208,9 @@ def write_html(
         warnings=[*sheet.warnings, *reconciled.warnings],
         gear=None if gear is None else gear_view(gear),
         part=part,
+        open_marks=open_marks.open_marks(part.open_ends, sheet.paper_mm_per_px),
+        open_colour=open_marks.COLOUR,
+        open_meaning=open_marks.MEANING,
         cautions=CAUTIONS,
     )
     path.write_text(page, encoding="utf-8")

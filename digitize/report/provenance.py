@@ -173,7 +173,17 @@ def _part(part: PartReport) -> dict[str, Any]:
             }
             for each in part.outlines
         ],
+        "degrees_of_freedom": {str(view): count for view, count in part.freedom},
         "dimensions_used": list(part.used),
+        "in_excess": list(part.in_excess),
         "left_out": [{"id": name, "why": why} for name, why in part.left_out],
+        "open_ends": [
+            {
+                "view": each.view,
+                "at_mm": [rounded(v, 3) for v in each.at_mm],
+                "at_level_px": [rounded(v, 1) for v in each.at_px],
+            }
+            for each in part.open_ends
+        ],
         "notes": list(part.notes),
     }

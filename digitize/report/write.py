@@ -18,6 +18,7 @@ from digitize.redraw.true_size import page_of, write_pdf, write_svg
 from digitize.report import check_pdf, check_print
 from digitize.report.files import staged
 from digitize.report.frame import Frame, Length, other_scales, sheet_frame
+from digitize.report.open_marks import open_marks
 from digitize.report.paper import paper
 from digitize.report.picture import unread_pictures
 from digitize.report.provenance import provenance
@@ -76,7 +77,7 @@ def write_results(
     marked = check_print.marked(sheet, reconciled.dimensions)
     with staged(out_dir) as stage:
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled))
-        part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit)
+        part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit, found.texts)
         written = _paper_checks(stage, frame)
         if r12:
             for name in ("trace.dxf", "part.dxf"):
@@ -84,8 +85,9 @@ def write_results(
         write_json(stage / "dimensions.json", content)
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
-        check_print.write_png(stage / "check-print.png", sheet, marked)
-        check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked])
+        ends = open_marks(part.open_ends, sheet.paper_mm_per_px)
+        check_print.write_png(stage / "check-print.png", sheet, marked, ends)
+        check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked], ends)
         check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})

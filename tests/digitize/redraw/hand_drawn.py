@@ -129,9 +129,8 @@ class Print:
         """The whole sheet for a view by itself, else what the view's own visible strokes fill."""
         if len(self.views()) == 1:
             return 0.0, 0.0, WIDTH_PX, HEIGHT_PX
-        left, top, right, bottom = view_extents(Strokes(tuple(self.lines), tuple(self.arcs), (),
-                                                        (View(view, "view", (0.0, 0.0, WIDTH_PX, HEIGHT_PX)),)))[view]  # fmt: skip
-        return left, top, right, bottom
+        sheet = View(view, "view", (0.0, 0.0, WIDTH_PX, HEIGHT_PX))
+        return view_extents(Strokes(tuple(self.lines), tuple(self.arcs), (), (sheet,)))[view]
 
     def scale(self, view: str = "V1", **more: object) -> ViewScale:
         values = {"known": "11 dimensions agree on it"} | more

@@ -4,6 +4,7 @@ Those that write files run where the extra ``solid`` is installed: `pip install 
 """
 
 import importlib.util
+import json
 import math
 from dataclasses import replace
 from fractions import Fraction
@@ -22,10 +23,11 @@ from digitize.gears.arcs import bore_in_arcs, teeth_in_arcs
 from digitize.gears.bore import keyseat_by_over
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
+from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
-from digitize.redraw.make_solid import FILES, make_solid
-from digitize.redraw.part import solve_part
+from digitize.redraw.make_solid import FILES, SolidOrder, made_solid, make_solid
 from digitize.redraw.solid import Missing, SolidPlan, plan_solid, volume_mm3
+from digitize.redraw.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
 
@@ -295,6 +297,17 @@ def test_a_missing_size_removes_an_older_solid(tmp_path: Path) -> None:
     said = made(plate(side=False), tmp_path)
     assert "--thickness 1/2in" in said
     assert not list(tmp_path.iterdir())
+
+
+def test_sheet_json_tells_what_came_of_the_solid(tmp_path: Path) -> None:
+    """Both outcomes, beside what the record held before."""
+    pytest.importorskip("OCP")
+    (tmp_path / "sheet.json").write_text('{"schema": "sheet/1"}')
+    for print_, files in ((plate(), list(FILES)), (plate(side=False), [])):
+        result = SheetResult(blank_sheet(), print_.strokes(), (), print_.reconciled(), None, (), {})
+        said = made_solid(result, tmp_path, SolidOrder())
+        record = json.loads((tmp_path / "sheet.json").read_text())
+        assert record == {"schema": "sheet/1", "solid": {"outcome": said, "files": files}}
 
 
 def test_the_command_says_what_it_needs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

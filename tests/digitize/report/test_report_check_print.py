@@ -1,5 +1,6 @@
 """The check print: marks, page, pictures."""
 
+import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -8,14 +9,18 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+import pypdfium2
 import pytest
-from hand_drawn import HEIGHT_PX, WIDTH_PX, drawn_sheet, stepped_shaft
+from hand_drawn import HEIGHT_PX, PX_PER_MM, WIDTH_PX, drawn_sheet, stepped_shaft
 from test_report_write import doubtful_gear, results
 
 from digitize.dimensions.table import State
+from digitize.found import Found
 from digitize.report.check_print import marked, to_check_first, write_png
 from digitize.report.marks import COLOURS, URGENCY, mark
+from digitize.report.open_marks import COLOUR, REACH_MM
 from digitize.report.picture import bounded, crop_upright
+from digitize.report.write import write_results
 
 QUAD = np.array([[100.0, 200.0], [180.0, 200.0], [180.0, 230.0], [100.0, 230.0]])
 
@@ -151,6 +156,28 @@ def test_png_shows_the_marks(tmp_path: Path) -> None:
         window = picture[int(y0) - 30 : int(y1) + 30, int(x0) - 40 : int(x1) + 40].reshape(-1, 3)
         wanted = np.array([int(COLOURS[row.state][i : i + 2], 16) for i in (5, 3, 1)])
         assert (np.abs(window.astype(int) - wanted).max(axis=1) < 40).sum() > 100, row.state
+
+
+def test_an_open_outline_is_marked_where_it_ends(tmp_path: Path) -> None:
+    """A shaft that lacks an edge: a green diamond round the end in the picture, its place in words in PDF and page."""
+    print_ = stepped_shaft()
+    strokes = print_.strokes()
+    found = Found(drawn_sheet(print_), replace(strokes, lines=strokes.lines[1:], arrowheads=()), ())
+    write_results(tmp_path, found, print_.reconciled(), None, {})
+    x, y = print_.px((60.0, 135.0))
+    picture = cv2.imread(str(tmp_path / "check-print.png")).astype(int)
+    green = np.abs(picture - np.array([int(COLOUR[i : i + 2], 16) for i in (5, 3, 1)])).max(axis=2) < 40
+    ys, xs = np.nonzero(green[int(y) - 60 : int(y) + 60, int(x) - 60 : int(x) + 26])
+    reach = REACH_MM * PX_PER_MM
+    assert (xs.min() + xs.max()) / 2 - 60 == pytest.approx(x - int(x), abs=2)
+    assert np.ptp(xs) == pytest.approx(2 * reach, abs=6)
+    assert np.ptp(ys) == pytest.approx(2 * reach, abs=6)
+    assert "open 60.00, 135.00" in (tmp_path / "check-print.html").read_text()
+    with pypdfium2.PdfDocument(tmp_path / "check-print.pdf") as document:
+        assert "open 60.00, 135.00" in document[0].get_textpage().get_text_range()
+    (end,) = json.loads((tmp_path / "sheet.json").read_text())["part"]["open_ends"]
+    assert end["at_mm"] == [60.0, 135.0]
+    assert end["at_level_px"] == pytest.approx([x, y], abs=0.1)
 
 
 def test_marks_at_the_edge_and_outside(tmp_path: Path) -> None:

@@ -1,0 +1,97 @@
+"""Title block and tables of the print as blocks of `part.dxf`: their lines, their lettering, and the fields read.
+
+Each is one INSERT where the sheet has it. The fields that were read of the title block hang on it as invisible
+attributes, so that a drawing register can ask for them.
+"""
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from ezdxf.document import Drawing
+from ezdxf.layouts.blocklayout import BlockLayout
+
+from digitize.lettering.text import Text
+from digitize.redraw import dxf
+from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Line, Point, Role, Strokes, View
+
+NAMES = {"title_block": "TITLE_BLOCK", "table": "TABLE"}
+_NO_TAG = re.compile(r"[^A-Z0-9_]+")
+UNREAD = "?"
+
+
+def add_sheet_blocks(
+    drawing: Drawing, strokes: Strokes, texts: Sequence[Text], fields: Mapping[str, str], frame: Frame, factor: float
+) -> None:
+    """Add a block for the title block and for each table.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    strokes : Strokes
+    texts : sequence of Text
+        All lettering of the sheet; a block takes what stands in it, unread lettering as a question mark.
+    fields : mapping of str to str
+        Read of the title block.
+    frame : Frame
+        Of the sheet.
+    factor : float
+        File units in one length unit of the frame.
+    """
+    counts: dict[str, int] = {}
+    for view in (each for each in strokes.views if each.kind in NAMES):
+        counts[view.kind] = counts.get(view.kind, 0) + 1
+        name = NAMES[view.kind] if counts[view.kind] == 1 else f"{NAMES[view.kind]}_{counts[view.kind]}"
+        foot = _scaled(frame.point((view.box[0], view.box[3])), factor)
+        block = drawing.blocks.new(name)
+        _draw(drawing, block, view, strokes, texts, frame, factor, foot)
+        insert = drawing.modelspace().add_blockref(name, foot, {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
+        if view.kind == "title_block":
+            for tag, value in sorted(fields.items()):
+                insert.add_attrib(_NO_TAG.sub("_", tag.upper()), value, foot).is_invisible = True
+
+
+def _scaled(point: Point, factor: float) -> Point:
+    return point[0] * factor, point[1] * factor
+
+
+def _draw(
+    drawing: Drawing,
+    block: BlockLayout,
+    view: View,
+    strokes: Strokes,
+    texts: Sequence[Text],
+    frame: Frame,
+    factor: float,
+    foot: Point,
+) -> None:
+    """Lines and lettering of a division, measured from its foot."""
+
+    def place(point: Point) -> Point:
+        x, y = _scaled(frame.point(point), factor)
+        return x - foot[0], y - foot[1]
+
+    for line in _lines_in(view, strokes):
+        block.add_line(place(line.start), place(line.end), {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
+    for text in texts:
+        if not _is_in(view, text.block.centre):
+            continue
+        dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
+        first, last = place(text.block.quad[3]), place(text.block.quad[2])
+        words = text.readings[0].text.replace("\n", " ") if text.readings else UNREAD
+        turn = math.degrees(math.atan2(last[1] - first[1], last[0] - first[0]))
+        height = text.block.height_px * frame.y_mm_per_px * factor
+        block.add_text(words, height=height, rotation=turn, dxfattribs={"layer": NOTE_LAYER, "insert": first})
+
+
+def _lines_in(view: View, strokes: Strokes) -> Iterator[Line]:
+    for line in strokes.lines:
+        if line.role is Role.TABLE and (line.view == view.id or view.holds(line)):
+            yield line
+
+
+def _is_in(view: View, point: Point) -> bool:
+    left, top, right, bottom = view.box
+    return left <= point[0] <= right and top <= point[1] <= bottom

@@ -1,0 +1,139 @@
+"""Hatching, title block and tables, degrees of freedom and figures in excess, as ezdxf and shapely read them back."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import ezdxf
+import pytest
+import shapely
+from ezdxf.document import Drawing
+from hand_drawn import HEIGHT_PX, Print, blank_sheet, bushing, stepped_shaft
+
+from digitize.lettering.text import Kind, Reading, Text, TextBlock, Unit
+from digitize.redraw.part import write_part
+from digitize.redraw.report import PartReport
+from digitize.report.frame import sheet_frame
+from digitize.strokes.primitives import Line, Role, Strokes, View
+
+LEFT_PX, TOP_PX = 2000.0, 1800.0
+"""Upper left corner of a title block of 90 by 20 mm of paper."""
+WIDE_PX, HIGH_PX = 900.0, 200.0
+
+
+def written(print_: Print, folder: Path, strokes: Strokes | None = None, *texts: Text) -> tuple[Drawing, PartReport]:
+    reconciled = replace(print_.reconciled(), title_block={"drawing_number": "B-335", "scale": "FULL SIZE"})
+    frame = sheet_frame(blank_sheet(), reconciled)
+    path = folder / "part.dxf"
+    report = write_part(path, strokes or print_.strokes(), reconciled, None, frame, Unit.MM, texts)
+    drawing = ezdxf.readfile(path)
+    assert not drawing.audit().errors
+    return drawing, report
+
+
+def test_cut_faces_are_hatched_as_the_print_is(tmp_path: Path) -> None:
+    """The bushing's hatch lines run at 45 degrees, 9 mm apart along x: 9 / sqrt 2 across themselves."""
+    drawing, _ = written(bushing(), tmp_path)
+    hatches = drawing.modelspace().query("HATCH")
+    cuts = drawing.modelspace().query("LWPOLYLINE[layer=='CUT_OUTLINE']")
+    assert len(hatches) == len(cuts) == 2
+    for hatch, cut in zip(hatches, cuts, strict=True):
+        assert hatch.dxf.layer == "HATCH"
+        boundary = shapely.Polygon([(x, y) for x, y, _ in hatch.paths.paths[0].vertices])
+        assert boundary.equals_exact(shapely.Polygon(cut.get_points("xy")), 1e-9)
+        (line,) = hatch.pattern.lines
+        assert line.angle == pytest.approx(45.0, abs=0.01)
+        assert math.hypot(*line.offset) == pytest.approx(9 / math.sqrt(2), rel=1e-3)
+
+
+def titled(print_: Print) -> Strokes:
+    """A print's strokes with a title block of one frame and one rule."""
+    strokes = print_.strokes()
+    right, foot, middle = LEFT_PX + WIDE_PX, TOP_PX + HIGH_PX, TOP_PX + HIGH_PX / 2
+    corners = [(LEFT_PX, TOP_PX), (right, TOP_PX), (right, foot), (LEFT_PX, foot)]
+    sides = [*zip(corners, [*corners[1:], corners[0]], strict=True), ((LEFT_PX, middle), (right, middle))]
+    lines = tuple(Line(a, b, 4.0, role=Role.TABLE, view="T1") for a, b in sides)
+    title = View("T1", "title_block", (LEFT_PX, TOP_PX, right, foot))
+    return replace(strokes, lines=(*strokes.lines, *lines), views=(*strokes.views, title))
+
+
+def lettered(words: str, x: float, y: float) -> Text:
+    quad = ((x, y), (x + 300.0, y), (x + 300.0, y + 35.0), (x, y + 35.0))
+    return Text(TextBlock(quad, 0.0, 35.0), (Reading(words, 0.99),) if words else ())
+
+
+def test_title_block_is_a_block_with_its_fields(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    inside, unread = lettered("DRG. NO. B-335", LEFT_PX + 20, TOP_PX + 30), lettered("", LEFT_PX + 20, TOP_PX + 130)
+    drawing, _ = written(print_, tmp_path, titled(print_), inside, unread, lettered("ELSEWHERE", 100, 100))
+    (insert,) = drawing.modelspace().query("INSERT")
+    assert insert.dxf.name == "TITLE_BLOCK"
+    foot = (LEFT_PX + 0.5) / 10, (HEIGHT_PX - 0.5 - TOP_PX - HIGH_PX) / 10
+    assert (insert.dxf.insert.x, insert.dxf.insert.y) == pytest.approx(foot, abs=1e-6)
+    block = drawing.blocks["TITLE_BLOCK"]
+    assert [each.dxf.text for each in block.query("TEXT")] == ["DRG. NO. B-335", "?"]
+    ends = [(p.x, p.y) for line in block.query("LINE") for p in (line.dxf.start, line.dxf.end)]
+    assert (max(x for x, _ in ends), max(y for _, y in ends)) == pytest.approx((WIDE_PX / 10, HIGH_PX / 10), abs=1e-6)
+    assert {each.dxf.tag: each.dxf.text for each in insert.attribs} == {
+        "DRAWING_NUMBER": "B-335", "SCALE": "FULL SIZE",
+    }  # fmt: skip
+    assert drawing.modelspace().query("LINE[layer=='TABLE']").first is None
+
+
+def test_a_dimensioned_shaft_has_no_freedom_left(tmp_path: Path) -> None:
+    _, report = written(stepped_shaft(wobble_mm=0.05, seed=3), tmp_path)
+    assert report.freedom == (("V1", 0),)
+    assert not [note for note in report.notes if "degrees of freedom" in note]
+
+
+def test_what_is_left_free_is_counted_and_told(tmp_path: Path) -> None:
+    """Without the last length and the first diameter two lengths are left to the print."""
+    print_ = stepped_shaft(wobble_mm=0.05, seed=3)
+    del print_.dimensions[3], print_.dimensions[2]
+    _, report = written(print_, tmp_path)
+    assert report.freedom == (("V1", 2),)
+    assert "view V1: 2 lengths are left to the print's own scale (degrees of freedom)" in report.notes
+
+
+def test_a_figure_that_repeats_others_is_in_excess(tmp_path: Path) -> None:
+    """The length over all, 40 + 90 + 30, says nothing new: it holds, and is named."""
+    print_ = stepped_shaft(wobble_mm=0.05, seed=3)
+    print_.row("160", Fraction(160), Kind.LINEAR, (140, 60), (60, 60), (220, 60))
+    print_.dimensions[-1] = replace(print_.dimensions[-1], confidence=0.98)
+    _, report = written(print_, tmp_path)
+    name = print_.dimensions[-1].id
+    assert report.in_excess == (name,)
+    assert name in report.used
+    assert f"view V1: {name} in excess: they repeat what other figures give, and agree" in report.notes
+
+
+def test_an_eye_of_ink_in_a_corner_is_no_hole(tmp_path: Path) -> None:
+    """A ring 1 mm wide that the tracer finds round the paper in a corner: the plate closes as if it were not there."""
+    print_ = Print()
+    print_.path((50, 50), (150, 50), (150, 110), (50, 110), closed=True)
+    print_.arc((50.5, 50.6), 0.55)
+    _, report = written(print_, tmp_path)
+    assert [each.area_mm2 for each in report.outlines] == [pytest.approx(100 * 60)]
+
+
+def test_a_small_hole_stays(tmp_path: Path) -> None:
+    """A hole of the same size that meets nothing is a hole."""
+    print_ = Print()
+    print_.path((50, 50), (150, 50), (150, 110), (50, 110), closed=True)
+    print_.arc((100, 80), 0.55)
+    _, report = written(print_, tmp_path)
+    assert [each.area_mm2 for each in report.outlines] == [pytest.approx(100 * 60), pytest.approx(math.pi * 0.55**2)]
+
+
+def test_a_stray_stroke_by_a_view_is_no_edge_of_it(tmp_path: Path) -> None:
+    """A dash of the title block that lies nearest to a view: outside the box of the view nothing of it is drawn."""
+    print_ = stepped_shaft()
+    strokes = print_.strokes()
+    (view,) = strokes.views
+    stray = Line((2500.0, 1900.0), (2560.0, 1900.0), 4.0, view=view.id)
+    far = Line((2560.0, 1900.0), (2560.0, 1960.0), 4.0, view=view.id)
+    boxed = replace(view, box=(590.0, 640.0, 2210.0, 1160.0))
+    drawing, report = written(print_, tmp_path, replace(strokes, lines=(*strokes.lines, stray, far), views=(boxed,)))
+    assert report.open_ends == ()
+    assert not drawing.modelspace().query("*[layer=='OPEN_OUTLINE']")
