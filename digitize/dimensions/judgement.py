@@ -192,6 +192,11 @@ def is_bare(entry: Entry) -> bool:
     return entry.value is not None and entry.value.kind is Kind.LINEAR and entry.value.name is None
 
 
+def _has_own_mark(entry: Entry) -> bool:
+    """Does a figure say its unit, as a size does, and a number that is part of something else does not?"""
+    return entry.value is not None and entry.value.unit is not Unit.UNMARKED
+
+
 def mostly_tied(entries: Sequence[Entry]) -> bool:
     """Are most bare figures of the sheet tied to a line?"""
     bare = [entry for entry in entries if is_bare(entry)]
@@ -466,7 +471,7 @@ def _single_witness(entry: Entry, bench: Bench) -> Judged:
         reasons.append(Reason.OFF_SCALE_VIEW.say())
     else:
         reasons.append(Reason.NO_SCALE.say())
-    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None
+    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _has_own_mark(entry)
     if stray:
         reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:

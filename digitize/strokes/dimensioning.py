@@ -159,6 +159,30 @@ def _one_line(first: Piece, second: Piece) -> Piece:
     return replace(with_runs(line, turned), s0=0.0, s1=length)
 
 
+def find_broken_dashed(page: Page) -> None:
+    """Give the dimension role to dashed lines that stop for a figure and go on behind it; no hidden edge does.
+
+    Their arrowheads may be too small to be found.
+    """
+    dashed = [k for k in page.unknown() if page.pieces[k].dash == "dashed" and page.pieces[k].track.kind == LINE]
+    for a in dashed:
+        for b in dashed:
+            first, second = page.pieces[a], page.pieces[b]
+            if a < b and _collinear(page, first, second) and _is_broken_for_figure(page, first, second):
+                page.give([a, b], Role.DIMENSION)
+
+
+def _is_broken_for_figure(page: Page, first: Piece, second: Piece) -> bool:
+    """Whether two lines on one track lie apart, with lettering where their nearer ends leave off."""
+    inner, other = min(
+        ((p, q) for p in (first.start, first.end) for q in (second.start, second.end)),
+        key=lambda ends: math.dist(*ends),
+    )
+    s, _ = first.track.place(np.array([second.start, second.end]))
+    apart = s.max() < first.s0 or s.min() > first.s1
+    return bool(apart) and math.dist(inner, other) < page.px(WIDEST_FIGURE_MM) and _holds_lettering(page, inner, other)
+
+
 def find_dimensions(page: Page) -> None:
     """Give dimension, extension and leader roles by arrowheads."""
     ended = _ended(page)

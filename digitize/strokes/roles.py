@@ -1,12 +1,12 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
-Order: frame and tables, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dash pattern,
-centre marks of circles; what is left is an edge.
+Order: frame and tables, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dashed
+lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge.
 """
 
 import numpy as np
 
-from digitize.strokes.dimensioning import find_dimensions, join_halves
+from digitize.strokes.dimensioning import find_broken_dashed, find_dimensions, join_halves
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.framing import frame_and_tables
 from digitize.strokes.hatching import find_hatching
@@ -32,6 +32,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     tables = frame_and_tables(page)
     find_hatching(page)
     find_dimensions(page)
+    find_broken_dashed(page)
     _by_dash(page)
     _centre_marks(page)
     page.give(page.unknown(), Role.VISIBLE)

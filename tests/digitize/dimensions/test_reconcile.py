@@ -213,3 +213,12 @@ def test_a_figure_on_a_line_where_an_extension_line_ends_contradicts_nothing() -
     loose = reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, between)), texts, parse)
     assert row_of(reconcile(level_sheet(), strokes, texts, parse), '1 7/8"').state is State.DISPUTED
     assert row_of(loose, '1 7/8"').state is State.UNPROVEN
+
+
+def test_a_figure_at_no_line_is_believed_as_read_only_where_it_says_its_unit() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    said = ('3 1/2"', "17")
+    apart = [Text(block_at((3000.0, 2500.0 + 200 * n), text), sure(text), "test") for n, text in enumerate(said)]
+    result = reconcile(level_sheet(), strokes, (*texts, *apart), parse)
+    assert row_of(result, '3 1/2"').state is State.UNPROVEN
+    assert row_of(result, "17").state is State.UNREAD
