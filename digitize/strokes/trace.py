@@ -22,6 +22,7 @@ from digitize.strokes.margins import within_frame
 from digitize.strokes.output import strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
+from digitize.strokes.polish import polished
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.refine import Trail, refine_chains
 from digitize.strokes.roles import give_roles
@@ -107,7 +108,8 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, turn_deg)))
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
-    return Traced(ground, trail, kept if len(kept) == len(ended) else set_ends(bench, kept), squeeze)
+    whole = kept if len(kept) == len(ended) else set_ends(bench, kept)
+    return Traced(ground, trail, [polished(ground, trail, piece) for piece in whole], squeeze)
 
 
 def _joined(bench: Bench, tolerance: Tolerance, turn_deg: float) -> list[Piece]:
