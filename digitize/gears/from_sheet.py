@@ -9,10 +9,11 @@ from typing import Any
 
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
-from digitize.gears.evidence import Evidence, Known, Quantity, written_length, written_number
+from digitize.gears.evidence import Evidence, Known, Quantity, SpanSize, written_length, written_number
 from digitize.gears.few_teeth import few_teeth
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
+from digitize.gears.systems import two_number_pairs
 from digitize.lettering.text import Kind, Text, TypedValue
 from digitize.strokes.primitives import Role, Strokes
 
@@ -39,6 +40,7 @@ OF_ANOTHER = 0.25
 a hundredth; what lies between may be a misprint, which is to be told as a contradiction."""
 MOST_OF_A_CIRCLE_DEG = 300.0
 """A bore that its keyseat interrupts is still a circle."""
+TWO_NUMBERS = re.compile(r"\d{1,2}/\d{1,2}")
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
@@ -81,8 +83,8 @@ def _year(reconciled: Reconciled) -> int | None:
 
 def _written(rows: Sequence[Dimension], reconciled: Reconciled) -> Evidence:
     """Data rows by name; one that stands twice with two values is left out."""
-    evidence = Evidence()
-    for name in sorted({row.name for row in rows if row.name}):
+    evidence = Evidence(spans=_spans(rows, reconciled))
+    for name in sorted({row.name for row in rows if row.name and row.name != "span"}):
         named = [row for row in rows if row.name == name]
         read = [row for row in named if row.state is not State.UNREAD] or named
         if len({row.typed.nominal for row in read if row.typed is not None}) == 1 and read[0].typed is not None:
@@ -90,11 +92,33 @@ def _written(rows: Sequence[Dimension], reconciled: Reconciled) -> Evidence:
     return evidence
 
 
+def _spans(rows: Sequence[Dimension], reconciled: Reconciled) -> tuple[SpanSize, ...]:
+    """Sizes over so many teeth, each number of teeth once; one that stands twice with two values is left out."""
+    found: dict[int, set[Quantity]] = defaultdict(set)
+    for row in rows:
+        if (
+            row.name == "span"
+            and row.typed is not None
+            and row.typed.count is not None
+            and row.state is not State.UNREAD
+        ):
+            size = written_length(row.typed, reconciled.unit, row.text, max(row.confidence, 0.5))
+            if size is not None:
+                found[row.typed.count].add(size)
+    return tuple(SpanSize(teeth, sizes.pop()) for teeth, sizes in sorted(found.items()) if len(sizes) == 1)
+
+
 def _with(evidence: Evidence, name: str, row: Dimension, value: TypedValue, reconciled: Reconciled) -> Evidence:
     # What is unread for its weak reading still speaks, as weakly as it was read.
     probability = row.confidence if row.state is State.UNREAD else max(row.confidence, 0.5)
     if name == "teeth" and value.nominal is not None and value.nominal.denominator == 1:
         return replace(evidence, teeth=int(value.nominal), teeth_reading=probability)
+    if name == "cutter_number" and value.nominal is not None:
+        return replace(evidence, cutter_number=value.nominal)
+    if name == "diametral_pitch" and value.style == "two_numbers":
+        written = TWO_NUMBERS.search(row.text)
+        known = written is not None and any(pair.pair == written[0] for pair in two_number_pairs())
+        return replace(evidence, pair=written[0]) if written is not None and known else evidence
     if name == "mate_teeth" and value.nominal is not None and value.nominal.denominator == 1:
         return replace(evidence, mate_teeth=int(value.nominal))
     if name in LENGTH_DATA:

@@ -28,6 +28,12 @@ _TOGETHER = re.compile(r"(?<=[A-Z.]),? (?=\d)|, ")
 """Where gear data that stand on one line are parted: ``27 TEETH, 6 D.P., 14 1/2° P.A.``"""
 
 
+_TWO_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})")
+LEAST_OF_TWO = 4
+"""Two-number pitches go from 4/5 to 12/14: 3/4 is three quarters."""
+_SPAN = re.compile(r"(?:SPAN )?OVER (\d{1,2}) TEETH[ :=-]*(\S.*)")
+
+
 def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
     if unit := _unit_note(text):
@@ -35,6 +41,9 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     together = [gear_row(piece) for piece in _TOGETHER.split(text)]
     if len(together) > 1 and all(row is not None and row.filled for row in together):
         return tuple(_gear_value(row, comma) for row in together if row is not None)
+    if span := _SPAN.fullmatch(text):
+        size = _only_size(span[2], comma)
+        return (replace(size, kind=Kind.GEAR_DATA, name="span", count=int(span[1])),)
     if row := gear_row(text):
         return (_gear_value(row, comma),)
     if row := title_row(text):
@@ -76,10 +85,20 @@ def _gear_value(row: Row, comma: bool) -> TypedValue:
     if label.value == "angle":
         angle = numbers.angle(filled if "°" in filled else f"{filled}°")
         return TypedValue(Kind.GEAR_DATA, angle.value, unit, place=angle.place, style="angle", name=label.key)
+    if label.key == "diametral_pitch" and (first := _first_of_two(filled)):
+        return TypedValue(Kind.GEAR_DATA, first, unit, style="two_numbers", name=label.key)
     number = _bare_number(filled, comma)
     if label.value == "integer" and number.style != "integer":
         raise Refused(f"{label.text} is a whole number, not {filled}.")
     return TypedValue(Kind.GEAR_DATA, number.value, unit, place=number.place, style=number.style, name=label.key)
+
+
+def _first_of_two(text: str) -> Fraction | None:
+    """The first number of a two-number pitch, which fixes pitch diameter and thickness; None where it is none."""
+    match = _TWO_NUMBERS.fullmatch(text)
+    if match is None or not LEAST_OF_TWO <= int(match[1]) < int(match[2]) <= int(match[1]) + 2:
+        return None
+    return Fraction(match[1])
 
 
 def _bare_number(text: str, comma: bool) -> Number:

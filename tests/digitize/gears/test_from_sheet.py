@@ -7,6 +7,7 @@ import pytest
 
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
 from digitize.gears.from_sheet import gear_of_sheet
+from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.strokes.primitives import Arc, Dash, Role, Strokes, ToothRing
 
@@ -109,6 +110,31 @@ def test_a_figure_out_of_all_proportion_to_the_face_is_of_something_else():
     assert (stray.teeth, stray.state) == (24, State.UNPROVEN)
     # A tenth off is a contradiction, and is told.
     assert found(*block, row(Kind.DIAMETER, "86", drawn_mm=78)).state is State.DISPUTED
+
+
+def lettered(*texts: str):
+    """A finding from rows as the grammar reads them, in inches, of a sheet without strokes."""
+    rows = []
+    for text in texts:
+        for value in parse(text).values:
+            rows.append(replace(row(Kind.GEAR_DATA, "1", value.name), text=text, value=value.nominal, typed=value))
+    return gear_of_sheet(Reconciled(tuple(rows), (), Unit.INCH, {}), Strokes(), ())
+
+
+def test_a_pitch_of_two_numbers_names_the_two_number_stub():
+    rows = ("24 TEETH", "DIAMETRAL PITCH 6/8", "OUTSIDE DIAMETER 4.250", "WHOLE DEPTH .281", "PRESSURE ANGLE 20°")
+    gear = lettered(*rows)
+    assert (gear.state, gear.candidates[0].title[:5]) == (State.AGREED, "6/8 P")
+    # 5/6 is in no table: it says nothing.
+    assert lettered("24 TEETH", "DIAMETRAL PITCH 5/6", "OUTSIDE DIAMETER 4.250").candidates[0].system != "5/6"
+
+
+def test_spans_and_a_cutter_number_on_a_sheet_speak():
+    """Over 4 and 5 teeth at 8 P, 42 teeth, 14 1/2 deg (derived from SPAN-FORM): 1.3589 and 1.7391 in."""
+    rows = ("42 TEETH", "OUTSIDE DIAMETER 5.500", "SPAN OVER 4 TEETH 1.3589", "SPAN OVER 5 TEETH 1.7391")
+    assert {c.pressure_angle_deg for c in lettered(*rows).candidates} == {14.5}
+    cutter = lettered("42 TEETH", "OUTSIDE DIAMETER 5.500", "CUTTER NO. 3")
+    assert sum(c.probability for c in cutter.candidates if c.pressure_angle_deg == 14.5) > 0.9
 
 
 def test_no_gear_where_nothing_speaks_of_one():

@@ -165,6 +165,27 @@ def test_a_set_screw_is_a_thread(text: str) -> None:
     assert (value.kind, value.nominal, value.name) == (Kind.THREAD, Fraction(1, 4), "1/4-20")
 
 
+@pytest.mark.parametrize(
+    ("text", "first"), [("DIAMETRAL PITCH 8/10", 8), ("D.P. 6/8", 6), ("4/5 D.P.", 4), ("DIAMETRAL PITCH 12/14", 12)]
+)
+def test_a_pitch_of_two_numbers_goes_by_the_first(text: str, first: int) -> None:
+    """Two-number stubs 4/5 to 12/14 (from memory): 6/8 is no three quarters."""
+    value = only(text)
+    assert (value.nominal, value.style, value.name) == (first, "two_numbers", "diametral_pitch")
+    assert only("DIAMETRAL PITCH 3/4").nominal == Fraction(3, 4)
+
+
+def test_a_span_says_over_how_many_teeth() -> None:
+    value = only("SPAN OVER 4 TEETH 1.359")
+    assert (value.kind, value.name, value.count, value.nominal) == (Kind.GEAR_DATA, "span", 4, Fraction("1.359"))
+    assert only("OVER 5 TEETH: 41.25 MM").count == 5
+    assert not parse("OVER 4 TEETH")
+
+
+def test_cutter_numbers_come_in_halves() -> None:
+    assert only("CUTTER NO. 3 1/2").nominal == Fraction(7, 2)
+
+
 @pytest.mark.parametrize("text", ["1/4 SET SCREW", '1/4" SET SCREW', "2 SET SCREWS 1/4"])
 def test_a_size_alone_names_no_set_screw(text: str) -> None:
     assert not parse(text)
