@@ -1,0 +1,132 @@
+"""A sound sheet with one reading changed: what the drawing, a chain, a table, a formula or another view tells apart is
+never agreed; what nothing tells apart only the reader's own certainty carries.
+
+Outside sources: ANSI B17.1 keys and UNC threads by `digitize.standards`; D = N / P and OD = (N + 2) / P are
+the rules of full-depth teeth.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from digitize.dimensions.entries import collect, parse_or_none
+from digitize.dimensions.judgement import Judged
+from digitize.dimensions.reconcile import reconcile, settle_gear_data
+from digitize.dimensions.standard_sizes import settle_standard_sizes
+from digitize.dimensions.table import State
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Reading, Text, Unit
+from digitize.standards.lookup import threads
+from digitize.strokes.primitives import Line, Role, Strokes, View
+from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
+from tests.digitize.dimensions.test_projection import box
+from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
+
+few = settings(max_examples=12, deadline=None)
+
+
+@few
+@given(st.sampled_from((0, 1, 2, 3)), st.integers(-3, 3).filter(bool))
+def test_what_only_a_chain_tells_apart_is_not_agreed(victim: int, sixtyfourths: int) -> None:
+    """A shaky pen hides a sixty-fourth; the sum does not."""
+    parts = (Fraction(11, 4), Fraction(17, 8), Fraction(25, 8))
+    stations = [sum(parts[:k], Fraction(0)) for k in range(4)]
+    written = [*parts, stations[-1]]
+    written[victim] += Fraction(sixtyfourths, 64)
+    spans = [*pairwise(stations), (stations[0], stations[-1])]
+    chain = [
+        Drawn(
+            (200 + float(a) * PX_PER_INCH, 200.0 + 150 * (k == 3)),
+            (200 + float(b) * PX_PER_INCH, 200.0 + 150 * (k == 3)),
+            sure(figure(written[k])),
+        )
+        for k, (a, b) in enumerate(spans)
+    ]
+    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
+    rough = [drawn(value, i + 2, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
+    result = sheet_with([*chain, *rough])
+    assert row_of(result, figure(written[victim])).state is not State.AGREED
+
+
+def judged_as(text: str, number: int, state: State = State.UNPROVEN) -> list[Judged]:
+    entries = collect([Text(block_at((0.0, 0.0), text), sure(text))], parse_or_none(parse), lambda _: "")
+    return [Judged(replace(e, text=number), e.options[0], state, 0.9, None, None, (), ()) for e in entries]
+
+
+@few
+@given(st.integers(1, 31), st.integers(1, 40))
+def test_a_keyseat_that_the_table_does_not_give_is_not_agreed(width: int, depth: int) -> None:
+    """A bore of 1 1/4 takes a key of 1/4, half of it in the hub, or 3/16 high."""
+    rows = [*judged_as("1 1/4 BORE", 0, State.AGREED)]
+    written = (Fraction(width, 32), Fraction(depth, 64))
+    rows += judged_as(f"{written[0]} × {written[1]} KEYSEAT", 1)
+    told = [row.state for row in settle_standard_sizes(rows, Unit.INCH)[1:]]
+    if written not in ((Fraction(1, 4), Fraction(1, 8)), (Fraction(1, 4), Fraction(3, 32))):
+        assert State.AGREED not in told
+
+
+@few
+@given(st.integers(4, 40))
+def test_a_thread_that_no_table_has_is_not_agreed(pitch: int) -> None:
+    text = f"7/8-{pitch} THDS."
+    if not threads(f"7/8-{pitch}"):
+        assert settle_standard_sizes(judged_as(text, 0), Unit.INCH)[0].state is not State.AGREED
+
+
+SOUND_GEAR = {"NO. OF TEETH": "36", "DIAMETRAL PITCH": "8", "PITCH DIAMETER": "4.500", "OUTSIDE DIAMETER": "4.750"}
+
+
+@few
+@given(st.sampled_from(sorted(SOUND_GEAR)), st.integers(1, 9), st.data())
+def test_gear_data_that_no_gear_can_have_are_not_agreed(name: str, step: int, data: st.DataObject) -> None:
+    value = SOUND_GEAR[name]
+    place = data.draw(st.sampled_from([i for i, c in enumerate(value) if c.isdigit()]))
+    changed = value[:place] + str((int(value[place]) + step) % 10) + value[place + 1 :]
+    rows = [judged_as(f"{key} {changed if key == name else v}", i)[0] for i, (key, v) in enumerate(SOUND_GEAR.items())]
+    told = dict(zip(SOUND_GEAR, settle_gear_data(rows), strict=True))
+    assert told[name].state is not State.AGREED
+
+
+def in_another_view(written: str) -> tuple[Strokes, tuple[Text, ...]]:
+    """A front view with its lengths, and beside it, level with it, a side view with one figure of its own."""
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    true = float(Fraction(5, 4)) * PX_PER_INCH
+    side, own = draw([Drawn((2400.0, 1500.0), (2400.0 + true, 1500.0), sure(written))])
+    moved = tuple(replace(line, view="B") for line in side.lines)
+    first = len(strokes.lines)
+    heads = tuple(replace(head, line=first + (head.line or 0)) for head in side.arrowheads)
+    outlines: tuple[Line, ...] = (*box("A", 200, 300, 2200, 2600), *box("B", 2400, 300, 2400 + true, 2600))
+    views = View("A", "view", (0, 0, 2300, 3000)), View("B", "view", (2300, 0, 3000, 3000))
+    lines = (*strokes.lines, *moved, *(replace(line, role=Role.VISIBLE) for line in outlines))
+    return Strokes(lines, (), (*strokes.arrowheads, *heads), views), (*texts, *own)
+
+
+def test_a_view_without_a_scale_of_its_own_leans_on_the_one_it_is_level_with() -> None:
+    strokes, texts = in_another_view('1 1/4"')
+    assert row_of(reconcile(level_sheet(), strokes, texts, parse), '1 1/4"').state is State.AGREED
+
+
+@few
+@given(st.integers(2, 60).filter(lambda n: n != 20))
+def test_what_the_scale_of_another_view_tells_apart_is_not_agreed(sixteenths: int) -> None:
+    written = figure(Fraction(sixteenths, 16))
+    strokes, texts = in_another_view(written)
+    result = reconcile(level_sheet(), strokes, texts, parse)
+    rows = [row for row in result.dimensions if row.view == "B" and row.text == written]
+    assert rows
+    assert all(row.state is not State.AGREED for row in rows)
+
+
+@few
+@given(st.integers(1, 9), st.floats(0.2, 0.97))
+def test_what_nothing_tells_apart_is_carried_by_the_readers_certainty_alone(step: int, certainty: float) -> None:
+    """1.125 and 1.12n are a hair apart; a reader that has both in mind carries neither."""
+    other = f'1.12{(5 + step) % 10}"'
+    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
+    rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
+    vague = (Reading('1.125"', certainty), Reading(other, 0.999 - certainty))
+    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, vague)])
+    assert next(row for row in result.dimensions if row.text.startswith("1.12")).state is not State.AGREED
