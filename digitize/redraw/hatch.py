@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
+from ezdxf.colors import BYLAYER
 from ezdxf.entities.hatch import Hatch
 from ezdxf.layouts.layout import Modelspace
 from shapely import Point as Spot
@@ -58,11 +59,21 @@ def _direction_deg(stroke: Stroke) -> float:
     return math.degrees(math.atan2(y1 - y0, x1 - x0)) % HALF_TURN_DEG
 
 
-def add_hatch(space: Modelspace, corners: Sequence[Corner], pattern: Pattern, factor: float, layer: str) -> Hatch:
-    """Hatch within a closed polyline; ``corners`` are in file units, the pattern in part mm times ``factor``."""
+def add_hatch(
+    space: Modelspace,
+    corners: Sequence[Corner],
+    pattern: Pattern,
+    factor: float,
+    layer: str,
+    base: Point = (0.0, 0.0),
+) -> Hatch:
+    """Hatch within a closed polyline, one line of the pattern through ``base``.
+
+    ``corners`` and ``base`` are in file units, the pattern is in part mm times ``factor``.
+    """
     turn, pitch = math.radians(pattern.angle_deg), pattern.pitch * factor
-    hatch = space.add_hatch(dxfattribs={"layer": layer})
-    line = [pattern.angle_deg, (0.0, 0.0), (-pitch * math.sin(turn), pitch * math.cos(turn)), []]
+    hatch = space.add_hatch(color=BYLAYER, dxfattribs={"layer": layer})
+    line = [pattern.angle_deg, base, (-pitch * math.sin(turn), pitch * math.cos(turn)), []]
     hatch.set_pattern_fill("PRINT", definition=[line])
     hatch.paths.add_polyline_path(list(corners), is_closed=True)
     return hatch

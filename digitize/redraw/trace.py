@@ -10,8 +10,9 @@ from digitize.dimensions.table import ViewScale
 from digitize.lettering.text import Unit
 from digitize.redraw import dxf
 from digitize.redraw.curve import Circular
+from digitize.redraw.hatch import Pattern, add_hatch
 from digitize.report.frame import Frame, Length
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Spline, Strokes, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, HatchedRegion, Line, Point, Role, Spline, Strokes, View
 
 NOTE_LAYER = "NOTE"
 NOTE_STYLE = dxf.LayerStyle(dxf.GREY)
@@ -40,8 +41,12 @@ def write_trace(
     factor = dxf.per_mm(file_unit)
     drawing = dxf.new_drawing(file_unit, frame.paper_mm * factor)
     space = drawing.modelspace()
-    for line in strokes.lines:
-        _add_line(space, line, frame, factor)
+    hatching = {k for region in strokes.hatched for k in region.lines}
+    for k, line in enumerate(strokes.lines):
+        if k not in hatching:
+            _add_line(space, line, frame, factor)
+    for region in strokes.hatched:
+        _add_hatched(space, region, strokes, frame, factor)
     for arc in strokes.arcs:
         add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))
     for spline in strokes.splines:
@@ -74,6 +79,18 @@ def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float) 
     attributes = {"layer": dxf.add_role_layer(_drawing(space), spline.role)}
     degree = len(spline.knots) - len(points) - 1
     space.add_open_spline(points, degree, spline.knots, dxfattribs=attributes)
+
+
+def _add_hatched(space: Modelspace, region: HatchedRegion, strokes: Strokes, frame: Frame, factor: float) -> None:
+    """Add a HATCH whose lines lie where the section lines were drawn, their steps made even."""
+    first, last = (strokes.lines[k] for k in (region.lines[0], region.lines[-1]))
+    base, along, beside = (frame.point(end) for end in (first.start, first.end, last.start))
+    angle = math.atan2(along[1] - base[1], along[0] - base[0])
+    across = (beside[1] - base[1]) * math.cos(angle) - (beside[0] - base[0]) * math.sin(angle)
+    pattern = Pattern(math.degrees(angle), abs(across) / (len(region.lines) - 1))
+    corners = [(*_scaled(frame.point(point), factor), 0.0) for point in region.outline]
+    layer = dxf.add_role_layer(_drawing(space), Role.HATCH)
+    add_hatch(space, corners, pattern, factor, layer, _scaled(base, factor))
 
 
 def _drawing(space: Modelspace) -> Drawing:

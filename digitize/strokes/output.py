@@ -7,6 +7,7 @@ import numpy as np
 from calibrate.sheet import FloatArray, apply_homography
 from digitize.strokes.curves import Curve, points_along
 from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.hatched import hatched_regions
 from digitize.strokes.head import Head
 from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
@@ -108,14 +109,16 @@ def strokes_from(
     lines.sort(key=lambda item: (item[0].start, item[0].end))
     number = {k: n for n, (_, k) in enumerate(lines)}
     heads = [arrowhead_from(head, level_from_working, number.get(head.piece)) for head in page.heads]
+    every = tuple(line for line, _ in lines)
     return Strokes(
-        lines=tuple(line for line, _ in lines),
+        lines=every,
         arcs=tuple(sorted(arcs, key=lambda arc: (arc.centre, arc.radius_px, arc.start_deg))),
         arrowheads=tuple(sorted(heads, key=lambda head: (head.tip, head.direction_deg))),
         views=tuple(_view(page, division, level_from_working) for division in divisions),
         tooth_rings=tuple(_tooth_ring(ring, names[ring.member], level_from_working) for ring in rings),
         squeeze=squeeze.value if squeeze.is_real else 0.0,
         squeeze_std=squeeze.std,
+        hatched=hatched_regions(every),
         splines=tuple(sorted(splines, key=lambda spline: spline.control)),
     )
 

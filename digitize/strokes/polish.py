@@ -1,8 +1,8 @@
 """Full circles settled on the grey picture: every place is matched with the circle's own mean profile.
 
 Centres were measured one by one, each between two edges found on a few noisy pixels. Once a circle is known, the mean
-of its profiles says what a place of it looks like, and the shift that fits a place best uses all its pixels by what they
-tell (a matched filter). The mean is made symmetric, so that nothing leans to a side.
+of its profiles says what a place of it looks like, and the shift that fits a place best uses all its pixels by what
+they tell (a matched filter). The mean is made symmetric, so that nothing leans to a side.
 
 A circle is blurred inwards, for there is more paper outside its line than within: by the blur's variance over twice the
 radius. The blur is read off the edge of the mean profile, and the radius put right. Of a part of a circle, where errors

@@ -131,6 +131,20 @@ class Arrowhead:
 
 
 @dataclass(frozen=True)
+class HatchedRegion:
+    """A region that section lines fill: its outline through their ends, their angle, and their step across.
+
+    ``lines`` are the places in `Strokes.lines` of the section lines, from one side of the region to the other.
+    """
+
+    outline: tuple[Point, ...]
+    angle_deg: float
+    step_px: float
+    lines: tuple[int, ...]
+    view: str | None = None
+
+
+@dataclass(frozen=True)
 class View:
     """One view of the part, or another division of the sheet.
 
@@ -185,3 +199,4 @@ class Strokes:
     squeeze_std: float = float("inf")
     strain_std: float = 0.0
     splines: tuple[Spline, ...] = ()
+    hatched: tuple[HatchedRegion, ...] = ()

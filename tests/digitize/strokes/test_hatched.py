@@ -1,0 +1,94 @@
+"""Section lines become regions; in the trace each region is one HATCH that lies on the lines drawn."""
+
+import math
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+from ezdxf.entities.hatch import Hatch
+from shapely import Polygon
+
+from digitize.lettering.text import Unit
+from digitize.redraw.trace import write_trace
+from digitize.report.frame import Frame, Length
+from digitize.strokes.hatched import hatched_regions
+from digitize.strokes.primitives import Line, Role, Strokes
+
+STEP = 20.0
+
+
+def field(left: float, top: float, size: float, step: float = STEP, deg: float = 45.0) -> list[Line]:
+    """Section lines across a square, as one draws them."""
+    u = np.array([math.cos(math.radians(deg)), -math.sin(math.radians(deg))])
+    v = np.array([-u[1], u[0]])
+    found = []
+    middle = np.array([left + size / 2, top + size / 2])
+    for k in range(-40, 41):
+        s = np.linspace(-size, size, 4001)
+        points = middle + k * step * v + s[:, None] * u
+        inside = (np.abs(points - middle) <= size / 2).all(axis=1)
+        if inside.sum() > 200:
+            a, b = sorted([tuple(points[inside][0].tolist()), tuple(points[inside][-1].tolist())])
+            found.append(Line(a, b, 2.0, role=Role.HATCH, view="A"))
+    return found
+
+
+def test_a_field_is_one_region_with_its_angle_and_step() -> None:
+    lines = field(100, 100, 300)
+    (region,) = hatched_regions(lines)
+    assert sorted(region.lines) == list(range(len(lines)))
+    assert region.angle_deg == pytest.approx(45.0, abs=0.01)
+    assert region.step_px == pytest.approx(STEP, abs=0.01)
+    assert Polygon(region.outline).is_valid
+    assert Polygon(region.outline).area == pytest.approx(300**2, rel=0.1)  # the corners lie beyond the last lines
+
+
+def test_fields_apart_and_crossing_ways_are_regions_of_their_own() -> None:
+    lines = field(100, 100, 200) + field(500, 100, 200) + field(100, 500, 200, deg=135.0)
+    regions = hatched_regions(lines)
+    assert len(regions) == 3
+    assert sorted(round(region.angle_deg) for region in regions) == [45, 45, 135]
+
+
+def test_a_hole_parts_no_line_from_its_neighbours_twice() -> None:
+    """Every line belongs to one region at most."""
+    lines = [line for line in field(0, 0, 400) for line in _around_a_hole(line)]
+    members = [k for region in hatched_regions(lines) for k in region.lines]
+    assert len(members) == len(set(members)) >= 0.8 * len(lines)
+
+
+def _around_a_hole(line: Line) -> list[Line]:
+    points = np.linspace(line.start, line.end, 500)
+    out = np.hypot(*(points - 200).T) > 80
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], out, [False]]).astype(int)))
+    ends = [(points[a], points[b - 1]) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > 30]
+    return [Line((p[0], p[1]), (q[0], q[1]), 2.0, role=Role.HATCH, view="A") for p, q in ends]
+
+
+def test_a_few_lines_are_no_region() -> None:
+    assert hatched_regions(field(0, 0, 60)[:3]) == ()
+
+
+def test_the_trace_holds_a_hatch_in_place_of_its_lines(tmp_path: Path) -> None:
+    lines = tuple(field(100, 100, 300))
+    edge = Line((100.0, 100.0), (400.0, 100.0), 4.0, view="A")
+    flip = np.array([[0.1, 0.0, 0.0], [0.0, -0.1, 60.0], [0.0, 0.0, 1.0]])
+    frame = Frame(flip, np.eye(3), 0.1, 0.1, Length.PAPER_MM, 1.0)
+    strokes = Strokes(lines=(*lines, edge), hatched=hatched_regions(lines))
+    write_trace(tmp_path / "trace.dxf", strokes, frame, Unit.MM)
+    drawing = ezdxf.readfile(tmp_path / "trace.dxf")  # type: ignore[attr-defined]
+    (line,) = drawing.modelspace().query("LINE")
+    assert line.dxf.layer == "VISIBLE"
+    (hatch,) = drawing.modelspace().query("HATCH")
+    assert isinstance(hatch, Hatch)
+    assert hatch.pattern is not None
+    (pattern,) = hatch.pattern.lines
+    assert math.hypot(*pattern.offset) == pytest.approx(STEP * 0.1, rel=1e-3)
+    # every line as drawn lies on a line of the pattern
+    u = np.array([math.cos(math.radians(pattern.angle)), math.sin(math.radians(pattern.angle))])
+    for drawn in lines:
+        x, y = flip[:2, :2] @ drawn.start + flip[:2, 2] - np.array([pattern.base_point.x, pattern.base_point.y])
+        steps = (x * -u[1] + y * u[0]) / (STEP * 0.1)
+        assert abs(steps - round(steps)) < 0.01
+    assert not drawing.audit().errors
