@@ -78,9 +78,11 @@ def scanned(page: pypdfium2.PdfPage, dpi: int, rng: np.random.Generator) -> tupl
     return np.clip(grey, 0, 255).astype(np.uint8), matrix
 
 
-def make_sheets(seeds: Sequence[int], out: Path, manner: Manner | None = None, dpis: Sequence[int] = DPI) -> list[Path]:
+def make_sheets(
+    seeds: Sequence[int], out: Path, manner: Manner | None = None, dpis: Sequence[int] = DPI, lying: bool = False
+) -> list[Path]:
     """Draw, render and write the pictures with their truths."""
-    boards = [foreign_drawing(seed, manner) for seed in seeds]
+    boards = [foreign_drawing(seed, manner, lying) for seed in seeds]
     pdf = pypdfium2.PdfDocument(print_pdf(boards, out))
     pictures = []
     for seed, board, page in zip(seeds, boards, pdf, strict=False):
@@ -107,9 +109,10 @@ def main(argv: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="foreign", description=__doc__)
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--lying", action="store_true", help="one dimension of each sheet says what is not drawn")
     options = parser.parse_args(argv)
     options.out.mkdir(parents=True, exist_ok=True)
-    for picture in make_sheets(options.seeds, options.out):
+    for picture in make_sheets(options.seeds, options.out, lying=options.lying):
         digitize_sheet(picture, out=options.out / "results" / picture.stem)
         (case,) = [c for c in load_cases(options.out / "results", picture.parent) if c.name == picture.stem]
         found = score_dimensions(case)

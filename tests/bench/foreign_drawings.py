@@ -7,7 +7,7 @@ DIMENSION entities; what they say is taken from those entities.
 import math
 import random
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -76,6 +76,8 @@ class Board:
     manner: Manner
     document: Drawing
     truths: list[Record] = field(default_factory=list)
+    lie: int | None = None
+    """Which of its dimensions, by number, says something else than is drawn."""
 
     @property
     def space(self) -> Modelspace:
@@ -150,7 +152,12 @@ class Board:
         return look
 
     def written(self, size: Fraction) -> str:
-        """A size as this office writes it where it writes fractions, in the codes of MTEXT where they are stacked."""
+        """A size as this office writes it, in the codes of MTEXT where fractions are stacked."""
+        if not self.manner.fraction:
+            shown = f"{float(size):.3f}".rstrip("0").rstrip(".")
+            return (shown.removeprefix("0") if self.manner.inch else shown).replace(
+                ".", "," if self.manner.comma else "."
+            )
         whole, rest = divmod(size, 1)
         if rest and self.manner.stacked:
             return f"{whole or ''}\\S{rest.numerator}/{rest.denominator};"
@@ -165,7 +172,10 @@ class Board:
     def _finish(self, made: Any, size: Fraction, kind: str) -> None:
         entity = made.dimension
         prefix = {"diameter": "Ø", "radius": "R"}.get(kind, "")
-        if self.manner.fraction:
+        lies = len(self.truths) == self.lie
+        if lies:
+            size += Fraction(1, 8) if self.manner.inch else 3
+        if self.manner.fraction or lies:
             entity.dxf.text = prefix + self.written(size)
         made.render()
         letters = [e for e in entity.get_geometry_block() if e.dxftype() in ("TEXT", "MTEXT")]
@@ -173,7 +183,8 @@ class Board:
         shown = text.plain_text() if text.dxftype() == "MTEXT" else text.dxf.text
         turn = float(text.dxf.get("rotation", 0.0)) if not text.dxf.hasattr("text_direction") else _turn(text)
         at = (float(text.dxf.insert.x), float(text.dxf.insert.y))
-        self.truths.append(_truth(f"D{len(self.truths) + 1}", shown, kind, size, self.manner, at, turn))
+        truth = _truth(f"D{len(self.truths) + 1}", shown, kind, size, self.manner, at, turn)
+        self.truths.append({**truth, "trap": "figure" if lies else None})
 
 
 def _turn(text: Any) -> float:
@@ -289,14 +300,45 @@ def flange(board: Board, rng: random.Random) -> None:
     board.diameter(centre, board.mm(bore) / 2, 35, bore)
 
 
-PARTS: tuple[Callable[[Board, random.Random], None], ...] = (plate, shaft, angle_piece, flange)
+def gear_blank(board: Board, rng: random.Random) -> None:
+    """A spur gear as a blank: no tooth drawn, the pitch circle a chain line, its data in a list of rows."""
+    pitch, teeth = rng.choice((6, 8, 10, 12)), rng.randint(20, 48)
+    board = replace(board, manner=replace(board.manner, inch=True, fraction=False, comma=False))
+    over, across = Fraction(teeth + 2, pitch), Fraction(teeth, pitch)
+    factor = min(Fraction(2), max(Fraction(1, 2), Fraction(round(16 * 4 / float(over)), 16)))
+    board = replace(board, manner=replace(board.manner, scale=factor))
+    bore, face = Fraction(rng.randint(10, 16), 16), Fraction(rng.randint(12, 24), 16)
+    centre, radius = (120.0, 150.0), board.mm(over) / 2
+    board.circle(centre, radius)
+    board.circle(centre, board.mm(bore) / 2)
+    board.space.add_circle(
+        centre, board.mm(across) / 2, dxfattribs={"linetype": "CENTER", "lineweight": board.manner.light}
+    )
+    x, wide = 230.0, board.mm(face)
+    board.line((x, centre[1] - radius), (x + wide, centre[1] - radius), (x + wide, centre[1] + radius),
+               (x, centre[1] + radius), closed=True)  # fmt: skip
+    board.centre_line((x - 6, centre[1]), (x + wide + 6, centre[1]))
+    board.across(x, x + wide, centre[1] + radius, centre[1] + radius + 14, face)
+    board.upright(centre[1] - radius, centre[1] + radius, x + wide, x + wide + 16, over, "diameter")
+    board.diameter(centre, board.mm(bore) / 2, 35, bore)
+    rows = (f"NUMBER OF TEETH {teeth}", f"DIAMETRAL PITCH {pitch}", "PRESSURE ANGLE 20%%d", "FULL DEPTH")
+    for number, row in enumerate(rows):
+        look = {"style": "LETTERS", "height": board.manner.height_mm, "insert": (310.0, 250.0 - 7.0 * number)}
+        board.space.add_text(row, dxfattribs=look)
 
 
-def foreign_drawing(seed: int, manner: Manner | None = None) -> Board:
+PARTS: tuple[Callable[[Board, random.Random], None], ...] = (plate, shaft, angle_piece, flange, gear_blank)
+
+
+FEWEST = 3
+"""Every part has at least so many dimensions."""
+
+
+def foreign_drawing(seed: int, manner: Manner | None = None, lying: bool = False) -> Board:
     """One drawing, the same for a seed each time; in a manner drawn by lot unless it is given."""
     rng = random.Random(seed)
     document = ezdxf.new("R2010", setup=True)
-    board = Board(manner or some_manner(rng), document)
+    board = Board(manner or some_manner(rng), document, lie=rng.randrange(FEWEST) if lying else None)
     document.styles.new("LETTERS", dxfattribs={"font": board.manner.font})
     document.header["$LTSCALE"] = 0.5
     margin = 12.0
