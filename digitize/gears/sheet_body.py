@@ -4,29 +4,34 @@ Sizes are taken where they are agreed. A key's number and a set-screw may be tak
 are named as unproven, and nothing is reckoned with them.
 """
 
+import math
 import re
 from collections.abc import Sequence
 from fractions import Fraction
 
 from calibrate.errors import InputError
 from digitize.dimensions.candidates import thread_designation
+from digitize.dimensions.gear_circles import CONCENTRIC, gear_circles
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.body import GivenBody, Screw, screw_of
 from digitize.gears.bore import Keyseat, check_bore, keyseat_of_standard
 from digitize.gears.keys import GivenKey, half_round_key, keyseat_from
 from digitize.lettering.text import Kind, Text, Unit
 from digitize.standards import INCH_MM
+from digitize.strokes.primitives import Role, Strokes
 
 HALF_ROUND = re.compile(r"W(?:OO)?DR(?:U)?FF", re.IGNORECASE)
 NUMBER = re.compile(r"(?<!\d)\d{3,4}(?!\d)")
 SET_SCREW = re.compile(r"SET[ -]?SCREW", re.IGNORECASE)
+MOST_OF_A_BORE_DEG = 240.0
+"""A keyseat takes some of the bore's circle away."""
 LEAST_READING = 0.5
 """A note less surely read than this names nothing."""
 BORE, KEY, SCREW = "bore", "key", "set-screw"
 """What of the body may be unproven."""
 
 
-def body_of_sheet(reconciled: Reconciled, texts: Sequence[Text]) -> GivenBody:
+def body_of_sheet(reconciled: Reconciled, texts: Sequence[Text], strokes: Strokes) -> GivenBody:
     """The body as far as the print tells it.
 
     Parameters
@@ -34,8 +39,10 @@ def body_of_sheet(reconciled: Reconciled, texts: Sequence[Text]) -> GivenBody:
     reconciled : Reconciled
     texts : sequence of Text
         For the number of a half-round key, which stands in words.
+    strokes : Strokes
+        For the bore, where its figure does not say that it is one.
     """
-    bore_mm, bore_sure = _bore(reconciled)
+    bore_mm, bore_sure = bore_of_sheet(reconciled, strokes)
     screw, screw_sure = set_screw(reconciled)
     key = _half_round(texts)
     seat = None if bore_mm is None else _keyseat(reconciled, bore_mm, key)
@@ -57,14 +64,37 @@ def agreed_size_mm(reconciled: Reconciled, name: str) -> float | None:
     return sizes.pop() if len(sizes) == 1 else None
 
 
-def _bore(reconciled: Reconciled) -> tuple[float | None, bool]:
-    """The bore, and whether it is agreed: one that is only read is taken as such."""
-    agreed = agreed_size_mm(reconciled, "bore")
-    if agreed is not None:
-        return agreed, True
-    read = [row for row in reconciled.dimensions if row.name == "bore" and row.state is State.UNPROVEN]
-    sizes = _sizes_mm(read, reconciled)
-    return (sizes.pop(), False) if len(sizes) == 1 else (None, True)
+def bore_of_sheet(reconciled: Reconciled, strokes: Strokes) -> tuple[float | None, bool]:
+    """The bore in mm, and whether it is agreed: by its name, else the innermost circle of the gear's face.
+
+    One that is only read is taken as such; where two sizes are told, none is.
+    """
+    named = [row for row in reconciled.dimensions if row.name == "bore"]
+    rows = named or _of_innermost_circle(reconciled, strokes)
+    for state in (State.AGREED, State.UNPROVEN):
+        sizes = _sizes_mm([row for row in rows if row.state is state], reconciled)
+        if sizes:
+            return (sizes.pop(), state is State.AGREED) if len(sizes) == 1 else (None, True)
+    return None, True
+
+
+def _of_innermost_circle(reconciled: Reconciled, strokes: Strokes) -> list[Dimension]:
+    """Diameters that were measured on the innermost visible circle about the gear's centre."""
+    circles = gear_circles(strokes)
+    about = circles.get("outside_diameter")
+    if about is None:
+        return []
+    within = [
+        (arc.radius_px, index)
+        for index, arc in enumerate(strokes.arcs)
+        if arc.view == about.view
+        and arc.role is Role.VISIBLE
+        and arc.sweep_deg >= MOST_OF_A_BORE_DEG
+        and math.dist(arc.centre, about.centre) < CONCENTRIC * about.radius_px
+    ]
+    bore = min(within, default=(0.0, -1))[1]
+    diameters = (row for row in reconciled.dimensions if row.kind is Kind.DIAMETER and row.geometry is not None)
+    return [row for row in diameters if row.geometry is not None and bore in row.geometry.arcs]
 
 
 def _sizes_mm(rows: Sequence[Dimension], reconciled: Reconciled) -> set[float]:

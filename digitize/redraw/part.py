@@ -84,7 +84,7 @@ def write_part(
     for each in solved:
         outlines += _add_profile(drawing, each, plan, unit)
     outlines += _add_teeth(drawing, plan, part.curves, unit)
-    screw = add_set_screw(drawing, plan, part.curves, reconciled, unit)
+    screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     _add_figures(drawing, solved, reconciled, unit)
     _list_disputed(drawing, reconciled, frame, unit)
     unclosed = list(_open(part))

@@ -9,11 +9,12 @@ from ezdxf.document import Drawing
 
 from digitize.dimensions.table import Reconciled
 from digitize.gears.gear_drawing import add_screw
-from digitize.gears.sheet_body import agreed_size_mm, set_screw
+from digitize.gears.sheet_body import bore_of_sheet, set_screw
 from digitize.lettering.text import Unit
 from digitize.redraw import dxf
 from digitize.redraw.gear_outline import GearCurve, GearPlan
 from digitize.redraw.report import OutlineKind
+from digitize.strokes.primitives import Strokes
 
 NOTE, UNPROVEN = "NOTE", "SET_SCREW_UNPROVEN"
 TEXT_MODULES = 0.8
@@ -23,7 +24,12 @@ BEYOND_MODULES = 2.0
 
 
 def add_set_screw(
-    drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], reconciled: Reconciled, unit: Unit
+    drawing: Drawing,
+    plan: GearPlan,
+    curves: Sequence[GearCurve],
+    reconciled: Reconciled,
+    strokes: Strokes,
+    unit: Unit,
 ) -> list[str]:
     """Draw and name the set-screw where the gear's teeth are drawn and its bore is agreed; else name it.
 
@@ -38,9 +44,9 @@ def add_set_screw(
     if screw is None:
         return []
     said = f"set-screw {screw.thread} ({screw.series})" + ("" if sure else ", unproven")
-    bore_mm = agreed_size_mm(reconciled, "bore")
+    bore_mm, bore_sure = bore_of_sheet(reconciled, strokes)
     teeth = next((curve for curve in curves if curve.kind is OutlineKind.GEAR), None)
-    if bore_mm is None or teeth is None or plan.spec is None:
+    if bore_mm is None or not bore_sure or teeth is None or plan.spec is None:
         return [f"{said}: named on the print and not drawn, since bore or teeth are not known"]
     if not sure:
         dxf.add_layer(drawing, UNPROVEN, dxf.LayerStyle(dxf.MAGENTA))

@@ -92,7 +92,7 @@ def write_results(
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})
         gear_unit = "in" if reconciled.unit is Unit.INCH else "mm"
-        if write_inspection(stage / INSPECTION, gear, body_of_sheet(reconciled, found.texts), gear_unit):
+        if write_inspection(stage / INSPECTION, gear, body_of_sheet(reconciled, found.texts, strokes), gear_unit):
             written.append(INSPECTION)
         if keep_found:
             save(stage / NAME, found, out_dir)

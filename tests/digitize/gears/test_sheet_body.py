@@ -1,15 +1,22 @@
 """What a print says of the gear's body, and what of it is called unproven."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
-from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.dimensions.table import Dimension, Measured, Reconciled, State
 from digitize.gears.bench_lines import bore_lines, fitting_lines
 from digitize.gears.processes import process
-from digitize.gears.sheet_body import body_of_sheet
+from digitize.gears.sheet_body import body_of_sheet as body_with_strokes
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Layout, Reading, Text, TextBlock, Unit
+from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock, Unit
+from digitize.strokes.primitives import Arc, Dash, Role, Strokes
+
+
+def body_of_sheet(reconciled, texts, strokes=None):
+    return body_with_strokes(reconciled, texts, strokes or Strokes())
+
 
 QUAD = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
 BORE = ('1" BORE', State.AGREED)
@@ -92,3 +99,22 @@ def test_two_set_screws_are_none_and_a_thread_elsewhere_is_no_set_screw():
 def test_the_half_round_keyseat_is_as_deep_as_the_table_says():
     seat = body_of_sheet(rows(BORE), (note("WOODRUFF KEY NO. 606"),)).keyseat
     assert seat.depth_at_side_mm == pytest.approx(float(Fraction("0.0997")) * 25.4)  # ANSI/ASME B17.2-1967 (seen)
+
+
+def test_a_bore_whose_figure_is_a_bare_diameter_is_the_innermost_circle():
+    def circle(radius: float, role: Role = Role.VISIBLE, sweep: float = 360.0) -> Arc:
+        dash = Dash.CHAIN if role is Role.CENTRE else Dash.SOLID
+        return Arc((800.0, 800.0), radius, 0.0, sweep, 4.0, dash=dash, role=role, view="A")
+
+    face = Strokes(arcs=(circle(390), circle(360, Role.CENTRE), circle(200), circle(100, sweep=330)))
+
+    def diameter(text: str, arc: int) -> Dimension:
+        (found,) = rows((text, State.AGREED)).dimensions
+        radius = face.arcs[arc].radius_px
+        return replace(found, geometry=Measured(Kind.DIAMETER, (0, 0), (1, 1), 2 * radius, 0.1, (0, 0), arcs=(arc,)))
+
+    sheet = Reconciled((diameter('Ø 2"', 2), diameter('Ø 1"', 3)), (), Unit.INCH, {})
+    assert body_of_sheet(sheet, (), face).bore_mm == 25.4
+    assert body_of_sheet(sheet, ()).bore_mm is None
+    hub_alone = Reconciled((diameter('Ø 2"', 2),), (), Unit.INCH, {})
+    assert body_of_sheet(hub_alone, (), face).bore_mm is None

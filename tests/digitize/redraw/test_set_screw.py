@@ -17,10 +17,13 @@ ROOT_RADIUS_IN = (4.2 - 2 * 0.1157) / 2
 """42 teeth of 10 P, 14 1/2 deg full depth (ASA B6.1-1932: dedendum 1.157/P)."""
 
 
-def written(folder: Path, state: State = State.AGREED, *threads: str, bore: str | None = "bore"):
+def written(folder: Path, state: State = State.AGREED, *threads: str, bore: bool = True):
     """part.dxf of a gear whose print names a set-screw, and what is said of it."""
     print_ = spur_gear()
-    print_.row('1" BORE', Fraction(1), Kind.DIAMETER, (210.0, 160.0), name=bore, unit=Unit.INCH)
+    if bore:
+        print_.row('1" BORE', Fraction(1), Kind.DIAMETER, (210.0, 160.0), name="bore", unit=Unit.INCH)
+    else:
+        print_.dimensions = [each for each in print_.dimensions if "BORE" not in each.text]
     for n, thread in enumerate(threads or ("1/4-20",)):
         print_.row(f"{thread} SET SCREW", Fraction(1, 4), Kind.THREAD, (210.0, 60.0 + 9 * n), state=state, name=thread)
     sheet, reconciled = drawn_sheet(print_), print_.reconciled()
@@ -56,7 +59,7 @@ def test_one_that_is_only_read_is_drawn_on_a_layer_that_says_so(tmp_path: Path) 
 
 
 def test_without_the_bore_it_is_named_and_not_drawn(tmp_path: Path) -> None:
-    space, said = written(tmp_path, bore=None)
+    space, said = written(tmp_path, bore=False)
     assert said == [
         "set-screw 1/4-20 (UNC, USS or BSW): named on the print and not drawn, since bore or teeth are not known"
     ]
