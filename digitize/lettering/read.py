@@ -7,7 +7,6 @@ not, the half turn, and for short blocks the quarter turns, may be better.
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -194,9 +193,7 @@ def _other_directions(block: TextBlock) -> list[TextBlock]:
         np.hypot(*np.subtract(block.quad[3], block.quad[0])),
     )
     if width < SQUARE * height:
-        quarters = [turned(block, 1), turned(block, 3)]
-        # What stands side by side one way is a stack the other.
-        other += [replace(quarter, layout=layout) for quarter in quarters for layout in Layout]
+        other += [turned(block, 1), turned(block, 3)]
     return other
 
 
