@@ -22,7 +22,8 @@ from digitize.dimensions.confirmed import (
 )
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.given import given_by_person, of_main_view
-from digitize.dimensions.judgement import LEAST_SINGLE, Bench, Judged, judge_all, mostly_tied
+from digitize.dimensions.grounds import LEAST_SINGLE
+from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.lacking import find_excess, find_lacking
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
@@ -36,6 +37,7 @@ from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
+from digitize.dimensions.weighing import Bench
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 from digitize.standards.lookup import scale_note

@@ -12,7 +12,8 @@ from fractions import Fraction
 from calibrate.settle import PRINT_WRONG
 from digitize.dimensions.candidates import thread_designation
 from digitize.dimensions.entries import Entry, in_mm
-from digitize.dimensions.judgement import LEAST_SINGLE, Judged
+from digitize.dimensions.grounds import LEAST_SINGLE
+from digitize.dimensions.judgement import Judged
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.dimensions.witness import LEAST_READING, RIVAL_Z

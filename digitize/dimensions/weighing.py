@@ -1,0 +1,104 @@
+"""What each reading of an entry would measure, held against what is drawn."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from digitize.dimensions.candidates import style_prior, table_prior, tolerance_prior
+from digitize.dimensions.entries import Entry, in_mm, is_length
+from digitize.dimensions.link import Slot
+from digitize.dimensions.view_scales import Scaled, cos2_of
+from digitize.dimensions.witness import ERROR_BOUND, Verdict, judge
+from digitize.lettering.text import Kind, TypedValue, Unit
+
+BLIND_SHARE = 1 / 4.6
+"""U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
+BLIND_DEG = 1 / 180.0
+ANGLE_PEN_DEG = 0.35
+"""Error of a drawn angle, in degrees (common practice, no source)."""
+LEAST_PEN_MM = 0.015
+"""No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
+COUNT_SIGMA = 0.15
+"""A count of drawn holes is whole: one more or less is many standard errors off."""
+COUNT_DOF = 30.0
+"""... with hardly a tail."""
+BLIND_COUNT = 0.05
+"""Density of a count that has nothing to do with the figure: up to a score of holes are usual."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """An entry's measurement on the scale that it did not help to set; nothing may be agreed at an error bound of 0."""
+
+    measured: float
+    sigma: float
+    dof: float
+    expected: tuple[float, ...]
+    part_per_paper: float
+    blind: float
+    error_bound: float
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What every judgement of a sheet leans on.
+
+    Its slots, scale, unit and whether that is sure, paper mm per level pixel, and whether most of its bare figures
+    are tied to a line, so that one which is not is likely a part of something else.
+    """
+
+    slots: Sequence[Slot]
+    scaled: Scaled
+    unit: Unit
+    mm_per_px: float
+    unit_sure: bool = True
+    mostly_tied: bool = False
+
+    def in_doubt(self, value: TypedValue) -> bool:
+        """Does the value hang on a unit that is not sure?"""
+        return not self.unit_sure and value.unit is Unit.UNMARKED
+
+
+def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
+    """What each candidate would measure, in mm of paper (or degrees); None where nothing can be compared."""
+    if entry.measured is None or entry.value is None or not entry.options:
+        return None
+    if entry.value.kind is Kind.COUNT:
+        counts = tuple(float(option.value.nominal or 0) for option in entry.options)
+        return Weighed(entry.measured.size, COUNT_SIGMA, COUNT_DOF, counts, 1.0, BLIND_COUNT, ERROR_BOUND)
+    if entry.value.kind is Kind.ANGLE:
+        sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
+        # What lies between two legs is an angle, whatever the reader makes of its degree sign.
+        degrees = (float(o.value.nominal or 0) if o.value.kind is Kind.ANGLE else math.inf for o in entry.options)
+        return Weighed(entry.measured.size, sigma, 6.0, tuple(degrees), 1.0, BLIND_DEG, ERROR_BOUND)
+    if not is_length(entry.value) or entry.value.not_to_scale:
+        return None
+    fit = bench.scaled.leave_out(index)
+    group = bench.scaled.group_of[entry.view]
+    if fit is None or group is None:
+        return None
+    log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
+    measured = entry.measured.size * bench.mm_per_px
+    pen = max(fit.pen_std_mm, LEAST_PEN_MM)
+    sigma = math.sqrt(pen**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
+    part_per_paper = math.exp(log_scale)
+    expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
+    bound = 0.0 if bench.in_doubt(entry.value) else bench.scaled.error_bound(group)
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound)
+
+
+def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain: Sequence[float]) -> Verdict | None:
+    if w is None:
+        return None
+    reading = [option.probability for option in entry.options]
+    prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
+    return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind, entry.unlisted)
+
+
+def in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:
+    """Measured size and its standard error in the value's own unit, with the unit's name."""
+    if value.kind in (Kind.ANGLE, Kind.COUNT):
+        return w.measured, w.sigma if value.kind is Kind.ANGLE else 0.0, value.unit.value
+    own = unit if value.unit is Unit.UNMARKED else value.unit
+    factor = w.part_per_paper / (25.4 if own is Unit.INCH else 1.0)
+    return w.measured * factor, w.sigma * factor, own.value
