@@ -15,6 +15,8 @@ STRONG_PERCENTILE = 99.5
 """Ink covers a few percent of a drawing; this percentile of the contrast lies well inside it."""
 NOISE_FLOOR = 2.0
 """Grey levels of noise below which a channel counts as clean."""
+NOISE_STEP = 4
+"""Every fourth row and column of the reduced picture tells its noise well enough."""
 BETTER_CHANNEL_RATIO = 1.3
 """A single channel replaces the luminance only when clearly better: JPEG files keep colour at half resolution."""
 
@@ -56,7 +58,7 @@ def polarity_of(grey: GreyImage) -> Polarity:
     """
     small = _reduced(grey)
     difference = _difference(small, window_px(max(grey.shape))).astype(np.float32)
-    threshold = 3 * float(np.median(np.abs(difference))) + NOISE_FLOOR
+    threshold = 3 * float(np.median(np.abs(difference[::NOISE_STEP, ::NOISE_STEP]))) + NOISE_FLOOR
     darker = np.square(np.clip(difference - threshold, 0, None)).sum()
     lighter = np.square(np.clip(-difference - threshold, 0, None)).sum()
     return Polarity.LIGHT_ON_DARK if lighter > darker else Polarity.DARK_ON_LIGHT
