@@ -43,6 +43,8 @@ def with_lone_letters_turned(rows: Sequence[Row], usual_height: float) -> list[R
 def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row:
     best, best_gap = row, math.inf
     for word in words:
+        if not _are_near(row, word):
+            continue
         turned = rows_at(row.parts, word.angle_deg, usual_height)
         if len(turned) != 1 or len(turned[0].parts) != len(row.parts):
             continue
@@ -50,6 +52,14 @@ def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row
             if gap is not None and gap < best_gap:
                 best, best_gap = turned[0], gap
     return best
+
+
+def _are_near(row: Row, word: Row) -> bool:
+    """Whether a row may be a word's next letter, whichever way it is turned."""
+    corners = np.array(row.quad), np.array(word.quad)
+    apart = math.dist(corners[0].mean(axis=0), corners[1].mean(axis=0))
+    reach = sum(math.dist(quad[0], quad[2]) for quad in corners) / 2
+    return apart < reach + 2 * WORD_GAP * max(row.height, word.height)
 
 
 def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
