@@ -88,6 +88,29 @@ def test_a_short_block_may_lie_a_quarter_turn_off() -> None:
     assert text.block.angle_deg == 90.0
 
 
+@pytest.mark.parametrize("text", ["6", "9", "68", "89", ".69", "906"])
+@pytest.mark.parametrize("is_upright", [False, True])
+def test_what_also_reads_on_its_head_goes_by_its_dimension_line(text: str, is_upright: bool) -> None:
+    board = Board()  # figures read from the bottom or from the right of the sheet: ISO 129, from memory
+    if is_upright:
+        board.dimension_line(300, 1000, 500, (570, 730))
+        board.grey = np.ascontiguousarray(np.rot90(board.grey))
+        board.width, board.height = board.height, board.width
+        centre, angle = (500.0, 749.0), 90.0
+    else:
+        board.dimension_line(300, 1000, 500, (570, 730))
+        centre, angle = (650.0, 500.0), 0.0
+    board.write(text, centre, angle=angle)
+    sheet = board.sheet()
+    texts = read_blocks(sheet, find_lettering(sheet).blocks, network.NetworkReader(threads=1))
+    said = [
+        item.readings[0].text
+        for item in texts
+        if item.readings and np.hypot(*np.subtract(item.block.centre, centre)) < 40
+    ]
+    assert said == [text]
+
+
 def test_words_are_no_reason_to_turn_a_block() -> None:
     board = Board()
     board.write("2.625", (500, 400))
