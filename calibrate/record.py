@@ -50,7 +50,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         "skew_deg": round(sheet.skew_deg, DEGREE_DIGITS),
         "skew_std_deg": round(sheet.skew_std_deg, DEGREE_DIGITS),
         "rectified": sheet.rectified,
-        "proportion": None if sheet.proportion is None else _proportion(sheet.proportion),
+        "proportion": proportion_record(sheet.proportion),
         "level_from_source": np.asarray(sheet.level_from_source).tolist(),
         "level_size_px": [sheet.grey.shape[1], sheet.grey.shape[0]],
         "mm_per_px": None if known is None else list(known),
@@ -70,7 +70,10 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
     }
 
 
-def _proportion(proportion: Proportion) -> dict[str, object]:
+def proportion_record(proportion: Proportion | None) -> dict[str, object] | None:
+    """The proportion of a photograph's sides in plain values; None of a scan."""
+    if proportion is None:
+        return None
     return {"std_percent": round(100 * proportion.std, PERCENT_DIGITS), "note": proportion.note}
 
 

@@ -6,6 +6,7 @@ from importlib import metadata
 from typing import Any
 
 from calibrate.flat_map import bend_record
+from calibrate.record import proportion_record
 from calibrate.sheet import LevelSheet, ResolutionStatus, ScaleWitness
 from calibrate.witnesses import witness_record
 from digitize.dimensions.table import Reconciled, State, Stretched, ViewScale
@@ -72,6 +73,7 @@ def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper:
         "skew_deg": rounded(sheet.skew_deg),
         "skew_std_deg": rounded(sheet.skew_std_deg),
         "rectified": sheet.rectified,
+        "proportion": proportion_record(sheet.proportion),
         "bend": bend_record(sheet.bend, sheet.grey.shape, None if known is None else sum(known) / 2),
         "resolution": {
             "status": sheet.resolution.status.value,

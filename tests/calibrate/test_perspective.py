@@ -8,6 +8,7 @@ from calibrate.bars import Bars
 from calibrate.camera import camera_of
 from calibrate.perspective import FINDING, from_lines, from_quad
 from calibrate.proportion import in_proportion
+from calibrate.record import calibration_record
 from calibrate.restore import restore
 from calibrate.sheet import ResolutionStatus, apply_homography
 from calibrate.straighten import straighten
@@ -142,6 +143,8 @@ class TestPhotograph:
         lengths = np.linalg.norm(sides, axis=1)
         assert lengths[0] == pytest.approx(lengths[2], rel=5e-4)
         assert abs(np.log(lengths[0] / lengths[1] * 880 / 1280)) < 3 * sheet.proportion.std
+        told = calibration_record(sheet)["proportion"]
+        assert told["std_percent"] == pytest.approx(100 * sheet.proportion.std, abs=1e-3)
 
     def test_the_table_leaves_no_ink(self):
         matrix = camera(12, 10, 2)
@@ -177,7 +180,9 @@ class TestPhotograph:
     @pytest.mark.parametrize("skew_deg", [0.0, 3.0])
     def test_a_flat_scan_is_left_alone(self, skew_deg):
         page = page_of(drawn.noisy(drawn.sheet(skew_deg), 1))
-        assert not straighten(page, restore(page)).rectified
+        sheet = straighten(page, restore(page))
+        assert not sheet.rectified
+        assert calibration_record(sheet)["proportion"] is None
 
     def test_a_flat_scan_on_a_dark_lid_is_left_alone(self):
         framed = cv2.copyMakeBorder(drawn.sheet(), 80, 60, 70, 90, cv2.BORDER_CONSTANT, value=20)
