@@ -35,6 +35,7 @@ from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
+from digitize.dimensions.underlined import mark_underlined
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
 from digitize.dimensions.weighing import Bench
@@ -84,6 +85,7 @@ def reconcile(
     texts = (*texts, *(added_text(each, mm_per_px) for each in added))
     bar = find_scale_bar(strokes, texts, mm_per_px)
     entries = tuple(entry for entry in entries if bar is None or entry.text not in bar.texts)
+    entries = mark_underlined(entries, texts, strokes, mm_per_px)
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     fields = _title_block(entries, texts)
     noted = _noted_scale(fields, sheet)
