@@ -71,11 +71,11 @@ def ground_of(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Ground:
     lettering = _in_working_frame(lettering_mask, sheet)
     margin = max(1, round(LETTERING_MARGIN_MM / sheet.paper_mm_per_px))
     kernel = np.ones((2 * margin + 1, 2 * margin + 1), np.uint8)
-    blank = cv2.dilate(lettering.astype(np.uint8), kernel).astype(bool)
+    blank = cv2.dilate(lettering.view(np.uint8), kernel).view(bool)
     all_dark = FULL_DARKNESS - sheet.working_grey
     dark = np.where(blank, np.uint8(0), all_dark)
     ink = sheet.working_ink & ~blank
-    half = cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, 5).astype(np.float32)
+    half = np.asarray(cv2.distanceTransform(ink.view(np.uint8), cv2.DIST_L2, 5), dtype=np.float32)
     return Ground(dark, all_dark, ink, lettering, half, sheet.paper_mm_per_px, sheet.pen_px)
 
 
