@@ -14,7 +14,7 @@ cut
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +27,7 @@ from digitize.strokes.primitives import Point
 
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
+SAME_PLACE_DIGITS = 6  # decimals of a mm: what is nearer is one place
 _SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
 _LOOK_AHEAD = 0.3  # of the shortest piece at a node: how far along each the headings are compared
 
@@ -311,3 +312,24 @@ def ring_polygon(plane: Plane, ring: Ring) -> Polygon:
 def piece_line(plane: Plane, piece: Piece) -> LineString:
     """A piece as a line with its arc sampled."""
     return LineString(piece_points(plane, piece))
+
+
+def distinct(plane: Plane, pieces: Iterable[Piece], drawn: Iterable[Piece] = ()) -> Iterator[Piece]:
+    """Those of some pieces that lie where no earlier one and none of the ``drawn`` does: a solution may lay two strokes
+    in one place that the pen drew a little apart."""
+    seen = {_lie(plane, piece) for piece in drawn}
+    for piece in pieces:
+        lie = _lie(plane, piece)
+        if lie not in seen:
+            seen.add(lie)
+            yield piece
+
+
+def _lie(plane: Plane, piece: Piece) -> tuple[tuple[float, float], ...]:
+    """Ends and middle of a piece to `SAME_PLACE_DIGITS`, whichever way it runs."""
+    points = piece_points(plane, piece)
+    half = len(points) // 2
+    middle = (points[half - 1][0] + points[-half][0]) / 2, (points[half - 1][1] + points[-half][1]) / 2
+    three = points[0], points[-1], middle
+    first, last, between = ((round(x, SAME_PLACE_DIGITS) + 0.0, round(y, SAME_PLACE_DIGITS) + 0.0) for x, y in three)
+    return (*sorted((first, last)), between)

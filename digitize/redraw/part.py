@@ -186,9 +186,9 @@ def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     within = [each.buffer(GAP_MM * view.frame.paper_mm) for each in outers]
-    for piece in shape.plane.pieces:
+    for piece in outline.distinct(shape.plane, shape.plane.pieces, on_rings):
         line = outline.piece_line(shape.plane, piece)
-        if piece not in on_rings and not covered(plan, view.name, line) and any(each.covers(line) for each in within):
+        if not covered(plan, view.name, line) and any(each.covers(line) for each in within):
             _add_piece(drawing, shape, piece, factor, EDGE)
 
 
@@ -216,7 +216,7 @@ def _add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]]
     factor = dxf.per_mm(unit)
     for each, chain in unclosed:
         dxf.add_layer(drawing, OPEN, _LAYERS[OPEN])
-        for piece in chain.pieces:
+        for piece in outline.distinct(each.profile.plane, chain.pieces):
             _add_piece(drawing, each.profile, piece, factor, OPEN)
         radius = _MARK_MM * each.view.frame.paper_mm * factor
         for end in chain.ends:

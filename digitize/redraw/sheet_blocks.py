@@ -10,16 +10,19 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ezdxf.document import Drawing
 from ezdxf.layouts.blocklayout import BlockLayout
+from shapely import LineString, box
 
 from digitize.lettering.text import Text
 from digitize.redraw import dxf
 from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
 from digitize.report.frame import Frame
-from digitize.strokes.primitives import Line, Point, Role, Strokes, View
+from digitize.strokes.primitives import Point, Role, Strokes, View
 
 NAMES = {"title_block": "TITLE_BLOCK", "table": "TABLE"}
 _NO_TAG = re.compile(r"[^A-Z0-9_]+")
 UNREAD = "?"
+SLACK_PX, LEAST_SHARE = 3.0, 0.5
+"""The frame's lines lie on the edge of a division; one that only touches a corner is none of its sides."""
 
 
 def add_sheet_blocks(
@@ -73,8 +76,8 @@ def _draw(
         x, y = _scaled(frame.point(point), factor)
         return x - foot[0], y - foot[1]
 
-    for line in _lines_in(view, strokes):
-        block.add_line(place(line.start), place(line.end), {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
+    for start, end in _rules(view, strokes):
+        block.add_line(place(start), place(end), {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
     for text in texts:
         if not _is_in(view, text.block.centre):
             continue
@@ -86,10 +89,17 @@ def _draw(
         block.add_text(words, height=height, rotation=turn, dxfattribs={"layer": NOTE_LAYER, "insert": first})
 
 
-def _lines_in(view: View, strokes: Strokes) -> Iterator[Line]:
+def _rules(view: View, strokes: Strokes) -> Iterator[tuple[Point, Point]]:
+    """The division's own rules, and as much of the sheet's frame as closes it."""
+    room = box(*view.box).buffer(SLACK_PX, join_style="mitre")
     for line in strokes.lines:
-        if line.role is Role.TABLE and (line.view == view.id or view.holds(line)):
-            yield line
+        if line.role is Role.TABLE and line.view == view.id:
+            yield line.start, line.end
+        elif line.role is Role.BORDER:
+            within = LineString([line.start, line.end]).intersection(room)
+            if within.length > LEAST_SHARE * min(view.box[2] - view.box[0], view.box[3] - view.box[1]):
+                (x0, y0), (x1, y1) = within.coords[0], within.coords[-1]
+                yield (x0, y0), (x1, y1)
 
 
 def _is_in(view: View, point: Point) -> bool:

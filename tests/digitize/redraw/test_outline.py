@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from digitize.redraw.curve import Circular
-from digitize.redraw.outline import bulged, cut_faces, ring_area, rings
-from digitize.redraw.plane import Pen, Round, Straight, build
+from digitize.redraw.outline import bulged, cut_faces, distinct, ring_area, rings
+from digitize.redraw.plane import Node, Pen, Piece, Plane, Round, Straight, build
 
 
 def box(x0: float, y0: float, x1: float, y1: float, gap: float = 0.0) -> list[Straight]:
@@ -152,3 +152,15 @@ def test_polygons(sides: int, radius: float, turn: float) -> None:
     expected = sides * radius**2 * math.sin(2 * math.pi / sides) / 2
     # Sides that are level to the pen's error are laid level, so the area may differ by that error.
     assert areas(strokes) == pytest.approx([expected], abs=0.3 * sides * radius)
+
+
+def test_strokes_that_come_to_lie_in_one_place_are_drawn_once() -> None:
+    """Two lines between other nodes, whichever way they run, and two bows over one chord that differ: three remain."""
+    at = [(0.0, 0.0), (10.0, 0.0), (10.0, 1e-9), (0.0, 0.0)]
+    nodes = tuple(Node(point, frozenset()) for point in at)
+    lines = [Straight(at[0], at[1]), Straight(at[2], at[3])]
+    bows = [Round(Circular((5.0, y), math.hypot(5.0, y), 0.0, 180.0), 0) for y in (-5.0, -3.0)]
+    pieces = (Piece(0, 0, 1), Piece(1, 2, 3), Piece(2, 1, 0), Piece(3, 1, 0))
+    plane = Plane((*lines, *bows), (), nodes, pieces)
+    assert list(distinct(plane, pieces)) == [pieces[0], pieces[2], pieces[3]]
+    assert list(distinct(plane, pieces, drawn=[pieces[1]])) == [pieces[2], pieces[3]]

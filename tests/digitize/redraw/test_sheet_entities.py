@@ -48,12 +48,14 @@ def test_cut_faces_are_hatched_as_the_print_is(tmp_path: Path) -> None:
 
 
 def titled(print_: Print) -> Strokes:
-    """A print's strokes with a title block of one frame and one rule."""
+    """A print's strokes with a title block of two sides and one rule; the frame of the sheet is its other two sides."""
     strokes = print_.strokes()
     right, foot, middle = LEFT_PX + WIDE_PX, TOP_PX + HIGH_PX, TOP_PX + HIGH_PX / 2
     corners = [(LEFT_PX, TOP_PX), (right, TOP_PX), (right, foot), (LEFT_PX, foot)]
-    sides = [*zip(corners, [*corners[1:], corners[0]], strict=True), ((LEFT_PX, middle), (right, middle))]
+    sides = [(corners[0], corners[1]), (corners[3], corners[0]), ((LEFT_PX, middle), (right, middle))]
+    frame = [((right, 100.0), (right, foot)), ((100.0, foot), (right, foot)), ((100.0, 100.0), (right, 100.0))]
     lines = tuple(Line(a, b, 4.0, role=Role.TABLE, view="T1") for a, b in sides)
+    lines += tuple(Line(a, b, 4.0, role=Role.BORDER) for a, b in frame)
     title = View("T1", "title_block", (LEFT_PX, TOP_PX, right, foot))
     return replace(strokes, lines=(*strokes.lines, *lines), views=(*strokes.views, title))
 
@@ -74,7 +76,8 @@ def test_title_block_is_a_block_with_its_fields(tmp_path: Path) -> None:
     block = drawing.blocks["TITLE_BLOCK"]
     assert [each.dxf.text for each in block.query("TEXT")] == ["DRG. NO. B-335", "?"]
     ends = [(p.x, p.y) for line in block.query("LINE") for p in (line.dxf.start, line.dxf.end)]
-    assert (max(x for x, _ in ends), max(y for _, y in ends)) == pytest.approx((WIDE_PX / 10, HIGH_PX / 10), abs=1e-6)
+    assert len(ends) == 2 * 5
+    assert (max(x for x, _ in ends), max(y for _, y in ends)) == pytest.approx((WIDE_PX / 10, HIGH_PX / 10), abs=0.31)
     assert {each.dxf.tag: each.dxf.text for each in insert.attribs} == {
         "DRAWING_NUMBER": "B-335", "SCALE": "FULL SIZE",
     }  # fmt: skip
