@@ -1,4 +1,4 @@
-"""Arrowheads on their lines: filled, open, oblique ticks, dots.
+"""Arrowheads on their lines: filled, open, blank, oblique ticks, dots.
 
 An arrowhead is looked for where a line ends or meets another stroke, since that is where a drafter points at. What is
 tested is the ink on both sides of the line behind such a point.
@@ -17,7 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.barbs import BARBS_REACH_MM, DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
+from digitize.strokes.blank_heads import blank_heads_on
 from digitize.strokes.crossings import PARALLEL_SINE, Crossing, Table, crossings_of, meets, s_near
+from digitize.strokes.dots import dots_on
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates, each_once, face_each_other
@@ -63,7 +65,9 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
             head = _head_at(ground, table, pens, k, s, sign)
             if head is not None:
                 found.append(_set_on_stroke(ground, table, head))
-        found += [] if piece.track.kind == ARC else ticks_on(ground, table, k, crossings)
+        if piece.track.kind == LINE:
+            found += ticks_on(ground, table, k, crossings) + dots_on(ground, table, k, crossings)
+            found += [_set_on_stroke(ground, table, head) for head in blank_heads_on(ground, table, k)]
     standing = [
         _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
     ]

@@ -118,7 +118,7 @@ class Arrowhead:
         The way it points, from its tail to its tip.
     length_px : float
     form : str
-        "filled", "open", "tick" or "dot".
+        "filled", "open", "blank", "tick" or "dot".
     line : int or None
         Index into `Strokes.lines` of the stroke that it ends.
     """

@@ -25,6 +25,8 @@ yet the one that ends at ticks on both sides."""
 DOUBT_PER_MM, FAR_MM = 0.001, 50.0
 """Of two lines with mates, the nearer mate is the likelier; of two that end at ticks the longer, up to so long, since
 dimension lines that are stacked stand a few heights of a figure apart."""
+POINTLESS = ("tick", "dot")
+"""Forms that say by themselves neither which line they end nor on which side of them it lies."""
 HALF_WIDTH = 0.35
 """Half of what a tick takes up across its line, in lengths of the tick: the sine of half a right angle, halved."""
 
@@ -92,14 +94,14 @@ def _meets_a_third(ground: Ground, crossing: Crossing, crossings: list[Crossing]
 
 
 def weighed_ticks(ground: Ground, table: Table, heads: list[Head]) -> list[Head]:
-    """Give the ticks of all heads the doubt that fits the line they are on."""
-    ticks = [head for head in heads if head.form == "tick"]
+    """Give the ticks and dots of all heads the doubt that fits the line they are on."""
+    ticks = [head for head in heads if head.form in POINTLESS]
     on_piece: dict[int, list[Head]] = defaultdict(list)
     for tick in ticks:
         on_piece[tick.piece].append(tick)
     return [
         replace(head, doubt=_doubt_of(ground, table, head, on_piece[head.piece], ticks))
-        if head.form == "tick"
+        if head.form in POINTLESS
         else head
         for head in heads
     ]
@@ -117,5 +119,5 @@ def _ends_at_ticks(table: Table, ticks: list[Head]) -> bool:
     """Whether a piece ends at ticks on both sides, or one length of a tick beyond them."""
     piece = table.pieces[ticks[0].piece]
     first, last = min(ticks, key=lambda tick: tick.s), max(ticks, key=lambda tick: tick.s)
-    apart = last.s - first.s > first.length
+    apart = last.s - first.s > 1.5 * first.length
     return apart and first.s - piece.s0 <= first.length and piece.s1 - last.s <= last.length

@@ -106,6 +106,30 @@ def test_ticks_of_a_chain_end_the_dimensions_on_both_sides() -> None:
     assert sorted(heads) == sorted([*chain, (60, 150, 180), (460, 150, 0)])
 
 
+@pytest.mark.parametrize("angle", [0.0, 37.0, 90.0, 250.0])
+def test_a_blank_head(angle: float) -> None:
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 80 * c, 150 + 80 * s)
+    base = [(tip[0] - 32 * c - sign * 6 * s, tip[1] - 32 * s + sign * 6 * c) for sign in (1, -1)]
+    picture = Picture(300, 300).line((150 - 100 * c, 150 - 100 * s), (150 + 48 * c, 150 + 48 * s))
+    picture.line(base[0], tip).line(base[1], tip).line(*base)
+    picture.line((tip[0] - 50 * s, tip[1] + 50 * c), (tip[0] + 50 * s, tip[1] - 50 * c))
+    strokes = traced(picture)
+    (head,) = strokes.arrowheads
+    assert head.form == "blank"
+    assert head.tip == pytest.approx(tip, abs=1.0)
+    assert turn_between(head.direction_deg, angle) < 2.0
+    assert len(strokes.lines) == 2
+
+
+def test_dots_of_a_chain() -> None:
+    picture = Picture(520, 160).line((60, 80), (460, 80))
+    for x in (60, 200, 460):
+        picture.line((x, 20), (x, 140)).arc((x, 80), 2.5, width=7.0)
+    heads = [(round(h.tip[0]), round(h.direction_deg) % 360, h.form) for h in traced(picture).arrowheads]
+    assert sorted(heads) == [(60, 180, "dot"), (200, 0, "dot"), (200, 180, "dot"), (460, 0, "dot")]
+
+
 @pytest.mark.parametrize("angle", [20.0, 45.0, 90.0])
 def test_plain_crossings_have_no_head(angle: float) -> None:
     c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
