@@ -35,13 +35,30 @@ def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
     touch_px = TOUCH_MM / mm_per_px
     openings = []
     for arc in strokes.arcs:
-        if arc.role not in (Role.DIMENSION, Role.EXTENSION, Role.LEADER) or arc.sweep_deg > 300:
+        # With a head missed an arc is not known to be a dimension line: it stays visible.
+        if arc.role not in (Role.DIMENSION, Role.EXTENSION, Role.LEADER, Role.VISIBLE) or arc.sweep_deg > 300:
             continue
-        tips = [(a, way) for a in strokes.arrowheads if (way := _way_along(a, arc, touch_px))]
-        if sorted(way for _, way in tips) != [-1, 1]:
-            continue
-        openings.append(_opening(arc, tips[0][0].tip, tips[1][0].tip, strokes, mm_per_px))
+        tips = [(a.tip, way) for a in strokes.arrowheads if (way := _way_along(a, arc, touch_px))]
+        if len(tips) == 1 and (other := _unheaded(tips[0][0], arc, strokes, touch_px)) is not None:
+            openings.append(_opening(arc, tips[0][0], other, strokes, mm_per_px))
+        elif sorted(way for _, way in tips) == [-1, 1]:
+            openings.append(_opening(arc, tips[0][0], tips[1][0], strokes, mm_per_px))
     return tuple(openings)
+
+
+def _unheaded(tip: Point, arc: Arc, strokes: Strokes, touch_px: float) -> Point | None:
+    """Where the only other leg meets an arc one of whose arrowheads was not seen; None where no leg, or several, do."""
+    if _leg(tip, arc, strokes, touch_px) is None:
+        return None
+    found: list[Point] = []
+    for line in strokes.lines:
+        middle = (line.start[0] + line.end[0]) / 2, (line.start[1] + line.end[1]) / 2
+        way = unit(_bearing_deg(middle, arc))
+        at = arc.centre[0] + arc.radius_px * way[0], arc.centre[1] + arc.radius_px * way[1]
+        new = all(math.dist(at, other) > 2 * touch_px for other in (tip, *found))
+        if new and on_sweep(arc, at, LEGS_DEG) and _leg(at, arc, strokes, touch_px) is line:
+            found.append(at)
+    return found[0] if len(found) == 1 else None
 
 
 def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Opening:

@@ -105,3 +105,17 @@ def test_heads_that_follow_each_other_along_an_arc_measure_no_angle() -> None:
     arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
     heads = tuple(Arrowhead((1000 + 400 * unit(a)[0], 1000 + 400 * unit(a)[1]), a + 90.0, 35.0) for a in (0.0, 45.0))
     assert find_openings(Strokes((), (arc,), heads), MM_PER_PX) == ()
+
+
+def test_an_angle_whose_second_head_was_missed_is_measured_between_its_legs() -> None:
+    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
+    heads = (Arrowhead((1400.0, 1000.0), -90.0, 35.0),)
+    legs = tuple(
+        Line((1000.0, 1000.0), (1000 + 450 * unit(a)[0], 1000 + 450 * unit(a)[1]), 3.0, role=Role.VISIBLE)
+        for a in (0.0, 45.0)
+    )
+    (opening,) = find_openings(Strokes(legs, (arc,), heads), MM_PER_PX)
+    assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
+    third = Line((1000.0, 1000.0), (1000 + 450 * unit(20)[0], 1000 + 450 * unit(20)[1]), 3.0, role=Role.VISIBLE)
+    assert find_openings(Strokes((*legs, third), (arc,), heads), MM_PER_PX) == ()
+    assert find_openings(Strokes(legs[:1], (arc,), heads), MM_PER_PX) == ()
