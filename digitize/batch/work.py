@@ -12,8 +12,9 @@ from typing import Any
 
 from calibrate.errors import InputError
 from calibrate.load import load_page
-from digitize.batch.backs import look_of, through
+from digitize.batch.backs import MOST_SIZE_RATIO, look_of, through
 from digitize.batch.jobs import BACK, REFUSED, Job
+from digitize.batch.memory import page_pixels
 from digitize.report.files import STAGING, staged
 
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS")
@@ -74,13 +75,19 @@ def do(job: Job, out: Path) -> Outcome:
 def _note_back(job: Job, folder: Path) -> None:
     """Keep a note where a page is the back of the one before it, or take back one that no longer holds."""
     seen = None
-    if job.before is not None:
+    if job.before is not None and _of_one_size(job.before, job):
         seen = through(*(look_of(load_page(each.source, each.page).pixels) for each in (job.before, job)))
     if job.before is None or seen is None or not seen.is_back:
         (folder / BACK).unlink(missing_ok=True)
         return
     with staged(folder) as stage:
         _write(stage / BACK, {"schema": "back/1", "back_of": job.before.folder, "height": round(seen.mirrored, 1)})
+
+
+def _of_one_size(*jobs: Job) -> bool:
+    """By their headers: most neighbours in a drawer need not be loaded to know that they are no back."""
+    pixels = [page_pixels(job.source, job.page) for job in jobs]
+    return max(pixels) <= MOST_SIZE_RATIO**2 * min(pixels)
 
 
 def _write(path: Path, content: dict[str, Any]) -> None:
