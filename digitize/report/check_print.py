@@ -200,6 +200,7 @@ def write_html(
         zone_size=0.011 * max(width, height),
         columns=COLUMNS,
         zone_rows=ROWS,
+        lacking=[*(each.words for each in reconciled.lacking), *reconciled.excess],
         residuals=_residuals(sheet, reconciled),
         scale=scale_lines(main_scale(reconciled), reconciled.scales),
         paper=paper_lines(paper),

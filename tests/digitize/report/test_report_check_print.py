@@ -14,8 +14,9 @@ import pytest
 from hand_drawn import HEIGHT_PX, PX_PER_MM, WIDTH_PX, drawn_sheet, stepped_shaft
 from test_report_write import doubtful_gear, results
 
-from digitize.dimensions.table import State
+from digitize.dimensions.table import Lacking, State
 from digitize.found import Found
+from digitize.lettering.text import Unit
 from digitize.report.check_print import marked, to_check_first, write_png
 from digitize.report.marks import COLOURS, URGENCY, mark
 from digitize.report.open_marks import COLOUR, REACH_MM
@@ -205,3 +206,16 @@ def test_crop_is_turned_upright() -> None:
     assert crop.shape[1] > crop.shape[0]
     assert crop[crop.shape[0] // 2 :].min() < 60
     assert crop[: crop.shape[0] // 2].min() > 200
+
+
+def test_what_the_sheet_lacks_stands_on_page_table_and_workbook(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    missing = Lacking("diameter", "A", 12.5, 0.1, Unit.MM, (0.0, 0.0), (9.0, 0.0), "no figure gives the diameter")
+    reconciled = replace(print_.reconciled(), lacking=(missing,), excess=("the chain 1 + 2 = 3 is closed",))
+    write_results(tmp_path, Found(drawn_sheet(print_), print_.strokes(), ()), reconciled, None, {})
+    page = (tmp_path / "check-print.html").read_text(encoding="utf-8")
+    assert "no figure gives the diameter" in page
+    assert "the chain 1 + 2 = 3 is closed" in page
+    content = json.loads((tmp_path / "dimensions.json").read_text(encoding="utf-8"))
+    assert content["lacking"][0]["size"] == 12.5
+    assert content["over_dimensioned"] == ["the chain 1 + 2 = 3 is closed"]
