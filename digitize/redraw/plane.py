@@ -37,7 +37,8 @@ DOUBLE_MM = 0.35  # a short stroke no further than this from longer ones, all th
 DOUBLE_LENGTH_MM = 8.0  # ... and short is up to this
 _DOUBLE_SAMPLES = 6
 EYE_MM = 1.6  # a circle no wider that meets other strokes is the ink round the paper left in a corner
-TANGENT_MM = 0.35  # a line that misses a circle or cuts it by no more touches it
+TANGENT_MM = (0.35, 0.7)  # a line that misses a circle or cuts it by no more touches it
+SLANTING_SINE = 0.5  # strokes that meet at a slant are left open further along themselves, down to this sine
 
 
 @dataclass(frozen=True)
@@ -173,8 +174,8 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> P
     paper_mm = pen.paper_mm
     levels, levelled = find_levels(straights, pen)
     strokes = _without_doubles((*_joined(levelled, levels, paper_mm), *rounds), paper_mm)
-    strokes = _without_eyes(strokes, paper_mm)
-    nodes, pieces = _pieces(strokes, _nodes(strokes, paper_mm), paper_mm)
+    strokes = _without_eyes(strokes, pen)
+    nodes, pieces = _pieces(strokes, _nodes(strokes, pen), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
 
 
@@ -260,21 +261,22 @@ def _without_doubles(strokes: Sequence[Stroke], paper_mm: float) -> tuple[Stroke
     )
 
 
-def _without_eyes(strokes: Sequence[Stroke], paper_mm: float) -> tuple[Stroke, ...]:
+def _without_eyes(strokes: Sequence[Stroke], pen: Pen) -> tuple[Stroke, ...]:
     """Drop the rings of ink round the speck of paper that a hatch line cuts off in a corner."""
     eyes = [
         each
         for each in strokes
         if isinstance(each, Round)
         and each.curve.sweep_deg > FULL_TURN_DEG / 2
-        and 2 * each.curve.radius <= EYE_MM * paper_mm
-        and any(_meets(each, other, paper_mm) for other in strokes if other is not each)
+        and 2 * each.curve.radius <= EYE_MM * pen.paper_mm
+        and any(_meets(each, other, pen) for other in strokes if other is not each)
     ]
     return tuple(each for each in strokes if each not in eyes)
 
 
-def _meets(one: Stroke, other: Stroke, paper_mm: float) -> bool:
-    return any(_reaches(other, at, touching, paper_mm) for at, touching in _meetings(one, other, paper_mm))
+def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:
+    touch = pen.slack(TANGENT_MM)
+    return any(_reaches(other, at, _gap(one, other, touching, pen)) for at, touching in _meetings(one, other, touch))
 
 
 def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
@@ -306,38 +308,46 @@ class _Meeting:
     touching: bool = False
 
 
-def _nodes(strokes: Sequence[Stroke], paper_mm: float) -> list[Node]:
+def _nodes(strokes: Sequence[Stroke], pen: Pen) -> list[Node]:
     meetings: list[_Meeting] = []
+    touch = pen.slack(TANGENT_MM)
     for (i, one), (j, other) in combinations(enumerate(strokes), 2):
-        meetings += [
-            _Meeting(at, i, j, touching)
-            for at, touching in _meetings(one, other, paper_mm)
-            if _reaches(one, at, touching, paper_mm) and _reaches(other, at, touching, paper_mm)
-        ]
-    return [_node(group, strokes) for group in _snapped(meetings, SNAP_MM * paper_mm)]
+        for at, touching in _meetings(one, other, touch):
+            gap = _gap(one, other, touching, pen)
+            if _reaches(one, at, gap) and _reaches(other, at, gap):
+                meetings.append(_Meeting(at, i, j, touching))
+    return [_node(group, strokes) for group in _snapped(meetings, SNAP_MM * pen.paper_mm)]
 
 
-def _reaches(stroke: Stroke, at: Point, touching: bool, paper_mm: float) -> bool:
-    """True where a stroke, made longer by the gap that pens leave, comes to a point."""
+def _gap(one: Stroke, other: Stroke, touching: bool, pen: Pen) -> float:
+    """How far from a point two strokes may end that are meant to meet there."""
+    gap = GAP_MM * pen.paper_mm
+    if touching:
+        # Where strokes touch, pen error shifts the end of either along them by far more than across.
+        reach = min(each.curve.radius if isinstance(each, Round) else each.length for each in (one, other))
+        return gap + math.sqrt(reach * pen.slack(TANGENT_MM))
+    if isinstance(one, Straight) and isinstance(other, Straight):
+        (ax, ay), (bx, by) = one.direction, other.direction
+        return gap / max(abs(ax * by - ay * bx), SLANTING_SINE)
+    return gap
+
+
+def _reaches(stroke: Stroke, at: Point, gap: float) -> bool:
+    """True where a stroke, made longer by a gap, comes to a point."""
     if isinstance(stroke, Round) and stroke.curve.full:
         return True
-    gap = GAP_MM * paper_mm
-    if touching:
-        # Where a line touches a circle, pen error shifts the end of either along them by far more than across.
-        radius = stroke.curve.radius if isinstance(stroke, Round) else stroke.length
-        gap += math.sqrt(2 * min(radius, stroke.length) * TANGENT_MM * paper_mm / 2)
     return -gap <= stroke.along(at) <= stroke.length + gap
 
 
-def _meetings(one: Stroke, other: Stroke, paper_mm: float) -> list[tuple[Point, bool]]:
+def _meetings(one: Stroke, other: Stroke, touch: float) -> list[tuple[Point, bool]]:
     """Points where two strokes, extended, meet, and whether they touch there rather than cross."""
     if isinstance(one, Straight) and isinstance(other, Straight):
         return [(at, False) for at in _crossing(one, other)]
     if isinstance(one, Straight) and isinstance(other, Round):
-        return _line_circle(one, other.curve, TANGENT_MM * paper_mm)
+        return _line_circle(one, other.curve, touch)
     if isinstance(one, Round) and isinstance(other, Round):
-        return _circle_circle(one.curve, other.curve, TANGENT_MM * paper_mm)
-    return _meetings(other, one, paper_mm)
+        return _circle_circle(one.curve, other.curve, touch)
+    return _meetings(other, one, touch)
 
 
 PARALLEL_SINE = math.sin(math.radians(2.0))  # lines nearer to parallel than this do not make a corner

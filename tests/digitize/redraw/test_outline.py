@@ -164,3 +164,26 @@ def test_strokes_that_come_to_lie_in_one_place_are_drawn_once() -> None:
     plane = Plane((*lines, *bows), (), nodes, pieces)
     assert list(distinct(plane, pieces)) == [pieces[0], pieces[2], pieces[3]]
     assert list(distinct(plane, pieces, drawn=[pieces[1]])) == [pieces[2], pieces[3]]
+
+
+@pytest.mark.parametrize(("error_mm", "closes"), [(0.15, True), (0.01, False)])
+def test_a_round_corner_closes_as_well_as_its_pen_was_held(error_mm: float, closes: bool) -> None:
+    """The arc of a 100 x 60 plate's rounded corner bulges past both sides by 0.5 mm and runs on beyond them."""
+    corner = Round(Circular((25.0, 35.0), 25.5, 82.0, 105.0), 0)
+    sides = [
+        Straight((0.0, 38.0), (0.0, 0.0)), Straight((0.0, 0.0), (100.0, 0.0)),
+        Straight((100.0, 0.0), (100.0, 60.0)), Straight((100.0, 60.0), (22.0, 60.0)),
+    ]  # fmt: skip
+    plane = build(sides, [corner], Pen(1.0, error_mm))
+    found = [ring_area(plane, ring) for ring in rings(plane, 1.0)]
+    assert (found == [pytest.approx(6000 - (1 - math.pi / 4) * 625, rel=0.01)]) is closes
+
+
+def test_a_slanting_corner_is_left_open_further() -> None:
+    """Two sides that meet at 30 degrees, one of which stops 1.1 mm short along itself."""
+    short = 1.1
+    sides = [
+        Straight((0.0, 0.0), (40.0, 0.0)), Straight((0.0, 0.0), (0.0, 40.0 * math.tan(math.radians(30.0)))),
+        Straight((0.0, 40.0 * math.tan(math.radians(30.0))), (40.0 - short * math.cos(math.pi / 6), short / 2)),
+    ]  # fmt: skip
+    assert areas(sides) == [pytest.approx(800.0 * math.tan(math.radians(30.0)), rel=1e-6)]
