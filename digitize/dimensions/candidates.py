@@ -63,23 +63,29 @@ def made_up(text: str) -> Iterator[str]:
     >>> list(made_up("7.25"))
     ['7.5']
     """
-    yield from (text[:i] + text[i + 1 :] for i in range(1, len(text) - 1) if text[i] in DIGITS)
+    for i in range(1, len(text) - 1):
+        if text[i] in DIGITS and text[i - 1] in DIGITS + "." and text[i + 1] in DIGITS:
+            yield text[:i] + text[i + 1 :]
 
 
 def losses(text: str) -> Iterator[str]:
-    """Every string with a figure lost at an end, a leading 1 gained, or a point lost or gained.
+    """Every string with a figure lost at an end, a leading 1 gained, a point lost or gained, or a gap run together.
 
     Examples
     --------
-    >>> sorted(losses("7.5"))
-    ['.5', '.7.5', '17.5', '7.', '7..5', '7.15', '75']
+    >>> sorted(losses("7.52"))
+    ['.52', '.7.52', '17.52', '7..52', '7.152', '7.5', '7.5 2', '7.5.2', '752']
     """
     for i, character in enumerate(text):
         if character in DIGITS:
+            if i > 0 and text[i - 1] in DIGITS:
+                yield text[:i] + " " + text[i:]
             yield text[:i] + "." + text[i:]
             if i == 0 or text[i - 1] not in DIGITS:
                 yield text[:i] + "1" + text[i:]
-        at_end = character in DIGITS and i in (0, len(text) - 1)
+        at_end = character in DIGITS and not (
+            0 < i < len(text) - 1 and text[i - 1] in DIGITS + "." and text[i + 1] in DIGITS
+        )
         if (at_end or character == ".") and len(text) > 1:
             yield text[:i] + text[i + 1 :]
 
@@ -114,7 +120,8 @@ def candidates(readings: Sequence[Reading], which: int, parse: Parser) -> tuple[
     for key in weights:
         weights[key] *= (1 - SUBSTITUTED_SHARE - LOST_SHARE) / total
     text = readings[0].text
-    for share, slips in ((SUBSTITUTED_SHARE, (*substitutions(text), *made_up(text))), (LOST_SHARE, losses(text))):
+    # The likelier slip comes first: of two that give one value it says how the value is written.
+    for share, slips in ((LOST_SHARE, losses(text)), (SUBSTITUTED_SHARE, (*substitutions(text), *made_up(text)))):
         _spread(share, slips, best, which, parse, weights, seen)
     scale = sum(weights.values())
     ranked = sorted(weights, key=lambda key: -weights[key])
@@ -244,6 +251,23 @@ def tolerance_prior(candidate: Candidate) -> float:
 def _last_figures(tolerance: Fraction) -> str:
     """The figures of a decimal without its noughts."""
     return f"{float(tolerance):.6f}".replace(".", "").strip("0")
+
+
+HOLES = re.compile(r"\bHOLES\b", re.IGNORECASE)
+
+
+def lacks_count(candidate: Candidate) -> bool:
+    """Does a callout speak of holes and not say how many? Then the count may have run into the size.
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> texts = ("DRILL .281 6 HOLES", "DRILL .2816 HOLES", "DRILL .281")
+    >>> [lacks_count(Candidate(text, parse(text).values[0], 1.0)) for text in texts]
+    [False, True, False]
+    """
+    counted = candidate.value.count is not None or candidate.value.name == "bolt_circle"
+    return HOLES.search(candidate.text) is not None and not counted
 
 
 def table_prior(value: TypedValue) -> float:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from digitize.dimensions.candidates import lacks_count
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.reasons import Reason
@@ -77,6 +78,8 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
         words.append(Reason.UNDECIDED.say(odds=f"{1 / stand.error:.0f}", limit=f"{1 / w.error_bound:.0f}"))
     if entry.options[0].probability < LEAST_READING or entry.reading < LEAST_SINGLE:
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
+    if lacks_count(entry.options[0]):
+        words.append(Reason.NO_COUNT.say())
     if not entry.certain_line:
         words.append(Reason.ASSUMED_END.say())
     if entry.value is not None and entry.value.reference:

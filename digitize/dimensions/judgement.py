@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.candidates import Candidate
+from digitize.dimensions.candidates import Candidate, lacks_count
 from digitize.dimensions.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.chains import find_chains
 from digitize.dimensions.entries import Entry, is_length
@@ -135,7 +135,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     likely = entry.options[0].probability >= LEAST_READING and (
         entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and _longer_would_show(entry, w))
     )
-    sure = stand.first_and_best and likely
+    sure = stand.first_and_best and likely and not lacks_count(entry.options[0])
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT

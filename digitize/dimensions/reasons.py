@@ -24,6 +24,7 @@ class Reason(StrEnum):
     ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"
     UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"
     NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"
+    NO_COUNT = "speaks of holes and not of how many: the count may have run into the size"
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"

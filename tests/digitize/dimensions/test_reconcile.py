@@ -222,3 +222,14 @@ def test_a_figure_at_no_line_is_believed_as_read_only_where_it_says_its_unit() -
     result = reconcile(level_sheet(), strokes, (*texts, *apart), parse)
     assert row_of(result, '3 1/2"').state is State.UNPROVEN
     assert row_of(result, "17").state is State.UNREAD
+
+
+def test_holes_without_a_count_are_not_agreed_for_the_count_may_have_run_into_the_size() -> None:
+    """Found on a sheet: .281 6 HOLES read as .2816 HOLES."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    true, read = Fraction(281, 1000), 'DRILL .2816" HOLES'
+    row = row_of(sheet_with([*sound, drawn(true, 8, sure(read))]), read)
+    assert row.state is State.UNPROVEN
+    assert any("not of how many" in reason for reason in row.evidence)
+    counted = 'DRILL .281" 6 HOLES'
+    assert row_of(sheet_with([*sound, drawn(true, 8, sure(counted))]), counted).state is State.AGREED
