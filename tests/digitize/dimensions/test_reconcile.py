@@ -144,9 +144,10 @@ def test_on_a_sheet_that_lies_crooked_nobody_knows_how_nothing_is_agreed() -> No
 
 
 def test_an_unproven_value_that_nothing_contradicts_says_what_is_missing() -> None:
-    shaky = (9.6, -8.0, 7.2, -9.6, 8.0, -7.2, 8.8)
+    shaky = (4.8, -4.0, 3.6, -4.8, 4.0, -3.6, 4.4)
     rough = [drawn(value, i, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
-    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, sure("1.125"))])
+    hinted = Reading("1.125", 0.99), Reading("1.126", 0.0005)
+    result = sheet_with([*rough, drawn(WIDTHS_IN[0], 8, hinted)])
     row = row_of(result, "1.125")
     assert row.state is State.UNPROVEN
     assert any("last figure is not settled" in reason for reason in row.evidence)
