@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from digitize.dimensions.table import Measured
+from digitize.lettering.text import Kind
 from digitize.strokes.primitives import Arc, Point, Role, Strokes, ToothRing
 
 WHOLE_DEG = 350.0
@@ -14,6 +16,8 @@ MOST_DEG = 240.0
 """An outside circle is broken off where a few teeth are drawn, but most of it is there."""
 LARGEST_ADDENDUM = 1.35
 """Outside over pitch diameter of the smallest pinions: (N + 2) / N at six teeth."""
+AS_BROAD = 0.01
+"""Two lengths on one sheet, drawn of one size, differ by no more than this share: the pens and the paper's stretch."""
 NEAR_TIPS = 0.98
 """A circle that goes on from drawn teeth is no smaller than this share of their tips' own."""
 RING_STD = 0.003
@@ -49,6 +53,12 @@ def gear_circles(strokes: Strokes) -> dict[str, GearCircle]:
             nearest = min(outside, key=lambda pair: pair[1].radius_px)
             return {"outside_diameter": _circle(*nearest), "pitch_diameter": _circle(index, pitch)}
     return {}
+
+
+def is_as_broad(measured: Measured, circle: GearCircle) -> bool:
+    """Whether a length on the sheet is a circle's diameter, in whatever view."""
+    broad = 2 * circle.radius_px
+    return measured.kind in (Kind.LINEAR, Kind.DIAMETER) and abs(measured.size - broad) < AS_BROAD * broad
 
 
 def _of_ring(ring: ToothRing, arcs: Sequence[Arc]) -> dict[str, GearCircle]:

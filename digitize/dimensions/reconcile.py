@@ -21,14 +21,14 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
+from digitize.dimensions.gear_circles import gear_circles
+from digitize.dimensions.gear_rows import settle_gear_data
 from digitize.dimensions.given import given_by_person, of_main_view
-from digitize.dimensions.grounds import LEAST_SINGLE
 from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.lacking import find_excess, find_lacking
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.relations import Check, Datum, check_relations
 from digitize.dimensions.scale_bar import find_scale_bar
 from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.split_callouts import whole_texts
@@ -104,7 +104,7 @@ def reconcile(
     main = scaled.group_of.get(scales[0].view or None) if scales else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)
     judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
-    judged = settle_gear_data(settle_confirmed(judged, said))
+    judged = settle_gear_data(settle_confirmed(judged, said), unit, found.sure, gear_circles(strokes))
     if found.sure:
         judged = settle_standard_sizes(judged, unit)
     judged = settle_confirmed(judged, said)
@@ -144,64 +144,6 @@ def _noted_scale(fields: Mapping[str, str], sheet: LevelSheet) -> float | None:
     if note is None or sheet.resolution.status is ResolutionStatus.UNKNOWN:
         return None
     return float(1 / note.drawn_over_real)
-
-
-def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
-    """Index of the one entry that states each gear datum; a datum stated twice differently is left out."""
-    found: dict[str, list[int]] = {}
-    for i, item in enumerate(judged):
-        if item.chosen is None or item.state is State.UNREAD:
-            continue
-        if item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
-            found.setdefault(item.chosen.value.name, []).append(i)
-    single = {}
-    for name, indices in found.items():
-        values = {judged[i].chosen.value.nominal for i in indices}  # type: ignore[union-attr]
-        if len(values) == 1:
-            single[name] = indices[0]
-    return single
-
-
-def settle_gear_data(judged: Sequence[Judged]) -> tuple[Judged, ...]:
-    """Let gear relations witness the data that they tie together."""
-    where = gear_data(judged)
-    data = {name: _datum(judged[i]) for name, i in where.items()}
-    checks = check_relations({name: datum for name, datum in data.items() if datum is not None})
-    result = list(judged)
-    for name, i in where.items():
-        own = [check for check in checks if name in check.relation.names]
-        if own:
-            result[i] = _settle(judged[i], name, own)
-    return tuple(result)
-
-
-def _datum(item: Judged) -> Datum | None:
-    if item.chosen is None or item.chosen.value.nominal is None:
-        return None
-    rivals = tuple(
-        float(option.value.nominal)
-        for option in item.entry.options
-        if option.value.nominal is not None and option.value.nominal != item.chosen.value.nominal
-    )
-    return Datum(float(item.chosen.value.nominal), float(item.chosen.value.place), rivals)
-
-
-def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
-    closing = [check for check in checks if check.closes]
-    broken = [check for check in checks if not check.closes]
-    words = [Reason.GEAR_RELATION.say(relation=check.relation.words) for check in closing]
-    words += [
-        Reason.GEAR_RELATION_BROKEN.say(relation=check.relation.words, gap=f"{abs(check.gap):.4g}") for check in broken
-    ]
-    if broken:
-        state = State.UNPROVEN if closing else State.DISPUTED
-    else:
-        tight = any(name in check.tight for check in closing) and item.entry.reading >= LEAST_SINGLE
-        state = State.AGREED if tight else item.state
-    confidence = max(item.confidence, 0.99) if state is State.AGREED else item.confidence
-    alone = Reason.NOT_MEASURED.say()
-    before = [reason for reason in item.reasons if state is not State.AGREED or reason != alone]
-    return replace(item, state=state, confidence=confidence, reasons=(*before, *words))
 
 
 def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, str]:

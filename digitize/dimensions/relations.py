@@ -1,7 +1,8 @@
 """Gear data that must hold together: pitch, teeth and diameters by the formulas of every tooth system.
 
 A relation is a witness for its values only where it is tight: no one-character rival of a value would satisfy it too.
-Formulas: D = N/P, OD = D + 2a/P, p = pi/P, whole depth = a + b (shared standards, gear notes); P = 25.4/m.
+Formulas: D = N/P, OD = D + 2a/P, p = pi/P, whole depth = a + b (gear_systems.toml); P = 25.4/m. Lengths are in mm, so
+that a formula in inches also says which unit a sheet is in.
 """
 
 import math
@@ -27,8 +28,11 @@ class Relation:
     words: str
 
 
+MM_PER_INCH = 25.4
+
+
 def _addenda(values: Values) -> list[float]:
-    """Addendum of every system, in the length unit of the sheet."""
+    """Addendum of every system, in mm."""
     return [float(system.addendum) * _unit_length(values) for system in systems()]
 
 
@@ -46,15 +50,14 @@ def _dedenda(system: ToothSystem) -> tuple[Fraction, ...]:
 
 
 def _unit_length(values: Values) -> float:
-    """1/P or the module."""
-    return 1 / values["diametral_pitch"] if "diametral_pitch" in values else values["module"]
+    """1/P or the module, in mm."""
+    return MM_PER_INCH / values["diametral_pitch"] if "diametral_pitch" in values else values["module"]
 
 
 def _pitch(name: str) -> tuple[str, Callable[[Values], float], Callable[[Values], float]]:
     """The two ways to state a pitch: (words, pitch diameter, circular pitch)."""
-    if name == "diametral_pitch":
-        return "P", lambda v: v["teeth"] / v["diametral_pitch"], lambda v: math.pi / v["diametral_pitch"]
-    return "m", lambda v: v["teeth"] * v["module"], lambda v: math.pi * v["module"]
+    symbol = "P" if name == "diametral_pitch" else "m"
+    return symbol, lambda v: v["teeth"] * _unit_length(v), lambda v: math.pi * _unit_length(v)
 
 
 def _closest(value: float, predictions: Sequence[float]) -> float:
@@ -93,7 +96,7 @@ RELATIONS = (*_relations_of("diametral_pitch"), *_relations_of("module"))
 
 @dataclass(frozen=True)
 class Datum:
-    """One gear datum as read: its value in the sheet's unit, its last written place, and its rivals' values."""
+    """One gear datum as read: its value (lengths in mm), its last written place, and its rivals' values."""
 
     value: float
     place: float

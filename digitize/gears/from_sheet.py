@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from digitize.dimensions.gear_circles import GearCircle, gear_circles
+from digitize.dimensions.gear_circles import AS_BROAD, GearCircle, gear_circles, is_as_broad
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.gears.evidence import Evidence, Known, Quantity, SpanSize, written_length, written_number
 from digitize.gears.few_teeth import few_teeth
@@ -33,8 +33,6 @@ LEAST_WORD_PROBABILITY = 0.5
 """Words less surely read than this say nothing of a gear."""
 MOST_OF_A_READING = 0.97
 """A figure that nothing but its reading vouches for is believed no more than this."""
-AS_BROAD = 0.01
-"""Two lengths on one sheet, drawn of one size, differ by no more than this share: the pens and the paper's stretch."""
 OF_ANOTHER = 0.25
 """A figure farther than this share from the size that two circles of the face give is of something else. Pens stay in
 a hundredth; what lies between may be a misprint, which is to be told as a contradiction."""
@@ -173,7 +171,7 @@ def _figure_of(circle: GearCircle, scaled: Quantity | None, reconciled: Reconcil
             found = _as_written(row, reconciled) if row.state is State.AGREED else None
             if found is not None and abs(found.value - scaled.value) < slack:
                 return found
-    as_broad = [row for row in _diameters(reconciled) if _is_as_broad(row, circle)]
+    as_broad = [row for row in _diameters(reconciled) if row.geometry is not None and is_as_broad(row.geometry, circle)]
     if len({row.value for row in as_broad}) != 1:
         return None
     found = _as_written(as_broad[0], reconciled)
@@ -214,15 +212,6 @@ def _as_written(row: Dimension, reconciled: Reconciled) -> Quantity | None:
         return None
     sure = row.confidence if row.state is State.AGREED else min(row.confidence, MOST_OF_A_READING)
     return written_length(row.typed, reconciled.unit, row.text, sure)
-
-
-def _is_as_broad(row: Dimension, circle: GearCircle) -> bool:
-    """Whether the length that a figure was tied to is the circle's diameter on the sheet, in whatever view."""
-    measured = row.geometry
-    if measured is None or measured.kind not in (Kind.LINEAR, Kind.DIAMETER):
-        return False
-    broad = 2 * circle.radius_px
-    return abs(measured.size - broad) < AS_BROAD * broad
 
 
 def _scale_of(view: str | None, reconciled: Reconciled) -> ViewScale | None:

@@ -340,7 +340,7 @@ def foreign_drawing(seed: int, manner: Manner | None = None, lying: bool = False
     document = ezdxf.new("R2010", setup=True)
     board = Board(manner or some_manner(rng), document, lie=rng.randrange(FEWEST) if lying else None)
     document.styles.new("LETTERS", dxfattribs={"font": board.manner.font})
-    document.header["$LTSCALE"] = 0.5
+    document.header["$LTSCALE"] = 3.0
     margin = 12.0
     corners = ((margin, margin), (PAPER_MM[0] - margin, PAPER_MM[1] - margin))
     (left, low), (right, high) = corners
