@@ -133,9 +133,19 @@ def _same(value: TypedValue, length_mm: Fraction, unit: Unit) -> bool:
 
 
 def _rivals(entry: Entry) -> tuple[TypedValue, ...]:
-    """What the value may say else, however improbable, down to a share of the best."""
-    floor = RIVAL_SHARE * entry.options[0].probability
-    return tuple(option.value for option in entry.options[1:] if option.probability >= floor)
+    """What the value may say else, however improbable, down to a share of the best.
+
+    A reading that is this one rounded, .187 for .1875, says nothing else.
+    """
+    best, *others = entry.options
+    floor = RIVAL_SHARE * best.probability
+    return tuple(o.value for o in others if o.probability >= floor and not _is_rounded(o.value, best.value))
+
+
+def _is_rounded(value: TypedValue, exact: TypedValue) -> bool:
+    if value.nominal is None or exact.nominal is None or value.unit is not exact.unit:
+        return False
+    return value.style.startswith("decimal") and abs(value.nominal - exact.nominal) <= value.place / 2
 
 
 def _shown(length_mm: Fraction, unit: Unit) -> str:
