@@ -20,11 +20,11 @@ LEAST_PEN_MM = 0.02
 """A length is never an outlier by less than a pen error of this: few lengths may agree by chance."""
 PRINT_WRONG, LINE_WRONG = 0.006, 0.02
 """tau and lambda: probability that a printed figure disagrees with its own drawing, and that it stands at another line
-(shared trial)."""
+(simulated)."""
 WIDE_SHARE, WIDE = 0.04, 3.0
-"""Share of lengths drawn with so many times the usual error (shared trial)."""
+"""Share of lengths drawn with so many times the usual error (simulated)."""
 BLIND_RANGE = 4.6
-"""A length that has nothing to do with its figure is log-uniform over a factor of a hundred (shared trial)."""
+"""A length that has nothing to do with its figure is log-uniform over a factor of a hundred (simulated)."""
 OUTLIER_Z = 5.0
 """A length further off than this many standard errors does not carry the fit."""
 CARRIES = 0.5

@@ -16,13 +16,13 @@ from digitize.standards.lookup import threads
 
 DIGITS = "0123456789"
 SUBSTITUTED_SHARE = 0.003
-"""Probability left to one figure taken for another, or made up (shared trial, for a reader that is calibrated; of 6,583
+"""Probability left to one figure taken for another, or made up (simulated, for a reader that is calibrated; of 6,583
 crops that ours accepted one was wrong; of 2,700 figures read surely on whole sheets none)."""
 LOST_SHARE = 0.017
 """Probability left to a figure lost at an end, or a point lost or gained: on whole sheets blocks are cut short oftener
 than misread (87 of 2,768 read surely, units and words mostly)."""
 TEMPER = 0.5
-"""Log-probabilities of the reader are halved: no reader is as sure as it says (shared trial)."""
+"""Log-probabilities of the reader are halved: no reader is as sure as it says (simulated)."""
 LEAST_PROBABILITY = 1e-9
 OFF_TABLE = 0.05
 """Share of threads on prints that no table holds, makers' own sizes among them (common practice, no source)."""

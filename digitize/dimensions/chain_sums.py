@@ -12,7 +12,7 @@ from digitize.dimensions.spans import Span
 from digitize.lettering.text import TypedValue, Unit
 
 CHAIN_BROKEN = 0.01
-"""Factor for a candidate that does not close its chain (shared trial)."""
+"""Factor for a candidate that does not close its chain (simulated)."""
 
 
 def intervals_of(entries: Sequence[Entry]) -> tuple[Interval, ...]:

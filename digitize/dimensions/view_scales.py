@@ -18,7 +18,7 @@ from digitize.lettering.text import Kind, Unit
 
 STRENGTH = 17.5
 """Nats against chance that a scale needs: six lengths drawn by a usual pen, five with a scale note, or four exact ones
-with it (the shared trial asked for six, or five with a note)."""
+with it (a simulation asked for six, or five with a note)."""
 FREE = 2
 """Lengths that a scale and a stretch fit whatever they are."""
 CHANCE_PEN_MM = 0.03
@@ -45,9 +45,9 @@ NOTE_STD_MM = 1.2
 NOTE_ENOUGH = 2
 """Inlying lengths that make a scale together with a scale note and a trusted resolution."""
 FULL_BOUND = 0.003
-"""Largest posterior error of an agreed value whose scale stands on `ENOUGH` lengths (shared trial)."""
+"""Largest posterior error of an agreed value whose scale stands on `ENOUGH` lengths (simulated)."""
 NOTE_BOUND = 0.001
-"""... and whose scale leans on the note (shared trial)."""
+"""... and whose scale leans on the note (simulated)."""
 GIVEN_TRUST = 0.97
 """Trust in a length that a person gives: points may be taken wrongly."""
 SCALE_NOTE = "scale note"

@@ -12,7 +12,7 @@ from digitize.dimensions.witness import ERROR_BOUND, Verdict, judge
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 BLIND_SHARE = 1 / 4.6
-"""U: a length unconnected with its figure is log-uniform over a factor of a hundred (shared trial)."""
+"""U: a length unconnected with its figure is log-uniform over a factor of a hundred (simulated)."""
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
