@@ -8,7 +8,7 @@ from calibrate.errors import InputError
 from digitize.gears import inspection
 from digitize.gears.evidence import Evidence
 from digitize.gears.items import PART_STD_MM, Hypothesis, spec_for_sizes
-from digitize.gears.sentences import angle, length
+from digitize.gears.sentences import length
 from digitize.gears.systems import base_pitch_mm
 from digitize.gears.tooth import GearSpec
 
@@ -61,17 +61,15 @@ def _best(first: Hypothesis, second: Hypothesis, evidence: Evidence) -> tuple[Me
 def _as_sentence(found: tuple[Measurement, float, float], first: Hypothesis, second: Hypothesis, unit: str) -> str:
     measurement, a, b = found
     return (
-        f"{measurement.name}: {length(a, unit)} for {short(first)}, {length(b, unit)} for {short(second)}, "
+        f"{measurement.name}: {length(a, unit)} for {short(first)}; {length(b, unit)} for {short(second)}; "
         f"{length(abs(a - b), unit)} apart{measurement.remark}."
     )
 
 
 def short(hypothesis: Hypothesis) -> str:
-    """A hypothesis in few words: ``8 P 14 1/2 deg full depth (asa_145_full)``."""
-    degrees = hypothesis.system.pressure_angle_deg
-    words = [hypothesis.cut.pitch.label, "" if degrees is None else angle(degrees), f"({hypothesis.system.id}"]
-    words[-1] += f", {hypothesis.cut.remark})" if hypothesis.cut.remark else ")"
-    return " ".join(word for word in words if word)
+    """A hypothesis in few words: ``8 P 14 1/2 deg full-depth involute (ASA B6.1-1932)``."""
+    words = f"{hypothesis.cut.pitch.label} {hypothesis.system.name}"
+    return f"{words} with {hypothesis.cut.remark}" if hypothesis.cut.remark else words
 
 
 def _no_measurement(first: Hypothesis, second: Hypothesis) -> str:

@@ -269,7 +269,7 @@ def test_an_outside_diameter_that_no_system_fits_names_the_nearest():
     assert answer.finding.none_probability > 0.5
     (first, *_) = answer.finding.evidence
     assert first.startswith("No tabled system fits well")
-    assert "8 P 14 1/2 deg (asa_145_full), 5.5000 in outside" in first
+    assert "8 P 14 1/2 deg full-depth involute (ASA B6.1-1932), 5.5000 in outside" in first
     assert "module 3.25" in first
 
 
