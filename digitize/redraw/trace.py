@@ -1,6 +1,7 @@
 """`trace.dxf`: the strokes as drawn, one layer a role, in the trace frame."""
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 
 from ezdxf.document import Drawing
@@ -18,7 +19,6 @@ NOTE_LAYER = "NOTE"
 NOTE_STYLE = dxf.LayerStyle(dxf.GREY)
 NOTE_HEIGHT_PAPER_MM = 3.5  # ISO 3098 nominal size
 ARROW_HALF_WIDTH = 1 / 6  # of its length: arrowheads three times as long as wide (ASME Y14.2)
-TICK_DEG = 45.0  # oblique stroke across the dimension line
 
 
 def write_trace(
@@ -51,7 +51,7 @@ def write_trace(
         add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))
     for spline in strokes.splines:
         _add_spline(space, spline, frame, factor)
-    for head in strokes.arrowheads:
+    for head in _drawn_heads(strokes.arrowheads):
         _add_arrowhead(space, head, strokes, frame, factor)
     _add_scale_notes(drawing, strokes.views, frame, factor, other_scales)
     dxf.save(drawing, path)
@@ -107,6 +107,12 @@ def add_circular(space: Modelspace, curve: Circular, factor: float, attributes: 
         space.add_arc(centre, radius, curve.start_deg, curve.start_deg + curve.sweep_deg, dxfattribs=attributes)
 
 
+def _drawn_heads(heads: Sequence[Arrowhead]) -> list[Arrowhead]:
+    """Heads that need drawing: a tick's own stroke is among the lines, and a dot may end two dimensions."""
+    dots = {head.tip: head for head in heads if head.form == "dot"}
+    return [head for head in heads if head.form not in ("tick", "dot")] + list(dots.values())
+
+
 def _add_arrowhead(space: Modelspace, head: Arrowhead, strokes: Strokes, frame: Frame, factor: float) -> None:
     role = Role.DIMENSION if head.line is None else strokes.lines[head.line].role
     attributes = {"layer": dxf.add_role_layer(_drawing(space), role)}
@@ -121,11 +127,10 @@ def _add_arrowhead(space: Modelspace, head: Arrowhead, strokes: Strokes, frame: 
     tip, left, right = place(0, 0), place(-length, half), place(-length, -half)
     if head.form == "open":
         space.add_lwpolyline([left, tip, right], dxfattribs=attributes)
-    elif head.form == "tick":
-        reach = length / 2 * math.cos(math.radians(TICK_DEG))
-        space.add_lwpolyline([place(-reach, -reach), place(reach, reach)], dxfattribs=attributes)
+    elif head.form == "blank":
+        space.add_lwpolyline([left, tip, right], close=True, dxfattribs=attributes)
     elif head.form == "dot":
-        space.add_circle(tip, math.dist(left, right) / 2, attributes)
+        space.add_circle(tip, math.dist(tip, place(length, 0)), attributes)
     else:
         space.add_solid([tip, left, right], attributes)
 

@@ -1,6 +1,6 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
-Order: frame and tables, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dashed
+Order: frame and tables, ticks, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dashed
 lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge.
 """
 
@@ -12,6 +12,7 @@ from digitize.strokes.framing import frame_and_tables
 from digitize.strokes.hatching import find_hatching
 from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
+from digitize.strokes.ticks import tick_strokes
 
 CENTRE_REACH_MM = 0.6
 OVERHANG = 1.0
@@ -30,6 +31,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     """
     page = join_halves(page)
     tables = frame_and_tables(page)
+    page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
     find_hatching(page)
     find_dimensions(page)
     find_broken_dashed(page)

@@ -8,6 +8,7 @@ from digitize.strokes.crossings import Crossing, Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates
+from digitize.strokes.pieces import Piece
 
 CROSSING_SLACK_MM = 0.4
 TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
@@ -121,3 +122,19 @@ def _ends_at_ticks(table: Table, ticks: list[Head]) -> bool:
     first, last = min(ticks, key=lambda tick: tick.s), max(ticks, key=lambda tick: tick.s)
     apart = last.s - first.s > 1.5 * first.length
     return apart and first.s - piece.s0 <= first.length and piece.s1 - last.s <= last.length
+
+
+def tick_strokes(ground: Ground, pieces: list[Piece], heads: list[Head]) -> list[int]:
+    """Numbers of the short oblique strokes, or halves of them, that are ticks."""
+    slack = ground.px(CROSSING_SLACK_MM)
+    ticks = [head for head in heads if head.form == "tick"]
+    return [k for k, piece in enumerate(pieces) if any(_is_stroke_of(piece, tick, slack) for tick in ticks)]
+
+
+def _is_stroke_of(piece: Piece, tick: Head, slack: float) -> bool:
+    if piece.track.kind != LINE or piece.length > tick.length + slack:
+        return False
+    places = (piece.track.point(0.5 * (piece.s0 + piece.s1)), piece.start, piece.end)
+    cosine = abs(piece.track.dx * tick.dx + piece.track.dy * tick.dy)
+    oblique = TICK_ANGLE_DEG[0] <= math.degrees(math.acos(min(cosine, 1.0))) <= TICK_ANGLE_DEG[1]
+    return oblique and any(math.dist(place, (tick.x, tick.y)) <= slack for place in places)

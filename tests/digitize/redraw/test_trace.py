@@ -72,7 +72,7 @@ def test_arc_keeps_its_ends(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("form", "kind"), [("filled", "SOLID"), ("open", "LWPOLYLINE"), ("tick", "LWPOLYLINE"), ("dot", "CIRCLE")]
+    ("form", "kind"), [("filled", "SOLID"), ("open", "LWPOLYLINE"), ("blank", "LWPOLYLINE"), ("dot", "CIRCLE")]
 )
 def test_arrowheads(form: str, kind: str, tmp_path: Path) -> None:
     head = Arrowhead((1000.0, 1000.0), 90.0, 30.0, form, line=0)
@@ -84,6 +84,15 @@ def test_arrowheads(form: str, kind: str, tmp_path: Path) -> None:
     if form == "filled":
         assert (entity.dxf.vtx0.x, entity.dxf.vtx0.y) == pytest.approx((100.05, 109.95))
         assert entity.dxf.vtx1.y == pytest.approx(109.95 - 3.0)
+
+
+def test_a_tick_is_its_own_stroke_and_a_dot_of_two_dimensions_one_circle(tmp_path: Path) -> None:
+    heads = [Arrowhead((500.0, 500.0), angle, 30.0, form) for form in ("tick", "dot") for angle in (0.0, 180.0)]
+    frame = sheet_frame(blank_sheet(), stepped_shaft().reconciled())
+    write_trace(tmp_path / "t.dxf", Strokes((), (), tuple(heads)), frame, Unit.MM)
+    (entity,) = ezdxf.readfile(tmp_path / "t.dxf").modelspace()
+    assert entity.dxftype() == "CIRCLE"
+    assert entity.dxf.radius == pytest.approx(3.0)
 
 
 def test_no_scale_and_no_resolution_is_a_trace_in_pixels(tmp_path: Path) -> None:

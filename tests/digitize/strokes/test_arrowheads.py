@@ -93,6 +93,10 @@ def test_an_oblique_tick() -> None:
         picture.line((x - 14, 84), (x + 14, 56))
     strokes = traced(picture)
     assert {(round(h.tip[0]), h.form) for h in strokes.arrowheads} == {(60, "tick"), (260, "tick")}
+    oblique = [
+        line for line in strokes.lines if abs(line.end[0] - line.start[0]) > 9 < abs(line.end[1] - line.start[1])
+    ]
+    assert [line.role for line in oblique] == [Role.DIMENSION, Role.DIMENSION]
 
 
 def test_ticks_of_a_chain_end_the_dimensions_on_both_sides() -> None:
