@@ -321,10 +321,22 @@ def gear_blank(board: Board, rng: random.Random) -> None:
     board.across(x, x + wide, centre[1] + radius, centre[1] + radius + 14, face)
     board.upright(centre[1] - radius, centre[1] + radius, x + wide, x + wide + 16, over, "diameter")
     board.diameter(centre, board.mm(bore) / 2, 35, bore)
-    rows = (f"NUMBER OF TEETH {teeth}", f"DIAMETRAL PITCH {pitch}", "PRESSURE ANGLE 20%%d", "FULL DEPTH")
-    for number, row in enumerate(rows):
-        look = {"style": "LETTERS", "height": board.manner.height_mm, "insert": (310.0, 250.0 - 7.0 * number)}
-        board.space.add_text(row, dxfattribs=look)
+    rows = {"NUMBER OF TEETH {}": teeth, "DIAMETRAL PITCH {}": pitch, "PRESSURE ANGLE {}%%d": 20, "FULL DEPTH": None}
+    for number, (row, value) in enumerate(rows.items()):
+        at = 310.0, 250.0 - 7.0 * number
+        look = {"style": "LETTERS", "height": board.manner.height_mm, "insert": at}
+        board.space.add_text(row.format(value), dxfattribs=look)
+        if value is not None:
+            board.truths.append(_row_truth(row, value, board.manner, at))
+
+
+def _row_truth(row: str, value: int, manner: Manner, at: tuple[float, float]) -> Record:
+    """A row of the data in the form of the samples' truth; its figure stands somewhere on the line."""
+    left, low = at
+    right, high = left + manner.height_mm * len(row), low + manner.height_mm
+    return {"id": row.partition(" {")[0], "text": row.format(value), "kind": "gear_data", "value": float(value),
+            "unit": "none", "style": "integer", "place": 1.0, "count": None, "trap": None, "chain": None,
+            "shared": None, "quad_mm": [(left, high), (right, high), (right, low), (left, low)]}  # fmt: skip
 
 
 PARTS: tuple[Callable[[Board, random.Random], None], ...] = (plate, shaft, angle_piece, flange, gear_blank)
