@@ -27,7 +27,7 @@ from digitize.strokes.primitives import Point
 
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
-SAME_PLACE_DIGITS = 6  # decimals of a mm: what is nearer is one place
+SAME_PLACE_DIGITS = 4  # decimals of a mm: far below any pen, far above a solution's rounding
 _SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
 _LOOK_AHEAD = 0.3  # of the shortest piece at a node: how far along each the headings are compared
 
@@ -71,6 +71,15 @@ class Ring:
         before = (self.steps[-1], *self.steps[:-1])
         pairs = zip(before, self.steps, strict=True)
         return [] if self.circle else [step.start for last, step in pairs if last.piece.stroke != step.piece.stroke]
+
+
+def open_corner(plane: Plane, ring: Ring) -> Point | None:
+    """A corner of which both strokes stop short, so that a small bevel or rounding may hide there; None without one."""
+    for last, step in zip((ring.steps[-1], *ring.steps[:-1]), ring.steps, strict=True):
+        sides = {last.piece.stroke, step.piece.stroke}
+        if not ring.circle and len(sides) > 1 and sides <= plane.nodes[step.start].short:
+            return plane.nodes[step.start].at
+    return None
 
 
 def rings(plane: Plane, paper_mm: float) -> list[Ring]:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 from pathlib import Path
 
 from ezdxf.document import Drawing
@@ -120,12 +121,17 @@ def _left_free(solved: SolvedView) -> Iterator[str]:
 
 def _add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit) -> list[Outline]:
     shape, factor, written = solved.profile, dxf.per_mm(unit), []
-    for ring, determined in zip((*shape.rings, *shape.cuts), shape.determined, strict=True):
+    drawn: set[frozenset[Piece]] = set()  # a face that is cut from edge to edge is an outline too
+    outermost = OutlineKind.PARTIAL if shape.partial else OutlineKind.OUTER
+    kinds = [outermost if ring.within is None else OutlineKind.INNER for ring in shape.rings]
+    kinds += [OutlineKind.CUT] * len(shape.cuts)
+    for ring, kind, determined in zip((*shape.rings, *shape.cuts), kinds, shape.determined, strict=True):
         if covered(plan, solved.view.name, outline.ring_polygon(shape.plane, ring)):
             continue
-        inside = OutlineKind.OUTER if ring.within is None else OutlineKind.INNER
-        kind = OutlineKind.CUT if ring in shape.cuts else inside
-        _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
+        pieces = frozenset(step.piece for step in ring.steps)
+        if pieces not in drawn:
+            _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
+        drawn.add(pieces)
         if kind is OutlineKind.CUT:
             _add_hatching(drawing, solved, ring, factor)
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
@@ -212,15 +218,25 @@ def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:
 
 
 def _add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> None:
-    """Write what does not close as it is, its free ends ringed."""
-    factor = dxf.per_mm(unit)
+    """Write what does not close as it is, its free ends ringed; ends that one ring holds get one."""
+    factor, marked = dxf.per_mm(unit), list[Point]()
     for each, chain in unclosed:
         dxf.add_layer(drawing, OPEN, _LAYERS[OPEN])
-        for piece in outline.distinct(each.profile.plane, chain.pieces):
-            _add_piece(drawing, each.profile, piece, factor, OPEN)
-        radius = _MARK_MM * each.view.frame.paper_mm * factor
+        radius_mm = _MARK_MM * each.view.frame.paper_mm
         for end in chain.ends:
-            drawing.modelspace().add_circle(scaled(end, factor), radius, {"layer": OPEN})
+            if all(math.dist(end, other) > radius_mm for other in marked):
+                marked.append(end)
+                drawing.modelspace().add_circle(scaled(end, factor), radius_mm * factor, {"layer": OPEN})
+    for shape, chains in _by_profile(unclosed):
+        on_rings = {step.piece for ring in shape.rings for step in ring.steps}
+        for piece in outline.distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
+            _add_piece(drawing, shape, piece, factor, OPEN)
+
+
+def _by_profile(unclosed: Sequence[tuple[SolvedView, OpenChain]]) -> Iterator[tuple[Profile, list[OpenChain]]]:
+    for _, group in groupby(unclosed, key=lambda each: each[0].view.name):
+        mine = list(group)
+        yield mine[0][0].profile, [chain for _, chain in mine]
 
 
 def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:

@@ -129,11 +129,13 @@ Stroke = Straight | Round
 
 @dataclass(frozen=True)
 class Node:
-    """A point and the strokes (indices) that meet there; ``touching`` pairs are tangent there."""
+    """A point and the strokes (indices) that meet there; ``touching`` pairs are tangent there, and ``short`` ones cross
+    others there only where they are made longer."""
 
     at: Point
     strokes: frozenset[int]
     touching: frozenset[tuple[int, int]] = frozenset()
+    short: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -316,7 +318,8 @@ def _nodes(strokes: Sequence[Stroke], pen: Pen) -> list[Node]:
             gap = _gap(one, other, touching, pen)
             if _reaches(one, at, gap) and _reaches(other, at, gap):
                 meetings.append(_Meeting(at, i, j, touching))
-    return [_node(group, strokes) for group in _snapped(meetings, SNAP_MM * pen.paper_mm)]
+    snap = SNAP_MM * pen.paper_mm
+    return [_node(group, strokes, snap) for group in _snapped(meetings, snap)]
 
 
 def _gap(one: Stroke, other: Stroke, touching: bool, pen: Pen) -> float:
@@ -415,12 +418,14 @@ def _one_point(one: _Meeting, other: _Meeting, snap: float) -> bool:
     return math.dist(one.at, other.at) <= snap
 
 
-def _node(group: Sequence[_Meeting], strokes: Sequence[Stroke]) -> Node:
+def _node(group: Sequence[_Meeting], strokes: Sequence[Stroke], snap: float) -> Node:
     """One node; it lies where the straightest evidence puts it: on a crossing of levels, if there is one."""
     met = frozenset(index for each in group for index in (each.first, each.second))
     best = min(group, key=lambda each: (_slack(each, strokes), each.at))
     touching = frozenset((each.first, each.second) for each in group if each.touching)
-    return Node(best.at, met, touching)
+    crossing = {index for each in group if not each.touching for index in (each.first, each.second)}
+    short = frozenset(index for index in crossing if not _reaches(strokes[index], best.at, snap))
+    return Node(best.at, met, touching, short)
 
 
 def _slack(meeting: _Meeting, strokes: Sequence[Stroke]) -> int:

@@ -71,6 +71,8 @@ class Profile:
     freedom : int
         Degrees of freedom that figures and relations leave to the drawing's own lengths; the place of the whole on the
         sheet is none.
+    partial : bool
+        Whether the part is known to go on outside its outermost outline.
     notes : tuple of str
     """
 
@@ -83,6 +85,7 @@ class Profile:
     contradicting: tuple[str, ...] = ()
     in_excess: tuple[str, ...] = ()
     freedom: int = 0
+    partial: bool = False
     notes: tuple[str, ...] = ()
     centre_lines: tuple[tuple[Point, Point], ...] = ()
     circles: dict[int, Circular] = field(default_factory=dict)
@@ -151,7 +154,7 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
     shape = Profile(
-        drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, _hatching(view), paper_mm))
+        drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, hatching(view), paper_mm))
     )
     axes, centre_lines = _axes(view, pen)
     unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, _pitch_circles(view), pen)
@@ -222,7 +225,7 @@ def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
     )
 
 
-def _hatching(view: DrawnView) -> list[Point]:
+def hatching(view: DrawnView) -> list[Point]:
     """Middles of the view's hatch lines."""
     hatches = [_straight(view, line) for line in view.lines if line.role is Role.HATCH]
     return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in hatches]
@@ -305,9 +308,10 @@ def _solved(
     }
     lost = set(broken)
     ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
+    outlines = (*shape.rings, *shape.cuts)
     determined = tuple(
-        _determined([ring] if ring.within is None else [ring, shape.rings[ring.within]], unknowns, solution.free)
-        for ring in (*shape.rings, *shape.cuts)
+        _determined(each, unknowns, solution.free) and not any(outline.open_corner(shape.plane, one) for one in each)
+        for each in ([ring] if ring.within is None else [ring, shape.rings[ring.within]] for ring in outlines)
     )
     return replace(
         shape,
@@ -316,7 +320,7 @@ def _solved(
         left_out=(*left_out, *broken.items()),
         contradicting=tuple(sorted(lost)),
         in_excess=_in_excess(solution),
-        freedom=int(np.linalg.matrix_rank(_bent((*shape.rings, *shape.cuts), unknowns, solution.free), RIGID)),
+        freedom=int(np.linalg.matrix_rank(_bent(outlines, unknowns, solution.free), RIGID)),
     )
 
 

@@ -5,9 +5,10 @@ from enum import StrEnum
 
 
 class OutlineKind(StrEnum):
-    """What a closed outline is."""
+    """What a closed outline is; a partial one lies within no other, and the part goes on outside it."""
 
     OUTER = "outer"
+    PARTIAL = "partial"
     INNER = "inner"
     CUT = "cut"
     GEAR = "gear"

@@ -102,6 +102,9 @@ def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -
     crowded = [each for each in views if sum(ring.within is None for ring in each.profile.rings) > 1]
     if crowded:
         return Missing(f"view {crowded[0].view.name} has more than one outer outline")
+    partial = [each for each in views if each.profile.partial]
+    if partial:
+        return Missing(f"the outer outline of view {partial[0].view.name} does not close")
     turned = _turned_part(views, reconciled)
     return turned if turned is not None else _plate(views, thickness_mm)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from digitize.dimensions.table import Reconciled, State, ViewScale
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
+from digitize.redraw.boundary import bounded
 from digitize.redraw.figures import PlacedFigure, angle_deg, nominal_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
 from digitize.redraw.plane import Pen
@@ -40,8 +41,12 @@ def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | Non
     """Find and solve every view, views that were projected from each other together."""
     views, notes = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
-    drafts = [draft(view, _figures(view, reconciled), _known(plan, view)) for view in views]
-    solved = tuple(SolvedView(*each) for each in zip(views, profiles(drafts, strokes), strict=True))
+    figures = [_figures(view, reconciled) for view in views]
+    drafts = [draft(view, mine, _known(plan, view)) for view, mine in zip(views, figures, strict=True)]
+    solved = tuple(
+        SolvedView(view, bounded(shape, view, mine, plan))
+        for view, mine, shape in zip(views, figures, profiles(drafts, strokes), strict=True)
+    )
     curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
     return Part(solved, plan, tuple(curves), tuple(notes))
 

@@ -196,7 +196,8 @@ def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
     print_ = stepped_shaft()
     del print_.lines[0]
     drawing, report = written(print_, tmp_path)
-    assert OutlineKind.OUTER in {each.kind for each in report.outlines}  # the two other steps still close
+    assert [each.kind for each in report.outlines] == [OutlineKind.PARTIAL]  # the two other steps still close
+    assert not report.outlines[0].determined
     assert max(each.area_mm2 for each in report.outlines) == pytest.approx(90 * 50 + 30 * 20)
     marks = drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")
     assert [(each.dxf.center.x, each.dxf.center.y) for each in marks] == [pytest.approx((60.0, 135.0), abs=0.01)]

@@ -1,0 +1,104 @@
+"""An outline is called determined only where it is the outer boundary of its view."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from digitize.lettering.text import Kind
+from digitize.redraw.report import OutlineKind, PartReport
+from digitize.strokes.primitives import Role
+from tests.digitize.redraw.hand_drawn import Print, bushing, stepped_shaft
+from tests.digitize.redraw.test_part import SHAFT_AREA, written
+
+HOLE, AT = 10.0, (80.0, 80.0)
+
+
+def holed_plate(opened: bool) -> Print:
+    """A plate 100 by 60 with a hole of 20, all dimensioned; where ``opened``, its upper right corner was not traced."""
+    print_ = Print()
+    print_.path((150.0, 100.0), (150.0, 50.0), (50.0, 50.0), (50.0, 110.0), (140.0, 110.0))
+    if not opened:
+        print_.path((140.0, 110.0), (150.0, 110.0), (150.0, 100.0))
+    hole = print_.arc(AT, HOLE)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    print_.row("30", Fraction(30), Kind.LINEAR, (65, 130), (50, 130), (80, 130))
+    print_.row("30", Fraction(30), Kind.LINEAR, (30, 65), (30, 50), (30, 80))
+    print_.row("Ø20", Fraction(20), Kind.DIAMETER, (170, 80), (70, 80), (90, 80), arcs=(hole,))
+    return print_
+
+
+def said(report: PartReport, words: str) -> bool:
+    return any(words in note for note in report.notes)
+
+
+def test_hole_in_an_open_plate_is_no_plate(tmp_path: Path) -> None:
+    """The figures settle plate and hole; with a gap in the plate the hole is the outermost that closes."""
+    _drawing, whole = written(holed_plate(opened=False), tmp_path)
+    assert [each.determined for each in whole.outlines] == [True, True]
+    drawing, report = written(holed_plate(opened=True), tmp_path)
+    assert [(each.kind, each.determined) for each in report.outlines] == [(OutlineKind.PARTIAL, False)]
+    assert [each.dxf.layer for each in drawing.modelspace().query("CIRCLE[radius==10.0]")] == ["SCALED_FROM_PRINT"]
+    assert said(report, "is not its boundary, for 100 is measured beyond it")
+
+
+def test_section_lines_outside_make_an_outline_partial(tmp_path: Path) -> None:
+    """A bushing's section whose flange is open below: bore and body still close, but the section goes on."""
+    print_ = bushing()
+    gap = next(k for k, each in enumerate(print_.lines) if each.view == "V2" and each.start[1] == each.end[1])
+    del print_.lines[gap]
+    print_.dimensions = [each for each in print_.dimensions if each.view == "V2"]
+    print_.line((142.0, 138.0), (143.0, 139.0), Role.HATCH)
+    _drawing, report = written(print_, tmp_path)
+    section = [each for each in report.outlines if each.view == "V2"]
+    assert section
+    assert not any(each.determined or each.kind is OutlineKind.OUTER for each in section)
+    assert said(report, "section lines lie outside it")
+
+
+def test_edges_beside_an_outline_leave_it_unsettled(tmp_path: Path) -> None:
+    """It may be lettering taken for an edge: the outline is still the likely boundary, but a person must look."""
+    print_ = stepped_shaft()
+    print_.line((100.0, 160.0), (130.0, 165.0))
+    _drawing, report = written(print_, tmp_path)
+    (outer,) = report.outlines
+    assert (outer.kind, outer.determined) == (OutlineKind.OUTER, False)
+    assert outer.area_mm2 == pytest.approx(SHAFT_AREA)
+    assert said(report, "edges lie outside it")
+
+
+@pytest.mark.parametrize(("left_open_mm", "settled"), [(0.2, True), (0.7, False)])
+def test_a_corner_left_open_settles_nothing(left_open_mm: float, settled: bool, tmp_path: Path) -> None:
+    """Both strokes stop short of the corner: by less than a pen's width it is one, by more it may be a bevel."""
+    print_ = Print()
+    print_.path((150 - left_open_mm, 50.0), (50.0, 50.0), (50.0, 110.0), (150.0, 110.0), (150.0, 50 + left_open_mm))
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    _drawing, report = written(print_, tmp_path)
+    (outer,) = report.outlines
+    assert outer.area_mm2 == pytest.approx(6000.0)
+    assert outer.determined is settled
+    assert said(report, "its corner at 150.00, 50.00 mm is open") is not settled
+
+
+def test_a_face_cut_from_edge_to_edge_is_drawn_once(tmp_path: Path) -> None:
+    """The cut face of a solid block is its outline: one polyline, hatched."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (150.0, 50.0), (150.0, 110.0), (50.0, 110.0), closed=True)
+    for x in (70.0, 100.0, 130.0):
+        print_.line((x, 70.0), (x + 10.0, 80.0), Role.HATCH)
+    drawing, report = written(print_, tmp_path)
+    assert {each.kind for each in report.outlines} == {OutlineKind.OUTER, OutlineKind.CUT}
+    assert len(drawing.modelspace().query("LWPOLYLINE")) == 1
+    assert len(drawing.modelspace().query("HATCH")) == 1
+
+
+def test_ends_within_one_mark_are_marked_once(tmp_path: Path) -> None:
+    """Two open chains end a millimetre apart: one ring holds both ends."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (100.0, 50.0), (100.0, 80.0))
+    print_.path((101.0, 80.0), (150.0, 80.0), (150.0, 50.0))
+    drawing, report = written(print_, tmp_path)
+    assert len(report.open_ends) == 4
+    assert len(drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")) == 3
