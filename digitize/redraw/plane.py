@@ -345,7 +345,7 @@ def _reaches(stroke: Stroke, at: Point, gap: float) -> bool:
 def _meetings(one: Stroke, other: Stroke, touch: float) -> list[tuple[Point, bool]]:
     """Points where two strokes, extended, meet, and whether they touch there rather than cross."""
     if isinstance(one, Straight) and isinstance(other, Straight):
-        return [(at, False) for at in _crossing(one, other)]
+        return [(at, False) for at in crossing(one, other)]
     if isinstance(one, Straight) and isinstance(other, Round):
         return _line_circle(one, other.curve, touch)
     if isinstance(one, Round) and isinstance(other, Round):
@@ -356,7 +356,8 @@ def _meetings(one: Stroke, other: Stroke, touch: float) -> list[tuple[Point, boo
 PARALLEL_SINE = math.sin(math.radians(2.0))  # lines nearer to parallel than this do not make a corner
 
 
-def _crossing(one: Straight, other: Straight) -> list[Point]:
+def crossing(one: Straight, other: Straight) -> list[Point]:
+    """The point where two straight strokes, extended, cross; none where they are nearly parallel."""
     (ax, ay), (bx, by) = one.direction, other.direction
     sine = ax * by - ay * bx
     if abs(sine) < PARALLEL_SINE:

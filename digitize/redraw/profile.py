@@ -17,6 +17,7 @@ from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.outline import Ring
+from digitize.redraw.overdrawn import edges_under
 from digitize.redraw.plane import Level, Pen, Plane, Round, Straight
 from digitize.redraw.solve import Relation, Solution
 from digitize.redraw.unknowns import Unknowns, describe
@@ -206,10 +207,16 @@ def _straight(view: DrawnView, line: Line) -> Straight:
     return Straight(view.frame.point(line.start), view.frame.point(line.end))
 
 
+def _of_role(view: DrawnView, role: Role) -> list[Straight]:
+    return [_straight(view, line) for line in view.lines if line.role is role]
+
+
 def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
-    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one."""
+    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, and edges
+    traced as one with an extension line."""
     paper_mm = view.frame.paper_mm
-    straights = [_straight(view, line) for line in view.lines if line.role is Role.VISIBLE]
+    straights, extensions, hatches = (_of_role(view, role) for role in (Role.VISIBLE, Role.EXTENSION, Role.HATCH))
+    straights += edges_under(extensions, hatches, straights, paper_mm)
     rounds = []
     for index, arc in view.arcs:
         if arc.role is not Role.VISIBLE:
@@ -227,7 +234,7 @@ def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
 
 def hatching(view: DrawnView) -> list[Point]:
     """Middles of the view's hatch lines."""
-    hatches = [_straight(view, line) for line in view.lines if line.role is Role.HATCH]
+    hatches = _of_role(view, Role.HATCH)
     return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in hatches]
 
 

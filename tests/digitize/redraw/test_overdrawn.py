@@ -1,0 +1,36 @@
+"""Edges that were traced as one stroke with an extension line."""
+
+from pathlib import Path
+
+import pytest
+
+from digitize.redraw.report import OutlineKind
+from digitize.strokes.primitives import Role
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_part import written
+
+
+def section(hatched: bool) -> Print:
+    """A cut block of 100 by 60 whose lower and right edges run on as extension lines from their corner."""
+    print_ = Print()
+    print_.path((60.0, 50.0), (50.0, 50.0), (50.0, 110.0), (150.0, 110.0), (150.0, 100.0))
+    print_.line((60.0, 50.0), (190.0, 50.0), Role.EXTENSION)
+    print_.line((150.0, 100.0), (150.0, 20.0), Role.EXTENSION)
+    for reach in (10.0, 20.0, 30.0, 40.0) if hatched else ():
+        print_.line((150.0 - reach, 50.0), (150.0, 50.0 + reach), Role.HATCH)
+    return print_
+
+
+def test_section_lines_tell_the_edge_under_an_extension_line(tmp_path: Path) -> None:
+    """Both edges end in their common corner, not where the extension lines do."""
+    _drawing, report = written(section(hatched=True), tmp_path)
+    (outer,) = [each for each in report.outlines if each.kind is OutlineKind.OUTER]
+    assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-3)
+    assert report.open_ends == ()
+
+
+def test_an_extension_line_by_itself_closes_nothing(tmp_path: Path) -> None:
+    """As across the mouth of a slot: without section lines there is no edge."""
+    _drawing, report = written(section(hatched=False), tmp_path)
+    assert report.outlines == ()
+    assert len(report.open_ends) == 2
