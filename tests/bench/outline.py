@@ -13,6 +13,7 @@ Views marked as not to scale are not redrawn and not counted.
 """
 
 import argparse
+import math
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
@@ -145,7 +146,10 @@ def _is_part(entity: DXFGraphic) -> bool:
 
 
 def _polygon(entity: DXFGraphic) -> shapely.Polygon:
-    return shapely.Polygon([(p.x, p.y) for p in dxf_path.make_path(entity).flattening(CHORD_MM)])
+    """An entity's polygon; the arc that ends in its first corner comes back to it but for its rounding."""
+    digits = round(-math.log10(SAME_PLACE_MM))
+    points = dxf_path.make_path(entity).flattening(CHORD_MM)
+    return shapely.Polygon([(round(p.x, digits), round(p.y, digits)) for p in points])
 
 
 def _key(entity: DXFGraphic) -> tuple[object, ...]:
