@@ -37,7 +37,13 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     partial. Edges that lie outside may be crumbs of lettering, so that the outline may well be the boundary; which it
     is stays open, and nothing of it is called determined either.
     """
-    shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
+    mixed = [outline.mixed_level(shape.plane, ring, view.frame.paper_mm) is not None for ring in shape.rings]
+    notes = (*shape.notes, *_open_corners(shape, view))
+    if any(mixed):
+        steps = f"view {view.name}: no outline is settled, for edges taken for one level may be a step"
+        shape = replace(shape, determined=(False,) * len(shape.determined), notes=(*notes, steps))
+    else:
+        shape = replace(shape, notes=notes)
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     if not outers:
         return shape

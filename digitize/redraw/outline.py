@@ -22,7 +22,7 @@ from shapely import LineString, Polygon
 from shapely import Point as Spot
 
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import LOOSE, Piece, Plane, Round
+from digitize.redraw.plane import LEVEL_MM, LOOSE, Level, Piece, Plane, Round, Straight
 from digitize.strokes.primitives import Point
 
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
@@ -80,6 +80,14 @@ def open_corner(plane: Plane, ring: Ring) -> Point | None:
         if not ring.circle and len(sides) > 1 and sides <= plane.nodes[step.start].short:
             return plane.nodes[step.start].at
     return None
+
+
+def mixed_level(plane: Plane, ring: Ring, paper_mm: float) -> Level | None:
+    """A level of the ring whose strokes lie so far apart that a finer pen would have made a step; None without one."""
+    strokes = (plane.strokes[step.piece.stroke] for step in ring.steps)
+    numbers = (each.level for each in strokes if isinstance(each, Straight))
+    levels = (plane.levels[number] for number in numbers if number is not None)
+    return next((each for each in levels if each.spread > LEVEL_MM[0] * paper_mm), None)
 
 
 def rings(plane: Plane, paper_mm: float) -> list[Ring]:

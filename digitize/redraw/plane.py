@@ -66,11 +66,12 @@ class Axis(Enum):
 
 @dataclass(frozen=True)
 class Level:
-    """A shared place on one axis; ``weight`` is the length of its strokes."""
+    """A shared place on one axis; ``weight`` is the length of its strokes, ``spread`` how far apart they were drawn."""
 
     axis: Axis
     position: float
     weight: float
+    spread: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -210,7 +211,7 @@ def find_levels(straights: Sequence[Straight], pen: Pen) -> tuple[tuple[Level, .
             position = sum(middle[i] * straights[i].length for i in group) / weight
             for i in group:
                 placed[i] = _laid(straights[i], axis, position, len(levels))
-            levels.append(Level(axis, position, weight))
+            levels.append(Level(axis, position, weight, middle[group[-1]] - middle[group[0]]))
     return tuple(levels), placed
 
 

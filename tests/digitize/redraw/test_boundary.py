@@ -102,3 +102,16 @@ def test_ends_within_one_mark_are_marked_once(tmp_path: Path) -> None:
     drawing, report = written(print_, tmp_path)
     assert len(report.open_ends) == 4
     assert len(drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")) == 3
+
+
+@pytest.mark.parametrize(("step_mm", "settled"), [(0.2, True), (0.45, False)])
+def test_a_step_that_a_poor_pen_hides_settles_nothing(step_mm: float, settled: bool, tmp_path: Path) -> None:
+    """Two neighbouring top edges are taken for one level: with the pen that bad it may be a step all the same."""
+    print_ = Print()
+    print_.path(
+        (100.0, 110 + step_mm), (50.0, 110 + step_mm), (50.0, 50.0), (150.0, 50.0), (150.0, 110.0), (100.0, 110.0)
+    )
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    _drawing, report = written(print_, tmp_path)
+    assert [each.determined for each in report.outlines] == [settled]
