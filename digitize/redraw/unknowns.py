@@ -264,7 +264,10 @@ def _apart(unknowns: Unknowns, one: int, other: int) -> bool:
 
 
 def _mirrors(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:
-    """Pairs of levels, and of equal circles' centres, mirrored in a centre line."""
+    """Pairs of levels, and of equal circles' centres, mirrored in a centre line.
+
+    A level mirrors that level alone which comes nearest to it: of two steps of nearly one height each keeps its own.
+    """
     most = pen.slack(MIRROR_MM)
     relations = []
     for axis, middle in unknowns.axes:
@@ -276,9 +279,19 @@ def _mirrors(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:
             if one == other or middle in (one, other) or not _twins(circle, twin, axis, most):
                 continue
             off = (unknowns.drawn[one] + unknowns.drawn[other]) / 2 - unknowns.drawn[middle]
-            if abs(off) <= most:
+            if abs(off) <= most and (circle is not None or _mutual(unknowns, one, other, middle, levels)):
                 relations.append(linear({one: 1.0, other: 1.0, middle: -2.0}, 0.0))
     return relations
+
+
+def _mutual(unknowns: Unknowns, one: int, other: int, middle: int, levels: Sequence[int]) -> bool:
+    """Whether each of two levels is the one that lies nearest to the other's mirror image."""
+    place, axis = unknowns.drawn, unknowns.drawn[middle]
+
+    def nearest(mine: int) -> int:
+        return min((u for u in levels if u != mine), key=lambda u: abs(place[u] + place[mine] - 2 * axis))
+
+    return nearest(one) == other and nearest(other) == one
 
 
 def _twins(one: CircleUnknowns | None, other: CircleUnknowns | None, axis: Axis, most: float) -> bool:

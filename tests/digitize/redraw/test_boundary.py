@@ -115,3 +115,17 @@ def test_a_step_that_a_poor_pen_hides_settles_nothing(step_mm: float, settled: b
     print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
     _drawing, report = written(print_, tmp_path)
     assert [each.determined for each in report.outlines] == [settled]
+
+
+def test_steps_of_nearly_one_height_keep_their_own(tmp_path: Path) -> None:
+    """A shaft of 30 and 32 diameter, the first alone agreed: the other is neither made 30 nor called determined."""
+    print_ = Print()
+    upper = [(50.0, 115.0), (100.0, 115.0), (100.0, 116.0), (150.0, 116.0)]
+    print_.path(*upper, *((x, 200.0 - y) for x, y in reversed(upper)), closed=True)
+    print_.line((40.0, 100.0), (160.0, 100.0), Role.CENTRE)
+    print_.row("50", Fraction(50), Kind.LINEAR, (75, 70), (50, 70), (100, 70))
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 60), (50, 60), (150, 60))
+    print_.row("Ø30", Fraction(30), Kind.DIAMETER, (40, 100), (40, 85), (40, 115))
+    _drawing, report = written(print_, tmp_path)
+    assert [each.determined for each in report.outlines] == [False]
+    assert report.outlines[0].area_mm2 == pytest.approx(50 * 30 + 50 * 32, rel=1e-3)
