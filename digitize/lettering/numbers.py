@@ -85,6 +85,8 @@ def decimal(text: str, comma_is_point: bool = False) -> Number:
         raise Refused(f"{text} has more than {MOST_PLACES} decimal places.")
     if len(whole) > 1 and whole.startswith("0"):
         raise Refused(f"{text} is led by noughts.")
+    if not int(whole + part):
+        raise Refused(f"{text} is no size.")
     place = Fraction(1, 10 ** len(part))
     return Number(int(whole + part) * place, place, f"decimal{len(part)}")
 

@@ -54,7 +54,7 @@ def test_what_only_a_chain_tells_apart_is_not_agreed(victim: int, sixtyfourths: 
 
 def judged_as(text: str, number: int, state: State = State.UNPROVEN) -> list[Judged]:
     entries = collect([Text(block_at((0.0, 0.0), text), sure(text))], parse_or_none(parse), lambda _: "")
-    return [Judged(replace(e, text=number), e.options[0], state, 0.9, None, None, (), ()) for e in entries]
+    return [Judged(replace(e, text=number), e.options[0], state, 0.9, None, None, (), ()) for e in entries if e.options]
 
 
 @few
@@ -86,8 +86,10 @@ def test_gear_data_that_no_gear_can_have_are_not_agreed(name: str, step: int, da
     value = SOUND_GEAR[name]
     place = data.draw(st.sampled_from([i for i, c in enumerate(value) if c.isdigit()]))
     changed = value[:place] + str((int(value[place]) + step) % 10) + value[place + 1 :]
-    assume(float(changed) > 0)
-    rows = [judged_as(f"{key} {changed if key == name else v}", i)[0] for i, (key, v) in enumerate(SOUND_GEAR.items())]
+    written = {**SOUND_GEAR, name: changed}
+    read = [judged_as(f"{key} {figure}", i) for i, (key, figure) in enumerate(written.items())]
+    assume(all(read))  # "06" is no number
+    rows = [row for (row,) in read]
     told = dict(zip(SOUND_GEAR, settle_gear_data(rows, Unit.INCH, True, {}), strict=True))
     assert told[name].state is not State.AGREED
 

@@ -42,6 +42,13 @@ class Served:
             self.program.stdout.close()
         (self.folder / ".review-lock").unlink(missing_ok=True)
 
+    def severe(self) -> list[str]:
+        """What this program's pages logged as severe; the browser is shared, and earlier pages log until they close."""
+        origin = re.match("http://[^/]*", self.browser.current_url)
+        assert origin is not None
+        messages = [entry["message"] for entry in self.browser.get_log("browser") if entry["level"] == "SEVERE"]
+        return [message for message in messages if origin[0] in message]
+
     def text(self, name: str) -> str:
         return self.browser.find_element(By.ID, name).text
 

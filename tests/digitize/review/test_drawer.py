@@ -190,8 +190,7 @@ def test_the_drawer_opens_with_pictures_and_counts(page: Served) -> None:
     assert f"{MADE + 1} sheets" in page.text("total")
     assert "disputed" in page.text("total")
     assert page.text("heading") == f"The first {AT_ONCE} sheets"
-    severe = [entry["message"] for entry in page.browser.get_log("browser") if entry["level"] == "SEVERE"]
-    assert [message for message in severe if "/small/" not in message] == []  # made sheets have no picture
+    assert [message for message in page.severe() if "/small/" not in message] == []  # made sheets have no picture
 
 
 def test_found_opened_confirmed_and_back_by_keyboard_alone(page: Served) -> None:

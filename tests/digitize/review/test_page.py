@@ -50,7 +50,7 @@ def test_it_opens_with_the_picture_and_the_worst_figure_first(page: Served) -> N
     WebDriverWait(page.browser, WAIT_S).until(lambda browser: seen(browser) > 5)
     assert page.text("state") == "disputed"
     assert page.browser.find_element(By.ID, "closeup").get_property("naturalWidth") > 50
-    assert not [entry for entry in page.browser.get_log("browser") if entry["level"] == "SEVERE"]
+    assert page.severe() == []
 
 
 def counts(page: Served) -> tuple[int, int, int]:
