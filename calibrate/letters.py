@@ -36,7 +36,7 @@ BAND_PX = 512
 RASTER = 20
 RASTER_MARGIN = 3
 BLUR_PX = 1.2
-GRID_WIDTH, GRID_HEIGHT = 4.0, 6.0
+GRID_HEIGHT = 6.0
 DRAWN_SCALE = 16
 SLANTS = (0.0, 0.27)
 """Upright lettering and lettering inclined by 15 degrees (ISO 3098)."""

@@ -21,7 +21,6 @@ from numpy.typing import NDArray
 
 DPI = 400
 E_SIZE_PX = (13_600, 17_600)
-A4_SIZE_PX = (round(210 / 25.4 * DPI), round(297 / 25.4 * DPI))
 PAPER = 245
 TILE_PX = 256
 KIB = 1024

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from axe_core_python.selenium import Axe
 from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -48,6 +49,17 @@ class Served:
         assert origin is not None
         messages = [entry["message"] for entry in self.browser.get_log("browser") if entry["level"] == "SEVERE"]
         return [message for message in messages if origin[0] in message]
+
+    def keeps_the_rules(self, width: int, dark: bool) -> None:
+        """Hold the page as it stands against the rules of accessibility, light or dark, wide or narrow."""
+        self.browser.set_window_size(width, 900)
+        dark_room = self.browser.find_element(By.ID, "dark")
+        if (dark_room.get_attribute("aria-pressed") == "true") != dark:
+            dark_room.click()
+        found = Axe().run(self.browser, options=WCAG)
+        assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == []
+        sideways = self.browser.execute_script("return document.documentElement.scrollWidth - window.innerWidth")
+        assert sideways <= 0
 
     def text(self, name: str) -> str:
         return self.browser.find_element(By.ID, name).text

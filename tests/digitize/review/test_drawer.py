@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_core_python.selenium import Axe
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -25,7 +24,7 @@ from digitize.review.app import Gate
 from digitize.review.drawer import AT_ONCE, Drawer, is_drawer, key_of
 from digitize.review.drawer_app import drawer_app
 from tests.digitize.archive.folders import gear, result, value
-from tests.digitize.review.served import WAIT_S, WCAG, Served
+from tests.digitize.review.served import WAIT_S, Served
 
 HOST = "127.0.0.1:8899"
 MADE = 75
@@ -245,13 +244,7 @@ def test_the_rules_of_accessibility_hold_in_light_and_dark_wide_and_narrow(
 ) -> None:
     page.browser.set_window_size(width, 900)
     page.browser.find_element(By.TAG_NAME, "summary").click()
-    dark_room = page.browser.find_element(By.ID, "dark")
-    if (dark_room.get_attribute("aria-pressed") == "true") != dark:
-        dark_room.click()
-    found = Axe().run(page.browser, options=WCAG)
-    assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == []
-    sideways = page.browser.execute_script("return document.documentElement.scrollWidth - window.innerWidth")
-    assert sideways <= 0
+    page.keeps_the_rules(width, dark)
 
 
 def test_the_list_follows_what_was_written_since(page: Served) -> None:

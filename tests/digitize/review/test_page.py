@@ -11,14 +11,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_core_python.selenium import Axe
 from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
 
-from tests.digitize.review.served import WAIT_S, WCAG, Served
+from tests.digitize.review.served import WAIT_S, Served
 
 
 @pytest.fixture
@@ -172,14 +171,7 @@ def _address(page: Served, window: str) -> str:
 def test_the_rules_of_accessibility_hold_in_light_and_dark_wide_and_narrow(
     page: Served, width: int, dark: bool
 ) -> None:
-    page.browser.set_window_size(width, 900)
-    dark_room = page.browser.find_element(By.ID, "dark")
-    if (dark_room.get_attribute("aria-pressed") == "true") != dark:
-        dark_room.click()
-    found = Axe().run(page.browser, options=WCAG)
-    assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == []
-    sideways = page.browser.execute_script("return document.documentElement.scrollWidth - window.innerWidth")
-    assert sideways <= 0
+    page.keeps_the_rules(width, dark)
 
 
 def test_the_letter_keys_can_be_turned_off(page: Served) -> None:
