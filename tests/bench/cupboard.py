@@ -2,9 +2,10 @@
 
     python -m tests.bench.cupboard FOLDER [--rounds 1]
 
-Each run is the command itself, start to end, into an empty folder. Tesseract runs as many at once, one thread each. On
-a machine that is busy with other things wall time says little: processor time is told beside it, and the time that the
-main process alone was at work, which no second core shortens.
+Each run is the command itself, start to end, into an empty folder, held to one core or to two by its affinity: a batch
+of one process would else keep part of a second core busy with its report. Tesseract runs as many at once, one thread
+each, on one core and on two as well: how far it scales is what the machine itself allows. On a machine that is busy with
+other things wall time says little: processor time is told beside it.
 """
 
 import argparse
@@ -15,7 +16,9 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,6 +35,17 @@ class Spent:
 
     wall_s: float
     cpu_s: float
+
+
+@contextmanager
+def held_to(cores: int) -> Iterator[None]:
+    """What is started within runs on that many cores."""
+    all_of_them = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, set(sorted(all_of_them)[:cores]))
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, all_of_them)
 
 
 def children_cpu_s() -> float:
@@ -70,20 +84,21 @@ def main() -> None:
     files = find_files([str(chosen.folder)])
     pages = sum(map(page_count, files))
     for _ in range(chosen.rounds):
-        spent = {}
-        for processes in (1, 2):
-            with tempfile.TemporaryDirectory() as folder:
-                spent[processes] = batch(chosen.folder, Path(folder) / "out", processes)
+        spent, alone = {}, {}
+        for cores in (1, 2):
+            with tempfile.TemporaryDirectory() as folder, held_to(cores):
+                spent[cores] = batch(chosen.folder, Path(folder) / "out", cores)
                 report = json.loads((Path(folder) / "out" / "batch.json").read_text(encoding="utf-8"))
-        alone = tesseract(files, 2)
+                alone[cores] = tesseract(files, cores)
         print(json.dumps({
             "pages": pages,
             "states": report["counts"],
             "sheets_per_hour_on_two": round(pages / spent[2].wall_s * HOUR_S),
-            "tesseract_per_hour_on_two": round(pages / alone.wall_s * HOUR_S),
-            "wall_ratio_to_tesseract": round(spent[2].wall_s / alone.wall_s, 2),
-            "cpu_ratio_to_tesseract": round(spent[2].cpu_s / alone.cpu_s, 2),
+            "tesseract_per_hour_on_two": round(pages / alone[2].wall_s * HOUR_S),
+            "wall_ratio_to_tesseract": round(spent[2].wall_s / alone[2].wall_s, 2),
+            "cpu_ratio_to_tesseract": round(spent[2].cpu_s / alone[2].cpu_s, 2),
             "scaling_by_wall": round(spent[1].wall_s / spent[2].wall_s, 2),
+            "tesseract_scaling_by_wall": round(alone[1].wall_s / alone[2].wall_s, 2),
             "one": [round(spent[1].wall_s, 1), round(spent[1].cpu_s, 1)],
             "two": [round(spent[2].wall_s, 1), round(spent[2].cpu_s, 1)],
             "load": os.getloadavg()[0],
