@@ -4,7 +4,7 @@
 
 Each run is the command itself, start to end, into an empty folder, held to one core or to two by its affinity: a batch
 of one process would else keep part of a second core busy with its report. Tesseract runs as many at once, one thread
-each, on one core and on two as well: how far it scales is what the machine itself allows. On a machine that is busy with
+each, on one core and on two as well: how far it scales is what the machine itself allows. On a machine busy with
 other things wall time says little: processor time is told beside it.
 """
 
