@@ -5,7 +5,7 @@ a truth file that says where every stroke lies and what every figure means. The 
 made up.
 
     design  (families)   what the part is, in exact fractions
-    draft   (drafting)   views, dimension lines, notes, in mm of paper
+    draft   (board, dimensioning, leaders, sections)   views, dimension lines, notes, in mm of paper
     letter  (lettering)  figures as pen strokes
     raster               strokes to ink, at true sub-pixel places
     age     (aging)      paper, scanner, time

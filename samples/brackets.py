@@ -5,7 +5,9 @@ from fractions import Fraction
 
 import numpy as np
 
-from samples.drafting import Board, View
+from samples.board import Board, View
+from samples.dimensioning import angular, linear
+from samples.leaders import rim_leader
 from samples.notation import Figure, Notation, angle, joined, length
 from samples.parts import PartPlan, Rng, ViewPlan, drills, nearest, pick, stepped
 
@@ -95,41 +97,41 @@ def front_dimensions(bracket: Bracket, notation: Notation, board: Board, view: V
     bottom, left = "bottom", "left"
     low, up = (float(x1), float(y1)), (float(x1), float(y2))
     main = (float(bx), float(by))
-    board.linear(view, "X1", (0, 0), low, "x", length(notation, x1), level=0, chain="across", side=bottom)
+    linear(board, view, "X1", (0, 0), low, "x", length(notation, x1), level=0, chain="across", side=bottom)
     if bracket.chained:
-        board.linear(view, "X2", low, main, "x", length(notation, bx - x1), level=0, chain="across", side=bottom)
+        linear(board, view, "X2", low, main, "x", length(notation, bx - x1), level=0, chain="across", side=bottom)
         rest = length(notation, bracket.width - bx)
-        board.linear(view, "X3", main, (w, 0), "x", rest, level=0, chain="across", side=bottom)
+        linear(board, view, "X3", main, (w, 0), "x", rest, level=0, chain="across", side=bottom)
         whole = length(notation, bracket.width)
-        board.linear(view, "W", (0, 0), (w, 0), "x", whole, level=1, chain="across:sum", side=bottom)
+        linear(board, view, "W", (0, 0), (w, 0), "x", whole, level=1, chain="across:sum", side=bottom)
     else:
-        board.linear(view, "X2", (0, 0), main, "x", length(notation, bx), level=1, side=bottom)
-        board.linear(view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, side=bottom)
-    board.linear(view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, side=left)
-    board.linear(view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, side=left)
-    board.linear(view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, side=left)
+        linear(board, view, "X2", (0, 0), main, "x", length(notation, bx), level=1, side=bottom)
+        linear(board, view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, side=bottom)
+    linear(board, view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, side=left)
+    linear(board, view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, side=left)
+    linear(board, view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, side=left)
     if by not in (y1, y2):
-        board.linear(view, "Y3", (w, 0), main, "y", length(notation, by), side="right", level=0)
-    board.linear(view, "C", (w - c, h), (w, h - bracket.drop), "x", length(notation, bracket.cut), side="top", level=1)
+        linear(board, view, "Y3", (w, 0), main, "y", length(notation, by), side="right", level=0)
+    linear(board, view, "C", (w - c, h), (w, h - bracket.drop), "x", length(notation, bracket.cut), side="top", level=1)
     reach = max(14.0, 0.55 * view.length(c))
-    board.angle(view, "A", (w - c, h), 0.0, -float(bracket.cut_deg), reach, angle(bracket.cut_deg))
+    angular(board, view, "A", (w - c, h), 0.0, -float(bracket.cut_deg), reach, angle(bracket.cut_deg))
     _callouts(bracket, notation, board, view, big, drill)
 
 
 def _callouts(bracket: Bracket, notation: Notation, board: Board, view: View, big: Fraction, drill: Fraction) -> None:
     h, r = float(bracket.height), float(bracket.radius)
     (bx, by, _), _, (x1, y2, _) = bracket.holes
-    board.rim_leader(view, "R", (r, h - r), r, (120, 135, 105), length(notation, bracket.radius, "radius"), 12)
+    rim_leader(board, view, "R", (r, h - r), r, (120, 135, 105), length(notation, bracket.radius, "radius"), 12)
     out = view.length(h - float(y2)) + 12
     drilled, bored = hole_note(2, drill, notation, "DRILL"), hole_note(1, big, notation, "BORE")
-    board.rim_leader(view, "H1", (float(x1), float(y2)), float(drill) / 2, (70, 60, 75), drilled, out)
-    board.rim_leader(view, "H2", (float(bx), float(by)), float(big) / 2, (-35, -50, 35, 145, 215), bored, 13)
+    rim_leader(board, view, "H1", (float(x1), float(y2)), float(drill) / 2, (70, 60, 75), drilled, out)
+    rim_leader(board, view, "H2", (float(bx), float(by)), float(big) / 2, (-35, -50, 35, 145, 215), bored, 13)
 
 
 def edge_dimensions(bracket: Bracket, notation: Notation, board: Board, view: View) -> None:
     """Dimension the edge view: thickness."""
     t = float(bracket.thickness)
-    board.linear(view, "T", (0, 0), (t, 0), "x", length(notation, bracket.thickness), side="bottom")
+    linear(board, view, "T", (0, 0), (t, 0), "x", length(notation, bracket.thickness), side="bottom")
 
 
 def plate_area(bracket: Bracket) -> float:

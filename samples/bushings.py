@@ -5,9 +5,11 @@ from fractions import Fraction
 
 import numpy as np
 
-from samples.drafting import Board, View
+from samples.board import Board, View
+from samples.dimensioning import linear
 from samples.notation import Figure, Notation, deviations, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, nearest, pick, stepped
+from samples.sections import hatch
 
 Xy = tuple[float, float]
 BORE_INCH, BORE_MM = (Fraction(1, 1000), Fraction(0)), (Fraction(3, 100), Fraction(0))
@@ -72,7 +74,7 @@ def section(bushing: Bushing, board: Board, view: View) -> None:
     for sign in (1, -1):
         half = [(x, sign * y) for x, y in ring]
         board.path(view, half, closed=True)
-        board.hatch(view, half)
+        hatch(board, view, half)
     for x in (0.0, n):
         board.line(view, (x, -bore), (x, bore))
     board.axis(view, (0, 0), (n, 0))
@@ -94,13 +96,14 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
     bore, out, n, c = (float(v) for v in (bushing.bore / 2, bushing.outside / 2, bushing.long, bushing.chamfer))
     inner = toleranced(notation, bushing.bore, bushing.bore_form, BORE_INCH if inch else BORE_MM)
     outer = toleranced(notation, bushing.outside, bushing.outside_form, PRESS_INCH if inch else PRESS_MM)
-    board.linear(view, "B", (n, -bore), (n, bore), "y", inner, side="right")
-    board.linear(view, "O", (n - c, -out), (n - c, out), "y", outer, side="right", level=2)
+    linear(board, view, "B", (n, -bore), (n, bore), "y", inner, side="right")
+    linear(board, view, "O", (n - c, -out), (n - c, out), "y", outer, side="right", level=2)
     if bushing.head is None:
-        board.linear(view, "L", (0, -out), (n, -out + c), "x", length(notation, bushing.long), side="bottom")
+        linear(board, view, "L", (0, -out), (n, -out + c), "x", length(notation, bushing.long), side="bottom")
     else:
         top, thick = float(bushing.head[0]) / 2, float(bushing.head[1])
-        board.linear(
+        linear(
+            board,
             view,
             "T",
             (0, -top),
@@ -111,7 +114,8 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
             chain="long",
             before=True,
         )
-        board.linear(
+        linear(
+            board,
             view,
             "S",
             (thick, -top),
@@ -121,7 +125,8 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
             side="bottom",
             chain="long",
         )
-        board.linear(
+        linear(
+            board,
             view,
             "L",
             (0, -top),
@@ -132,7 +137,8 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
             level=1,
             chain="long:sum",
         )
-        board.linear(
+        linear(
+            board,
             view,
             "HD",
             (0, -top),
@@ -148,8 +154,16 @@ def end_dimensions(bushing: Bushing, notation: Notation, board: Board, view: Vie
     """Dimension the end view where the head's diameter is repeated."""
     if bushing.head and bushing.twice:
         r = float(bushing.head[0]) / 2
-        board.linear(
-            view, "HE", (-r, 0), (r, 0), "x", length(notation, bushing.head[0], "diameter"), side="top", shared="head"
+        linear(
+            board,
+            view,
+            "HE",
+            (-r, 0),
+            (r, 0),
+            "x",
+            length(notation, bushing.head[0], "diameter"),
+            side="top",
+            shared="head",
         )
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from samples import brackets, bushings, flanges, gears, shafts, traps
-from samples.drafting import Board, Box, View
+from samples.board import Board, Box, View
 from samples.museum import PAPERS, Office, open_office
 from samples.notation import Figure, Notation
 from samples.parts import PartPlan, Rng, TableRow, ViewPlan, pick
+from samples.sections import draw_hatching
 from samples.truth import Drawing, Quad
 
 MARGIN_MM = 10.0  # ISO 5457
@@ -234,7 +235,7 @@ def draw(sheet: Sheet, source: Streams, wrong: dict[str, tuple[Figure, str]]) ->
         planned.dimensions(board, view)
         if planned.title:
             board.title(view, planned.title, planned.margins[1] - 4.0)
-    board.finish()
+    draw_hatching(board)
     drawing = Drawing(
         sheet.part.title, sheet.part.family, sheet.part.notation.unit, sheet.paper, sheet.office.style.pen_error_mm,
         board.view_marks(), tuple(board.lines), tuple(board.arcs), tuple(board.heads), tuple(board.texts),

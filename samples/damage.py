@@ -37,7 +37,7 @@ def _planes(plane: Plane, picture: Plane) -> Plane:
     return plane[..., None] if picture.ndim == 3 else plane
 
 
-def _kept(scan: Scan, picture: Plane) -> Scan:
+def _kept(scan: Scan, picture: NDArray[np.floating]) -> Scan:
     return replace(scan, picture=np.clip(np.rint(picture), 0, 255).astype(np.uint8))
 
 

@@ -5,9 +5,12 @@ from fractions import Fraction
 
 import numpy as np
 
-from samples.drafting import Board, View
+from samples.board import Board, View
+from samples.dimensioning import linear
+from samples.leaders import rim_leader, rim_room
 from samples.notation import Figure, Notation, joined, length
 from samples.parts import PartPlan, Rng, ViewPlan, drills, nearest, pick, stepped
+from samples.sections import hatch
 
 Xy = tuple[float, float]
 
@@ -90,7 +93,7 @@ def section(flange: Flange, board: Board, view: View) -> None:
         inner = [(0, ring[0][1]), (0, bolt - hole), (t, bolt - hole), (t, ring[3][1]), ring[4], ring[5]]
         outer = [(0, bolt + hole), (0, ring[1][1]), (t, ring[1][1]), (t, bolt + hole)]
         for part in (inner, outer):
-            board.hatch(view, [(x, sign * y) for x, y in part])
+            hatch(board, view, [(x, sign * y) for x, y in part])
     bore = ring[0][1]
     for x in (0.0, h):
         board.line(view, (x, -bore), (x, bore))
@@ -122,16 +125,16 @@ def front_dimensions(flange: Flange, notation: Notation, wording: int, board: Bo
     left = min(hole_centres(flange), key=lambda c: np.hypot(c[0] + right[0], c[1] - right[1]))
     reach = view.length(float(flange.outside) / 2 - float(np.hypot(*right)) / 2)
     rooms = {
-        (hole, angle): board.rim_room(view, hole, drill, angle, note, reach)
+        (hole, angle): rim_room(board, view, hole, drill, angle, note, reach)
         for hole, angles in ((right, (60, 45, 75)), (left, (120, 135, 105)))
         for angle in angles
     }
     hole, angle = min(rooms, key=lambda place: rooms[place])
-    board.rim_leader(view, "H", hole, drill, (angle,), note, reach)
+    rim_leader(board, view, "H", hole, drill, (angle,), note, reach)
     if flange.twice:
         r = float(flange.outside) / 2
         figure = length(notation, flange.outside, "diameter")
-        board.linear(view, "OF", (0, -r), (0, r), "y", figure, side="left", shared="outside")
+        linear(board, view, "OF", (0, -r), (0, r), "y", figure, side="left", shared="outside")
 
 
 def section_dimensions(flange: Flange, notation: Notation, board: Board, view: View) -> None:
@@ -139,10 +142,11 @@ def section_dimensions(flange: Flange, notation: Notation, board: Board, view: V
     out, hub, bore = (float(d) / 2 for d in (flange.outside, flange.hub, flange.bore))
     t, h = float(flange.thickness), float(flange.height)
     plate = length(notation, flange.thickness)
-    board.linear(view, "T", (0, -out), (t, -out), "x", plate, side="bottom", chain="height", before=True)
+    linear(board, view, "T", (0, -out), (t, -out), "x", plate, side="bottom", chain="height", before=True)
     step = length(notation, flange.height - flange.thickness)
-    board.linear(view, "TH", (t, -out), (h, -hub), "x", step, side="bottom", chain="height")
-    board.linear(
+    linear(board, view, "TH", (t, -out), (h, -hub), "x", step, side="bottom", chain="height")
+    linear(
+        board,
         view,
         "H2",
         (0, -out),
@@ -153,10 +157,10 @@ def section_dimensions(flange: Flange, notation: Notation, board: Board, view: V
         level=1,
         chain="height:sum",
     )
-    board.linear(view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
-    board.linear(view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
+    linear(board, view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
+    linear(board, view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
     size = length(notation, flange.outside, "diameter")
-    board.linear(view, "OD", (t, -out), (t, out), "y", size, side="right", level=2, shared="outside")
+    linear(board, view, "OD", (t, -out), (t, out), "y", size, side="right", level=2, shared="outside")
 
 
 def plan(rng: Rng, notation: Notation) -> PartPlan:

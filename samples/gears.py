@@ -5,9 +5,12 @@ from fractions import Fraction
 
 import numpy as np
 
-from samples.drafting import Board, View
+from samples.board import Board, View
+from samples.dimensioning import linear
+from samples.leaders import leader, rim_leader
 from samples.notation import Figure, Notation, Value, decimal_text, fraction_text, joined, length
 from samples.parts import PartPlan, Rng, TableRow, ViewPlan, key_inch, key_metric, nearest, pick, stepped
+from samples.sections import hatch
 from samples.truth import GearTruth
 
 Xy = tuple[float, float]
@@ -229,15 +232,16 @@ def section(gear: Gear, board: Board, view: View) -> None:
         for x in (-f, h - f):
             board.line(view, (x, bore), (x, floor))
     board.axis(view, (-f, 0), (h - f, 0))
-    board.hatch(view, upper)
-    board.hatch(view, lower)
+    hatch(board, view, upper)
+    hatch(board, view, lower)
 
 
 def front_dimensions(gear: Gear, notation: Notation, board: Board, view: View) -> None:
     """Dimension the front view: bore, keyseat, hub."""
     bore = length(notation, gear.bore, "diameter")
     figure = Figure(f"{length(notation, gear.bore).text} BORE", bore.values) if notation.diameter != "Ø" else bore
-    board.rim_leader(
+    rim_leader(
+        board,
         view,
         "B",
         (0, 0),
@@ -250,7 +254,8 @@ def front_dimensions(gear: Gear, notation: Notation, board: Board, view: View) -
         half, top = float(gear.key[0]) / 2, float(gear.bore) / 2 + float(gear.key[1])
         tip = view.paper(half, top)
         note = joined(length(notation, gear.key[0]), "×", length(notation, gear.key[1]), "KEYSEAT")
-        board.leader(
+        leader(
+            board,
             view,
             "K",
             tip,
@@ -271,13 +276,13 @@ def section_dimensions(gear: Gear, notation: Notation, board: Board, view: View)
     """Dimension the section: face, hub length, outside, hub, web, rim."""
     f, h = float(gear.face) / 2, float(gear.hub_length)
     top, hub = float(gear.outside) / 2, float(gear.hub) / 2
-    board.linear(view, "F", (-f, top), (f, top), "x", length(notation, gear.face), side="top")
-    board.linear(view, "HL", (-f, -hub), (h - f, -hub), "x", length(notation, gear.hub_length), side="bottom", level=0)
-    board.linear(view, "HD", (h - f, -hub), (h - f, hub), "y", length(notation, gear.hub, "diameter"), side="right")
-    board.linear(view, "OD", (f, -top), (f, top), "y", outside_figure(gear, notation), side="right", level=1)
+    linear(board, view, "F", (-f, top), (f, top), "x", length(notation, gear.face), side="top")
+    linear(board, view, "HL", (-f, -hub), (h - f, -hub), "x", length(notation, gear.hub_length), side="bottom", level=0)
+    linear(board, view, "HD", (h - f, -hub), (h - f, hub), "y", length(notation, gear.hub, "diameter"), side="right")
+    linear(board, view, "OD", (f, -top), (f, top), "y", outside_figure(gear, notation), side="right", level=1)
     if gear.web:
         w, y = float(gear.web) / 2, -(float(gear.recess) / 2 + hub) / 2
-        board.linear(view, "W", (-w, y), (w, y), "x", length(notation, gear.web), at=y, extend=False)
+        linear(board, view, "W", (-w, y), (w, y), "x", length(notation, gear.web), at=y, extend=False)
 
 
 def _row(key: str, label: str, text: str, value: Fraction | None, unit: str, place: Fraction, style: str) -> TableRow:
@@ -414,8 +419,8 @@ def plan_of_few_teeth(rng: Rng, notation: Notation) -> PartPlan:
     """A spur gear of which a few teeth are drawn, the rest by its circles; a note names its set-screw or key."""
     drawn = int(rng.integers(3, 7))
     part = plan(rng, notation, drawn)
-    screw = pick(rng, INCH_SCREWS if notation.unit == "in" else METRIC_SCREWS)
-    notes = [("SS", _set_screw(*screw, notation.unit))]
+    thread, major = pick(rng, INCH_SCREWS if notation.unit == "in" else METRIC_SCREWS)
+    notes = [("SS", _set_screw(thread, major, notation.unit))]
     if notation.unit == "in" and rng.random() < 0.5:
         notes.append(("WK", Figure(f"NO. {pick(rng, HALF_ROUND)} WOODRUFF KEY", ())))
     return replace(part, notes=(*part.notes, *notes))

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from samples.drafting import Style
+from samples.board import Style
 from samples.lettering import HAND, HERSHEY_FONTS, Hand
 from samples.notation import Notation
 from samples.parts import Rng, pick

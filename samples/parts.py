@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from samples.drafting import Board, Box, View
+from samples.board import Board, Box, View
 from samples.notation import Figure, Notation
 from samples.truth import GearTruth
 

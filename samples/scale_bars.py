@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samples.drafting import segments_hit
+from samples.board import segments_hit
 from samples.lettering import Hand, lay_out
 from samples.truth import Drawing, LineMark, Point, Quad, TextMark
 

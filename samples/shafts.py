@@ -5,9 +5,12 @@ from fractions import Fraction
 
 import numpy as np
 
-from samples.drafting import Board, View
+from samples.board import Board, View
+from samples.dimensioning import linear
+from samples.leaders import leader
 from samples.notation import Figure, Notation, Value, joined, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, key_inch, key_metric, nearest, pick, stepped, threads
+from samples.sections import cut_mark, hatch
 
 FIT_INCH = (Fraction(-1, 1000), Fraction(-2, 1000))  # running fit on a journal, common practice, no source
 FIT_MM = (Fraction(-2, 100), Fraction(-5, 100))
@@ -143,14 +146,14 @@ def _lengths(shaft: Shaft, notation: Notation, board: Board, view: View) -> None
         if shaft.baseline:
             figure = length(notation, at[k + 1])
             p, q = (0.0, feet[0]), (float(at[k + 1]), feet[k + 1])
-            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=k)
+            linear(board, view, f"L{k}", p, q, "x", figure, side="bottom", level=k)
         else:
             figure = length(notation, shaft.lengths[k])
             p, q = (float(at[k]), feet[k]), (float(at[k + 1]), feet[k + 1])
-            board.linear(view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths", before=k == 0)
+            linear(board, view, f"L{k}", p, q, "x", figure, side="bottom", level=0, chain="lengths", before=k == 0)
     if shaft.overall and not shaft.baseline:
         ends = (0.0, feet[0]), (float(at[-1]), feet[-1])
-        board.linear(view, "L", *ends, "x", length(notation, at[-1]), side="bottom", level=1, chain="lengths:sum")
+        linear(board, view, "L", *ends, "x", length(notation, at[-1]), side="bottom", level=1, chain="lengths:sum")
 
 
 def _diameters(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
@@ -164,7 +167,7 @@ def _diameters(shaft: Shaft, notation: Notation, board: Board, view: View) -> No
         if k in (0, last):
             x, side = (at[0], "left") if k == 0 else (at[-1], "right")
             inset = float(shaft.chamfer or 0) * (1 if k == 0 else -1)
-            board.linear(view, f"D{k}", (x + inset, -r), (x + inset, r), "y", figure, side=side)
+            linear(board, view, f"D{k}", (x + inset, -r), (x + inset, r), "y", figure, side=side)
         else:
             middle = (at[k] + at[k + 1]) / 2
             _body_diameter(shaft, k, middle, figure, board, view)
@@ -176,12 +179,12 @@ def _body_diameter(shaft: Shaft, k: int, x: float, figure: Figure, board: Board,
     seated = shaft.keyseat is not None and shaft.keyseat[0] == k
     roomy = view.length(2 * r) > 9 * board.style.text_mm and view.length(float(shaft.lengths[k])) > 22
     if roomy and not seated:
-        board.linear(view, f"D{k}", (x, -r), (x, r), "y", figure, at=x, extend=False, slide=0.95)
+        linear(board, view, f"D{k}", (x, -r), (x, r), "y", figure, at=x, extend=False, slide=0.95)
         return
     px, py = view.exact(x, r)
     tip = (px + 0.2 * view.length(float(shaft.lengths[k])), py + view.slip("y", r))
     ends = (view.paper(x, -r), view.paper(x, r))
-    board.leader(view, f"D{k}", tip, (60, 120, 75, 105), figure, ends)
+    leader(board, view, f"D{k}", tip, (60, 120, 75, 105), figure, ends)
 
 
 def _seat_dimensions(shaft: Shaft, notation: Notation, cut: bool, board: Board, view: View) -> None:
@@ -191,18 +194,18 @@ def _seat_dimensions(shaft: Shaft, notation: Notation, cut: bool, board: Board, 
     x0 = float(shaft.stations[step] + offset)
     x1, r = x0 + float(seat), float(shaft.diameters[step]) / 2
     half = float(width) / 2
-    board.linear(view, "KL", (x0, half), (x1, half), "x", length(notation, seat), side="top", level=0)
+    linear(board, view, "KL", (x0, half), (x1, half), "x", length(notation, seat), side="top", level=0)
     shoulder = float(shaft.stations[step])
-    board.linear(view, "KX", (shoulder, r), (x0, half), "x", length(notation, offset), side="top", level=0)
+    linear(board, view, "KX", (shoulder, r), (x0, half), "x", length(notation, offset), side="top", level=0)
     if cut:
-        board.cut_mark(view, x0 + 0.5 * float(seat), r, "A")
+        cut_mark(board, view, x0 + 0.5 * float(seat), r, "A")
         return
     note = joined(length(notation, width), "WIDE ×", length(notation, _seat_depth(shaft, notation)), "DEEP")
     px, py = view.exact(x1 - half * 1.5, half)
     tip = (px, py + view.slip("y", half))
     reach = (view.length(r) + board.style.first_level_mm + 7) / np.sin(np.pi / 3)
     ends = (view.paper(x0, -half), view.paper(x0, half))
-    board.leader(view, "KW", tip, (60, 120, 75, 105), note, ends, reach=float(reach))
+    leader(board, view, "KW", tip, (60, 120, 75, 105), note, ends, reach=float(reach))
 
 
 def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
@@ -216,7 +219,7 @@ def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> Non
         x = at - 0.4 * float(shaft.lengths[-1])
         tip = (view.exact(x, r)[0], view.exact(x, r)[1] + view.slip("y", r))
         ends = (view.paper(x, -r), view.paper(x, r))
-        board.leader(view, "TH", tip, (60, 45, 75), Figure(text, (threaded,)), ends)
+        leader(board, view, "TH", tip, (60, 45, 75), Figure(text, (threaded,)), ends)
     if shaft.chamfer:
         size = length(notation, shaft.chamfer)
         value = size.values[0]
@@ -224,7 +227,7 @@ def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> Non
         sharp = Value("angle", Fraction(45), "deg", "angle", Fraction(1))
         corner = np.add(view.paper(0, r - cut), view.paper(cut, r)) / 2
         figure = Figure(f"{size.text} × 45°", (chamfer, sharp))
-        board.leader(view, "CH", (float(corner[0]), float(corner[1])), (125, 110, 140), figure)
+        leader(board, view, "CH", (float(corner[0]), float(corner[1])), (125, 110, 140), figure)
 
 
 def seat_section(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
@@ -238,7 +241,7 @@ def seat_section(shaft: Shaft, notation: Notation, board: Board, view: View) -> 
     board.path(view, [(-half, shoulder), (-half, floor), (half, floor), (half, shoulder)])
     angles = np.radians(90 + open_deg + np.linspace(0, 360 - 2 * open_deg, 60))
     rim = [(float(r * np.cos(a)), float(r * np.sin(a))) for a in angles]
-    board.hatch(view, [*rim, (half, floor), (-half, floor)])
+    hatch(board, view, [*rim, (half, floor), (-half, floor)])
     board.cross(view, (0, 0), view.length(r) + 4)
 
 
@@ -261,9 +264,9 @@ def seat_section_dimensions(shaft: Shaft, notation: Notation, board: Board, view
     width = shaft.keyseat[3]
     r, half = float(shaft.diameters[shaft.keyseat[0]]) / 2, float(width) / 2
     shoulder, floor = float(np.sqrt(r * r - half * half)), _seat_floor(shaft, notation)
-    board.linear(view, "SW", (-half, shoulder), (half, shoulder), "x", length(notation, width), side="top")
+    linear(board, view, "SW", (-half, shoulder), (half, shoulder), "x", length(notation, width), side="top")
     depth = length(notation, _seat_depth(shaft, notation))
-    board.linear(view, "SD", (half, floor), (half, shoulder), "y", depth, side="right")
+    linear(board, view, "SD", (half, floor), (half, shoulder), "y", depth, side="right")
 
 
 def _section_plan(rng: Rng, shaft: Shaft, notation: Notation) -> ViewPlan | None:
