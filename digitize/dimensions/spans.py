@@ -19,9 +19,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from digitize.dimensions.directions import across, along, fold_deg, unit
+from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, unit
 from digitize.dimensions.touching import FREE_END_STD_MM, stop_at, tail_of
-from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
+from digitize.dimensions.unseen_heads import BREAK_MM, ENDS_AT_MM, MAY_CARRY, UNSEEN, lies_on, stops_of
+from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
 AXIS_ANGLE_DEG = 4.0
 """Two arrowheads lie on one axis when they are parallel to this."""
@@ -29,10 +30,9 @@ AXIS_OFFSET_MM = 0.7
 """... and their tips are no further off it than this, in mm of paper: a dimension line's two halves."""
 SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
+ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
 CLEAR_MM, PAST_MM = 2.0, 4.0
 """An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
-ENDS_AT_MM = 0.4
-"""A dimension line whose arrowhead was not seen is sure to end at a line this close to its own end, in mm of paper."""
 
 
 @dataclass(frozen=True)
@@ -42,8 +42,9 @@ class Span:
     ``first`` and ``second`` are the ends after both have been carried onto the lines that they touch.
     ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
     error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
-    be assumed. ``loose`` is True where a tip touches nothing, or where an extension line ends on the span between its
-    tips: arrowheads may have been missed there, and its figure be that of a part of it.
+    be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
+    ``loose`` is True where a head was not seen, where a tip touches nothing, or where an extension line ends on the
+    span between its tips: its figure may be that of a part of it.
     """
 
     first: Point
@@ -67,13 +68,21 @@ class Span:
         return (self.second[0] - self.first[0]) / length, (self.second[1] - self.first[1]) / length
 
 
-def axes(arrowheads: Sequence[Arrowhead], offset_px: float) -> list[list[Arrowhead]]:
+def along_its_shaft(head: Arrowhead, strokes: Strokes) -> Arrowhead:
+    """The head, its direction that of its shaft where both are nearly one: a line is straighter than a head is even."""
+    if head.line is None:
+        return head
+    lean_deg = fold_deg(line_angle_deg(strokes.lines[head.line]) - head.direction_deg)
+    return replace(head, direction_deg=head.direction_deg + lean_deg) if abs(lean_deg) < AXIS_ANGLE_DEG else head
+
+
+def axes(arrowheads: Sequence[Arrowhead], offset_px: float) -> list[tuple[Point, list[Arrowhead]]]:
     """Gather arrowheads that lie on a common axis.
 
     Returns
     -------
-    list of list of Arrowhead
-        Each group sorted along its axis.
+    list of tuple of Point and list of Arrowhead
+        The direction of each axis, and its heads sorted along it. Of the two senses of an axis either may be given.
     """
     rest = sorted(arrowheads, key=lambda a: (fold_deg(a.direction_deg) % 180.0, a.tip))
     groups: list[list[Arrowhead]] = []
@@ -84,10 +93,11 @@ def axes(arrowheads: Sequence[Arrowhead], offset_px: float) -> list[list[Arrowhe
                 break
         else:
             groups.append([arrow])
-    for group in groups:
-        axis = unit(fold_deg(group[0].direction_deg))
-        group.sort(key=lambda a: along(a.tip, (0.0, 0.0), axis))
-    return groups
+    return [_sorted_along(unit(fold_deg(group[0].direction_deg)), group) for group in groups]
+
+
+def _sorted_along(axis: Point, group: Sequence[Arrowhead]) -> tuple[Point, list[Arrowhead]]:
+    return axis, sorted(group, key=lambda a: along(a.tip, (0.0, 0.0), axis))
 
 
 def _same_axis(one: Arrowhead, other: Arrowhead, offset_px: float) -> bool:
@@ -114,22 +124,20 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     -------
     tuple of Span
     """
-    spans: list[Span] = []
-    paired: set[int] = set()
-    heads = list(strokes.arrowheads)
-    number = {id(head): i for i, head in enumerate(heads)}
-    for group in axes(heads, AXIS_OFFSET_MM / mm_per_px):
-        axis = unit(fold_deg(group[0].direction_deg))
-        for left, right in pairwise(stations(group, axis, SHORTEST_SPAN_MM / mm_per_px)):
-            found = _between(left, right, axis, strokes, mm_per_px)
-            if found is not None:
-                spans.append(found[0])
-                paired.update(number[id(head)] for head in found[1])
-    for i, head in enumerate(heads):
-        if i not in paired:
-            span = _half_drawn(head, strokes, mm_per_px)
-            if span is not None:
-                spans.append(span)
+    seen = [along_its_shaft(head, strokes) for head in strokes.arrowheads]
+    found = _neighbours(seen, strokes, mm_per_px)
+    sure = [pair for pair in found if pair.span.certain]
+    paired = {seen.index(head) for pair in sure for head in pair.heads}
+    free = [head for i, head in enumerate(seen) if i not in paired]
+    stops = stops_of(strokes, paired, mm_per_px)
+    found += [
+        pair
+        for pair in _neighbours([*seen, *stops], strokes, mm_per_px)
+        if _is_half_seen(pair, free, stops) and not any(_is_same(pair.span, other.span, mm_per_px) for other in sure)
+    ]
+    used = [head for pair in found if pair.span.certain for head in pair.heads]
+    spans = [pair.span for pair in found]
+    spans += [span for head in free if head not in used and (span := _half_drawn(head, strokes, mm_per_px)) is not None]
     return tuple(
         replace(
             span,
@@ -140,11 +148,46 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     )
 
 
-def _is_crossed(span: Span, strokes: Strokes, mm_per_px: float) -> bool:
+@dataclass(frozen=True)
+class _Pair:
+    """A span and the two heads that end it."""
+
+    span: Span
+    heads: tuple[Arrowhead, Arrowhead]
+
+
+def _neighbours(heads: Sequence[Arrowhead], strokes: Strokes, mm_per_px: float) -> list[_Pair]:
+    """Spans between heads that stand next to each other on one axis."""
+    found = []
+    for axis, group in axes(heads, AXIS_OFFSET_MM / mm_per_px):
+        for left, right in pairwise(stations(group, axis, SHORTEST_SPAN_MM / mm_per_px)):
+            pair = _between(left, right, axis, strokes, mm_per_px)
+            if pair is not None:
+                found.append(pair)
+    return found
+
+
+def _is_half_seen(pair: _Pair, free: Sequence[Arrowhead], stops: Sequence[Arrowhead]) -> bool:
+    """Is one end, or both of an inside pair, a stop, and the other a head that ends nothing else?"""
+    unseen = sum(head in stops for head in pair.heads)
+    return 0 < unseen <= 2 - pair.span.outside and all(head in stops or head in free for head in pair.heads)
+
+
+def _is_same(one: Span, other: Span, mm_per_px: float) -> bool:
+    near = SHORTEST_SPAN_MM / mm_per_px
+    return any(
+        math.dist(one.first, a) < near and math.dist(one.second, b) < near
+        for a, b in ((other.first, other.second), (other.second, other.first))
+    )
+
+
+def _is_crossed(
+    span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = (Role.EXTENSION, Role.CENTRE)
+) -> bool:
     """Does an extension or centre line run a little past the span between its tips, and end there?"""
     clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
     for index, line in enumerate(strokes.lines):
-        if line.role not in (Role.EXTENSION, Role.CENTRE) or index in span.lines:
+        if line.role not in roles or index in span.lines:
             continue
         sides = [across(end, span.first, span.direction) for end in (line.start, line.end)]
         if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < 2 * past:
@@ -172,7 +215,7 @@ def stations(group: Sequence[Arrowhead], axis: Point, reach_px: float) -> list[l
 
 def _between(
     left: Sequence[Arrowhead], right: Sequence[Arrowhead], axis: Point, strokes: Strokes, mm_per_px: float
-) -> tuple[Span, tuple[Arrowhead, Arrowhead]] | None:
+) -> _Pair | None:
     """The span between neighbouring stations: an inside pair where its shaft lies there, else an outside pair."""
     for outside in (False, True):
         for one in left:
@@ -180,7 +223,7 @@ def _between(
                 if _faces(one, -axis[0], -axis[1]) != outside and _faces(other, *axis) != outside:
                     span = _pair(one, other, axis, outside, strokes, mm_per_px)
                     if span is not None:
-                        return span, (one, other)
+                        return _Pair(span, (one, other))
     return None
 
 
@@ -203,7 +246,26 @@ def _pair(
         return None
     free = max(first_std, second_std) >= FREE_END_STD_MM / mm_per_px
     std = math.hypot(first_std, second_std)
-    return Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free)
+    unseen = UNSEEN in (one.form, other.form)
+    span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or unseen)
+    several = not outside and _breaks(span, strokes, mm_per_px) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
+    return replace(span, certain=not several)
+
+
+def _breaks(span: Span, strokes: Strokes, mm_per_px: float) -> int:
+    """How often the line between two tips is broken: once for its figure, or oftener."""
+    first, size, direction = span.first, span.size, span.direction
+    axis = Line(first, span.second, 1.0)
+    inked = [(0.0, 0.0), (size, size)]
+    for line in strokes.lines:
+        ends = sorted(along(end, first, direction) for end in (line.start, line.end))
+        if line.role in MAY_CARRY and ends[1] > 0 and ends[0] < size and lies_on(line, axis, mm_per_px):
+            inked.append((ends[0], ends[1]))
+    reached, breaks = 0.0, 0
+    for start, end in sorted(inked):
+        breaks += (start - reached) * mm_per_px >= BREAK_MM[0]
+        reached = max(reached, end)
+    return breaks
 
 
 def _onto(point: Point, origin: Point, axis: Point) -> Point:

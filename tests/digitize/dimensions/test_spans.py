@@ -56,6 +56,86 @@ def test_arrows_that_point_at_each_other_are_an_outside_pair() -> None:
     assert {end[0] for end in span.tails} == {400.0, 660.0}
 
 
+@pytest.mark.parametrize("lean_deg", [-0.01, 0.01])
+def test_upright_heads_that_lean_either_way_are_one_axis(lean_deg: float) -> None:
+    """Directions just short of and just past upright fold to opposite senses of one axis."""
+    lines = (
+        Line((500.0, 700.0), (500.0, 600.0), 3.0, role=Role.DIMENSION),
+        Line((500.0, 400.0), (500.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((400.0, 600.0), (520.0, 600.0), 3.0, role=Role.EXTENSION),
+        Line((400.0, 500.0), (520.0, 500.0), 3.0, role=Role.EXTENSION),
+    )
+    heads = (
+        Arrowhead((500.0, 600.0), 90.0 + lean_deg, 35.0, line=0),
+        Arrowhead((500.0, 500.0), 270.0 + 2 * lean_deg, 35.0, line=1),
+    )
+    for order in (heads, heads[::-1]):
+        (span,) = find_spans(Strokes(lines, (), order), MM_PER_PX)
+        assert span.outside
+        assert span.size == pytest.approx(100.0)
+
+
+@given(lean_deg=st.floats(-3.5, 3.5))
+def test_an_uneven_head_lies_on_the_axis_of_its_line(lean_deg: float) -> None:
+    strokes, _ = draw([Drawn((300.0, 500.0), (1500.0, 500.0), sure("1"))])
+    first, second = strokes.arrowheads
+    uneven = Arrowhead(first.tip, first.direction_deg + lean_deg, 35.0, line=first.line)
+    (span,) = find_spans(Strokes(strokes.lines, (), (uneven, second)), MM_PER_PX)
+    assert span.size == pytest.approx(1200.0)
+    assert span.certain
+
+
+def broken_line(*xs: float, role: Role = Role.VISIBLE) -> tuple[Line, ...]:
+    """Two pieces of a dimension line at y 500, from the first x to the second and from the third to the fourth."""
+    pieces = tuple(Line((a, 500.0), (b, 500.0), 3.0, role=role) for a, b in (xs[:2], xs[2:]))
+    known = Line((100.0, 2000.0), (900.0, 2000.0), 3.0, role=Role.DIMENSION)
+    return (*pieces, known)
+
+
+def upright(x: float, past: float = 20.0) -> Line:
+    return Line((x, 200.0), (x, 500.0 + past), 3.0, role=Role.EXTENSION)
+
+
+def test_a_broken_line_between_extension_lines_is_a_span_though_no_head_was_seen() -> None:
+    lines = (*broken_line(300.0, 450.0, 560.0, 700.0), upright(300.0), upright(700.0))
+    (span,) = find_spans(Strokes(lines), MM_PER_PX)
+    assert span.size == pytest.approx(400.0)
+    assert (span.certain, span.loose, span.outside) == (True, True, False)
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        (*broken_line(300.0, 450.0, 560.0, 700.0), upright(300.0)),
+        (*broken_line(300.0, 450.0, 560.0, 692.0), upright(300.0), upright(700.0)),
+        (*broken_line(300.0, 450.0, 460.0, 700.0), upright(300.0), upright(700.0)),
+        (*broken_line(300.0, 450.0, 560.0, 700.0), upright(300.0), upright(700.0), upright(450.0)),
+    ],
+    ids=["an end at nothing", "an end short of its line", "no room for a figure", "a corner at the break"],
+)
+def test_lines_that_are_no_broken_dimension_line_are_no_span(lines: tuple[Line, ...]) -> None:
+    assert find_spans(Strokes(lines), MM_PER_PX) == ()
+
+
+def test_a_head_and_the_unseen_one_on_the_other_piece_are_a_span() -> None:
+    lines = (*broken_line(300.0, 450.0, 560.0, 700.0, role=Role.DIMENSION), upright(300.0), upright(700.0))
+    head = Arrowhead((300.0, 500.0), 180.0, 35.0, line=0)
+    (span,) = find_spans(Strokes(lines, (), (head,)), MM_PER_PX)
+    assert span.size == pytest.approx(400.0)
+    assert (span.certain, span.loose) == (True, True)
+
+
+def test_a_line_broken_twice_on_which_another_ends_has_lost_heads_between() -> None:
+    pieces = (*broken_line(300.0, 450.0, 560.0, 1000.0, role=Role.DIMENSION), upright(300.0), upright(1400.0))
+    last = Line((1150.0, 500.0), (1400.0, 500.0), 3.0, role=Role.DIMENSION)
+    heads = (Arrowhead((300.0, 500.0), 180.0, 35.0, line=0), Arrowhead((1400.0, 500.0), 0.0, 35.0, line=5))
+    (whole,) = find_spans(Strokes((*pieces, last), (), heads), MM_PER_PX)
+    assert whole.certain
+    edge = Line((700.0, 200.0), (700.0, 520.0), 3.0)
+    (merged,) = find_spans(Strokes((*pieces, last, edge), (), heads), MM_PER_PX)
+    assert not merged.certain
+
+
 def test_a_tip_is_carried_onto_its_extension_line() -> None:
     strokes, _ = draw([Drawn((500.0, 500.0), (900.0, 500.0), sure("1"))])
     heads = tuple(Arrowhead((h.tip[0] + 2.0, h.tip[1]), h.direction_deg, 35.0, line=h.line) for h in strokes.arrowheads)
