@@ -67,7 +67,7 @@ def test_upright_heads_that_lean_either_way_are_one_axis(lean_deg: float) -> Non
     )
     heads = (
         Arrowhead((500.0, 600.0), 90.0 + lean_deg, 35.0, line=0),
-        Arrowhead((500.0, 500.0), 270.0 + 2 * lean_deg, 35.0, line=1),
+        Arrowhead((500.0, 500.0), 270.0 - lean_deg, 35.0, line=1),
     )
     for order in (heads, heads[::-1]):
         (span,) = find_spans(Strokes(lines, (), order), MM_PER_PX)
