@@ -10,11 +10,15 @@ from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.slips import longer_figure
+from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.weighing import Bench, Weighed, in_unit
 from digitize.dimensions.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import Unit
 
+LOOSE_LINK = 1.2
+"""A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
+that fit their slot, four stand so far off)."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on."""
 
@@ -61,8 +65,20 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
         words.append(Reason.PART_OF.say(longer=plain(longer, value.style)))
     sure = entry.reading > SURE_READING and stand.z > DISPUTE_Z and name != Unit.COUNT
     if state is State.UNPROVEN and w.error_bound and sure:
-        words.append(Reason.ANOTHER_LINE.say())
+        words.append(_why_not_disputed(entry).say())
     return words
+
+
+def is_loose(entry: Entry) -> bool:
+    """May its slot be longer or shorter than what is drawn there?"""
+    return isinstance(entry.slot, Span) and entry.slot.loose
+
+
+def _why_not_disputed(entry: Entry) -> Reason:
+    """Why a sure reading that the drawing contradicts is not disputed."""
+    if not entry.certain_line or is_loose(entry):
+        return Reason.LOOSE_LINE
+    return Reason.FAR_LINK if entry.link_cost >= LOOSE_LINK else Reason.ANOTHER_LINE
 
 
 def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench: Bench) -> list[str]:

@@ -2,13 +2,23 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from digitize.dimensions.candidates import Candidate, lacks_count
 from digitize.dimensions.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.chains import find_chains
 from digitize.dimensions.entries import Entry, is_length
-from digitize.dimensions.grounds import LEAST_SINGLE, Stand, doubts, fit_words, longer_shown, measures, quoted
+from digitize.dimensions.grounds import (
+    LEAST_SINGLE,
+    LOOSE_LINK,
+    Stand,
+    doubts,
+    fit_words,
+    is_loose,
+    longer_shown,
+    measures,
+    quoted,
+)
 from digitize.dimensions.link import Slot
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
@@ -25,9 +35,6 @@ MOST_SINGLE = 0.97
 """A value that only its reading speaks for is never given with more confidence than this."""
 DISPUTE_MM = 0.25
 """A length that is off by less, in mm of paper, is within the width of a pen line and contradicts nothing."""
-LOOSE_LINK = 1.2
-"""A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
-that fit their slot, four stand so far off)."""
 BORNE_OUT = 0.05
 """Posterior error up to which a weak reading that fits its line is shown."""
 LEAST_DOUBTED = 0.35
@@ -90,6 +97,7 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
     seen = [entry.value for entry in entries if entry.value is not None]
     weighed = [weigh(i, entry, bench) for i, entry in enumerate(entries)]
     alone = [verdict_of(entry, w, seen, [1.0] * len(entry.options)) for entry, w in zip(entries, weighed, strict=True)]
+    bench = replace(bench, slots=_free_slots(entries, alone, bench))
     chains = find_chains(intervals_of(entries), bench.mm_per_px)
     values = {
         i: entry.options[verdict.best].value
@@ -103,6 +111,16 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         verdict = verdict_of(entry, w, seen, chain_factors(i, entry, own, values, bench.unit))
         judged.append(_state(entry, w, verdict, chain_words(own, values, bench.unit), bench))
     return tuple(judged)
+
+
+def _free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
+    """The slots but those whose own figure says what they measure: no other figure is of them."""
+    taken = {
+        id(entry.slot)
+        for entry, verdict in zip(entries, alone, strict=True)
+        if verdict is not None and verdict.best == 0 and verdict.z < RIVAL_Z and entry.reading > SURE_READING
+    }
+    return tuple(slot for slot in bench.slots if id(slot) not in taken)
 
 
 def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: ChainWords, bench: Bench) -> Judged:
@@ -140,10 +158,9 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
-    apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > DISPUTE_MM)
-    loose = isinstance(entry.slot, Span) and entry.slot.loose
-    standing_there = entry.certain_line and not loose and entry.link_cost < LOOSE_LINK
-    contradicted = apart and w.error_bound > 0 and standing_there and not counted
+    apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > max(DISPUTE_MM, w.unsure))
+    standing_there = entry.certain_line and not is_loose(entry) and entry.link_cost < LOOSE_LINK
+    contradicted = apart and standing_there and not counted
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
         slip = _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None

@@ -22,6 +22,8 @@ class Reason(StrEnum):
     WOULD_FIT = "{rival} would fit the drawing"
     PART_OF = "may be a part of {longer}, which would fit the drawing"
     ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"
+    FAR_LINK = "stands some way off the nearest line: which one it measures is not sure"
+    LOOSE_LINE = "where the line that it stands at ends is not sure: an arrowhead may have been missed"
     UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"
     NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"
     NO_COUNT = "speaks of holes and not of how many: the count may have run into the size"

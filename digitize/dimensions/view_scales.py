@@ -46,6 +46,9 @@ NOTE_ENOUGH = 2
 """Inlying lengths that make a scale together with a scale note and a trusted resolution."""
 FULL_BOUND = 0.003
 """Largest posterior error of an agreed value whose scale stands on `ENOUGH` lengths (simulated)."""
+SHAPE_SHARE = 0.12
+"""Paper whose stretch or bend is not known changes no length by more of itself (twice the worst stretch that is
+weighed)."""
 NOTE_BOUND = 0.001
 """... and whose scale leans on the note (simulated)."""
 GIVEN_TRUST = 0.97
@@ -134,11 +137,20 @@ class Scaled:
         )
         return sum(nats[:-FREE])
 
+    @property
+    def unsure_share(self) -> float:
+        """By how much of itself any length may be wrong beyond its standard error: the sheet's shape is not known."""
+        return SHAPE_SHARE if undecided(self.fit) or self.crooked else 0.0
+
+    def holds(self, group: int) -> bool:
+        """Do the lengths of a group agree on its scale beyond chance?"""
+        return self.strength(group) >= STRENGTH
+
     def error_bound(self, group: int) -> float:
         """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
-        if undecided(self.fit) or self.crooked:
+        if self.unsure_share:
             return 0.0
-        if self.strength(group) >= STRENGTH:
+        if self.holds(group):
             return FULL_BOUND
         return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= NOTE_ENOUGH else 0.0
 

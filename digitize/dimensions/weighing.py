@@ -28,7 +28,10 @@ BLIND_COUNT = 0.05
 
 @dataclass(frozen=True)
 class Weighed:
-    """An entry's measurement on the scale that it did not help to set; nothing may be agreed at an error bound of 0."""
+    """An entry's measurement on the scale that it did not help to set; nothing may be agreed at an error bound of 0.
+
+    ``unsure`` is how far off the scale may be, in mm of paper: what lies further apart is contradicted all the same.
+    """
 
     measured: float
     sigma: float
@@ -37,14 +40,15 @@ class Weighed:
     part_per_paper: float
     blind: float
     error_bound: float
+    unsure: float = 0.0
 
 
 @dataclass(frozen=True)
 class Bench:
     """What every judgement of a sheet leans on.
 
-    Its slots, scale, unit and whether that is sure, paper mm per level pixel, and whether most of its bare figures
-    are tied to a line, so that one which is not is likely a part of something else.
+    Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel, and
+    whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else.
     """
 
     slots: Sequence[Slot]
@@ -83,8 +87,11 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     sigma = math.sqrt(pen**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
     part_per_paper = math.exp(log_scale)
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
-    bound = 0.0 if bench.in_doubt(entry.value) else bench.scaled.error_bound(group)
-    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound)
+    doubtful = bench.in_doubt(entry.value)
+    bound = 0.0 if doubtful else bench.scaled.error_bound(group)
+    known = bound > 0 or (bench.scaled.holds(group) and not doubtful)
+    unsure = bench.scaled.unsure_share * measured if known else math.inf
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound, unsure)
 
 
 def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain: Sequence[float]) -> Verdict | None:

@@ -1,0 +1,58 @@
+"""What is disputed, and why a contradiction is not where it is not."""
+
+from dataclasses import replace
+
+from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reconcile import by_state, reconcile
+from digitize.dimensions.table import State
+from digitize.lettering.grammar import parse
+from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
+from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
+
+SCANNER_OFF = 1.035
+"""A feed so far off its rate is unusual, and which axis is right nobody knows."""
+
+
+def upright(inches: float, column: int, text: str) -> Drawn:
+    x = 1500.0 + 200 * column
+    return Drawn((x, 2800.0), (x, 2800.0 - inches * PX_PER_INCH * SCANNER_OFF), sure(text))
+
+
+def test_what_no_stretch_explains_is_disputed_though_the_stretch_is_not_known() -> None:
+    across = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[:5])]
+    up = [upright(4.5, 1, '4 1/2"'), upright(5.5, 2, '8 1/4"')]
+    result = sheet_with([*across, *up])
+    assert result.stretch is not None
+    assert not result.stretch.decided
+    assert by_state(result.dimensions)[State.AGREED] == 0
+    assert row_of(result, '8 1/4"').state is State.DISPUTED
+    assert by_state(result.dimensions)[State.DISPUTED] == 1
+
+
+def test_a_line_that_has_its_own_figure_is_no_excuse_for_another() -> None:
+    """The wrong figure reads what its neighbour's line measures; the neighbour's figure does too."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[2:])]
+    true, wrong = float(WIDTHS_IN[0]), figure(WIDTHS_IN[1])
+    neighbours = [
+        Drawn((200.0, 2200.0), (200.0 + true * PX_PER_INCH, 2200.0), sure(wrong)),
+        Drawn((200.0, 2290.0), (200.0 + float(WIDTHS_IN[1]) * PX_PER_INCH, 2290.0), sure(wrong)),
+    ]
+    result = sheet_with([*sound, *neighbours])
+    states = [row.state for row in result.dimensions if row.text == wrong]
+    assert sorted(states) == [State.AGREED, State.DISPUTED]
+
+
+def test_a_line_whose_end_is_not_sure_says_so() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    row = len(WIDTHS_IN) - 1
+    right = strokes.arrowheads[2 * row + 1].tip[0]
+    strokes = replace(strokes, lines=tuple(line for line in strokes.lines if not _stands_at(line.start[0], right)))
+    longer = (replace(texts[row], readings=sure('9 1/4"')),)
+    result = reconcile(level_sheet(), strokes, (*texts[:row], *longer), parse)
+    told = row_of(result, '9 1/4"')
+    assert told.state is State.UNPROVEN
+    assert Reason.LOOSE_LINE.say() in told.evidence
+
+
+def _stands_at(x: float, place: float) -> bool:
+    return abs(x - place) < 1.0
