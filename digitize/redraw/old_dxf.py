@@ -16,7 +16,7 @@ HALF = 180.0
 
 
 def rewrite_r12(path: Path) -> int:
-    """Write a drawing anew as R12; figures, hatching and tables are left out.
+    """Write a drawing anew as R12; figures, the hatching of cut faces and tables are left out.
 
     Returns
     -------

@@ -22,7 +22,12 @@ ARROW_HALF_WIDTH = 1 / 6  # of its length: arrowheads three times as long as wid
 
 
 def write_trace(
-    path: Path, strokes: Strokes, frame: Frame, unit: Unit, other_scales: tuple[ViewScale, ...] = ()
+    path: Path,
+    strokes: Strokes,
+    frame: Frame,
+    unit: Unit,
+    other_scales: tuple[ViewScale, ...] = (),
+    with_regions: bool = True,
 ) -> None:
     """Write the strokes as drawn.
 
@@ -36,16 +41,19 @@ def write_trace(
         INCH or MM. A frame in pixels gives a file without a unit, whatever this says.
     other_scales : tuple of ViewScale
         Views at another scale than the frame's; each gets a note beside it, for their lengths are not to be taken.
+    with_regions : bool
+        Section lines as one HATCH a region; else line by line, for readers that know no HATCH.
     """
     file_unit = Unit.NONE if frame.length is Length.PIXEL else unit
     factor = dxf.per_mm(file_unit)
     drawing = dxf.new_drawing(file_unit, frame.paper_mm * factor)
     space = drawing.modelspace()
-    hatching = {k for region in strokes.hatched for k in region.lines}
+    regions = strokes.hatched if with_regions else ()
+    hatching = {k for region in regions for k in region.lines}
     for k, line in enumerate(strokes.lines):
         if k not in hatching:
             _add_line(space, line, frame, factor)
-    for region in strokes.hatched:
+    for region in regions:
         _add_hatched(space, region, strokes, frame, factor)
     for arc in strokes.arcs:
         add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))

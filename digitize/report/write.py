@@ -76,7 +76,7 @@ def write_results(
     pictures = unread_pictures(sheet, reconciled.dimensions)
     marked = check_print.marked(sheet, reconciled.dimensions)
     with staged(out_dir) as stage:
-        write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled))
+        write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled), with_regions=not r12)
         part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit, found.texts)
         written = _paper_checks(stage, frame)
         if r12:

@@ -4,6 +4,7 @@ Thinning stops about half a width short of the last ink, and a junction blurs th
 first set to the ink's end less half a width (pens leave round ends), then moved onto a stroke that it meets.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -27,6 +28,7 @@ REACH_MM = 0.25
 TANGENT_REACH_MM, LONGEST_MERGE_MM = 1.5, 12.0
 FLOW_TURN_DEG = 40.0
 """Strokes that turn less than this into each other share their ink beyond the end of either."""
+FOOT_TURN_DEG = 10.0
 SLENDER_SINE = 0.2
 """Strokes that meet at less than some 12 degrees run into each other long before they cross."""
 STEP_PX = 0.25
@@ -42,10 +44,16 @@ def set_ends(bench: Bench, pieces: list[Piece]) -> list[Piece]:
 
 
 def _flowing(pieces: list[Piece], meeting: Meeting) -> Iterator[tuple[int, int]]:
-    """Ends of a meeting that go on as the other stroke. A stub is what a blurred corner leaves: none goes on as one."""
+    """Ends of a meeting that go on as the other stroke.
+
+    A stub is what a blurred corner leaves, and none goes on as one; but for the short foot of an arc.
+    """
+    is_foot = meeting.cosine >= math.cos(math.radians(FOOT_TURN_DEG)) and (
+        pieces[meeting.first].track.kind != pieces[meeting.second].track.kind
+    )
     ends = (meeting.first, meeting.first_end), (meeting.second, meeting.second_end)
     for mine, (other, _) in (ends, ends[::-1]):
-        if pieces[other].length > STUB_WIDTHS * pieces[other].width:
+        if is_foot or pieces[other].length > STUB_WIDTHS * pieces[other].width:
             yield mine
 
 

@@ -49,6 +49,10 @@ class Tolerance:
     sagitta_px: float
     doubtful: float = 1.0
 
+    def times(self, share: float, doubtful: float = 1.0) -> "Tolerance":
+        """All lengths times ``share``."""
+        return Tolerance(share * self.rms_px, share * self.local_px, self.window, share * self.sagitta_px, doubtful)
+
 
 @dataclass(frozen=True)
 class CircleFit:

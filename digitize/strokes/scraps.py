@@ -4,21 +4,33 @@ import numpy as np
 
 from digitize.strokes.crossings import Table
 from digitize.strokes.ground import Ground
+from digitize.strokes.meetings import meetings_of
 from digitize.strokes.pieces import Piece
 
 LONGEST_MM = 12.0
 SAMPLES = 7
 SLACK_PX = 0.8
 COVERED_SHARE = 0.8
+TINY_PX, FLOW_TURN_DEG, LEAST_WIDTHS = 1.0, 10.0, 1.2
+"""What carries on a stroke begins where that ends, turns no more, and is longer than a junction is wide."""
 
 
 def without_scraps(ground: Ground, pieces: list[Piece]) -> list[Piece]:
-    """Drop every short solid piece whose middle line is covered by the ink of longer ones."""
+    """Drop every short solid piece whose middle line is covered by the ink of longer ones.
+
+    Between an arc that flows into it and a corner, a line is a stroke of its own: the short straight foot of a tooth's
+    flank.
+    """
     table = Table(pieces)
     length = table.s1 - table.s0
+    meetings = meetings_of(pieces, TINY_PX, FLOW_TURN_DEG)
+    bends = [m for m in meetings if pieces[m.first].track.kind != pieces[m.second].track.kind]
+    flowing = {k for m in bends for k in (m.first, m.second)}
     kept = []
     for k, piece in enumerate(pieces):
-        if piece.dash != "solid" or piece.length > ground.px(LONGEST_MM) or not _is_covered(table, length, k):
+        may_be = piece.dash == "solid" and piece.length <= ground.px(LONGEST_MM)
+        is_stroke = k in flowing and piece.length >= LEAST_WIDTHS * piece.width
+        if not may_be or is_stroke or not _is_covered(table, length, k):
             kept.append(piece)
     return kept
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.bows import join_bows
+from digitize.strokes.corners import with_doubtful_corners
 from digitize.strokes.curves import find_curves
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
@@ -70,8 +71,7 @@ def as_true_as_its_lines(ground: Ground, pieces: list[Piece], allowed: Tolerance
         return allowed
     rms = HAND_RATIO * float(np.percentile(long, HAND_PERCENTILE)) + HAND_SLACK_PX
     share = min(rms / allowed.rms_px, 1.0)
-    lengths = share * allowed.rms_px, share * allowed.local_px, allowed.window, share * allowed.sagitta_px
-    return Tolerance(*lengths, doubtful=1.0 / share)
+    return allowed.times(share, doubtful=1.0 / share)
 
 
 @dataclass(frozen=True)
@@ -104,19 +104,20 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
         matrix = round_from_working(squeeze, turn_deg)
         ground = replace(ground, picture_from_round=np.linalg.inv(matrix).astype(np.float64))
         trail = rounded(trail, matrix)
+    cuts = cut_chains(trail, tolerance)
+    cuts = cut_at_width_steps(trail, cuts, round(ground.px(LEAST_OF_ONE_PEN_MM)))
+    trail = with_doubtful_corners(trail, cuts)
     bench = Bench(ground, trail, allowed.rms_px, allowed.sagitta_px, tolerance.rms_px)
-    ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, turn_deg)))
+    ended = set_ends(bench, gather_dashes(bench, _joined(bench, tolerance, cuts, turn_deg)))
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
-    whole = kept if len(kept) == len(ended) else set_ends(bench, kept)
+    whole = kept if len(kept) == len(ended) else without_scraps(ground, set_ends(bench, kept))
     return Traced(ground, trail, [polished(ground, trail, piece) for piece in whole], squeeze)
 
 
-def _joined(bench: Bench, tolerance: Tolerance, turn_deg: float) -> list[Piece]:
-    cuts = cut_chains(bench.trail, tolerance)
-    cuts = cut_at_width_steps(bench.trail, cuts, round(bench.px(LEAST_OF_ONE_PEN_MM)))
+def _joined(bench: Bench, tolerance: Tolerance, cuts: NDArray[np.int64], turn_deg: float) -> list[Piece]:
     pieces = pieces_of(bench.trail, cuts)
-    return join_bows(bench, join_pieces(bench, within_frame(bench.ground, pieces, turn_deg)))
+    return join_bows(bench, tolerance, join_pieces(bench, within_frame(bench.ground, pieces, turn_deg)))
 
 
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:
@@ -150,7 +151,7 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     divisions, view_of = find_views(page, tables)
     level_from_round = sheet.level_from_working.copy()
     level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
-    curves, rings = find_curves(page, traced.trail), find_tooth_rings(page)
+    curves, rings = find_curves(page, traced.trail), find_tooth_rings(page, traced.trail)
     return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, rings, curves)
 
 

@@ -18,6 +18,7 @@ import ezdxf
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from shapely import LineString, Polygon
 
 from tests.bench.records import Case, FloatArray, Record, project
 
@@ -30,6 +31,8 @@ ROLES = ("visible", "hidden", "centre", "phantom", "hatch", "dimension", "extens
          "border", "table")  # fmt: skip
 UNIT_MM = {1: 25.4, 4: 1.0}  # DXF $INSUNITS: inches, millimetres
 FLATTENING_MM = 0.0005
+RIM_MM = 0.001
+"""Section lines at either side of a region run along its rim."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +141,25 @@ def traced_polylines(path: Path, paper_from_part: FloatArray, mm_per_paper_mm: f
         if role in ROLES:
             points = np.vstack(list(_vertices(entity, FLATTENING_MM * mm_per_paper_mm / unit))) * unit
             found.append((project(paper_from_part, points), role))
+    for hatch in drawing.modelspace().query("HATCH"):
+        lines = [line * unit for line in pattern_lines(hatch)] if hatch.dxf.layer.lower() in ROLES else []
+        found += [(project(paper_from_part, line), hatch.dxf.layer.lower()) for line in lines]
     return found
+
+
+def pattern_lines(hatch: Any) -> Iterator[FloatArray]:
+    """The lines that a HATCH covers its region with, in drawing units, those on its rim included."""
+    rim = Polygon([vertex[:2] for vertex in hatch.paths[0].vertices]).buffer(RIM_MM)
+    for line in hatch.pattern.lines:
+        along = np.array([np.cos(np.radians(line.angle)), np.sin(np.radians(line.angle))])
+        base, step = np.array(line.base_point), np.array(line.offset)
+        away = np.array(rim.exterior.coords) - base
+        reach, across = np.abs(away).sum(axis=1).max(), np.array([-along[1], along[0]])
+        numbers = away @ across / (step @ across)
+        for number in range(int(np.ceil(numbers.min())), int(np.floor(numbers.max())) + 1):
+            middle = base + number * step
+            covered = rim.intersection(LineString([middle - reach * along, middle + reach * along]))
+            yield from (np.array(part.coords) for part in getattr(covered, "geoms", [covered]))
 
 
 def _vertices(entity: Any, sagitta: float) -> Iterator[FloatArray]:

@@ -3,10 +3,13 @@
 import numpy as np
 import pytest
 
+from digitize.strokes.bows import join_bows
 from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.join import Bench
 from digitize.strokes.meetings import END, START, meetings_of
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece, Track, pieces_of
 from digitize.strokes.primitives import Arc, Dash, Line
+from digitize.strokes.refine import Trail
 from digitize.strokes.trace import as_true_as_its_lines, tolerance_of, trace_strokes
 from tests.digitize.strokes.drawn import Picture
 
@@ -29,6 +32,58 @@ def test_a_flank_that_the_pitch_circle_crosses_is_one_arc(sweep: float) -> None:
     (flank,) = arcs
     assert flank.radius_px == pytest.approx(130.0, rel=0.04)
     assert flank.sweep_deg == pytest.approx(sweep, abs=1.5)
+
+
+@pytest.mark.parametrize("start", [158.0, 200.0])
+def test_a_flank_with_a_short_straight_foot_is_an_arc_and_a_line(start: float) -> None:
+    picture, radius = Picture(520, 420), 170.0
+    for n in range(6):  # lines that show how truly the sheet is drawn
+        picture.line((20, 330 + 14 * n), (500, 333 + 14 * n), 3.0)
+    centre = np.array([320.3, 190.7]) if start < 180.0 else np.array([320.3, 100.7])
+    angle = np.radians(start + np.array([0.0, 12.0, 24.0]))
+    tip, pitch, tangent = centre + radius * np.column_stack([np.cos(angle), -np.sin(angle)])
+    heading = angle[2] + np.radians(8.0)  # a radial foot turns a little from the flank
+    foot = tangent + 12.0 * np.array([-np.sin(heading), -np.cos(heading)])
+    out = (pitch - centre) / radius
+    picture.arc(tuple(centre), radius, start, 24.0, 8.0).line(tuple(tangent), tuple(foot), 8.0)
+    picture.line(tuple(foot), tuple(foot + 70.0 * out), 8.0).line(tuple(tip), tuple(tip - 60.0 * out), 8.0)
+    lines, arcs = traced(picture.line(tuple(pitch - 60.0 * out), tuple(pitch + 60.0 * out), 3.0), noise=2.0)
+    (flank,) = arcs
+    assert flank.radius_px == pytest.approx(radius, rel=0.04)
+    assert flank.sweep_deg == pytest.approx(24.0, abs=1.5)
+    lengths = [float(np.hypot(*np.subtract(line.end, line.start))) for line in lines]
+    assert min(lengths) == pytest.approx(12.0, abs=3.0)
+    assert len(lines) == 10
+
+
+def test_a_part_that_holds_the_start_of_the_next_stroke_gives_it_up() -> None:
+    radius, angle = 170.0, np.radians(np.arange(150.0, 174.0, 0.34))
+    flank = np.array([300.0, 150.0]) + radius * np.column_stack([np.cos(angle), -np.sin(angle)])
+    heading = angle[-1] + np.radians(8.0)
+    foot = flank[-1] + np.arange(1, 13)[:, None] * np.array([-np.sin(heading), -np.cos(heading)])
+    points, half = np.vstack([flank, foot]), len(flank) // 2
+    ones = np.ones(len(points))
+    trail = Trail(points[:, 0], points[:, 1], 8.0 * ones, ones, np.array([0, half, len(points)]), np.zeros((2, 2), int))
+    ground = Picture(320, 320).arc((300.0, 150.0), radius, 150.0, 24.0, 8.0).ground()
+    tolerance = tolerance_of(ground).times(0.25)
+    bench = Bench(ground, trail, tolerance.rms_px, tolerance.sagitta_px, tolerance.rms_px)
+    parts = pieces_of(trail, np.array([[0, half, ARC], [half, len(points), ARC]]))
+    bow, rest = join_bows(bench, tolerance, parts)
+    assert bow.track.radius == pytest.approx(radius, abs=0.5)
+    assert rest.length == pytest.approx(11.0, abs=2.0)
+
+
+def test_the_rounded_ink_of_a_corner_bends_no_short_arc() -> None:
+    off = []
+    for shift in (0.0, 0.3, 0.6):
+        centre, sweep = (100.2 + shift, 100.4), 70.0
+        picture = Picture(200, 200).arc(centre, 60.0, 20.0, sweep, 8.0)
+        angles = np.radians([20.0, 20.0 + sweep])
+        lower, upper = ((centre[0] + 60.0 * np.cos(a), centre[1] - 60.0 * np.sin(a)) for a in angles)
+        _, arcs = traced(picture.line(lower, (190, 100), 8.0).line(upper, (100, 10), 8.0), noise=2.0)
+        off += [arc.radius_px - 60.0 for arc in arcs]
+    assert len(off) == 3
+    assert abs(np.mean(off)) < 0.1
 
 
 def test_two_lines_that_meet_on_a_third_stay_two() -> None:

@@ -10,10 +10,12 @@ from ezdxf.entities.hatch import Hatch
 from shapely import Polygon
 
 from digitize.lettering.text import Unit
+from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.trace import write_trace
 from digitize.report.frame import Frame, Length
 from digitize.strokes.hatched import hatched_regions
 from digitize.strokes.primitives import Line, Role, Strokes
+from tests.bench.stroke_score import traced_polylines
 
 STEP = 20.0
 
@@ -70,13 +72,22 @@ def test_a_few_lines_are_no_region() -> None:
     assert hatched_regions(field(0, 0, 60)[:3]) == ()
 
 
-def test_the_trace_holds_a_hatch_in_place_of_its_lines(tmp_path: Path) -> None:
+FLIP = np.array([[0.1, 0.0, 0.0], [0.0, -0.1, 60.0], [0.0, 0.0, 1.0]])
+"""Level px to mm of paper on a sheet 600 px high, at 10 px/mm."""
+
+
+def written(path: Path, with_regions: bool = True) -> tuple[Line, ...]:
+    """Write the trace of a field of section lines under an edge; returns the section lines."""
     lines = tuple(field(100, 100, 300))
     edge = Line((100.0, 100.0), (400.0, 100.0), 4.0, view="A")
-    flip = np.array([[0.1, 0.0, 0.0], [0.0, -0.1, 60.0], [0.0, 0.0, 1.0]])
-    frame = Frame(flip, np.eye(3), 0.1, 0.1, Length.PAPER_MM, 1.0)
+    frame = Frame(FLIP, np.eye(3), 0.1, 0.1, Length.PAPER_MM, 1.0)
     strokes = Strokes(lines=(*lines, edge), hatched=hatched_regions(lines))
-    write_trace(tmp_path / "trace.dxf", strokes, frame, Unit.MM)
+    write_trace(path, strokes, frame, Unit.MM, with_regions=with_regions)
+    return lines
+
+
+def test_the_trace_holds_a_hatch_in_place_of_its_lines(tmp_path: Path) -> None:
+    lines = written(tmp_path / "trace.dxf")
     drawing = ezdxf.readfile(tmp_path / "trace.dxf")  # type: ignore[attr-defined]
     (line,) = drawing.modelspace().query("LINE")
     assert line.dxf.layer == "VISIBLE"
@@ -88,7 +99,26 @@ def test_the_trace_holds_a_hatch_in_place_of_its_lines(tmp_path: Path) -> None:
     # every line as drawn lies on a line of the pattern
     u = np.array([math.cos(math.radians(pattern.angle)), math.sin(math.radians(pattern.angle))])
     for drawn in lines:
-        x, y = flip[:2, :2] @ drawn.start + flip[:2, 2] - np.array([pattern.base_point.x, pattern.base_point.y])
+        x, y = FLIP[:2, :2] @ drawn.start + FLIP[:2, 2] - np.array([pattern.base_point.x, pattern.base_point.y])
         steps = (x * -u[1] + y * u[0]) / (STEP * 0.1)
         assert abs(steps - round(steps)) < 0.01
     assert not drawing.audit().errors
+
+
+def test_a_trace_for_old_machines_holds_section_lines_as_lines(tmp_path: Path) -> None:
+    lines = written(tmp_path / "trace.dxf", with_regions=False)
+    assert rewrite_r12(tmp_path / "trace.dxf") == 0
+    drawing = ezdxf.readfile(tmp_path / "trace.dxf")  # type: ignore[attr-defined]
+    found = drawing.modelspace().query("LINE[layer=='HATCH']")
+    ends = sorted((*line.dxf.start.vec2, *line.dxf.end.vec2) for line in found)
+    drawn = sorted((*(FLIP[:2, :2] @ p.start + FLIP[:2, 2]), *(FLIP[:2, :2] @ p.end + FLIP[:2, 2])) for p in lines)
+    assert np.array(ends) == pytest.approx(np.array(drawn), abs=1e-6)
+
+
+def test_the_scorer_reads_the_lines_that_a_hatch_covers(tmp_path: Path) -> None:
+    lines = written(tmp_path / "trace.dxf")
+    read = [points for points, role in traced_polylines(tmp_path / "trace.dxf", np.eye(3), 1.0) if role == "hatch"]
+    assert len(read) == len(lines)
+    lengths = sorted(float(np.hypot(*(b - a))) for a, b in read)
+    drawn = sorted(0.1 * math.dist(line.start, line.end) for line in lines)
+    assert lengths == pytest.approx(drawn, rel=0.02, abs=0.3)
