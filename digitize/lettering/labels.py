@@ -77,8 +77,7 @@ def gear_row(text: str) -> Row | None:
     >>> gear_row("8 D.P.").label.key, gear_row("5.500 O.D.")
     ('diametral_pitch', None)
     """
-    row = _label_first(text, gear_labels())
-    return row or _label_last(text, [label for label in gear_labels() if label.key in VALUE_FIRST])
+    return _label_first(text, *_gear_openings()) or _label_last(text)
 
 
 def title_row(text: str) -> Row | None:
@@ -89,30 +88,43 @@ def title_row(text: str) -> Row | None:
     >>> title_row("SCALE HALF SIZE").filled, title_row("DRG. NO. A-101").label.key
     ('HALF SIZE', 'drawing_number')
     """
-    return _label_first(text, title_labels())
+    return _label_first(text, *_title_openings())
+
+
+Openings = tuple[tuple[Label, ...], re.Pattern[str]]
+"""Labels, and any of them before its value as one expression, whose group says which."""
 
 
 @cache
-def _opening(label: Label) -> re.Pattern[str]:
-    return re.compile(rf"{label.pattern}(?:{FILL}(?<=[^A-Z\d])|$)")
+def _gear_openings() -> Openings:
+    return _openings(gear_labels())
 
 
 @cache
-def _closing(label: Label) -> re.Pattern[str]:
-    return re.compile(rf"(?<=[\d°\s])\s*{label.pattern}$")
+def _title_openings() -> Openings:
+    return _openings(title_labels())
 
 
-def _label_first(text: str, labels: Iterable[Label]) -> Row | None:
-    for label in labels:
-        match = _opening(label).match(text)
-        if match:
-            return Row(label, text[match.end() :].strip())
-    return None
+def _openings(labels: tuple[Label, ...]) -> Openings:
+    return labels, re.compile("|".join(rf"({label.pattern}(?:{FILL}(?<=[^A-Z\d])|$))" for label in labels))
 
 
-def _label_last(text: str, labels: Iterable[Label]) -> Row | None:
-    for label in labels:
-        match = _closing(label).search(text)
+@cache
+def _closings() -> tuple[tuple[Label, re.Pattern[str]], ...]:
+    labels = [label for label in gear_labels() if label.key in VALUE_FIRST]
+    return tuple((label, re.compile(rf"(?<=[\d°\s])\s*{label.pattern}$")) for label in labels)
+
+
+def _label_first(text: str, labels: tuple[Label, ...], openings: re.Pattern[str]) -> Row | None:
+    match = openings.match(text)
+    if match is None or match.lastindex is None:
+        return None
+    return Row(labels[match.lastindex - 1], text[match.end() :].strip())
+
+
+def _label_last(text: str) -> Row | None:
+    for label, closing in _closings():
+        match = closing.search(text)
         if match and match.start() > 0:
             return Row(label, text[: match.start()].strip())
     return None

@@ -90,6 +90,7 @@ def thread(designation: str) -> Thread | None:
     return found[0] if len(sizes) == 1 else None
 
 
+@cache
 def threads(designation: str) -> tuple[Thread, ...]:
     """Every row of the tables that ``designation`` may name, in the order of the tables."""
     text = re.sub(r"\s+", " ", designation.strip().upper())
