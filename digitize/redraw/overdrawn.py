@@ -1,27 +1,34 @@
 """Edges that were traced as one stroke with the extension line that goes on from them.
 
 Section lines end at edges and never at an extension line. Where some end on one, the stretch of it round them, from
-one visible stroke's end or another such line to the next, is an edge of the part.
+one visible stroke's end or another such line to the next, is an edge of the part; and so is a stretch without section
+lines between two with some where a centre line passes its middle: the rim of a hole. The mouth of a recess is none.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from digitize.redraw.outline import FEWEST_HATCHES
 from digitize.redraw.plane import GAP_MM, Straight, crossing
 from digitize.strokes.primitives import Point
 
 HATCH_END_MM = 0.5  # of paper: a section line ends no further from its edge, about a pen's width
+CORNER_SHARE = 0.1  # of a stretch: a section line that ends this near to its end is drawn into the corner beside it
 STUB_MM = 2.0  # of paper: a shorter visible stroke may be a crumb of hatching and ends no stretch
 
 
 def edges_under(
-    extensions: Sequence[Straight], hatches: Sequence[Straight], visible: Sequence[Straight], paper_mm: float
+    extensions: Sequence[Straight],
+    hatches: Sequence[Straight],
+    visible: Sequence[Straight],
+    centres: Sequence[Straight],
+    paper_mm: float,
 ) -> list[Straight]:
     """The stretches of extension lines that are edges.
 
     Parameters
     ----------
-    extensions, hatches, visible : sequence of Straight
+    extensions, hatches, visible, centres : sequence of Straight
         Strokes of one view, in part mm.
     paper_mm : float
         Part mm in one mm of paper.
@@ -29,22 +36,38 @@ def edges_under(
     walls = [each for each in visible if each.length >= STUB_MM * paper_mm]
     hatched = {line: sorted(_ends_on(line, hatches, HATCH_END_MM * paper_mm)) for line in extensions if line.length}
     borders = {line: places for line, places in hatched.items() if len(places) >= FEWEST_HATCHES}
-    stretches = (_stretch(line, places, walls, list(borders), paper_mm) for line, places in borders.items())
-    return [each for each in stretches if each is not None]
+    return [
+        edge
+        for line, places in borders.items()
+        for edge in _edges(line, places, _stops(line, walls, list(borders), paper_mm), centres, paper_mm)
+    ]
 
 
-def _stretch(
-    line: Straight, hatched: Sequence[float], walls: Sequence[Straight], borders: Sequence[Straight], paper_mm: float
-) -> Straight | None:
-    """The part of a line round the places where section lines end on it: up to a wall's end or another such line."""
+def _stops(line: Straight, walls: Sequence[Straight], borders: Sequence[Straight], paper_mm: float) -> list[float]:
+    """Where along a line an edge may end: at a wall's end, or at another line that section lines end on."""
     slack = GAP_MM * paper_mm
     corners = [line.along(at) for other in borders for at in crossing(line, other) if _reaches(other, at, slack)]
-    stops = [*_ends_on(line, walls, slack), *(at for at in corners if -slack <= at <= line.length + slack)]
-    low = max((at for at in stops if at <= hatched[0] + slack), default=None)
-    high = min((at for at in stops if at >= hatched[-1] - slack), default=None)
-    if low is None or high is None or high - low <= slack:
-        return None
-    return Straight(_at(line, low), _at(line, high))
+    return sorted([*_ends_on(line, walls, slack), *(at for at in corners if -slack <= at <= line.length + slack)])
+
+
+def _edges(
+    line: Straight, hatched: Sequence[float], stops: Sequence[float], centres: Sequence[Straight], paper_mm: float
+) -> Iterator[Straight]:
+    """Stretches of a line between neighbouring stops that are edges."""
+    slack = GAP_MM * paper_mm
+    middles = [at for centre in centres if centre.length for at in _crossed(line, centre)]
+    for low, high in pairwise(stops):
+        corner = CORNER_SHARE * (high - low)
+        between = hatched[0] < low + corner and high - corner < hatched[-1]
+        cut = any(low + corner <= at <= high - corner for at in hatched)
+        hole = between and any(abs(at - (low + high) / 2) <= slack for at in middles)
+        if high - low > slack and (cut or hole):
+            yield Straight(_at(line, low), _at(line, high))
+
+
+def _crossed(line: Straight, centre: Straight) -> Iterator[float]:
+    """Where along a line a centre line crosses it."""
+    yield from (line.along(at) for at in crossing(line, centre) if _reaches(centre, at, 0.0))
 
 
 def _reaches(line: Straight, at: Point, slack: float) -> bool:

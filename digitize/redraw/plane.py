@@ -283,7 +283,7 @@ def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:
 
 
 def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
-    return all(any(_is_on(other, at, slack) for other in others) for at in _samples(stroke))
+    return all(any(is_on(other, at, slack) for other in others) for at in _samples(stroke))
 
 
 def _samples(stroke: Stroke) -> list[Point]:
@@ -294,7 +294,8 @@ def _samples(stroke: Stroke) -> list[Point]:
     return [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
 
 
-def _is_on(stroke: Stroke, at: Point, slack: float) -> bool:
+def is_on(stroke: Stroke, at: Point, slack: float) -> bool:
+    """Whether a point lies on a stroke, or within ``slack`` of it."""
     if not -slack <= stroke.along(at) <= stroke.length + slack:
         return False
     if isinstance(stroke, Round):

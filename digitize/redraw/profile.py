@@ -16,6 +16,7 @@ from digitize.redraw.angles import angle_demand
 from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
+from digitize.redraw.loose_ends import edges_between
 from digitize.redraw.outline import Ring
 from digitize.redraw.overdrawn import edges_under
 from digitize.redraw.plane import Level, Pen, Plane, Round, Straight
@@ -148,7 +149,7 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
         Radii in mm that are known otherwise, by index of the arc.
     """
     paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
-    straights, rounds = _visible(view)
+    straights, rounds = _visible(view, pen)
     if len(straights) + len(rounds) > MOST_STROKES:
         return _tangle(view, placed)
     drawn = plane.build(straights, rounds, pen)
@@ -211,12 +212,13 @@ def _of_role(view: DrawnView, role: Role) -> list[Straight]:
     return [_straight(view, line) for line in view.lines if line.role is role]
 
 
-def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
-    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, and edges
-    traced as one with an extension line."""
+def _visible(view: DrawnView, pen: Pen) -> tuple[list[Straight], list[Round]]:
+    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
+    one with an extension line, and those that loose ends tell."""
     paper_mm = view.frame.paper_mm
-    straights, extensions, hatches = (_of_role(view, role) for role in (Role.VISIBLE, Role.EXTENSION, Role.HATCH))
-    straights += edges_under(extensions, hatches, straights, paper_mm)
+    roles = (Role.VISIBLE, Role.EXTENSION, Role.HATCH, Role.CENTRE)
+    straights, extensions, hatches, centres = (_of_role(view, role) for role in roles)
+    straights += edges_under(extensions, hatches, straights, centres, paper_mm)
     rounds = []
     for index, arc in view.arcs:
         if arc.role is not Role.VISIBLE:
@@ -226,10 +228,11 @@ def _visible(view: DrawnView) -> tuple[list[Straight], list[Round]]:
             straights.append(Straight(curve.start, curve.end))
         else:
             rounds.append(Round(curve, index))
-    return (
-        [each for each in straights if each.length >= CRUMB_MM * paper_mm],
-        [each for each in rounds if each.length >= CRUMB_MM * paper_mm],
-    )
+    straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
+    rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
+    if len(straights) + len(rounds) <= MOST_STROKES:
+        straights += edges_between(extensions, straights, rounds, pen)
+    return straights, rounds
 
 
 def hatching(view: DrawnView) -> list[Point]:

@@ -12,7 +12,8 @@ from digitize.redraw.boundary import bounded
 from digitize.redraw.figures import PlacedFigure, angle_deg, nominal_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
 from digitize.redraw.plane import Pen
-from digitize.redraw.profile import DrawnView, Profile, draft
+from digitize.redraw.profile import Draft, DrawnView, Profile, draft
+from digitize.redraw.projected import shared_axis
 from digitize.redraw.together import profiles
 from digitize.redraw.unknowns import CONCENTRIC_MM
 from digitize.report.frame import Frame, scaled_about
@@ -39,16 +40,42 @@ class Part:
 
 def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
     """Find and solve every view, views that were projected from each other together."""
-    views, notes = drawn_views(strokes, reconciled, frame)
+    views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     figures = [_figures(view, reconciled) for view in views]
     drafts = [draft(view, mine, _known(plan, view)) for view, mine in zip(views, figures, strict=True)]
+    notes = []
+    for view, scale in unscaled:
+        borrowed, note = _borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
+        drafts += borrowed
+        notes.append(note)
+    views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
+    figures += [[] for _ in views[len(figures) :]]
     solved = tuple(
         SolvedView(view, bounded(shape, view, mine, plan))
         for view, mine, shape in zip(views, figures, profiles(drafts, strokes), strict=True)
     )
     curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
     return Part(solved, plan, tuple(curves), tuple(notes))
+
+
+def _borrowed(
+    view: View,
+    scale: ViewScale | None,
+    drafts: Sequence[Draft | Profile],
+    strokes: Strokes,
+    reconciled: Reconciled,
+    frame: Frame,
+) -> tuple[list[Draft], str]:
+    """A view whose own scale is not known at the scale of one that it stands level with; and a note on it."""
+    scales = {each.view: each for each in reconciled.scales}
+    free = scale is None or not (scale.not_to_scale or scale.marked_not_to_scale)
+    for other in (each for each in drafts if free and isinstance(each, Draft)):
+        theirs = scales[str(other.view.name)]
+        tried = draft(_drawn_view(view, strokes, scaled_about(frame, view.box, theirs), theirs.pen_std_mm), [], {})
+        if isinstance(tried, Draft) and shared_axis(tried, other) is not None:
+            return [tried], f"view {view.id}: no figure tells its scale; it has that of view {other.view.name}"
+    return [], f"view {view.id} is left out: {_unscaled(scale)}"
 
 
 def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
@@ -66,21 +93,23 @@ def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     return None
 
 
-def drawn_views(strokes: Strokes, reconciled: Reconciled, frame: Frame) -> tuple[list[DrawnView], list[str]]:
-    """The views whose scale is known, each with its strokes and a frame of its own, and notes on the others."""
+def drawn_views(
+    strokes: Strokes, reconciled: Reconciled, frame: Frame
+) -> tuple[list[DrawnView], list[tuple[View, ViewScale | None]]]:
+    """The views whose scale is known, each with its strokes and a frame of its own; and the others."""
     scales = {each.view: each for each in reconciled.scales}
     names = Counter(line.view for line in strokes.lines if line.role is Role.VISIBLE)
     names += Counter(arc.view for arc in strokes.arcs if arc.role is Role.VISIBLE)
-    views, notes = [], []
+    views, others = [], []
     for view in strokes.views:
         if view.kind != "view" or view.id not in names:
             continue
         scale = scales.get(view.id)
         if scale is None or not scale.known or scale.not_to_scale:
-            notes.append(f"view {view.id} is left out: {_unscaled(scale)}")
+            others.append((view, scale))
         else:
             views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale), scale.pen_std_mm))
-    return views, notes
+    return views, others
 
 
 def _unscaled(scale: ViewScale | None) -> str:

@@ -20,11 +20,12 @@ from digitize.dimensions.projection import twins, view_extents
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.plane import Axis, Pen
 from digitize.redraw.profile import Draft, Profile, alone, met_by
+from digitize.redraw.projected import shared_axis
 from digitize.redraw.solve import Relation, Solution, linear, solve
 from digitize.redraw.unknowns import NODE_WEIGHT
 from digitize.strokes.primitives import Strokes
 
-LINK_MM = (0.2, 0.5)  # of paper: projected with the T-square, a place lies no further from its twin
+LINK_MM = (0.2, 0.8)  # of paper: projected with the T-square, a place lies no further from its twin
 TWO_PLACES = 0.5  # of that: candidates further apart are two places, and which of them was projected is open
 SAME_SCALE = 0.005  # relative: views that differ more were not projected from each other
 FEWEST_LINKS = 2  # the first link only finds how the frames stand to each other
@@ -90,9 +91,12 @@ def _pairs(drafts: Mapping[int, Draft], strokes: Strokes) -> list[_Twins]:
     level = twins(strokes, (frame.x_mm_per_px + frame.y_mm_per_px) / 2 / frame.paper_mm)
     pairs = []
     for (i, one), (j, other) in combinations(drafts.items(), 2):
-        if one.view.name is None or other.view.name not in level.get(one.view.name, ()) or not _one_scale(one, other):
+        if one.view.name is None or other.view.name is None or not _one_scale(one, other):
             continue
-        axis, middle_px = _shared(one.view.name, other.view.name, strokes)
+        if (axis := shared_axis(one, other)) is None and other.view.name not in level.get(one.view.name, ()):
+            continue
+        seen, middle_px = _shared(one.view.name, other.view.name, strokes)
+        axis = axis or seen
         start, end = (each.view.frame.point(middle_px)[axis.value] for each in (one, other))
         matches = _matches(one, other, axis, start, end)
         if len(matches) >= FEWEST_LINKS and not all(a.middle for a, _ in matches):

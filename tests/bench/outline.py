@@ -119,11 +119,13 @@ def _view_there(view: Record, level_from_paper: FloatArray, strokes: Strokes) ->
 
 
 def _agreed_views(found: Kept, reconciled: Reconciled) -> set[str]:
-    """True views all of whose lengths and angles are agreed."""
+    """True views all of whose lengths and angles are agreed; one without any hangs on those of the other views."""
     truths = [each for each in found.truth["dimensions"] if each["kind"] in GEOMETRIC]
     rows = [row for row in table(found.sheet, reconciled, None)["dimensions"] if row["value"] is not None]
     agreed = {i for i, j in pair(truths, rows) if rows[j]["status"] == "agreed" and same_value(truths[i], rows[j])}
     missing = {truth["view"] for i, truth in enumerate(truths) if i not in agreed}
+    if missing:
+        missing |= {view["id"] for view in found.truth["views"]} - {truth["view"] for truth in truths}
     return {view["id"] for view in found.truth["views"]} - missing
 
 

@@ -135,3 +135,24 @@ def test_the_hole_of_the_plan_is_the_slot_of_the_side(tmp_path: Path) -> None:
     assert all(each.determined for each in report.outlines if each.view == "V2")
     edges = sorted(each.dxf.start.y for each in drawing.modelspace().query("LINE[layer=='EDGE']"))
     assert math.dist((edges[0],), (edges[-1],)) == pytest.approx(25.0, rel=EXACT)
+
+
+@pytest.mark.parametrize("beyond_mm", [0.0, 3.0])
+def test_a_view_without_a_scale_has_that_of_the_view_it_stands_level_with(beyond_mm: float, tmp_path: Path) -> None:
+    """Its heights are then those of the other, though a stray stroke lies below it; a view of another height
+    is left out, for nothing tells its scale."""
+    print_ = Print(view="V1")
+    print_.path((30.0, 40.0), (90.0, 40.0), (90.0, 100.0), (30.0, 100.0), closed=True)
+    print_.row("60", Fraction(60), Kind.LINEAR, (20.0, 70.0), (20.0, 40.0), (20.0, 100.0))
+    print_.row("60", Fraction(60), Kind.LINEAR, (60.0, 20.0), (30.0, 20.0), (90.0, 20.0))
+    print_.view = "V2"
+    print_.path((120.0, 40.2), (132.0, 40.2), (132.0, 100.0 + beyond_mm), (120.0, 100.0 + beyond_mm), closed=True)
+    print_.line((120.0, 38.0), (120.0, 30.0))
+    _drawing, report = written(print_, tmp_path, scales=(print_.scale("V1"),))
+    areas = [each.area_mm2 for each in report.outlines if each.view == "V2" and each.kind is OutlineKind.OUTER]
+    if beyond_mm:
+        assert areas == []
+        assert any("V2 is left out" in note for note in report.notes)
+    else:
+        assert areas == pytest.approx([12 * 60], rel=1e-6)
+        assert any("it has that of view V1" in note for note in report.notes)

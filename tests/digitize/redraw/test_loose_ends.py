@@ -1,0 +1,64 @@
+"""Edges lost by the trace that loose ends tell; areas by hand."""
+
+from pathlib import Path
+
+import pytest
+
+from digitize.redraw.report import OutlineKind
+from digitize.strokes.primitives import Role
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_part import written
+
+
+def outer_areas(print_: Print, folder: Path) -> list[float]:
+    _drawing, report = written(print_, folder)
+    return [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
+
+
+@pytest.mark.parametrize(("line_from", "closes"), [((50.0, 90.0), True), ((50.0, 30.0), False)])
+def test_an_edge_lies_under_the_extension_line_that_joins_two_loose_ends(
+    line_from: tuple[float, float], closes: bool, tmp_path: Path
+) -> None:
+    """The left edge of a block of 100 by 60 is lost between 50 and 90; an extension line that stops at the
+    corner tells nothing of it."""
+    print_ = Print()
+    print_.path((50.0, 90.0), (50.0, 110.0), (150.0, 110.0), (150.0, 50.0), (50.0, 50.0))
+    print_.line(line_from, (50.0, 20.0), Role.EXTENSION)
+    assert outer_areas(print_, tmp_path) == (pytest.approx([6000.0], rel=1e-3) if closes else [])
+
+
+@pytest.mark.parametrize(("step_mm", "closes"), [(1.0, True), (1.8, True), (4.0, False)])
+def test_the_short_riser_of_a_step_is_put_back(step_mm: float, closes: bool, tmp_path: Path) -> None:
+    """Its two treads end at one height; a longer edge would have been traced by itself."""
+    print_ = Print()
+    print_.path((100.0, 110.0), (50.0, 110.0), (50.0, 50.0), (150.0, 50.0), (150.0, 110.0 - step_mm))
+    print_.line((150.0, 110.0 - step_mm), (100.2, 110.0 - step_mm))
+    assert outer_areas(print_, tmp_path) == (pytest.approx([6000.0 - 50.0 * step_mm], rel=2e-3) if closes else [])
+
+
+def test_treads_that_overlap_are_no_step(tmp_path: Path) -> None:
+    """Two strokes that run the same way from their ends leave nothing between them to close."""
+    print_ = Print()
+    print_.path((100.0, 110.0), (50.0, 110.0), (50.0, 50.0), (150.0, 50.0), (150.0, 109.0))
+    print_.line((150.0, 109.0), (90.0, 109.0))
+    assert outer_areas(print_, tmp_path) == []
+
+
+@pytest.mark.parametrize("hole", [True, False])
+def test_the_rim_of_a_hole_is_an_edge_and_the_mouth_of_a_recess_is_none(hole: bool, tmp_path: Path) -> None:
+    """A section of 100 by 60, its left edge traced as one with an extension line, cut above 90 and below 70;
+    between them runs a hole about its centre line, or a recess 40 deep."""
+    print_ = Print()
+    print_.path((50.0, 110.0), (150.0, 110.0), (150.0, 50.0), (50.0, 50.0))
+    print_.line((50.0, 110.0), (50.0, 20.0), Role.EXTENSION)
+    reach = 150.0 if hole else 90.0
+    for height in (70.0, 90.0):
+        print_.line((50.0, height), (reach, height))
+    if hole:
+        print_.line((40.0, 80.0), (160.0, 80.0), Role.CENTRE)
+    else:
+        print_.line((90.0, 70.0), (90.0, 90.0))
+    for height in (54.0, 60.0, 95.0, 100.0):
+        print_.line((50.0, height), (58.0, height + 8.0), Role.HATCH)
+    wanted = 6000.0 if hole else 6000.0 - 40.0 * 20.0
+    assert outer_areas(print_, tmp_path) == pytest.approx([wanted], rel=1e-3)
