@@ -18,7 +18,6 @@ BRIDGE_SHARE = 0.1
 """Breaks up to this part of the least length, where lettering or a crossing interrupts a line, are bridged."""
 COLUMN_SHARE = 1 / 16
 """Runs are looked for in whole pieces of this part of their least length."""
-FULL = 255
 THICKEST_PENS = 5.0
 """Broad lines are twice or thrice as wide as the fine ones that the pen's width stands for."""
 MOST_BARS = 400
@@ -171,10 +170,8 @@ def _path(x: FloatArray, y: FloatArray, bow_px: float) -> FloatArray:
 
 def _all_inked(level: GreyImage, step: int) -> GreyImage:
     """Tell of each row's pieces, ``step`` pixels long, whether they are ink throughout, shape (H, W // step)."""
-    height, width = level.shape
-    whole = level[:, : width // step * step] * np.uint8(FULL)
-    share = cv2.resize(whole, (width // step, height), interpolation=cv2.INTER_AREA)
-    return np.asarray(cv2.threshold(share, FULL - 1, 1, cv2.THRESH_BINARY)[1], np.uint8)
+    throughout = cv2.erode(level, np.ones((1, step), np.uint8))
+    return np.ascontiguousarray(throughout[:, step // 2 : level.shape[1] // step * step : step], np.uint8)
 
 
 def measure_bars(grey: GreyImage, bars: list[Bar], pen_px: float) -> Bars:

@@ -24,6 +24,7 @@ from scipy.interpolate import BSpline
 FloatArray = NDArray[np.float64]
 DEGREE = 3
 GRID_STEPS = 600
+"""Even, so that the middle lies half way between two."""
 BEYOND = 1.15
 """The lift reaches further than the sheet along its axes: a cylinder may lean, and the corners lie further out."""
 INVERSE_ROUNDS = 12
@@ -66,7 +67,18 @@ def lift_of(reach: float, pieces: int) -> Lift:
 
 
 def flat_points(points: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray:
-    """Flat places of bent points, shape (N, 2), in coordinates about the sheet's middle.
+    """Flat places of bent points, in coordinates about the sheet's middle.
+
+    Parameters
+    ----------
+    points : ndarray, float64, shape (N, 2)
+    terms : ndarray, float64, shape (..., POSE + M)
+        Of one bend, or of several at once.
+    lift : Lift
+
+    Returns
+    -------
+    ndarray, float64, shape (..., N, 2)
 
     Notes
     -----
@@ -74,21 +86,38 @@ def flat_points(points: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray
     flat = foot + (bent - foot) (1 - w(s)) + n a(s), with s = n . bent, w the lift and a the foreshortening of slopes,
     a(s) = h^2 / 2 times the integral of w'^2; then what is left of turn, shear and tilts is taken off.
     """
-    turn, shear, tilt_x, tilt_y, foot_x, foot_y, log_height, lens, angle = terms[:POSE]
-    normal, foot = np.array([np.cos(angle), np.sin(angle)]), np.array([foot_x, foot_y])
-    points = points * (1 + lens * np.square(points).sum(axis=1))[:, None]
-    across = points @ normal
-    lifted = foot + (points - foot) * (1 - np.interp(across, lift.grid, lift.values @ terms[POSE:]))[:, None]
-    shortened = float(np.exp(2 * log_height)) * _shortening(across, terms[POSE:], lift)
-    x, y = (lifted + shortened[:, None] * normal).T
+    pose = np.moveaxis(terms[..., :POSE, None], -2, 0)
+    turn, shear, tilt_x, tilt_y, foot_x, foot_y, log_height, lens, angle = pose
+    cosine, sine, splines = np.cos(angle), np.sin(angle), terms[..., POSE:]
+    x, y = points.T
+    outward = 1 + lens * (x**2 + y**2)
+    x, y = x * outward, y * outward
+    lifted, shortened = _interpolated(
+        x * cosine + y * sine, lift.grid, (splines @ lift.values.T, _shortening(splines, lift))
+    )
+    shortened = np.exp(2 * log_height) * shortened
+    x = foot_x + (x - foot_x) * (1 - lifted) + shortened * cosine
+    y = foot_y + (y - foot_y) * (1 - lifted) + shortened * sine
     weight = 1 + tilt_x * x + tilt_y * y
-    return np.asarray(np.column_stack([x - turn * y + shear * y, y + turn * x]) / weight[:, None], np.float64)
+    return np.asarray(np.stack([x - turn * y + shear * y, y + turn * x], axis=-1) / weight[..., None], np.float64)
 
 
-def _shortening(across: FloatArray, terms: FloatArray, lift: Lift) -> FloatArray:
-    square = np.square(lift.slopes @ terms) / 2
-    total = np.concatenate([[0.0], np.cumsum((square[1:] + square[:-1]) / 2 * np.diff(lift.grid))])
-    return np.asarray(np.interp(across, lift.grid, total - np.interp(0.0, lift.grid, total)), np.float64)
+def _shortening(splines: FloatArray, lift: Lift) -> FloatArray:
+    """Half the integral of the squared slope from the middle on, at the lift's grid, shape (..., G)."""
+    square = np.square(splines @ lift.slopes.T) / 2
+    step, middle = lift.grid[1] - lift.grid[0], len(lift.grid) // 2
+    half_way = np.cumsum((square[..., 1:] + square[..., :-1]) / 2 * step, axis=-1)
+    total = np.concatenate([np.zeros_like(square[..., :1]), half_way], axis=-1)
+    return np.asarray(total - (total[..., middle - 1 : middle] + total[..., middle : middle + 1]) / 2, np.float64)
+
+
+def _interpolated(at: FloatArray, grid: FloatArray, tables: tuple[FloatArray, ...]) -> tuple[FloatArray, ...]:
+    """Tables over an even grid, each of shape (..., G), at places of shape (..., N); beyond its ends as at them."""
+    place = np.clip((at - grid[0]) / (grid[1] - grid[0]), 0, len(grid) - 1)
+    before = np.minimum(place.astype(np.intp), len(grid) - 2)
+    share = place - before
+    found = ((np.take_along_axis(t, before, -1), np.take_along_axis(t, before + 1, -1)) for t in tables)
+    return tuple(low + (high - low) * share for low, high in found)
 
 
 @dataclass(frozen=True)
@@ -171,9 +200,8 @@ class Bend:
 
     def _slopes(self, points: FloatArray) -> FloatArray:
         """Derivatives of flat places by the terms, shape (terms, N, 2)."""
-        here = self._placed(points, self.terms)
-        steps = NUMERIC_STEP * np.eye(len(self.terms))
-        return np.array([(self._placed(points, self.terms + step) - here) / NUMERIC_STEP for step in steps])
+        stepped = self._placed(points, self.terms + NUMERIC_STEP * np.eye(len(self.terms)))
+        return (stepped - self._placed(points, self.terms)) / NUMERIC_STEP
 
     def _placed(self, points: FloatArray, terms: FloatArray) -> FloatArray:
         return self.middle_px + self.unit_px * flat_points((points - self.middle_px) / self.unit_px, terms, self.lift)

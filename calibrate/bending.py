@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from calibrate.bars import TRACK_POINTS, Bars
-from calibrate.bend import POSE, Bend, Lift, flat_points, lift_of
+from calibrate.bend import NUMERIC_STEP, POSE, Bend, Lift, flat_points, lift_of
 from calibrate.sheet import FloatArray
 
 MOST_STRAIN = 0.02
@@ -42,7 +42,8 @@ FOOT_STD, FOOT_SHARE, LOG_HEIGHT_STD = 0.05, 0.4, 0.35
 its distance from the middle; of the log of the height (no source)."""
 LENS_STD = 0.02
 """Bow of a lens at half the picture's longer side, as a part of that: cameras for near things (no source)."""
-MOST_STEPS = 30
+MOST_STEPS, SETTLED = 30, 1e-4
+"""The search ends after so many steps, or where one betters the misfit by less than this part of it."""
 MOST_LEFT = 0.35
 """Part of the bow of bowed lines that may be left where a bend is understood."""
 
@@ -116,12 +117,22 @@ def _tracks(level: Bars, upright: Bars, unit: float, middle: FloatArray, pen_px:
 
 
 def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
-    """Distances of tracks' points from their own straight lines, shape (N, K), and each line's rise, shape (N,)."""
-    rows = np.arange(len(points))
-    x, y = points[rows, :, along], points[rows, :, 1 - along]
-    x, y = x - x.mean(axis=1, keepdims=True), y - y.mean(axis=1, keepdims=True)
-    slope = (x * y).sum(axis=1) / np.square(x).sum(axis=1)
-    return y - slope[:, None] * x, slope * np.ptp(x, axis=1)
+    """Distances of tracks' points from their own straight lines, and each line's rise.
+
+    Parameters
+    ----------
+    points : ndarray, float64, shape (..., N, K, 2)
+    along : ndarray, int, shape (N,)
+
+    Returns
+    -------
+    tuple of ndarray, float64, shapes (..., N, K) and (..., N)
+    """
+    level = (along == 0)[:, None]
+    x, y = (np.where(level, points[..., k], points[..., 1 - k]) for k in (0, 1))
+    x, y = x - x.mean(axis=-1, keepdims=True), y - y.mean(axis=-1, keepdims=True)
+    slope = (x * y).sum(axis=-1) / np.square(x).sum(axis=-1)
+    return y - slope[..., None] * x, slope * np.ptp(x, axis=-1)
 
 
 def _soft(misfit: FloatArray) -> FloatArray:
@@ -130,10 +141,12 @@ def _soft(misfit: FloatArray) -> FloatArray:
 
 
 def _misfit(terms: FloatArray, tracks: Tracks, lift: Lift) -> tuple[FloatArray, FloatArray]:
-    flat = flat_points(tracks.points.reshape(-1, 2), terms, lift).reshape(tracks.points.shape)
+    """Points' distances from straight and lines' rises in their standard deviations; terms of shape (..., P)."""
+    flat = flat_points(tracks.points.reshape(-1, 2), terms, lift)
+    flat = flat.reshape(*terms.shape[:-1], *tracks.points.shape)
     off, rise = straightness(flat, tracks.along)
-    growth = np.ptp(flat, axis=1).max(axis=1) / np.ptp(tracks.points, axis=1).max(axis=1)
-    return off / (growth * tracks.std)[:, None], rise / (growth * tracks.stray)
+    growth = np.ptp(flat, axis=-2).max(axis=-1) / np.ptp(tracks.points, axis=1).max(axis=1)
+    return off / (growth * tracks.std)[..., None], rise / (growth * tracks.stray)
 
 
 @dataclass(frozen=True)
@@ -160,12 +173,18 @@ def _fit(tracks: Tracks, pose: FloatArray, first: FloatArray, form: tuple[int, f
 
     def residuals(terms: FloatArray) -> FloatArray:
         off, rise = _misfit(terms, tracks, lift)
-        shape = [lift.curvatures @ terms[POSE:] / roughness, lift.values @ terms[POSE:] / LIFT_STD]
-        known = [(terms[:POSE] - pose) / pose_std, *(part[::PRIOR_STEP] * PRIOR_WEIGHT for part in shape)]
-        return np.concatenate([_soft(off).ravel(), _soft(rise), *known])
+        splines = terms[..., POSE:]
+        shape = [splines @ lift.curvatures.T / roughness, splines @ lift.values.T / LIFT_STD]
+        known = [(terms[..., :POSE] - pose) / pose_std, *(part[..., ::PRIOR_STEP] * PRIOR_WEIGHT for part in shape)]
+        return np.concatenate([_soft(off).reshape(*rise.shape[:-1], -1), _soft(rise), *known], axis=-1)
+
+    def slopes(terms: FloatArray) -> FloatArray:
+        # All steps at once: a search one term after the other spends its time in small arrays.
+        stepped = residuals(terms + NUMERIC_STEP * np.eye(len(terms)))
+        return np.asarray((stepped - residuals(terms)).T / NUMERIC_STEP, np.float64)
 
     start = np.append(first, np.zeros(lift.values.shape[1]))
-    fit = least_squares(residuals, start, method="trf", max_nfev=MOST_STEPS)
+    fit = least_squares(residuals, start, jac=slopes, method="trf", ftol=SETTLED, max_nfev=MOST_STEPS)
     terms, jacobian = np.asarray(fit.x, np.float64), np.asarray(fit.jac, np.float64)
     points = POINTS_APART * len(tracks.points)
     criterion = 2 * _cost(terms, tracks, lift) + len(terms) * float(np.log(points))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from calibrate.connected import connected_pieces
 from calibrate.errors import InputError
 from calibrate.letters import letter_sized
 from calibrate.polarity import best_grey
@@ -103,12 +104,11 @@ def _noise_or_blank(page: PageImage, restored: Restored) -> str:
 
 def pieces_of(restored: Restored) -> Pieces:
     """Sort a page's connected pieces of ink by size."""
-    _, _, stats, _ = cv2.connectedComponentsWithStats(restored.ink.view(np.uint8), connectivity=8)
+    stats = connected_pieces(restored.ink).stats
     area = stats[:, cv2.CC_STAT_AREA].astype(np.float64)
-    area[0] = 0.0
     extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
     dots, figures = extent < DOT_PENS * restored.pen_px, extent > FIGURE_PENS * restored.pen_px
-    letters = letter_sized(np.asarray(stats, np.int32), restored.pen_px)
+    letters = letter_sized(stats, restored.pen_px)
     total = max(float(area.sum()), 1.0)
     in_dots, in_letters, in_figures = (float(area[chosen].sum()) / total for chosen in (dots, letters, figures))
     breadth = np.minimum(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT])

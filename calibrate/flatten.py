@@ -41,8 +41,8 @@ PEAK_POWER = 4
 PEAK_SAMPLE_STEP = 2
 FAINTEST_PEAK, PEAK_OVER_NOISE = 12.0, 8.0
 """Grey levels, and standard deviations of paper noise, below which nothing can be told from paper."""
-NOISE_PERCENTILE, NOISE_QUANTILE = 75.0, 0.674
-"""Ink covers less than a quarter of a drawing; of a normal noise this percentile lies so many deviations up."""
+NOISE_SHARE, NOISE_QUANTILE = 0.75, 0.674
+"""Ink covers less than a quarter of a drawing; this share of a normal noise lies below so many deviations."""
 PEAK_TILE = 16
 """Tiles of the local peak, in reduced pixels."""
 BAND_PX = 256
@@ -124,11 +124,16 @@ def global_peak(darkness: GreyImage) -> float:
     """Darkness of full ink on the whole sheet: the typical one among pixels beyond the best two-class threshold."""
     sample = np.ascontiguousarray(darkness[::2, ::3])
     threshold, _ = cv2.threshold(sample, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    core = sample[sample > max(threshold, FAINTEST_PEAK / 2)]
+    counts = np.bincount(sample.ravel(), minlength=256)
     # Half of the paper's pixels lie above its own level, where darkness is cut off at 0; the rest show the noise.
-    noise = float(np.percentile(sample, NOISE_PERCENTILE)) / NOISE_QUANTILE
-    typical = float(np.percentile(core, 75)) if core.size else 0.0
-    return max(typical, FAINTEST_PEAK, PEAK_OVER_NOISE * noise)
+    noise = _quarter_from_top(counts) / NOISE_QUANTILE
+    core = np.where(np.arange(256) > max(threshold, FAINTEST_PEAK / 2), counts, 0)
+    return max(_quarter_from_top(core), FAINTEST_PEAK, PEAK_OVER_NOISE * noise)
+
+
+def _quarter_from_top(counts: NDArray[np.intp]) -> float:
+    """Grey level that three quarters of the pixels counted do not exceed."""
+    return float(np.searchsorted(np.cumsum(counts), NOISE_SHARE * counts.sum()))
 
 
 def local_peak(darkness: GreyImage, peak: float) -> NDArray[np.float32]:
@@ -176,9 +181,10 @@ def doubted(darkness: GreyImage, steps: InkImage) -> GreyImage:
         at = steps[top : top + band]
         if at.any():
             own = darkness[top * REDUCTION : (top + band) * REDUCTION]
-            place = np.kron(at, np.ones((REDUCTION, REDUCTION), np.bool_))[: len(own), : own.shape[1]]
+            size = (at.shape[1] * REDUCTION, at.shape[0] * REDUCTION)
+            place = cv2.resize(at.view(np.uint8), size, interpolation=cv2.INTER_NEAREST)[: len(own), : own.shape[1]]
             own = own[: len(place), : place.shape[1]]
-            own[place] = fainter[own[place]]
+            np.copyto(own, cv2.LUT(own, fainter), where=place.view(np.bool_))
     return darkness
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from calibrate.connected import connected_pieces
 from calibrate.sheet import FloatArray, InkImage
 
 SMALLEST_PENS, LARGEST_PENS = 5.0, 28.0
@@ -59,7 +60,7 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     pen_px : float
     """
     step = max(1, int(pen_px / LOOK_PEN_PX))
-    small = np.ascontiguousarray(ink[::step, ::step]).view(np.uint8)
+    small = np.ascontiguousarray(ink[::step, ::step])
     bands = [_in_band(small, top, pen_px / step) for top in range(0, len(small), BAND_PX)]
     parts = [part for _, _, found in bands for part in found]
     stats, centres = np.concatenate([band[0] for band in bands]), np.concatenate([band[1] for band in bands])
@@ -73,24 +74,20 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     return Letters(np.array(rasters, np.float32).reshape(-1, RASTER, RASTER), level)
 
 
-def _in_band(ink: NDArray[np.uint8], top: int, pen_px: float) -> tuple[NDArray[np.int32], FloatArray, list[InkImage]]:
+def _in_band(ink: InkImage, top: int, pen_px: float) -> tuple[NDArray[np.int32], FloatArray, list[InkImage]]:
     """Letter-sized pieces whose highest row lies in one band of rows: stats, centres, and each piece in its box.
 
     The band is seen with a margin of the largest letter on both sides, so a piece that is cut off is none of them.
     """
     margin = int(np.ceil(LARGEST_PENS * pen_px)) + 1
     first = max(top - margin, 0)
-    _, *found = cv2.connectedComponentsWithStats(ink[first : top + BAND_PX + margin], connectivity=8, ltype=cv2.CV_32S)
-    labels, stats, centres = (
-        np.asarray(found[0], np.int32),
-        np.asarray(found[1], np.int32),
-        np.asarray(found[2], np.float64),
-    )
+    found = connected_pieces(ink[first : top + BAND_PX + margin])
+    stats = found.stats
     highest = stats[:, cv2.CC_STAT_TOP] + first
     chosen = letter_sized(stats, pen_px)
     chosen = chosen[(highest[chosen] >= top) & (highest[chosen] < top + BAND_PX)]
-    parts = [_part(labels, int(label), stats[label]) for label in chosen]
-    return stats[chosen], centres[chosen] + [0, first], parts
+    parts = [_part(found.labels, int(label), stats[label]) for label in chosen]
+    return stats[chosen], found.centres[chosen] + [0, first], parts
 
 
 def upright_margin(rasters: NDArray[np.float32]) -> FloatArray:

@@ -65,9 +65,12 @@ def polarity_of(grey: GreyImage) -> Polarity:
 
 
 def _reduced(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    height, width = pixels.shape[:2]
-    size = (max(width // REDUCTION, 1), max(height // REDUCTION, 1))
-    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+    """The picture in quarter size; the last rows and columns, which fill no pixel of it, would make OpenCV slow."""
+    if min(pixels.shape[:2]) < REDUCTION:
+        return pixels
+    height, width = (side // REDUCTION for side in pixels.shape[:2])
+    whole = pixels[: height * REDUCTION, : width * REDUCTION]
+    return np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def _difference(small: GreyImage, window: int) -> NDArray[np.int16]:

@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 
+from calibrate.connected import connected_pieces
 from calibrate.errors import InputError
 from calibrate.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.holes import disc_in, find_holes
@@ -87,10 +88,10 @@ def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
     margin, height = int(np.ceil(smallest_px)), len(ink)
     for top in range(0, height, SPECK_BAND_PX):
         bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
-        band = ink[first : bottom + margin].view(np.uint8)
-        _, labels, stats, _ = cv2.connectedComponentsWithStats(band, connectivity=8, ltype=cv2.CV_32S)
-        keep = stats[:, cv2.CC_STAT_AREA] >= smallest_px
-        keep[0] = False
-        own = np.asarray(labels, np.int32)[top - first : bottom - first]
-        np.take(keep, own, out=ink[top:bottom], mode="clip")  # any other mode copies
+        pieces = connected_pieces(ink[first : bottom + margin])
+        own = np.s_[top - first : bottom - first]
+        kept = pieces.stats[:, cv2.CC_STAT_AREA] >= smallest_px
+        band = ink[top:bottom]
+        place = np.flatnonzero(band)
+        np.put(band, place, kept[pieces.labels[own].ravel()[place]])
     return ink

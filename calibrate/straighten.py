@@ -13,7 +13,7 @@ from calibrate.resolution import judge, paper_mm_per_px, turned
 from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
 from calibrate.sizes import quad_sides_px, size_evidence
 from calibrate.skew import Skew, combined_skew
-from calibrate.transforms import levelling, quarter_turn
+from calibrate.transforms import levelling, quarter_turn, quarter_turned
 from calibrate.turns import find_turn
 from calibrate.whole import doubts_of_wholeness
 
@@ -72,10 +72,10 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         source_shape_px=(page.pixels.shape[0], page.pixels.shape[1]),
         polarity=restored.polarity,
         resolution=_upright_resolution(resolution, turn.quarters),
-        working_grey=np.ascontiguousarray(np.rot90(grey, turn.quarters)),
-        working_ink=np.ascontiguousarray(np.rot90(ink, turn.quarters)),
-        grey=np.ascontiguousarray(np.rot90(level_grey, turn.quarters)),
-        ink=np.ascontiguousarray(np.rot90(level_ink, turn.quarters)),
+        working_grey=quarter_turned(grey, turn.quarters),
+        working_ink=quarter_turned(ink, turn.quarters),
+        grey=quarter_turned(level_grey, turn.quarters),
+        ink=quarter_turned(level_ink, turn.quarters),
         working_from_source=turn_working @ flat.matrix,
         level_from_working=level_from_flat @ np.linalg.inv(turn_working),
         orientation_deg=90 * turn.quarters,

@@ -1,8 +1,15 @@
 """The exact maps between the frames of a sheet, as homographies on (x, y, 1)."""
 
+from typing import TypeVar
+
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray
+
+_Sample = TypeVar("_Sample", bound=np.generic)
+ROTATIONS = {1: cv2.ROTATE_90_COUNTERCLOCKWISE, 2: cv2.ROTATE_180, 3: cv2.ROTATE_90_CLOCKWISE}
 
 
 def quarter_turn(height_px: int, width_px: int, quarters: int) -> FloatArray:
@@ -32,6 +39,19 @@ def quarter_turn(height_px: int, width_px: int, quarters: int) -> FloatArray:
             return np.array([[0.0, -1, height_px - 1], [1, 0, 0], [0, 0, 1]])
         case _:
             return np.eye(3)
+
+
+def quarter_turned(image: NDArray[_Sample], quarters: int) -> NDArray[_Sample]:
+    """Turn an image of one byte a pixel as `quarter_turn` says.
+
+    Notes
+    -----
+    A copy of numpy's turned view takes ten times as long: it reads across the rows.
+    """
+    if quarters % 4 == 0:
+        return image
+    turned = cv2.rotate(image.view(np.uint8), ROTATIONS[quarters % 4])
+    return np.asarray(turned).view(image.dtype)
 
 
 def levelling(height_px: int, width_px: int, skew_deg: float) -> tuple[FloatArray, tuple[int, int]]:
