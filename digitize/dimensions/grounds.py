@@ -14,7 +14,7 @@ from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.weighing import Bench, Weighed, in_unit
 from digitize.dimensions.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import Unit
+from digitize.lettering.text import TypedValue, Unit
 
 LOOSE_LINK = 1.2
 """A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
@@ -41,8 +41,26 @@ class Stand:
 def measures(measured: float, std: float, name: str) -> str:
     if name == Unit.COUNT:
         return Reason.COUNTED.say(count=f"{measured:.0f}")
-    places = max(1, min(5, 1 - math.floor(math.log10(max(std, 1e-6)))))
+    places = _places(std)
     return Reason.MEASURES.say(measured=f"{measured:.{places}f}", std=f"{std:.{places}f}", unit=name)
+
+
+def _places(std: float) -> int:
+    """Decimal places that show a standard error with two figures."""
+    return max(1, min(5, 1 - math.floor(math.log10(max(std, 1e-6)))))
+
+
+def seconded_words(w: Weighed, value: TypedValue, unit: Unit) -> list[str]:
+    """What another view shows of the same size."""
+    if w.seconded is None:
+        return []
+    there = replace(w, measured=w.seconded.measured, sigma=w.seconded.sigma)
+    measured, std, name = in_unit(there, value, unit)
+    places = _places(std)
+    shown = Reason.OTHER_VIEW.say(
+        view=w.seconded.view, measured=f"{measured:.{places}f}", std=f"{std:.{places}f}", unit=name
+    )
+    return [shown]
 
 
 def quoted(text: str) -> str:

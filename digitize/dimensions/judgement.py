@@ -1,12 +1,12 @@
 """From witnesses to states: judge every entry against the geometry, its chains and its rivals."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from digitize.dimensions.candidates import Candidate, lacks_count
 from digitize.dimensions.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
-from digitize.dimensions.chains import find_chains
+from digitize.dimensions.chains import Chain, find_chains
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.grounds import (
     LEAST_SINGLE,
@@ -18,16 +18,18 @@ from digitize.dimensions.grounds import (
     longer_shown,
     measures,
     quoted,
+    seconded_words,
 )
 from digitize.dimensions.link import Slot
 from digitize.dimensions.openings import Opening
+from digitize.dimensions.other_views import view_factors, view_words
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.slips import without_point
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.weighing import Bench, Weighed, in_unit, verdict_of, weigh
 from digitize.dimensions.witness import DISPUTE_Z, LEAST_READING, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import Kind, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 
 MOSTLY = 0.6
 """Share of tied figures from which an untied one is suspect."""
@@ -105,12 +107,48 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         if verdict is not None and verdict.z < DISPUTE_Z
     }
     sound = [c for c in chains if all(i in values for i in (*c.parts, c.total))]
+    heard = {**_unscaled(entries, alone), **values}
     judged = []
     for i, (entry, w) in enumerate(zip(entries, weighed, strict=True)):
         own = [c for c in sound if i in (*c.parts, c.total)]
-        verdict = verdict_of(entry, w, seen, chain_factors(i, entry, own, values, bench.unit))
-        judged.append(_state(entry, w, verdict, chain_words(own, values, bench.unit), bench))
+        views = _in_other_views(i, entries, heard, bench)
+        factors = chain_factors(i, entry, own, values, bench.unit)
+        told = view_factors(entry, [value for _, _, value in views], bench.unit)
+        verdict = verdict_of(entry, w, seen, [a * b for a, b in zip(factors, told, strict=True)])
+        judged.append(_state(entry, w, verdict, _sum_words(entry, own, views, values, bench), bench))
     return tuple(judged)
+
+
+def _unscaled(entries: Sequence[Entry], alone: Sequence[Verdict | None]) -> dict[int, TypedValue]:
+    """What is read surely at lines whose scale is not known."""
+    return {
+        i: entry.options[0].value
+        for i, (entry, verdict) in enumerate(zip(entries, alone, strict=True))
+        if verdict is None and entry.measured is not None and entry.options and entry.reading > SURE_READING
+    }
+
+
+def _in_other_views(
+    index: int, entries: Sequence[Entry], values: Mapping[int, TypedValue], bench: Bench
+) -> list[tuple[str, str, TypedValue]]:
+    """View, text and value of the figures that give an entry's size elsewhere and are not contradicted themselves."""
+    given = bench.elsewhere[index].given if bench.elsewhere else ()
+    return [(entries[j].view or "", quoted(entries[j].options[0].text), values[j]) for j in given if j in values]
+
+
+def _sum_words(
+    entry: Entry,
+    chains: Sequence[Chain],
+    views: Sequence[tuple[str, str, TypedValue]],
+    values: Mapping[int, TypedValue],
+    bench: Bench,
+) -> ChainWords:
+    """What the chains that an entry stands in and the figures of other views say of it."""
+    sums = chain_words(chains, values, bench.unit)
+    if not entry.options:
+        return sums
+    other = view_words(entry.options[0].value, views, bench.unit)
+    return ChainWords((*sums.words, *other.words), sums.broken or other.broken)
 
 
 def _free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
@@ -127,7 +165,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
     if entry.value is None or not entry.options:
         return _unmeasured(entry)
     if w is None or verdict is None:
-        return _single_witness(entry, bench)
+        return _single_witness(entry, chain, bench)
     # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
     best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
     z = abs(w.measured - w.expected[best]) / w.sigma
@@ -139,6 +177,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
     reasons = (
         Reason.READS.say(text=quoted(chosen.text)),
         measures(measured, std, name),
+        *seconded_words(w, chosen.value, bench.unit),
         *fit_words(entry, w, stand, state, bench, (f"{measured:.4g}", name)),
         *doubts(entry, w, stand, rivals, bench),
         *chain.words,
@@ -229,8 +268,11 @@ def _unmeasured(entry: Entry) -> Judged:
     return Judged(entry, None, State.UNREAD, 0.0, None, None, (reason,), ())
 
 
-def _single_witness(entry: Entry, bench: Bench) -> Judged:
-    """A value that only its reading speaks for; where that is less likely right than wrong, it is unread."""
+def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
+    """A value that only its reading speaks for; where that is less likely right than wrong, it is unread.
+
+    What another view gives otherwise is disputed on any scale.
+    """
     chosen = entry.options[0]
     reasons = [Reason.READS.say(text=quoted(chosen.text))]
     if entry.value is not None and entry.value.not_to_scale:
@@ -241,6 +283,9 @@ def _single_witness(entry: Entry, bench: Bench) -> Judged:
         reasons.append(Reason.OFF_SCALE_VIEW.say())
     else:
         reasons.append(Reason.NO_SCALE.say())
+    reasons += chain.words
+    if chain.broken and entry.reading > SURE_READING and bench.unit_sure:
+        return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
     stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _has_own_mark(entry)
     if stray:
         reasons.append(Reason.STRAY.say())

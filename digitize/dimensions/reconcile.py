@@ -27,6 +27,7 @@ from digitize.dimensions.given import given_by_person, of_main_view
 from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.lacking import find_excess, find_lacking
 from digitize.dimensions.off_scale import marked_views, off_scale_words
+from digitize.dimensions.other_views import seen_elsewhere
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.scale_bar import find_scale_bar
@@ -103,7 +104,9 @@ def reconcile(
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)
-    judged = judge_all(entries, Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries)))
+    elsewhere = seen_elsewhere(entries, strokes, level_with, mm_per_px)
+    bench = Bench(slots, scaled, unit, mm_per_px, found.sure, mostly_tied(entries), elsewhere)
+    judged = judge_all(entries, bench)
     judged = settle_gear_data(settle_confirmed(judged, said), unit, found.sure, gear_circles(strokes))
     if found.sure:
         judged = settle_standard_sizes(judged, unit)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from digitize.dimensions.candidates import style_prior, table_prior, tolerance_prior
 from digitize.dimensions.entries import Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
+from digitize.dimensions.other_views import Elsewhere, together
+from digitize.dimensions.table import Measured
 from digitize.dimensions.view_scales import Scaled, cos2_of
 from digitize.dimensions.witness import ERROR_BOUND, Verdict, judge
 from digitize.lettering.text import Kind, TypedValue, Unit
@@ -27,10 +29,22 @@ BLIND_COUNT = 0.05
 
 
 @dataclass(frozen=True)
+class Seconded:
+    """A size measured in another view too, in mm of paper there, and the two together with their standard error."""
+
+    view: str
+    measured: float
+    sigma: float
+    joint: float
+    joint_sigma: float
+
+
+@dataclass(frozen=True)
 class Weighed:
     """An entry's measurement on the scale that it did not help to set; nothing may be agreed at an error bound of 0.
 
     ``unsure`` is how far off the scale may be, in mm of paper: what lies further apart is contradicted all the same.
+    ``seconded`` is what another view shows of the same size.
     """
 
     measured: float
@@ -41,14 +55,16 @@ class Weighed:
     blind: float
     error_bound: float
     unsure: float = 0.0
+    seconded: Seconded | None = None
 
 
 @dataclass(frozen=True)
 class Bench:
     """What every judgement of a sheet leans on.
 
-    Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel, and
-    whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else.
+    Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel,
+    whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else,
+    and what other views say of each entry's size.
     """
 
     slots: Sequence[Slot]
@@ -57,6 +73,7 @@ class Bench:
     mm_per_px: float
     unit_sure: bool = True
     mostly_tied: bool = False
+    elsewhere: Sequence[Elsewhere] = ()
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""
@@ -91,7 +108,20 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     bound = 0.0 if doubtful else bench.scaled.error_bound(group)
     known = bound > 0 or (bench.scaled.holds(group) and not doubtful)
     unsure = bench.scaled.unsure_share * measured if known else math.inf
-    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, BLIND_SHARE / measured, bound, unsure)
+    blind = BLIND_SHARE / measured
+    seconded = _seconded(index, entry.measured, pen, measured * log_std, bench)
+    return Weighed(measured, sigma, fit.dof, expected, part_per_paper, blind, bound, unsure, seconded)
+
+
+def _seconded(index: int, own: Measured, pen: float, scale_std: float, bench: Bench) -> Seconded | None:
+    """What another view shows of the same size, where both can be one."""
+    shown = bench.elsewhere[index].shown if bench.elsewhere else None
+    mm = bench.mm_per_px
+    both = together(own.size, own.size_std, shown, pen / mm) if shown is not None else None
+    if shown is None or both is None:
+        return None
+    sigma = math.hypot(pen, shown.std * mm, scale_std)
+    return Seconded(shown.view, shown.size * mm, sigma, both[0] * mm, math.hypot(math.sqrt(both[1]) * mm, scale_std))
 
 
 def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain: Sequence[float]) -> Verdict | None:
@@ -99,7 +129,8 @@ def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chai
         return None
     reading = [option.probability for option in entry.options]
     prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
-    return judge(w.measured, w.expected, w.sigma, w.dof, reading, prior, chain, w.blind, entry.unlisted)
+    measured, sigma = (w.measured, w.sigma) if w.seconded is None else (w.seconded.joint, w.seconded.joint_sigma)
+    return judge(measured, w.expected, sigma, w.dof, reading, prior, chain, w.blind, entry.unlisted)
 
 
 def in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:
