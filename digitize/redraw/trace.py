@@ -1,11 +1,12 @@
 """`trace.dxf`: the strokes as drawn, one layer a role, in the trace frame."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from ezdxf.document import Drawing
 from ezdxf.layouts.layout import Modelspace
+from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
 
 from digitize.dimensions.table import ViewScale
 from digitize.lettering.text import Unit
@@ -50,23 +51,44 @@ def write_trace(
     space = drawing.modelspace()
     regions = strokes.hatched if with_regions else ()
     hatching = {k for region in regions for k in region.lines}
+    weights = _weights(strokes, frame)
     for k, line in enumerate(strokes.lines):
         if k not in hatching:
-            _add_line(space, line, frame, factor)
+            _add_line(space, line, frame, factor, weights(line))
     for region in regions:
         _add_hatched(space, region, strokes, frame, factor)
     for arc in strokes.arcs:
-        add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc))
+        add_circular(space, frame.arc(arc), factor, _attributes(drawing, arc) | weights(arc))
     for spline in strokes.splines:
-        _add_spline(space, spline, frame, factor)
+        _add_spline(space, spline, frame, factor, weights(spline))
     for head in _drawn_heads(strokes.arrowheads):
         _add_arrowhead(space, head, strokes, frame, factor)
     _add_scale_notes(drawing, strokes.views, frame, factor, other_scales)
     dxf.save(drawing, path)
 
 
-def _attributes(drawing: Drawing, stroke: Line | Arc) -> dict[str, str]:
-    attributes = {"layer": dxf.add_role_layer(drawing, stroke.role)}
+Attributes = dict[str, str | int]
+
+
+def _weights(strokes: Strokes, frame: Frame) -> Callable[[Line | Arc | Spline], Attributes]:
+    """What gives an entity the line weight of its pen on paper, in 1/100 mm: the nearest that DXF knows."""
+    paper_mm_per_px = math.sqrt(frame.x_mm_per_px * frame.y_mm_per_px) / frame.paper_mm
+    known = () if frame.length is Length.PIXEL else strokes.pens
+    weight = {pen: _nearest_weight(100.0 * pen.width_px * paper_mm_per_px) for pen in known}
+
+    def weight_of(stroke: Line | Arc | Spline) -> Attributes:
+        pen = strokes.pen_of(stroke)
+        return {"lineweight": weight[pen]} if pen in weight else {}
+
+    return weight_of
+
+
+def _nearest_weight(wanted: float) -> int:
+    return min(VALID_DXF_LINEWEIGHTS, key=lambda known: abs(known - wanted))
+
+
+def _attributes(drawing: Drawing, stroke: Line | Arc) -> Attributes:
+    attributes: Attributes = {"layer": dxf.add_role_layer(drawing, stroke.role)}
     line_type = dxf.LINE_TYPE_OF_DASH[stroke.dash]
     if stroke.dash is not Dash.SOLID and line_type != dxf.ROLE_STYLES[stroke.role].line_type:
         attributes["linetype"] = line_type
@@ -77,14 +99,14 @@ def _scaled(point: Point, factor: float) -> Point:
     return point[0] * factor, point[1] * factor
 
 
-def _add_line(space: Modelspace, line: Line, frame: Frame, factor: float) -> None:
+def _add_line(space: Modelspace, line: Line, frame: Frame, factor: float, weight: Attributes) -> None:
     start, end = (_scaled(frame.point(end), factor) for end in (line.start, line.end))
-    space.add_line(start, end, _attributes(_drawing(space), line))
+    space.add_line(start, end, _attributes(_drawing(space), line) | weight)
 
 
-def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float) -> None:
+def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float, weight: Attributes) -> None:
     points = [_scaled(frame.point(point), factor) for point in spline.control]
-    attributes = {"layer": dxf.add_role_layer(_drawing(space), spline.role)}
+    attributes = {"layer": dxf.add_role_layer(_drawing(space), spline.role)} | weight
     degree = len(spline.knots) - len(points) - 1
     space.add_open_spline(points, degree, spline.knots, dxfattribs=attributes)
 
@@ -106,7 +128,7 @@ def _drawing(space: Modelspace) -> Drawing:
     return space.doc
 
 
-def add_circular(space: Modelspace, curve: Circular, factor: float, attributes: dict[str, str]) -> None:
+def add_circular(space: Modelspace, curve: Circular, factor: float, attributes: Mapping[str, str | int]) -> None:
     """Add a CIRCLE or an ARC, its lengths times ``factor``."""
     centre, radius = _scaled(curve.centre, factor), curve.radius * factor
     if curve.full:

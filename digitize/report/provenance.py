@@ -15,6 +15,7 @@ from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import Frame, Length, main_scale
 from digitize.report.numbers import rounded, significant
 from digitize.report.paper import Paper
+from digitize.standards import nearest_line_widths
 from digitize.strokes.primitives import Strokes
 
 SCHEMA = "sheet/1"
@@ -54,6 +55,7 @@ def provenance(
         "page_count": sheet.page_count,
         "image_size_px": [width, height],
         **_calibration(sheet, reconciled, frame, paper),
+        "line_widths": _line_widths(strokes, _paper_mm_per_px(sheet)),
         "views": _views(strokes, reconciled),
         "dimensions": {state.value: sum(each.state is state for each in reconciled.dimensions) for state in State},
         "part": _part(part),
@@ -161,6 +163,23 @@ def _views(strokes: Strokes, reconciled: Reconciled) -> list[dict[str, Any]]:
             "scale": _view_scale(scales[view.id]) if view.id in scales else None,
         }
         for view in strokes.views
+    ]
+
+
+def _line_widths(strokes: Strokes, mm_per_px: list[float] | None) -> list[dict[str, Any]] | None:
+    """Groups of width in mm as printed, the finest first, or None where no resolution is known."""
+    if mm_per_px is None:
+        return None
+    scale = sum(mm_per_px) / 2
+    return [
+        {
+            "width_mm": rounded(pen.width_px * scale, 3),
+            "std_mm": rounded(pen.std_px * scale, 3),
+            "nearest_mm": {row.series: float(row.width_mm) for row in nearest_line_widths(pen.width_px * scale)},
+            "length_mm": rounded(pen.length_px * scale, 0),
+            "strokes": pen.strokes,
+        }
+        for pen in strokes.pens
     ]
 
 

@@ -7,13 +7,22 @@ The tables are the CSV files in this folder. ``source`` holds ids of ``sources.c
 ``memory`` (to be checked before it is relied on) or ``derived``.
 """
 
-from digitize.standards.lookup import drill, key_for_shaft, scale_note, thread, threads, woodruff_key
+from digitize.standards.lookup import (
+    drill,
+    key_for_shaft,
+    nearest_line_widths,
+    scale_note,
+    thread,
+    threads,
+    woodruff_key,
+)
 from digitize.standards.tables import (
     INCH_MM,
     Abbreviation,
     Drill,
     Key,
     KeyDepths,
+    LineWidth,
     ScaleNote,
     SheetSize,
     Source,
@@ -22,6 +31,7 @@ from digitize.standards.tables import (
     abbreviations,
     drills,
     inch_key_depths,
+    line_widths,
     parallel_keys,
     scale_notes,
     sheet_sizes,
@@ -36,6 +46,7 @@ __all__ = [
     "Drill",
     "Key",
     "KeyDepths",
+    "LineWidth",
     "ScaleNote",
     "SheetSize",
     "Source",
@@ -46,6 +57,8 @@ __all__ = [
     "drills",
     "inch_key_depths",
     "key_for_shaft",
+    "line_widths",
+    "nearest_line_widths",
     "parallel_keys",
     "scale_note",
     "scale_notes",

@@ -1,5 +1,6 @@
 """From a designation on a print to the row of its table."""
 
+import math
 import re
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -7,10 +8,12 @@ from functools import cache, lru_cache
 from digitize.standards.tables import (
     Drill,
     Key,
+    LineWidth,
     ScaleNote,
     Thread,
     WoodruffKey,
     drills,
+    line_widths,
     mixed_number,
     parallel_keys,
     scale_notes,
@@ -200,3 +203,17 @@ def _plain_scale(text: str) -> str:
     plain = re.sub(r"[\s.]+", "", joined)
     plain = re.sub(r"=1(FT|FOOT|'|'-?0\"?)$", "=1'-0\"", plain)
     return plain.removeprefix("SCALE") if "=" in plain or ":" in plain or plain.endswith("SIZE") else plain
+
+
+def nearest_line_widths(width_mm: float) -> tuple[LineWidth, ...]:
+    """The nearest nominal width of each series, by ratio.
+
+    Examples
+    --------
+    >>> [(row.series, float(row.width_mm)) for row in nearest_line_widths(0.27)]
+    [('ISO 128', 0.25), ('ASME Y14.2', 0.3)]
+    """
+    series: dict[str, list[LineWidth]] = {}
+    for row in line_widths():
+        series.setdefault(row.series, []).append(row)
+    return tuple(min(rows, key=lambda row: abs(math.log(width_mm / row.width_mm))) for rows in series.values())

@@ -160,6 +160,16 @@ class ScaleNote:
 
 
 @dataclass(frozen=True)
+class LineWidth:
+    """A nominal width of lines; ``series`` is the standard that holds it."""
+
+    series: str
+    width_mm: Fraction
+    source: str
+    provenance: str
+
+
+@dataclass(frozen=True)
 class SheetSize:
     """A sheet of drawing paper; ``long_mm`` is None for a roll, whose width is ``short_mm``."""
 
@@ -389,6 +399,15 @@ def sheet_sizes() -> tuple[SheetSize, ...]:
             row["note"],
         )
         for row in _rows("sheet_sizes.csv")
+    )
+
+
+@cache
+def line_widths() -> tuple[LineWidth, ...]:
+    """Widths that lines of a drawing are given, by series, the finest first."""
+    return tuple(
+        LineWidth(row["series"], Fraction(row["width_mm"]), row["source"], row["provenance"])
+        for row in _rows("line_widths.csv")
     )
 
 

@@ -10,10 +10,12 @@ from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.hatched import hatched_regions
 from digitize.strokes.head import Head
 from digitize.strokes.page import Page, outline
+from digitize.strokes.pens import find_pens
 from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Point, Role, Spline, Strokes, ToothRing, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Flank, Line, Point, Role, Spline, Strokes, ToothRing, View
 from digitize.strokes.roundness import Squeeze
 from digitize.strokes.teeth import Ring
+from digitize.strokes.tooth_flanks import Drawn
 
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
@@ -120,6 +122,7 @@ def strokes_from(
         squeeze_std=squeeze.std,
         hatched=hatched_regions(every),
         splines=tuple(sorted(splines, key=lambda spline: spline.control)),
+        pens=find_pens(page.ground, page.pieces),
     )
 
 
@@ -127,7 +130,14 @@ def _tooth_ring(ring: Ring, view: str | None, level_from_working: FloatArray) ->
     """Carry a toothed ring to the level frame."""
     (centre,) = _level(level_from_working, [(ring.x, ring.y)])
     scale = math.sqrt(abs(float(np.linalg.det(level_from_working[:2, :2]))))
-    return ToothRing(centre, ring.teeth, ring.tip_radius * scale, ring.root_radius * scale, view)
+    flanks = tuple(_flank(drawn, level_from_working) for drawn in ring.flanks)
+    return ToothRing(centre, ring.teeth, ring.tip_radius * scale, ring.root_radius * scale, view, flanks)
+
+
+def _flank(drawn: Drawn, level_from_working: FloatArray) -> Flank:
+    """Carry a tooth's flank to the level frame."""
+    points = apply_homography(level_from_working, drawn.places)
+    return Flank(tuple((float(x), float(y)) for x, y in points), "right" if drawn.clockwise else "left", drawn.std)
 
 
 def _view(page: Page, division: tuple[str, str, list[int]], level_from_working: FloatArray) -> View:

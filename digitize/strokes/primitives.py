@@ -13,6 +13,7 @@ All coordinates are level pixels, x right, y down; angles in degrees, counter-cl
 points up the sheet), 0 along +x.
 """
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -170,14 +171,55 @@ class View:
 
 
 @dataclass(frozen=True)
+class Flank:
+    """One side of a drawn tooth.
+
+    ``points`` lie along the middle of its stroke from root to tip, a pen width apart, in level pixels; what crosses
+    the flank is left out. ``side`` is "left" or "right" of its tooth for one who looks out from the gear's centre.
+    ``std_px`` is the standard error of one point across the flank; those of different points are independent.
+    """
+
+    points: tuple[Point, ...]
+    side: str
+    std_px: float
+
+
+@dataclass(frozen=True)
 class ToothRing:
-    """Gear teeth drawn in full round a centre: how many, and the tip and root radii in level pixels."""
+    """Gear teeth drawn in full round a centre: how many, and the tip and root radii in level pixels.
+
+    ``flanks`` go clockwise round the centre as seen. Like all points they lie where the ink lies, so that a squeeze of
+    the sheet (see `Strokes`) is still in them, while the two radii are free of it.
+    """
 
     centre: Point
     teeth: int
     tip_radius_px: float
     root_radius_px: float
     view: str | None = None
+    flanks: tuple[Flank, ...] = ()
+
+
+@dataclass(frozen=True)
+class Pen:
+    """Strokes of one width: ISO 128 and ASME Y14.2 draw with two pens, one twice as wide as the other.
+
+    Attributes
+    ----------
+    width_px, std_px : float
+        By the ink that the strokes leave, with its standard error.
+    seen_px : float
+        Their usual ``width_px``, which blur widens in fine lines.
+    length_px : float
+        Drawn with it.
+    strokes : int
+    """
+
+    width_px: float
+    std_px: float
+    seen_px: float
+    length_px: float
+    strokes: int
 
 
 @dataclass(frozen=True)
@@ -188,6 +230,7 @@ class Strokes:
     with its standard error (infinite where no circle tells). Where it is not 0, an arc's ``radius_px`` is the geometric
     mean of an ellipse's half axes: ``radius_px / sqrt(1 + squeeze)`` along x and ``radius_px * sqrt(1 + squeeze)``
     along y. ``strain_std`` is the standard error of any length as a part of itself that the bend of the sheet leaves.
+    ``pens`` are the groups of width, the finest first.
     """
 
     lines: tuple[Line, ...] = ()
@@ -200,3 +243,8 @@ class Strokes:
     strain_std: float = 0.0
     splines: tuple[Spline, ...] = ()
     hatched: tuple[HatchedRegion, ...] = ()
+    pens: tuple[Pen, ...] = ()
+
+    def pen_of(self, stroke: Line | Arc | Spline) -> Pen | None:
+        """The pen that drew a stroke, by its width; None where no pen is known."""
+        return min(self.pens, key=lambda pen: abs(math.log(stroke.width_px / pen.seen_px)), default=None)

@@ -48,19 +48,19 @@ def pens_of(width: FloatArray, length: FloatArray) -> Pens:
         return Pens(0.0, 0.0, None)
     order = np.argsort(width)
     sorted_width, weight = width[order], length[order] / length.sum()
-    cut = _otsu_cut(sorted_width, weight)
-    usual = _weighted_median(sorted_width, weight)
+    cut = otsu_cut(sorted_width, weight)
+    usual = weighted_median(sorted_width, weight)
     if cut is None:
         return Pens(usual, usual, None)
-    thin = _weighted_median(sorted_width[:cut], weight[:cut])
-    thick = _weighted_median(sorted_width[cut:], weight[cut:])
+    thin = weighted_median(sorted_width[:cut], weight[:cut])
+    thick = weighted_median(sorted_width[cut:], weight[cut:])
     shares = float(weight[:cut].sum()), float(weight[cut:].sum())
     if thick < LEAST_RATIO * thin or min(shares) < LEAST_SHARE:
         return Pens(usual, usual, None)
     return Pens(thin, thick, round(0.5 * (thin + thick), 6))
 
 
-def _otsu_cut(width: FloatArray, weight: FloatArray) -> int | None:
+def otsu_cut(width: FloatArray, weight: FloatArray) -> int | None:
     """Number of the first thick width among sorted ones."""
     if len(width) < 2:
         return None
@@ -70,6 +70,7 @@ def _otsu_cut(width: FloatArray, weight: FloatArray) -> int | None:
     return int(np.argmax(spread)) + 1
 
 
-def _weighted_median(width: FloatArray, weight: FloatArray) -> float:
+def weighted_median(width: FloatArray, weight: FloatArray) -> float:
+    """Width below and above which lies half of the weight; widths in rising order."""
     total = np.cumsum(weight)
     return float(width[int(np.searchsorted(total, 0.5 * total[-1]))])

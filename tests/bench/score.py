@@ -95,6 +95,7 @@ def stroke_scores(sheets: Sequence[SheetStrokes]) -> Scores:
         return float(sum(getattr(s, name) for s in sheets))
 
     squares = _ratio(total("squares_px"), total("samples"))
+    widths = [abs(error) for sheet in sheets for error in sheet.width_errors_mm]
     return {
         "true_visible_mm": total("true_visible"),
         "recall": _ratio(total("covered_visible"), total("true_visible")),
@@ -102,6 +103,8 @@ def stroke_scores(sheets: Sequence[SheetStrokes]) -> Scores:
         "rms_px": None if squares is None else squares**0.5,
         "fragmentation": _ratio(total("entities"), total("true_entities")),
         "role_accuracy": _ratio(total("role_right"), total("traced_on_truth")),
+        "widths": len(widths), "width_error_mm": float(np.median(widths)) if widths else None,
+        "worst_width_error_mm": max(widths, default=None),
     }
 
 

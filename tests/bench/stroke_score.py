@@ -31,6 +31,7 @@ ROLES = ("visible", "hidden", "centre", "phantom", "hatch", "dimension", "extens
          "border", "table")  # fmt: skip
 UNIT_MM = {1: 25.4, 4: 1.0}  # DXF $INSUNITS: inches, millimetres
 FLATTENING_MM = 0.0005
+MAIN_SHARE = 0.15
 RIM_MM = 0.001
 """Section lines at either side of a region run along its rim."""
 
@@ -48,6 +49,7 @@ class SheetStrokes:
     samples: int = 0
     entities: int = 0
     true_entities: int = 0
+    width_errors_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -216,8 +218,24 @@ def score_strokes(case: Case) -> SheetStrokes:
     return SheetStrokes(
         true_visible, float(truth.lengths[hit].sum()), float(traced.lengths.sum()),
         float(traced.lengths[on_truth].sum()), float(traced.lengths[roles_right].sum()),
-        float(((away[hit] * px_per_mm) ** 2).sum()), int(hit.sum()), entities, true_entities,
+        float(((away[hit] * px_per_mm) ** 2).sum()), int(hit.sum()), entities, true_entities, width_errors(case),
     )  # fmt: skip
+
+
+def width_errors(case: Case) -> tuple[float, ...]:
+    """Error in mm of the group of width nearest to each width that the sheet is mainly drawn with.
+
+    A sheet whose resolution the file does not state says nothing in mm of its own paper.
+    """
+    length: dict[float, float] = {}
+    for stroke in case.truth["strokes"]:
+        width = float(stroke["width_mm"])
+        length[width] = length.get(width, 0.0) + float(np.hypot(*np.diff(true_polyline(stroke), axis=0).T).sum())
+    if case.sheet is None or case.sheet.get("resolution", {}).get("status") != "stated":
+        return ()
+    found = [float(group["width_mm"]) for group in case.sheet.get("line_widths") or ()]
+    main = [width for width, drawn in length.items() if drawn >= MAIN_SHARE * sum(length.values())]
+    return tuple(min((f - width for f in found), key=abs, default=np.inf) for width in main)
 
 
 def _roles_right(traced: Pieces, truth: Pieces, on_truth: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -112,6 +112,7 @@ def test_provenance(tmp_path: Path) -> None:
     assert sheet["timings_s"] == {"load": 0.25}
     assert sheet["part"]["outlines"][0]["determined"] is True
     assert len(sheet["cautions"]) == 6
+    assert sheet["line_widths"] == []
 
 
 @pytest.mark.parametrize(
