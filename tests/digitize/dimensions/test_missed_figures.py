@@ -1,0 +1,79 @@
+"""Figures that the finder left to the strokes, looked for at dimension lines that have none."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from calibrate.sheet import LevelSheet
+from digitize.dimensions.missed_figures import TRUST, believed, missed_figures
+from digitize.lettering.text import Layout, Reading, Text, TextBlock
+from digitize.strokes.primitives import Strokes
+from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
+
+LEVEL, UPRIGHT = Drawn((500.0, 500.0), (1100.0, 500.0), sure("1")), Drawn((1800.0, 1500.0), (1800.0, 2300.0), sure("1"))
+OTHERS = tuple(block_at((300.0 + 400 * k, 2800.0), "2 1/2") for k in range(3))
+"""Figures elsewhere on the sheet: they are 40 px high."""
+
+
+def sheet_of(strokes: Strokes, *written: tuple[str, tuple[int, int]]) -> LevelSheet:
+    """A sheet on which the strokes are drawn, and figures with their lower left corners at points."""
+    ink = np.zeros(level_sheet().ink.shape, np.uint8)
+    for line in strokes.lines:
+        (x0, y0), (x1, y1) = line.start, line.end
+        cv2.line(ink, (round(x0), round(y0)), (round(x1), round(y1)), 1, 3)
+    for text, at in written:
+        cv2.putText(ink, text, at, cv2.FONT_HERSHEY_SIMPLEX, 1.8, 1, 3)
+    return replace(level_sheet(), ink=ink.astype(np.bool_))
+
+
+@pytest.mark.parametrize(("text", "width"), [("1", 20), ("33", 66)])
+def test_a_figure_over_a_bare_line_is_found(text: str, width: int) -> None:
+    strokes, _ = draw([LEVEL])
+    (block,) = missed_figures(sheet_of(strokes, (text, (780, 480))), strokes, OTHERS)
+    assert block.layout is Layout.ROW
+    assert block.height_px == pytest.approx(40, abs=4)
+    assert block.centre == pytest.approx((780 + width / 2, 460), abs=12)
+
+
+def test_a_fraction_whose_bar_is_the_dimension_line_is_a_stack() -> None:
+    strokes, _ = draw([LEVEL])
+    (block,) = missed_figures(sheet_of(strokes, ("7", (780, 490)), ("8", (780, 548))), strokes, OTHERS)
+    assert block.layout is Layout.STACK
+    assert block.centre[1] == pytest.approx(500, abs=12)
+
+
+def test_a_figure_reads_along_an_upright_line_only_where_others_do() -> None:
+    strokes, _ = draw([UPRIGHT])
+    sheet = sheet_of(strokes, ("3", (1740, 1920)))
+    assert [block.angle_deg for block in missed_figures(sheet, strokes, OTHERS)] == [0.0]
+    turned = (*OTHERS, block_at((2500.0, 300.0), "5", 90.0))
+    assert [block.angle_deg for block in missed_figures(sheet, strokes, turned)] == pytest.approx([90.0])
+
+
+@pytest.mark.parametrize("written", [(), (("1", (780, 200)),), (("1", (430, 480)),)], ids=["none", "far", "beside"])
+def test_where_no_figure_stands_none_is_found(written: tuple[tuple[str, tuple[int, int]], ...]) -> None:
+    strokes, _ = draw([LEVEL])
+    assert missed_figures(sheet_of(strokes, *written), strokes, OTHERS) == ()
+
+
+def test_a_line_that_has_its_figure_and_a_sheet_that_shows_no_usual_one_are_left_alone() -> None:
+    strokes, (known,) = draw([LEVEL])
+    sheet = sheet_of(strokes, ("1", (700, 480)))
+    assert missed_figures(sheet, strokes, (*OTHERS, known.block)) == ()
+    assert missed_figures(sheet, strokes, OTHERS[:2]) == ()
+
+
+def text_of(block: TextBlock, *readings: tuple[str, float]) -> Text:
+    return Text(block, tuple(Reading(*reading) for reading in readings))
+
+
+def test_a_second_look_counts_only_as_a_size_and_is_less_sure() -> None:
+    first, second, third = OTHERS
+    looks = (second, third)
+    texts = (text_of(first, ("SEE NOTE", 0.4)), text_of(second, ("1", 0.99)), text_of(third, ("1", 0.7)))
+    kept = believed(texts, looks)
+    assert [text.readings[0].text for text in kept] == ["SEE NOTE", "1"]
+    assert [text.readings[0].probability for text in kept] == pytest.approx([0.4, 0.99 * TRUST])
+    assert believed((text_of(third, ("FILLET", 0.99)), text_of(second)), looks) == ()
