@@ -86,6 +86,7 @@ def _ring(ring: ToothRing, bend: Bend) -> ToothRing:
         centre=centre,
         tip_radius_px=ring.tip_radius_px * growth,
         root_radius_px=ring.root_radius_px * growth,
+        flanks=tuple(replace(flank, points=_points(flank.points, bend)) for flank in ring.flanks),
     )
 
 

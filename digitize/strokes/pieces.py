@@ -26,6 +26,8 @@ Span = tuple[int, int]
 
 LEAST_CENTRE_NOISE_PX = 0.08
 """No centre is trusted better than this when an extrapolation is judged (ink edge, from trials)."""
+CLOSED_PX, LEAST_PERIOD_PX = 2.0, 12.0
+"""A run whose ends are so near to each other goes round a circle of this length or more."""
 SHORT_RUN_SHARE = 0.2
 """A run of less than this share of its circle ends where its end points are nearest to each other."""
 
@@ -131,22 +133,40 @@ class Piece:
 
 def run_extents(track: Track, runs: tuple[Run, ...]) -> list[tuple[float, float]]:
     """Return s at the start and end of every run, unwrapped so that s grows from run to run."""
-    extents = []
-    last = -math.inf
-    for run in runs:
-        a, m, b = (track.s_of(x, y) for x, y in run)
-        if track.kind == ARC:
-            a = a if math.isinf(last) else unwrap(a, last - 0.25 * track.period, track.period)
-            m = unwrap(m, a, track.period)
-            b = unwrap(b, m, track.period)
-        extents.append((a, b))
-        last = b
-    return extents
+    extents = _extents(np.array(runs), track.kind, track.x, track.y, track.dx, track.dy, track.radius)
+    return [(a, b) for a, b in extents.tolist()]
 
 
 def unwrap(s: float, low: float, period: float) -> float:
     """Shift ``s`` by whole periods into low .. low + period."""
     return low + (s - low) % period
+
+
+@compiled
+def _s_on(x: float, y: float, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> float:
+    """As `Track.s_of`."""
+    if kind == LINE:
+        return (x - x0) * dx + (y - y0) * dy
+    return math.atan2(y - y0, x - x0) * radius
+
+
+@compiled
+def _extents(runs: FloatArray, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> FloatArray:
+    """See `run_extents`; shape (N, 2)."""
+    out = np.empty((len(runs), 2))
+    period, last = 2.0 * math.pi * radius, 0.0
+    for n in range(len(runs)):
+        a = _s_on(runs[n, 0, 0], runs[n, 0, 1], kind, x0, y0, dx, dy, radius)
+        b = _s_on(runs[n, 2, 0], runs[n, 2, 1], kind, x0, y0, dx, dy, radius)
+        if kind == ARC:
+            m = _s_on(runs[n, 1, 0], runs[n, 1, 1], kind, x0, y0, dx, dy, radius)
+            if n:
+                low = last - 0.25 * period
+                a = low + (a - low) % period
+            m = a + (m - a) % period
+            b = m + (b - m) % period
+        out[n, 0], out[n, 1], last = a, b, b
+    return out
 
 
 @compiled
@@ -211,38 +231,52 @@ def pieces_of(trail: Trail, cuts: NDArray[np.int64]) -> list[Piece]:
 
 def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[Run, ...]) -> Piece:
     """Make a piece whose runs lie on a track and are turned to grow along it."""
-    turned = tuple(_turned(track, run) for run in runs)
-    extents = run_extents(track, turned)
-    first, last = extents[0][0], extents[-1][1]
+    place = track.kind, track.x, track.y, track.dx, track.dy, track.radius
+    on_track = _turned(np.array(runs), *place)
+    extents = _extents(on_track, *place)
+    turned = tuple(((a, b), (c, d), (e, f)) for a, b, c, d, e, f in on_track.reshape(-1, 6).tolist())
+    first, last = float(extents[0, 0]), float(extents[-1, 1])
     return Piece(track, first, min(last, first + track.period), width_of(trail, spans), rms, spans, turned)
 
 
-def _turned(track: Track, run: Run) -> Run:
-    """Put the three points of a run on the track, in order of growing s."""
-    a, m, b = (track.s_of(x, y) for x, y in run)
-    if track.kind == ARC:
-        step = _short_step(a, m, b, track.period)
-        if step is not None:
-            first = a if step >= 0.0 else b
-            return track.point(first), track.point(first + 0.5 * abs(step)), track.point(first + abs(step))
-        forward = (m - a) % track.period
-        if forward > 0.5 * track.period:
-            a, b = b, a
-        nearly_closed = math.dist(run[0], run[2]) < 2.0 and track.period > 12.0
-        if nearly_closed and abs(forward / track.period - 0.5) < 0.2:
-            b = a - 1e-6
-    elif b < a:
-        a, b = b, a
-    return track.point(a), track.point(m), track.point(b)
+@compiled
+def _turned(runs: FloatArray, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> FloatArray:
+    """Put the three points of every run on the track, in order of growing s."""
+    out = np.empty_like(runs)
+    for n in range(len(runs)):
+        a = _s_on(runs[n, 0, 0], runs[n, 0, 1], kind, x0, y0, dx, dy, radius)
+        m = _s_on(runs[n, 1, 0], runs[n, 1, 1], kind, x0, y0, dx, dy, radius)
+        b = _s_on(runs[n, 2, 0], runs[n, 2, 1], kind, x0, y0, dx, dy, radius)
+        if kind == LINE:
+            a, b = min(a, b), max(a, b)
+        else:
+            chord = math.hypot(runs[n, 0, 0] - runs[n, 2, 0], runs[n, 0, 1] - runs[n, 2, 1])
+            a, m, b = _ordered(a, m, b, 2.0 * math.pi * radius, chord)
+        for k, s in enumerate((a, m, b)):
+            if kind == LINE:
+                out[n, k, 0], out[n, k, 1] = x0 + s * dx, y0 + s * dy
+            else:
+                out[n, k, 0], out[n, k, 1] = x0 + radius * math.cos(s / radius), y0 + radius * math.sin(s / radius)
+    return out
 
 
-def _short_step(a: float, m: float, b: float, period: float) -> float | None:
-    """Signed step from the start to the end of a run that is short beside its circle; None for a long one.
+@compiled
+def _ordered(a: float, m: float, b: float, period: float, chord: float) -> tuple[float, float, float]:
+    """Start, middle and end of a run on a circle in order of growing s; ``chord`` is the distance of its ends.
 
     The middle of a scrap a few pixels long may lie beyond its ends, which must not send the run the long way round.
     """
-    to_middle, to_end = ((step + 0.5 * period) % period - 0.5 * period for step in (m - a, b - a))
-    return to_end if max(abs(to_middle), abs(to_end)) < SHORT_RUN_SHARE * period else None
+    to_middle = (m - a + 0.5 * period) % period - 0.5 * period
+    to_end = (b - a + 0.5 * period) % period - 0.5 * period
+    if max(abs(to_middle), abs(to_end)) < SHORT_RUN_SHARE * period:
+        first = a if to_end >= 0.0 else b
+        return first, first + 0.5 * abs(to_end), first + abs(to_end)
+    forward = (m - a) % period
+    if forward > 0.5 * period:
+        a, b = b, a
+    if chord < CLOSED_PX and period > LEAST_PERIOD_PX and abs(forward / period - 0.5) < 0.2:
+        b = a - 1e-6
+    return a, m, b
 
 
 def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:

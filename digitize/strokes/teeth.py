@@ -3,7 +3,7 @@
 Glossary
 --------
 flank
-    An edge that runs more outwards than round.
+    See `tooth_flanks`.
 crossing
     The angle at which a flank passes the middle circle of a ring. Two crossings make a tooth, and every second one
     repeats at the angle of the pitch.
@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.fit import ARC
 from digitize.strokes.page import Page
-from digitize.strokes.pieces import Piece
-from digitize.strokes.primitives import Role
+from digitize.strokes.refine import Trail
+from digitize.strokes.tooth_flanks import Drawn, Edges, drawn_flanks, edges_of, flanks_about
 
 FloatArray = NDArray[np.float64]
 
@@ -26,7 +26,6 @@ FEWEST_TEETH = 8
 MOST_TEETH = 400
 LEAST_DRAWN_TEETH = 4
 """Part of a ring is counted from this many neighbouring teeth."""
-FLANK_SAMPLES = 9
 LEAST_FLANK_MM = 0.4
 SAME_FLANK = 0.2
 """Crossings nearer than this share of the usual step are of one flank."""
@@ -34,7 +33,8 @@ REGULAR = 0.06
 """Scatter of the pitch angle over the pitch, within which crossings repeat."""
 WHOLE_TEETH = 0.4
 """How near to a whole number a part of a ring must put the tooth count, three standard errors included."""
-SAME_CENTRE_MM = 0.5
+SAME_CENTRE_MM, APART_MM = 0.5, 5.0
+"""Circles have one centre within this; two rings are this far apart."""
 SAME_RADIUS_MM = 0.3
 """Parts of a flank meet within this, in mm of paper."""
 MOST_PARTS = 4
@@ -43,7 +43,7 @@ MOST_PARTS = 4
 
 @dataclass(frozen=True)
 class Ring:
-    """A toothed ring in the frame of the pieces; ``member`` is the number of one of its flanks."""
+    """A toothed ring in the frame of the pieces; ``member`` is the number of one of the pieces of its flanks."""
 
     x: float
     y: float
@@ -51,15 +51,26 @@ class Ring:
     tip_radius: float
     root_radius: float
     member: int
+    flanks: tuple[Drawn, ...] = ()
 
 
-def find_tooth_rings(page: Page) -> list[Ring]:
-    """Find the toothed rings about the centres of all circles; one a centre, sorted by centre."""
-    edges = [k for k, role in enumerate(page.roles) if role == Role.VISIBLE and not page.pieces[k].closed]
+def find_tooth_rings(page: Page, trail: Trail) -> list[Ring]:
+    """Find the toothed rings about the centres of all circles; one a centre, sorted by centre.
+
+    Parameters
+    ----------
+    page : Page
+        With a role for every piece.
+    trail : Trail
+        That the pieces were fitted to.
+    """
+    edges = edges_of(page)
     found: list[Ring] = []
     for x, y in _centres(page):
-        ring = _ring_about(page, edges, x, y)
-        if ring is not None and not any(math.hypot(r.x - x, r.y - y) < page.px(5.0) for r in found):
+        if any(math.hypot(r.x - x, r.y - y) < page.px(APART_MM) for r in found):
+            continue
+        ring = _ring_about(page, trail, edges, x, y)
+        if ring is not None:
             found.append(ring)
     return sorted(found, key=lambda r: (r.x, r.y))
 
@@ -67,73 +78,42 @@ def find_tooth_rings(page: Page) -> list[Ring]:
 def _centres(page: Page) -> list[tuple[float, float]]:
     """Centres of circles, of the widest first, each once."""
     round_ = [p for p in page.pieces if p.track.kind == ARC and p.length >= 0.4 * p.track.period]
-    centres: list[tuple[float, float]] = []
-    for piece in sorted(round_, key=lambda p: (-p.length, p.start)):
-        x, y = piece.track.x, piece.track.y
-        if all(math.hypot(x - a, y - b) > page.px(SAME_CENTRE_MM) for a, b in centres):
+    round_.sort(key=lambda p: (-p.length, p.start))
+    every = np.array([(p.track.x, p.track.y) for p in round_]).reshape(-1, 2)
+    free, centres = np.ones(len(every), bool), []
+    for k, (x, y) in enumerate(every.tolist()):
+        if free[k]:
             centres.append((x, y))
+            free &= np.hypot(every[:, 0] - x, every[:, 1] - y) > page.px(SAME_CENTRE_MM)
     return centres
 
 
-def _ring_about(page: Page, edges: list[int], x: float, y: float) -> Ring | None:
+def _ring_about(page: Page, trail: Trail, edges: Edges, x: float, y: float) -> Ring | None:
     """Count the teeth about one centre; None where flanks do not repeat about it."""
-    flanks = [(k, polar) for k in edges if (polar := _flank(page, page.pieces[k], x, y)) is not None]
+    flanks = flanks_about(edges, x, y, page.px(LEAST_FLANK_MM))
     if len(flanks) < 2 * LEAST_DRAWN_TEETH:
         return None
-    radii = np.concatenate([polar[0] for _, polar in flanks])
-    middle = _busiest_radius(flanks, radii)
-    crossing = _each_flank_once(np.array(sorted(a for _, polar in flanks for a in _crossings(polar, middle))))
-    teeth = count_teeth(crossing)
+    middle = flanks.busiest_radius()
+    owner, angles = flanks.crossings(middle)
+    teeth = count_teeth(_each_flank_once(np.sort(angles)))
     if teeth is None:
         return None
-    own = [(k, polar) for k, polar in flanks if len(_crossings(polar, middle))]
-    spans = [(float(polar[0].min()), float(polar[0].max())) for _, polar in flanks]
-    tip = _followed(float(np.median([polar[0].max() for _, polar in own])), spans, teeth, page.px(SAME_RADIUS_MM))
-    inward = [(-high, -low) for low, high in spans]
-    root = -_followed(-float(np.median([polar[0].min() for _, polar in own])), inward, teeth, page.px(SAME_RADIUS_MM))
-    reached = _reach(page, edges, x, y, (root, tip))
-    return Ring(x, y, teeth, reached[1], reached[0], own[0][0])
+    slack = page.px(SAME_RADIUS_MM)
+    tip = _followed(float(np.median(flanks.high[owner])), flanks.low, flanks.high, teeth, slack)
+    root = -_followed(-float(np.median(flanks.low[owner])), -flanks.high, -flanks.low, teeth, slack)
+    low, high = _reach(edges, x, y, (root, tip))
+    drawn = drawn_flanks(page, trail, flanks, (x, y), middle, (low, high))
+    return Ring(x, y, teeth, high, low, int(flanks.numbers[owner[0]]), drawn)
 
 
-def _flank(page: Page, piece: Piece, x: float, y: float) -> tuple[FloatArray, FloatArray] | None:
-    """Radius and angle of points along a piece; None where it runs more round the centre than outwards."""
-    points = piece.track.at(np.linspace(piece.s0, piece.s1, FLANK_SAMPLES)) - np.array([x, y])
-    radius = np.hypot(points[:, 0], points[:, 1])
-    if np.ptp(radius) < page.px(LEAST_FLANK_MM) or radius.min() < 1.0:
-        return None
-    angle = np.unwrap(np.arctan2(points[:, 1], points[:, 0]))
-    if np.ptp(radius) < 0.5 * np.ptp(angle) * radius.mean() or np.ptp(radius) > 0.4 * radius.max():
-        return None
-    return radius, angle
-
-
-def _followed(end: float, spans: list[tuple[float, float]], teeth: int, slack: float) -> float:
+def _followed(end: float, low: FloatArray, high: FloatArray, teeth: int, slack: float) -> float:
     """Follow flanks that were cut, at the pitch circle say, to where most of their further parts end."""
     for _ in range(MOST_PARTS):
-        further = [high for low, high in spans if low < end + slack < high - slack]
+        further = high[(low < end + slack) & (end + slack < high - slack)]
         if len(further) < teeth:
             return end
         end = float(np.median(further))
     return end
-
-
-def _busiest_radius(flanks: list[tuple[int, tuple[FloatArray, FloatArray]]], radii: FloatArray) -> float:
-    """Middle of the radii that most flanks pass."""
-    tries = np.linspace(radii.min(), radii.max(), 200)
-    passed = sum(((polar[0].min() < tries) & (tries < polar[0].max())).astype(int) for _, polar in flanks)
-    best = tries[np.asarray(passed) >= 0.98 * np.max(passed)]
-    return float(np.median(best))
-
-
-def _crossings(polar: tuple[FloatArray, FloatArray], middle: float) -> list[float]:
-    """Angles, 0 to 2 pi, at which a flank passes a radius."""
-    radius, angle = polar
-    found = []
-    for k in range(len(radius) - 1):
-        low, high = radius[k] - middle, radius[k + 1] - middle
-        if (low < 0) != (high < 0):
-            found.append(float(angle[k] + (angle[k + 1] - angle[k]) * low / (low - high)) % (2 * math.pi))
-    return found
 
 
 def _each_flank_once(crossing: FloatArray) -> FloatArray:
@@ -197,16 +177,10 @@ def _count_part(crossing: FloatArray, steps: FloatArray) -> int | None:
     return whole if certain and FEWEST_TEETH <= whole <= MOST_TEETH else None
 
 
-def _reach(page: Page, edges: list[int], x: float, y: float, band: tuple[float, float]) -> tuple[float, float]:
+def _reach(edges: Edges, x: float, y: float, band: tuple[float, float]) -> tuple[float, float]:
     """Root and tip radius: the inner and outer lands that the flanks run into."""
     depth = band[1] - band[0]
-    radii = []
-    for k in edges:
-        piece = page.pieces[k]
-        points = piece.track.at(np.linspace(piece.s0, piece.s1, FLANK_SAMPLES)) - np.array([x, y])
-        radius = np.hypot(points[:, 0], points[:, 1])
-        if radius.min() > band[0] - 0.5 * depth and radius.max() < band[1] + 0.5 * depth:
-            radii.append(radius)
-    every = np.concatenate(radii)
-    low, high = np.percentile(every, [2, 98])
+    radius = np.hypot(edges.points[..., 0] - x, edges.points[..., 1] - y)
+    within = (radius.min(axis=1) > band[0] - 0.5 * depth) & (radius.max(axis=1) < band[1] + 0.5 * depth)
+    low, high = np.percentile(radius[within], [2, 98])
     return float(low), float(high)
