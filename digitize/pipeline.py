@@ -14,6 +14,8 @@ from calibrate import calibrate_sheet
 from calibrate.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
 from digitize.dimensions.bar_figures import bar_figures
+from digitize.dimensions.flanking_heads import with_flanking_heads
+from digitize.dimensions.missed_figures import believed, missed_figures
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
@@ -120,7 +122,10 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):
         blocks = (*lettering.blocks, *bar_figures(sheet, strokes, lettering.blocks))
-        texts = read_blocks(sheet, blocks, reader or default_reader(), lettering.rivals)
+        strokes = with_flanking_heads(sheet, strokes, blocks)
+        looked_at = missed_figures(sheet, strokes, blocks)
+        texts = read_blocks(sheet, (*blocks, *looked_at), reader or default_reader(), lettering.rivals)
+        texts = believed(texts, looked_at)
     return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
 
 

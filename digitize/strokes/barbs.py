@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.sheet import LevelSheet
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.refine import darkness_at
@@ -161,7 +162,7 @@ def _inked_share(
 
 
 @compiled
-def _head_at(
+def head_at(
     dark: ByteImage,
     strangers: FloatArray,
     x: float,
@@ -245,14 +246,14 @@ def best_tip(
     score, ahead = 0.0, math.nan
     for step in range(-TIP_STEPS, TIP_STEPS + 1):
         offset = pen * step / TIP_STEPS
-        here = _head_at(dark, strangers, x + offset * dx, y + offset * dy, dx, dy, pen, shortest, longest, out)
+        here = head_at(dark, strangers, x + offset * dx, y + offset * dy, dx, dy, pen, shortest, longest, out)
         if here > score:
             score, ahead = here, offset
             best[:] = out
     return ahead
 
 
-def barb_lengths(ground: Ground, pen: float) -> tuple[float, float]:
+def barb_lengths(ground: Ground | LevelSheet, pen: float) -> tuple[float, float]:
     """Shortest and longest barb, in px."""
     shortest = max(SHORTEST_PENS * pen, ground.px(SHORTEST_BARB_MM))
     return shortest, max(shortest, min(LONGEST_PENS * pen, ground.px(LONGEST_BARB_MM)))

@@ -1,0 +1,365 @@
+"""Small arrowheads on both sides of a figure that stands in its dimension line, as on hand-lettered plates.
+
+Such a head is a blot of a few pens' width, and the dashes behind it are often no traced stroke; alone it would be taken
+for anything. So it is looked for from the figure: outwards along the figure's axis to either side, wherever ink
+crosses that axis. Two that point away from each other on one axis, with ink between, end a dimension line. What the
+figure says plays no part.
+
+Glossary
+--------
+axis
+    A straight line near the middle of a figure, along its rows: figures in their line are lettered along it.
+bar
+    Ink that crosses the axis just ahead of a tip: the extension line or edge that the head points at.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import LevelSheet
+from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, unit
+from digitize.lettering.text import TextBlock
+from digitize.strokes.barbs import INK, barb_lengths, head_at
+from digitize.strokes.compiled import compiled
+from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+from digitize.strokes.refine import darkness_at
+from digitize.strokes.seeds import ByteImage
+
+FloatArray = NDArray[np.float64]
+
+FARTHEST_MM = 80.0
+"""A head is looked for so far from its figure, in mm of paper."""
+FARTHEST_OUTSIDE_MM = 8.0
+"""... and one that points at its figure so far, the length being too short for both."""
+LED_TO = 0.8
+"""A head to which a figure leads may be smaller than one that nothing leads to."""
+ASIDE_HEIGHTS = 0.6
+"""The axis passes the middle of the figure within this."""
+BEGINS_HEIGHTS = 2.0
+"""A dimension line that is broken for its figure begins so near to it."""
+OVER_HEIGHTS = 2.0
+"""A figure that stands over or under its dimension line is no further off it."""
+LONGEST_BLOCK_HEIGHTS = 5.0
+"""Longer rows are words."""
+STEP_PENS = 0.25
+"""Tips are tried so far apart."""
+TURNS_DEG = (-5.0, 0.0, 5.0)
+BAR_AHEAD_PENS, BAR_HALF_PENS = 2.5, 2.2
+"""The bar lies so far ahead of the tip at most, and reaches so far to one side at least."""
+SLANT_COST = 5.0
+"""Of several pairs the nearest is taken; a slant counts for so much further off."""
+SAME_HEAD_MM = 1.0
+ONE_AXIS_MM, ONE_AXIS_SLOPE = 0.5, 0.025
+"""Two heads of one dimension line lie on one axis to this, in mm of paper and in the slope of a line ruled by eye."""
+ALIGNED_DEG = 5.0
+LEAST_INKED = 0.3
+"""Share of the axis between figure and heads that is ink: dashes and their gaps."""
+SHAFT_OFF_PX = (-2.0, -1.0, 0.0, 1.0, 2.0)
+"""How far the dashes may lie off the straight line between two tips."""
+NEAR_HEIGHTS = 0.8
+"""A head so near to its figure needs no shaft between them."""
+DASH_OFF_MM = 0.35
+"""Strokes between two heads are parts of their dimension line within this of its axis, in mm of paper."""
+
+
+@dataclass(frozen=True)
+class _Tip:
+    """A head beside a figure: how far out and how far aside of the middle its tip lies, in px.
+
+    ``runs_on`` is True where its shaft is seen behind it; ``known`` is the head where it was found before.
+    """
+
+    out: float
+    aside: float
+    length: float
+    form: str
+    runs_on: bool = True
+    known: Arrowhead | None = None
+
+
+def with_flanking_heads(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> Strokes:
+    """Add the small heads that stand on both sides of figures, and give the strokes between them their role.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    strokes : Strokes
+        Level pixels, as seen.
+    blocks : sequence of TextBlock
+        All lettering.
+
+    Returns
+    -------
+    Strokes
+    """
+    dark = np.asarray(255 - sheet.grey, dtype=np.uint8)
+    for block in blocks:
+        if _width(block) > LONGEST_BLOCK_HEIGHTS * block.height_px:
+            continue
+        pair = _pair(sheet, dark, strokes, block)
+        if pair is not None:
+            strokes = _with_pair(strokes, pair, sheet)
+    return strokes
+
+
+def _width(block: TextBlock) -> float:
+    return math.dist(block.quad[0], block.quad[1])
+
+
+def _pair(sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock) -> tuple[Arrowhead, Arrowhead] | None:
+    """The nearest two heads on a figure's axis that point away from it, else two close by that point at it.
+
+    None where both are known, or none.
+    """
+    axis = unit(block.angle_deg)
+    found = [_fitting(sheet, dark, strokes, block, axis, inward=inward) for inward in (False, True)]
+    if None in found:
+        return None
+    outward, inward = (min(pairs or (), key=_cost, default=None) for pairs in found)
+    if outward is not None and (inward is None or any(tip.runs_on for tip in outward)):
+        return _arrowheads(outward, block, axis, 0.0)
+    return None if inward is None else _arrowheads(inward, block, axis, 180.0)
+
+
+def _fitting(
+    sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock, axis: Point, *, inward: bool
+) -> list[tuple[_Tip, _Tip]] | None:
+    """Pairs of heads on both sides of a figure, the one along its axis first; None where both are known."""
+    sides = [_Side(sheet, block, way, inward) for way in (axis, (-axis[0], -axis[1]))]
+    wide = [tuple(side.known(strokes.arrowheads, OVER_HEIGHTS)) for side in sides]
+    if any(_are_level(one, other, sheet) for one in wide[0] for other in wide[1]):
+        return None
+    if not all(side.begins(dark) for side in sides):
+        return []
+    known = [tuple(side.known(strokes.arrowheads, ASIDE_HEIGHTS)) for side in sides]
+    ahead, behind = ([*tips, *side.new(dark, tips)] for side, tips in zip(sides, known, strict=True))
+    return [
+        (one, other)
+        for one in ahead
+        for other in behind
+        if _are_level(one, other, sheet) and (inward or _is_drawn(dark, block, axis, one, other))
+    ]
+
+
+def _arrowheads(pair: tuple[_Tip, _Tip], block: TextBlock, axis: Point, turn_deg: float) -> tuple[Arrowhead, Arrowhead]:
+    """The heads of a pair, pointing away from each other, or turned round."""
+    one, other = pair
+    first = _place(block.centre, (-axis[0], -axis[1]), other.out, other.aside)
+    second = _place(block.centre, axis, one.out, one.aside)
+    turn_deg += _angle_deg((second[0] - first[0], second[1] - first[1]))
+    return _arrowhead(one, second, turn_deg), _arrowhead(other, first, turn_deg + 180.0)
+
+
+def _are_level(one: _Tip, other: _Tip, sheet: LevelSheet) -> bool:
+    """Do two tips lie on one axis, each as seen on its own way out?"""
+    return abs(one.aside + other.aside) < sheet.px(ONE_AXIS_MM) + ONE_AXIS_SLOPE * (one.out + other.out)
+
+
+def _cost(pair: tuple[_Tip, _Tip]) -> float:
+    one, other = pair
+    return one.out + other.out + SLANT_COST * abs(one.aside + other.aside)
+
+
+def _arrowhead(tip: _Tip, place: Point, direction_deg: float) -> Arrowhead:
+    return tip.known or Arrowhead(place, fold_deg(direction_deg, 360.0), tip.length, tip.form)
+
+
+def _angle_deg(way: Point) -> float:
+    return math.degrees(math.atan2(-way[1], way[0]))
+
+
+def _place(middle: Point, way: Point, out: float, aside: float) -> Point:
+    return middle[0] + out * way[0] - aside * way[1], middle[1] + out * way[1] + aside * way[0]
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One way out from a block, and whether heads on it are to point back at the block."""
+
+    sheet: LevelSheet
+    block: TextBlock
+    way: Point
+    inward: bool
+
+    @property
+    def points(self) -> Point:
+        return (-self.way[0], -self.way[1]) if self.inward else self.way
+
+    @property
+    def reach(self) -> tuple[float, float, float]:
+        """Where heads may lie: from, to, and aside, in px."""
+        shadow = max(along(corner, self.block.centre, self.way) for corner in self.block.quad)
+        far = self.sheet.px(FARTHEST_OUTSIDE_MM if self.inward else FARTHEST_MM)
+        return shadow, shadow + far, ASIDE_HEIGHTS * self.block.height_px
+
+    def begins(self, dark: ByteImage) -> bool:
+        """Is there any ink beside the block, where a dimension line would begin?"""
+        first, _, widest = self.reach
+        beside = first + BEGINS_HEIGHTS * self.block.height_px
+        return _any_ink(dark, *self.block.centre, *self.way, first, beside, widest)
+
+    def known(self, heads: Sequence[Arrowhead], heights: float) -> Iterator[_Tip]:
+        """Heads that were found before, within so many heights of the figure's middle line."""
+        first, last, _ = self.reach
+        widest = heights * self.block.height_px
+        for head in heads:
+            out, aside = (part(head.tip, self.block.centre, self.way) for part in (along, across))
+            aligned = abs(fold_deg(head.direction_deg - _angle_deg(self.points), 360.0)) < ALIGNED_DEG
+            if aligned and first < out < last and abs(aside) <= widest:
+                yield _Tip(out, aside, head.length_px, head.form, known=head)
+
+    def new(self, dark: ByteImage, known: Sequence[_Tip]) -> list[_Tip]:
+        """Heads in the picture besides the known ones, the best of each place."""
+        shortest, longest = barb_lengths(self.sheet, self.sheet.pen_px)
+        size = self.sheet.pen_px, LED_TO * shortest, longest
+        hits = _heads_along(dark, *self.block.centre, *self.way, *self.reach, *self.points, *size, np.array(TURNS_DEG))
+        found: list[_Tip] = []
+        apart = self.sheet.px(SAME_HEAD_MM)
+        for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
+            if all(math.hypot(out - tip.out, aside - tip.aside) > apart for tip in (*known, *found)):
+                found.append(_Tip(out, aside, length, "open" if is_open else "filled", bool(runs_on)))
+        return found
+
+
+def _is_drawn(dark: ByteImage, block: TextBlock, axis: Point, one: _Tip, other: _Tip) -> bool:
+    """Is there ink enough between the figure and both heads for a dashed dimension line?"""
+    slope = (one.aside + other.aside) / (one.out + other.out)
+    for way, tip in ((axis, one), ((-axis[0], -axis[1]), other)):
+        start = max(along(corner, block.centre, way) for corner in block.quad)
+        stop = tip.out - tip.length
+        if stop - start < NEAR_HEIGHTS * block.height_px:
+            continue
+        shares = []
+        for shift in SHAFT_OFF_PX:
+            (x0, y0), (x1, y1) = (
+                _place(block.centre, way, out, tip.aside + shift + slope * (out - tip.out)) for out in (start, stop)
+            )
+            shares.append(_inked(dark, x0, y0, x1, y1))
+        if max(shares) < LEAST_INKED:
+            return False
+    return True
+
+
+@compiled
+def _inked(dark: ByteImage, x0: float, y0: float, x1: float, y1: float) -> float:
+    """Share of a straight way that is ink."""
+    steps = int(2.0 * math.hypot(x1 - x0, y1 - y0)) + 1
+    ink = 0
+    for k in range(steps + 1):
+        ink += darkness_at(dark, x0 + (x1 - x0) * k / steps, y0 + (y1 - y0) * k / steps) >= INK
+    return ink / (steps + 1)
+
+
+@compiled
+def _heads_along(
+    dark: ByteImage,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    first: float,
+    last: float,
+    widest: float,
+    hx: float,
+    hy: float,
+    pen: float,
+    shortest: float,
+    longest: float,
+    turns_deg: FloatArray,
+) -> FloatArray:
+    """Heads along (dx, dy) that point along (hx, hy) with a bar ahead.
+
+    Rows of score, distances out and aside, length, openness, and whether the shaft runs on behind.
+    """
+    found = []
+    best = np.zeros(4)
+    none = np.zeros((0, 5))
+    step = STEP_PENS * pen
+    aside = -widest
+    while aside <= widest:
+        r = first
+        while r <= last:
+            px, py = x + r * dx - aside * dy, y + r * dy + aside * dx
+            if _is_inked(dark, px, py) and _bar_ahead(dark, px, py, hx, hy, pen):
+                for k in range(len(turns_deg)):
+                    turn = math.radians(turns_deg[k])
+                    c, s = math.cos(turn), math.sin(turn)
+                    ux, uy = c * hx - s * hy, s * hx + c * hy
+                    score = head_at(dark, none, px, py, ux, uy, pen, shortest, longest, best)
+                    if score > 0.0:
+                        runs_on = _runs_on(dark, px, py, hx, hy, best[0] + pen)
+                        found.append((score, r, aside, best[0], best[2], 1.0 if runs_on else 0.0))
+            r += step
+        aside += step
+    return np.array(found).reshape(-1, 6) if len(found) else np.zeros((0, 6))
+
+
+@compiled
+def _runs_on(dark: ByteImage, x: float, y: float, dx: float, dy: float, back: float) -> bool:
+    """Whether the shaft is still seen so far behind a tip: seen from behind, barbs and a bar look like a head too."""
+    px, py = x - back * dx, y - back * dy
+    return _is_inked(dark, px, py) or _is_inked(dark, px - dy, py + dx) or _is_inked(dark, px + dy, py - dx)
+
+
+@compiled
+def _any_ink(
+    dark: ByteImage, x: float, y: float, dx: float, dy: float, first: float, last: float, widest: float
+) -> bool:
+    """Whether there is ink anywhere in a rectangle along (dx, dy)."""
+    aside = -widest
+    while aside <= widest:
+        r = first
+        while r <= last:
+            if _is_inked(dark, x + r * dx - aside * dy, y + r * dy + aside * dx):
+                return True
+            r += 1.0
+        aside += 1.0
+    return False
+
+
+@compiled
+def _bar_ahead(dark: ByteImage, x: float, y: float, dx: float, dy: float, pen: float) -> bool:
+    """Whether ink reaches out to a side of the axis at a point or just ahead of it."""
+    half = BAR_HALF_PENS * pen
+    r = 0.0
+    while r <= BAR_AHEAD_PENS * pen:
+        px, py = x + r * dx, y + r * dy
+        if _is_inked(dark, px - half * dy, py + half * dx) or _is_inked(dark, px + half * dy, py - half * dx):
+            return True
+        r += 1.0
+    return False
+
+
+@compiled
+def _is_inked(dark: ByteImage, x: float, y: float) -> bool:
+    """Whether the pixel at a point is ink; outside the picture none is."""
+    column, row = round(x), round(y)
+    return bool(0 <= row < dark.shape[0] and 0 <= column < dark.shape[1] and dark[row, column] >= INK)
+
+
+def _with_pair(strokes: Strokes, pair: tuple[Arrowhead, Arrowhead], sheet: LevelSheet) -> Strokes:
+    """Add two heads, and make dimension lines of the broken strokes that lie between them."""
+    new = [head for head in pair if head not in strokes.arrowheads]
+    if not new:
+        return strokes
+    heads = tuple(sorted((*strokes.arrowheads, *new), key=lambda head: (head.tip, head.direction_deg)))
+    first, second = pair[1].tip, pair[0].tip
+    axis = unit(_angle_deg((second[0] - first[0], second[1] - first[1])))
+    lines = tuple(
+        replace(line, role=Role.DIMENSION) if _lies_between(line, first, second, axis, sheet) else line
+        for line in strokes.lines
+    )
+    return replace(strokes, arrowheads=heads, lines=lines)
+
+
+def _lies_between(line: Line, first: Point, second: Point, axis: Point, sheet: LevelSheet) -> bool:
+    off, past = sheet.px(DASH_OFF_MM), sheet.px(SAME_HEAD_MM)
+    length = math.dist(first, second)
+    return abs(fold_deg(line_angle_deg(line) - _angle_deg(axis))) < ALIGNED_DEG and all(
+        -past < along(end, first, axis) < length + past and abs(across(end, first, axis)) < off
+        for end in (line.start, line.end)
+    )

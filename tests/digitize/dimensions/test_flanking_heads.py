@@ -1,0 +1,116 @@
+"""Small heads by hand on both sides of a figure, at the resolution of a book plate."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibrate.sheet import LevelSheet
+from digitize.dimensions.flanking_heads import with_flanking_heads
+from digitize.dimensions.spans import find_spans
+from digitize.lettering.text import TextBlock
+from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+from tests.digitize.dimensions.drawn import level_sheet
+from tests.digitize.strokes.drawn import Picture
+
+MM_PER_PX = 1 / 7
+PEN_PX, BARB_PX = 2.0, 8.0
+SPREAD_DEG = 35.0
+MIDDLE = (300.0, 150.0)
+LEFT, RIGHT = 120.0, 470.0
+
+
+def head(picture: Picture, tip: Point, towards_deg: float) -> None:
+    """Two barbs that run back from a tip."""
+    for side in (-1, 1):
+        turn = math.radians(towards_deg + 180.0 + side * SPREAD_DEG)
+        picture.line(tip, (tip[0] + BARB_PX * math.cos(turn), tip[1] - BARB_PX * math.sin(turn)), PEN_PX)
+
+
+def plate(*, left_head: bool = True, dashes: bool = True, tilt_px: float = 0.0, inward: bool = False) -> Picture:
+    """A dashed dimension line with a gap for its figure, between two upright edges."""
+    picture = Picture(600, 300)
+    y0, y1 = MIDDLE[1] - tilt_px / 2, MIDDLE[1] + tilt_px / 2
+    left, right = (272.0, 328.0) if inward else (LEFT, RIGHT)
+    for x, y in ((left, y0), (right, y1)):
+        picture.line((x, y - 30), (x, y + 30), PEN_PX)
+    if inward:
+        picture.line((left, y0), (left - 20, y0), PEN_PX)
+        picture.line((right, y1), (right + 20, y1), PEN_PX)
+    elif dashes:
+        slope = (y1 - y0) / (right - left)
+        for start, stop in ((left, 270.0), (right, 330.0)):
+            ends = ((x, y0 + slope * (x - left)) for x in (start, stop))
+            picture.broken(*ends, [12.0, 5.0], PEN_PX)
+    if left_head:
+        head(picture, (left, y0), 0.0 if inward else 180.0)
+    head(picture, (right, y1), 180.0 if inward else 0.0)
+    return picture
+
+
+def sheet_of(picture: Picture) -> LevelSheet:
+    grey = np.asarray(np.rint(255 * (1 - picture.cover)), dtype=np.uint8)
+    return replace(level_sheet(), grey=grey, paper_mm_per_px=MM_PER_PX, pen_px=PEN_PX)
+
+
+def figure(half_px: float = 24.0) -> TextBlock:
+    (x, y), tall = MIDDLE, 11.0
+    corners = (x - half_px, y - tall), (x + half_px, y - tall), (x + half_px, y + tall), (x - half_px, y + tall)
+    return TextBlock(corners, 0.0, 2 * tall)
+
+
+def found(picture: Picture, strokes: Strokes | None = None, block: TextBlock | None = None) -> Strokes:
+    return with_flanking_heads(sheet_of(picture), strokes or Strokes(), [block or figure()])
+
+
+def tips(strokes: Strokes) -> list[Point]:
+    return sorted(head.tip for head in strokes.arrowheads)
+
+
+@pytest.mark.parametrize("tilt_px", [0.0, 6.0])
+def test_both_heads_of_a_dashed_line_are_found(tilt_px: float) -> None:
+    heads = found(plate(tilt_px=tilt_px)).arrowheads
+    assert [head.tip[0] for head in heads] == pytest.approx([LEFT, RIGHT], abs=4)
+    assert math.cos(math.radians(heads[0].direction_deg)) < -0.99
+    assert math.cos(math.radians(heads[1].direction_deg)) > 0.99
+
+
+def test_they_make_a_span_that_ends_on_the_edges() -> None:
+    edges = tuple(Line((x, 120.0), (x, 180.0), PEN_PX) for x in (LEFT, RIGHT))
+    (span,) = find_spans(found(plate(), Strokes(edges)), MM_PER_PX)
+    assert span.size == pytest.approx(RIGHT - LEFT, abs=0.1)
+
+
+def test_two_small_heads_may_point_at_their_figure() -> None:
+    heads = found(plate(inward=True), block=figure(15.0)).arrowheads
+    assert [head.tip[0] for head in heads] == pytest.approx([272, 328], abs=4)
+    assert math.cos(math.radians(heads[0].direction_deg)) > 0.99
+
+
+def test_a_known_head_gets_its_mate() -> None:
+    known = Arrowhead((LEFT, MIDDLE[1]), 180.0, 8.0)
+    heads = found(plate(), Strokes(arrowheads=(known,))).arrowheads
+    assert known in heads
+    assert [head.tip[0] for head in heads] == pytest.approx([LEFT, RIGHT], abs=4)
+
+
+def test_dashes_between_the_heads_become_a_dimension_line() -> None:
+    dash, edge = (
+        Line((330.0, 150.0), (460.0, 150.0), PEN_PX, role=Role.HIDDEN),
+        Line((0.0, 80.0), (599.0, 80.0), PEN_PX),
+    )
+    lines = found(plate(), Strokes((dash, edge))).lines
+    assert [line.role for line in lines] == [Role.DIMENSION, Role.VISIBLE]
+
+
+def test_one_head_alone_is_none() -> None:
+    assert not found(plate(left_head=False)).arrowheads
+
+
+def test_heads_that_no_line_joins_to_the_figure_are_none() -> None:
+    assert not found(plate(dashes=False)).arrowheads
+
+
+def test_what_is_long_as_words_are_is_not_looked_at() -> None:
+    assert not found(plate(), block=figure(120.0)).arrowheads
