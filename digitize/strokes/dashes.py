@@ -104,7 +104,8 @@ def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | 
 
 def _chain(lengths: list[float]) -> str | None:
     """Long and short dashes by turns; a long one may have swallowed a short one where another line crosses."""
-    long = float(np.median([n for n in lengths if n >= 0.5 * max(np.percentile(lengths, 75), 1e-9)]))
+    every = np.array(lengths)
+    long = float(np.median(every[every >= 0.5 * max(np.percentile(every, 75), 1e-9)]))
     short = [n < SHORT_SHARE * long for n in lengths]
     inner = short[1:-1]
     if not any(inner):

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
+from digitize.strokes.crossings import point_on
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import (
@@ -26,6 +27,7 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
+from digitize.strokes.seeds import ByteImage
 from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
@@ -39,6 +41,8 @@ TINY_GAP_MM = 0.2
 PAPER_MM = 0.35
 """The ink of a dash ends within half a width of its trail's end; so far beyond that, the paper of a gap shows."""
 STEP_PX = 0.5
+ABREAST_PX = np.array([0.0, -0.7, 0.7])
+"""A track may run so far beside its ink."""
 INKED_SHARE = 0.85
 LONGEST_INKED_GAP_MM, INKED_GAP_TO_LENGTH, WIDEST_INKED_GAP_MM = 6.0, 0.15, 20.0
 """Where two strokes run into one another at a slender angle, the trail follows neither for some mm."""
@@ -46,6 +50,7 @@ INK_LEVEL = 90
 """Darkness from which a point counts as ink."""
 RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
 """A piece this short whose middle widths spread by this share has no width of its own."""
+RAGGED_PERCENTILES = np.array([10.0, 50.0, 90.0])
 RAGGED_GAP_MM = 1.0
 LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
 """A piece of this length has a pen of its own, and differs from one of the other pen by most of the step."""
@@ -119,9 +124,14 @@ def _is_ragged(bench: Bench, piece: Piece) -> bool:
     """Whether the width of a short piece changes so much that most of it is an arrowhead or a junction."""
     if piece.length > bench.px(RAGGED_MM) or len(piece.spans) > 1:
         return False
-    width = bench.trail.width[piece.spans[0][0] : piece.spans[0][1]]
-    low, middle, high = np.percentile(width, [10, 50, 90])
-    return bool(high - low > RAGGED_SHARE * middle)
+    low, middle, high = _width_spread(bench.trail.width[piece.spans[0][0] : piece.spans[0][1]])
+    return high - low > RAGGED_SHARE * middle
+
+
+@compiled
+def _width_spread(width: FloatArray) -> tuple[float, float, float]:
+    low, middle, high = np.percentile(width, RAGGED_PERCENTILES)
+    return low, middle, high
 
 
 def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
@@ -133,19 +143,29 @@ def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
 def _inked(ground: Ground, track: Track, s0: float, s1: float) -> NDArray[np.bool_]:
     """Whether there is ink at each of some points along a stretch of track, `STEP_PX` or less apart."""
     count = max(math.ceil((s1 - s0) / STEP_PX), 0)
-    s = s0 + (np.arange(count) + 0.5) * (s1 - s0) / max(count, 1)
-    middle, *sides = (_inked_beside(ground, track, s, offset) for offset in (0.0, -0.7, 0.7))
-    return middle | sides[0] | sides[1]
+    return _inked_beside(ground, track, s0 + (np.arange(count) + 0.5) * (s1 - s0) / max(count, 1), ABREAST_PX)
 
 
-def _inked_beside(ground: Ground, track: Track, s: FloatArray, offset: float) -> NDArray[np.bool_]:
-    """Whether there is ink at points of a track, ``offset`` px to its side."""
-    dark = ground.all_dark
-    xy = np.rint(ground.in_picture(track.at(s, offset))).astype(int)
-    inside = (xy[:, 0] >= 0) & (xy[:, 1] >= 0) & (xy[:, 0] < dark.shape[1]) & (xy[:, 1] < dark.shape[0])
-    inked = np.zeros(len(s), bool)
-    inked[inside] = dark[xy[inside, 1], xy[inside, 0]] >= INK_LEVEL
-    return inked
+def _inked_beside(ground: Ground, track: Track, s: FloatArray, offsets: FloatArray) -> NDArray[np.bool_]:
+    """Whether there is ink at points of a track, at any of some offsets to its side."""
+    place = np.array([track.kind, track.x, track.y, track.dx, track.dy, max(track.radius, 1e-9)])
+    return _any_ink(ground.all_dark, ground.picture_from_round, place, s, offsets)
+
+
+@compiled
+def _any_ink(
+    dark: ByteImage, picture_from_round: FloatArray, place: FloatArray, s: FloatArray, offsets: FloatArray
+) -> NDArray[np.bool_]:
+    """See `_inked_beside`; ``place`` is the start of a row of `crossings.Table`."""
+    found = np.zeros(len(s), np.bool_)
+    for n in range(len(s)):
+        for offset in offsets:
+            x, y = point_on(place, s[n], offset)
+            column = int(np.rint(picture_from_round[0, 0] * x + picture_from_round[0, 1] * y))
+            row = int(np.rint(picture_from_round[1, 0] * x + picture_from_round[1, 1] * y))
+            if 0 <= row < dark.shape[0] and 0 <= column < dark.shape[1] and dark[row, column] >= INK_LEVEL:
+                found[n] = True
+    return found
 
 
 @compiled
@@ -219,25 +239,45 @@ def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> 
     near, gap, ahead = _beyond(board.points, board.free, track, piece.s0, piece.s1, longest_gap, allowance)
     if not len(near):
         return []
-    width, length = board.width[near], board.length[near]
-    same = np.abs(width - piece.width) <= WIDTH_SHARE * np.maximum(width, piece.width) + WIDTH_SLACK_PX
-    same |= length < 1.5 * width
-    same |= board.ragged[near] & (gap <= bench.px(RAGGED_GAP_MM))
-    same &= ~_of_other_pen(bench, board, piece, near)
-    fits = (board.kind[near] == t.kind) | (length < (0.35 * t.radius if t.kind else 3.0))
-    found = [(float(gap[n]), int(near[n]), bool(ahead[n])) for n in np.flatnonzero(same & fits)]
-    return sorted(found)
+    parting = (
+        math.inf if board.pens.parting is None or piece.length < bench.px(LEAST_OF_A_PEN_MM) else board.pens.parting
+    )
+    limits = np.array([
+        piece.width, bench.px(RAGGED_GAP_MM), 0.35 * t.radius if t.kind == ARC else 3.0, parting,
+        PEN_STEP_SHARE * (board.pens.thick - board.pens.thin), bench.px(LEAST_OF_A_PEN_MM),
+    ])  # fmt: skip
+    fits = _alike(board.width, board.length, board.kind, board.ragged, near, gap, t.kind, limits)
+    return sorted(zip(gap[fits].tolist(), near[fits].tolist(), ahead[fits].tolist(), strict=True))
 
 
-def _of_other_pen(bench: Bench, board: Board, piece: Piece, near: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Which of some pieces, long enough to show their pen, were drawn with the other one than a piece."""
-    parting, least = board.pens.parting, bench.px(LEAST_OF_A_PEN_MM)
-    if parting is None or piece.length < least:
-        return np.zeros(len(near), bool)
-    width = board.width[near]
-    apart = np.abs(width - piece.width) > PEN_STEP_SHARE * (board.pens.thick - board.pens.thin)
-    other = (width > parting) != (piece.width > parting)
-    return np.asarray(other & apart & (board.length[near] >= least) & ~board.ragged[near])
+@compiled
+def _alike(
+    width: FloatArray,
+    length: FloatArray,
+    kind: NDArray[np.int64],
+    ragged: NDArray[np.bool_],
+    near: NDArray[np.int64],
+    gap: FloatArray,
+    own_kind: int,
+    limits: FloatArray,
+) -> NDArray[np.bool_]:
+    """Which of some pieces near a piece may be of one stroke with it by width, pen and kind.
+
+    ``limits`` are the piece's width, the widest gap to a ragged piece, the length below which any kind will do, the
+    width that parts the pens (infinite where it tells nothing), how far apart two pens' widths are, and the length
+    from which a piece shows its pen.
+    """
+    own, ragged_gap, short, parting, apart, least = limits
+    found = np.zeros(len(near), np.bool_)
+    for n in range(len(near)):
+        k = near[n]
+        same = abs(width[k] - own) <= WIDTH_SHARE * max(width[k], own) + WIDTH_SLACK_PX
+        same = same or length[k] < 1.5 * width[k] or (ragged[k] and gap[n] <= ragged_gap)
+        other_pen = (width[k] > parting) != (own > parting) and abs(width[k] - own) > apart
+        if other_pen and length[k] >= least and not ragged[k]:
+            same = False
+        found[n] = same and (kind[k] == own_kind or length[k] < short)
+    return found
 
 
 def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: float) -> bool:
@@ -263,7 +303,7 @@ def along_a_thick_one(bench: Bench, pens: Pens, piece: Piece, reach: float, ahea
         return False
     s0, s1 = (piece.s1, piece.s1 + reach) if ahead else (piece.s0 - reach, piece.s0)
     s = np.arange(s0 + 0.5 * pens.thick, s1 - 0.5 * pens.thick, STEP_PX)
-    rim = 0.5 * pens.thick - THICK_RIM_PX
+    rim = np.array([0.5 * pens.thick - THICK_RIM_PX])
     beside = _inked_beside(bench.ground, piece.track, s, rim) & _inked_beside(bench.ground, piece.track, s, -rim)
     return min(float(quarter.mean()) for quarter in np.array_split(beside, 4)) >= INKED_SHARE
 
