@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from digitize.dimensions.arc_lengths import arc_length
 from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.candidates import Candidate, Parser, candidates
 from digitize.dimensions.directions import across
@@ -13,6 +14,7 @@ from digitize.dimensions.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.leaders import Leader
 from digitize.dimensions.led_edges import measure_led
 from digitize.dimensions.link import Figure, Link, Slot, find_slots, link, measure
+from digitize.dimensions.openings import Opening
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
@@ -192,6 +194,8 @@ def attach(
 
 
 def _kind(group: Sequence[Entry]) -> Kind | None:
+    if any(entry.value is not None and entry.value.name == "arc" for entry in group):
+        return Kind.ANGLE  # it stands at a curved dimension line, as an angle does
     kinds = [entry.value.kind for entry in group if entry.value is not None and entry.value.kind is not Kind.COUNT]
     return kinds[0] if kinds else None
 
@@ -276,6 +280,8 @@ def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes,
         return None
     if isinstance(found.slot, Leader) and _is_led(value, found.slot):
         return measure_led(found.slot, value, block, strokes, mm_per_px)
+    if value.name == "arc":
+        return arc_length(found.slot, block.centre, strokes, mm_per_px) if isinstance(found.slot, Opening) else None
     if value.name in UNSEEN:
         return None
     return measure(found, block, value.kind, strokes)

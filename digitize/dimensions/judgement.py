@@ -277,6 +277,8 @@ def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     reasons = [Reason.READS.say(text=quoted(chosen.text))]
     if entry.value is not None and entry.value.not_to_scale:
         reasons.append(Reason.MARKED_OFF_SCALE.say())
+    elif entry.value is not None and entry.value.name == "required":
+        reasons.append(Reason.HOW_MANY.say())
     elif entry.measured is None:
         reasons.append(Reason.NOT_MEASURED.say())
     elif bench.scaled.fit is not None and bench.scaled.group_of[entry.view] is None:

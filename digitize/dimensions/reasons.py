@@ -36,6 +36,8 @@ class Reason(StrEnum):
     UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
     STRAY = "it stands at no line, as the other figures do: it may be a part of something else"
+    GOVERNED = "takes its tolerance of +-{allowed} from the note {note}, which only its reading speaks for"
+    HOW_MANY = "says how many of the part to make, which nothing on the sheet can show"
     CONFIRMED = "confirmed by {by} on {on}"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"

@@ -24,6 +24,7 @@ from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.gear_circles import gear_circles
 from digitize.dimensions.gear_rows import settle_gear_data
 from digitize.dimensions.given import given_by_person, of_main_view
+from digitize.dimensions.governed import allowances, under_notes
 from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.lacking import find_excess, find_lacking
 from digitize.dimensions.off_scale import marked_views, off_scale_words
@@ -35,7 +36,7 @@ from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, stretched
-from digitize.dimensions.table import Dimension, Point, Reconciled, State, ViewScale
+from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
 from digitize.dimensions.underlined import mark_underlined
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
@@ -111,7 +112,7 @@ def reconcile(
     if found.sure:
         judged = settle_standard_sizes(judged, unit)
     judged = settle_confirmed(judged, said)
-    rows = _rows(judged, texts, sheet, unit)
+    rows = under_notes(_rows(judged, texts, sheet, unit), allowances(entries, texts, unit) if found.sure else {})
     return Reconciled(
         dimensions=rows,
         scales=scales,
@@ -160,6 +161,8 @@ def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, s
     for entry in entries:
         if entry.value is not None and entry.value.kind is Kind.NOTE and entry.value.name not in (None, "words"):
             fields.setdefault(str(entry.value.name), texts[entry.text].readings[0].text)
+        if entry.value is not None and entry.value.name == "required":
+            fields.setdefault("quantity", texts[entry.text].readings[0].text)
     return fields
 
 
@@ -218,12 +221,17 @@ def _row(
         evidence=item.reasons,
         name=value.name if value is not None else None,
         style=value.style if value is not None else "",
-        geometry=item.entry.measured,
+        geometry=_straight(item.entry),
         typed=value,
         place=(item.entry.text, item.entry.which),
         confirmed_by=item.confirmed_by,
         confirmed_on=item.confirmed_on,
     )
+
+
+def _straight(entry: Entry) -> Measured | None:
+    """What a value measures between two points; an arc's length is no distance between its ends."""
+    return None if entry.value is not None and entry.value.name == "arc" else entry.measured
 
 
 def _own_unit(value: TypedValue | None, unit: Unit) -> Unit:

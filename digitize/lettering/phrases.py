@@ -47,6 +47,10 @@ NAMES = {
     "WIDE": "width",
     "FACE": "face_width",
     "NECK": "neck",
+    "ARC": "arc",
+    "ONARC": "arc",
+    "⌒": "arc",
+    "CHORD": "chord",
     "APART": "centre_distance",
     "CRS": "centre_distance",
     "CENTRES": "centre_distance",
@@ -84,7 +88,8 @@ def phrase_of(tree: Tree[Token], comma: bool) -> Phrase:
     words = " ".join(str(token) for token in tree.children)
     if name == "count":
         count = numbers.integer(re.match(r"\d+", words)[0])  # type: ignore[index]  # the terminal begins with figures
-        return Phrase(name, (TypedValue(Kind.COUNT, count.value, Unit.COUNT, count=int(count.value)),))
+        said = "required" if re.search(r"REQ|OFF", words) else None
+        return Phrase(name, (TypedValue(Kind.COUNT, count.value, Unit.COUNT, name=said, count=int(count.value)),))
     if name == "thread":
         return Phrase(name, (_thread(tree, comma),))
     if name == "drill_name":

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from digitize.lettering import numbers
 from digitize.lettering.callouts import callout_values
+from digitize.lettering.governing import governing_values
 from digitize.lettering.labels import Row, gear_row, title_row
 from digitize.lettering.numbers import Number, Refused
 from digitize.lettering.text import Kind, TypedValue, Unit
@@ -38,6 +39,8 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
     if unit := _unit_note(text):
         return (TypedValue(Kind.NOTE, None, unit, name="unit"),)
+    if governing := governing_values(text, comma):
+        return governing
     together = [gear_row(piece) for piece in _TOGETHER.split(text)]
     if len(together) > 1 and all(row is not None and row.filled for row in together):
         return tuple(_gear_value(row, comma) for row in together if row is not None)
