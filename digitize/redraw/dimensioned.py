@@ -38,6 +38,7 @@ GAP_MM = 1.0  # of paper, between a part's edge and its extension line, and roun
 DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
 _NO_TRAILING_ZEROS = 8  # DIMZIN
 _TEXT_IN_LINE = 0  # DIMTAD: the figure stands in a break of the line
+_OWN_GROUND = 1  # DIMTFILL: the figure clears section lines and edges that it stands on
 _ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1}  # a leader to a figure outside, no centre mark
 _BYLAYER = 256
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
@@ -79,6 +80,7 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
             "dimzin": _NO_TRAILING_ZEROS,
             "dimazin": 2,
             "dimtad": _TEXT_IN_LINE,
+            "dimtfill": _OWN_GROUND,
             "dimtxsty": "Standard",
             "dimtih": 0,
             "dimtoh": 0,
@@ -104,7 +106,7 @@ def text_override(dimension: Dimension, layer: str, size_mm: float, unit: Unit, 
     sheet_unit : Unit
         Of figures without a unit of their own.
     """
-    printed = dimension.text.translate(_NEEDS_ESCAPE)
+    printed = _printed(dimension).translate(_NEEDS_ESCAPE)
     if not printed:
         return "<> SCALED"
     own = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
@@ -117,8 +119,14 @@ def text_override(dimension: Dimension, layer: str, size_mm: float, unit: Unit, 
     return "<>" if printed == default and dimension.kind is not Kind.ANGLE else printed
 
 
-def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit) -> bool:
-    """Add one DIMENSION and render its block; False where its ends leave nothing to draw.
+def _printed(dimension: Dimension) -> str:
+    """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5)."""
+    rows = dimension.text.split("\n")
+    return "-".join(reversed(rows)) if dimension.style == "limits" and len(rows) == 2 else dimension.text
+
+
+def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit, said_elsewhere: bool = False) -> bool:
+    """Add one DIMENSION and render its block; False where there is nothing to draw.
 
     Parameters
     ----------
@@ -126,16 +134,21 @@ def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit
         With the style of `add_style`.
     placed : Placed
     unit, sheet_unit : Unit
+    said_elsewhere : bool
+        Whether another DIMENSION shows the words of its callout: this one shows its own size alone, and nothing where
+        the size does not hold.
     """
     geometry = placed.dimension.geometry
     assert geometry is not None
     size = math.dist(placed.ends.first, placed.ends.second)
-    if size == 0:
+    if size == 0 or (said_elsewhere and placed.layer != APPLIED):
         return False
     dxf.add_layer(drawing, placed.layer, LAYERS[placed.layer])
     add = _add_angular if geometry.kind is Kind.ANGLE else _add_round if geometry.arcs else _add_linear
     measured = _angle(placed) if geometry.kind is Kind.ANGLE else size
     text = text_override(placed.dimension, placed.layer, measured, unit, sheet_unit)
+    if said_elsewhere:
+        text = "<>"
     attributes = {"text": text, "dimstyle": STYLE, "dxfattribs": {"layer": placed.layer}}
     style = add(drawing.modelspace(), placed.scaled(dxf.per_mm(unit)), attributes)
     style.render()

@@ -26,7 +26,7 @@ MARK_MM = 0.8  # of paper: an extension line starts no further from what it is d
 STRAY_MM = 1.2  # of paper: a drawn length further from its figure is not what the figure speaks of ...
 STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale would still pass no more
 ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
-_CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.3  # of paper: how much nearer a less likely mark must be
+_CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
 
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
 
@@ -114,7 +114,7 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
     circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
     if strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
         return "the circle it was tied to is of another size"
-    towards_x, towards_y = _direction(figure.first, figure.second)
+    towards_x, towards_y = direction(figure.first, figure.second)
 
     def ends(values: FloatArray) -> Ends:
         x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
@@ -125,7 +125,8 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
     return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends)
 
 
-def _direction(first: Point, second: Point) -> Point:
+def direction(first: Point, second: Point) -> Point:
+    """Unit vector from one point to another; null where they fall together."""
     length = math.dist(first, second) or 1.0
     return (second[0] - first[0]) / length, (second[1] - first[1]) / length
 

@@ -74,6 +74,6 @@ def add_hatch(
     turn, pitch = math.radians(pattern.angle_deg), pattern.pitch * factor
     hatch = space.add_hatch(color=BYLAYER, dxfattribs={"layer": layer})
     line = [pattern.angle_deg, base, (-pitch * math.sin(turn), pitch * math.cos(turn)), []]
-    hatch.set_pattern_fill("PRINT", definition=[line])
+    hatch.set_pattern_fill("PRINT", color=BYLAYER, definition=[line])
     hatch.paths.add_polyline_path(list(corners), is_closed=True)
     return hatch

@@ -13,6 +13,7 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind, Text, Unit
 from digitize.redraw import dimensioned, dxf, outline
 from digitize.redraw.dimensioned import Placed, scaled
+from digitize.redraw.drawn_views import part_frame
 from digitize.redraw.figures import Ends, nominal_mm, strays
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered
 from digitize.redraw.hatch import add_hatch, pattern_of
@@ -29,7 +30,7 @@ from digitize.strokes.primitives import Point, Role, Strokes
 
 OUTLINE, INNER, CUT, EDGE, GEAR, DISPUTED = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE", "GEAR", "DISPUTED"
 GEAR_UNPROVEN = "GEAR_UNPROVEN"
-OPEN = "OPEN_OUTLINE"
+OPEN, SCALE_UNPROVEN = "OPEN_OUTLINE", "SCALE_UNPROVEN"
 _LAYERS = {
     OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
@@ -39,6 +40,7 @@ _LAYERS = {
     GEAR_UNPROVEN: dxf.LayerStyle(dxf.MAGENTA, weight=dxf.WIDE_PEN),
     DISPUTED: dxf.LayerStyle(dxf.RED),
     OPEN: dxf.LayerStyle(dxf.RED),
+    SCALE_UNPROVEN: dxf.LayerStyle(dxf.RED, weight=dxf.WIDE_PEN),
 }
 _OUTLINE_LAYERS = {OutlineKind.OUTER: OUTLINE, OutlineKind.INNER: INNER, OutlineKind.CUT: CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
@@ -77,6 +79,7 @@ def write_part(
     PartReport
         What was closed, which figures hold, what was left out and why.
     """
+    frame = part_frame(frame, reconciled)
     part = solve_part(strokes, reconciled, gear, frame)
     solved, plan = part.views, part.gear
     drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
@@ -87,7 +90,7 @@ def write_part(
     outlines += _add_teeth(drawing, plan, part.curves, unit)
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     _add_figures(drawing, solved, reconciled, unit)
-    _list_disputed(drawing, reconciled, frame, unit)
+    _list_below(drawing, part, reconciled, frame, unit)
     unclosed = list(_open(part))
     _add_open(drawing, unclosed, unit)
     if solved:
@@ -130,7 +133,8 @@ def _add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Uni
             continue
         pieces = frozenset(step.piece for step in ring.steps)
         if pieces not in drawn:
-            _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else dimensioned.SCALED, factor)
+            scaled_layer = dimensioned.SCALED if solved.view.proven else SCALE_UNPROVEN
+            _add_ring(drawing, shape, ring, _OUTLINE_LAYERS[kind] if determined else scaled_layer, factor)
         drawn.add(pieces)
         if kind is OutlineKind.CUT:
             _add_hatching(drawing, solved, ring, factor)
@@ -254,6 +258,7 @@ def _add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], un
 
 def _add_figures(drawing: Drawing, solved: Sequence[SolvedView], reconciled: Reconciled, unit: Unit) -> None:
     by_view = {each.view.name: each for each in solved}
+    said: set[tuple[str, tuple[Point, ...]]] = set()
     for dimension in reconciled.dimensions:
         mine = by_view.get(dimension.view)
         if mine is None or dimension.geometry is None or dimension.kind is Kind.GEAR_DATA:
@@ -265,7 +270,9 @@ def _add_figures(drawing: Drawing, solved: Sequence[SolvedView], reconciled: Rec
             continue
         ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
         placed = Placed(dimension, layer, ends, frame.point(geometry.text_at))
-        dimensioned.add_dimension(drawing, placed, unit, reconciled.unit)
+        callout = dimension.text, dimension.quad_px
+        if dimensioned.add_dimension(drawing, placed, unit, reconciled.unit, callout in said):
+            said.add(callout)
 
 
 def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Reconciled, frame: Frame) -> bool:
@@ -274,15 +281,18 @@ def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Rec
     return value is not None and strays(math.dist(*drawn), value, frame.paper_mm)
 
 
-def _list_disputed(drawing: Drawing, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
-    """List the disputed figures under the sheet: they shape nothing and get no DIMENSION."""
+def _list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
+    """List under the sheet what must not be missed: disputed figures, which shape nothing and get no DIMENSION, and
+    views whose scale is not proven."""
     height = dimensioned.TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
-    disputed = [each for each in reconciled.dimensions if each.state is State.DISPUTED]
-    for number, each in enumerate(disputed, start=1):
-        dxf.add_layer(drawing, DISPUTED, _LAYERS[DISPUTED])
-        text = f"{each.id}: {each.text.replace(chr(10), ' / ')} DISPUTED"
+    disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
+    listed = [(DISPUTED, f"{each.id}: {each.text.replace(chr(10), ' / ')} DISPUTED") for each in disputed]
+    unproven = (each.view.name for each in part.views if not each.view.proven)
+    listed += [(SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
+    for number, (layer, text) in enumerate(listed, start=1):
+        dxf.add_layer(drawing, layer, _LAYERS[layer])
         place = (0.0, -number * _LINE_PITCH * height)
-        drawing.modelspace().add_text(text, height=height, dxfattribs={"layer": DISPUTED, "insert": place})
+        drawing.modelspace().add_text(text, height=height, dxfattribs={"layer": layer, "insert": place})
 
 
 def _left_out(solved: Sequence[SolvedView], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.lettering.text import Kind
-from digitize.redraw import figures, outline, plane, solve
+from digitize.redraw import bolt_circle, figures, outline, plane, solve
 from digitize.redraw.angles import angle_demand
 from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
@@ -20,8 +20,9 @@ from digitize.redraw.loose_ends import edges_between
 from digitize.redraw.outline import Ring
 from digitize.redraw.overdrawn import edges_under
 from digitize.redraw.plane import Level, Pen, Plane, Round, Straight
+from digitize.redraw.relations import describe
 from digitize.redraw.solve import Relation, Solution
-from digitize.redraw.unknowns import Unknowns, describe
+from digitize.redraw.unknowns import Unknowns
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Arc, Line, Point, Role
 
@@ -35,14 +36,15 @@ RIGID = 1e-6  # a free direction that bends an outline by less, relative, only c
 
 @dataclass(frozen=True)
 class DrawnView:
-    """The strokes of one view with their indices in `Strokes`, the frame that places them in part mm, and the
-    pen's standard error in mm of paper."""
+    """The strokes of one view with their indices in `Strokes`, the frame that places them in part mm, the pen's
+    standard error in mm of paper, and whether the frame's scale is proven."""
 
     name: str | None
     frame: Frame
     lines: tuple[Line, ...]
     arcs: tuple[tuple[int, Arc], ...]
     pen_mm: float = 0.0
+    proven: bool = True
 
 
 @dataclass(frozen=True)
@@ -160,7 +162,7 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
     )
     axes, centre_lines = _axes(view, pen)
     unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, _pitch_circles(view), pen)
-    demands, left_out = _demands(placed, drawn, unknowns, paper_mm)
+    demands, left_out = _demands(placed, drawn, unknowns, pen)
     known = tuple(_given(unknowns, given))
     return Draft(
         view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
@@ -267,20 +269,22 @@ def _pitch_circles(view: DrawnView) -> list[Round]:
 
 
 def _demands(
-    placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, paper_mm: float
+    placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, pen: Pen
 ) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
     """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
-    found = [(each.dimension.id, _demand(each, drawn, unknowns, paper_mm)) for each in placed]
+    found = [(each.dimension.id, _demand(each, drawn, unknowns, pen)) for each in placed]
     demands = {name: each for name, each in found if isinstance(each, Demand)}
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
 
 
-def _demand(figure: PlacedFigure, drawn: Plane, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+def _demand(figure: PlacedFigure, drawn: Plane, unknowns: Unknowns, pen: Pen) -> Demand | str:
     if figure.dimension.kind is Kind.ANGLE:
-        return angle_demand(figure, drawn, unknowns, paper_mm)
+        return angle_demand(figure, drawn, unknowns, pen.paper_mm)
     if figure.dimension.kind is Kind.CHAMFER:
-        return chamfer_demand(figure, drawn, unknowns, paper_mm)
-    return figures.demand(figure, unknowns, paper_mm)
+        return chamfer_demand(figure, drawn, unknowns, pen.paper_mm)
+    if figure.dimension.name == bolt_circle.NAME:
+        return bolt_circle.bolt_circle_demand(figure, unknowns, pen)
+    return figures.demand(figure, unknowns, pen.paper_mm)
 
 
 def _given(unknowns: Unknowns, given: Mapping[int, float]) -> list[Relation]:

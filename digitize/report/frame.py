@@ -132,6 +132,19 @@ def _differs(other: ViewScale, scale: ViewScale) -> bool:
     return bool(other.known) and abs(ratio - 1) > SAME_SCALE
 
 
+def rescaled(frame: Frame, scale: ViewScale) -> Frame:
+    """A frame in part mm by a view's scale, with its origin where the frame has it."""
+    x_factor, y_factor = scale.x_mm_per_px / frame.x_mm_per_px, scale.y_mm_per_px / frame.y_mm_per_px
+    return replace(
+        frame,
+        mm_from_level=np.diag([x_factor, y_factor, 1.0]) @ frame.mm_from_level,
+        x_mm_per_px=scale.x_mm_per_px,
+        y_mm_per_px=scale.y_mm_per_px,
+        length=Length.PART_MM,
+        paper_mm=frame.paper_mm * (x_factor + y_factor) / 2,
+    )
+
+
 def scaled_about(frame: Frame, box: tuple[float, float, float, float], scale: ViewScale) -> Frame:
     """A view's own frame: its scale, its box's middle where the sheet's frame has it.
 

@@ -129,3 +129,20 @@ def test_steps_of_nearly_one_height_keep_their_own(tmp_path: Path) -> None:
     _drawing, report = written(print_, tmp_path)
     assert [each.determined for each in report.outlines] == [False]
     assert report.outlines[0].area_mm2 == pytest.approx(50 * 30 + 50 * 32, rel=1e-3)
+
+
+@pytest.mark.parametrize("side_by_side", [True, False])
+def test_edges_mirror_in_a_centre_line_only_where_they_run_side_by_side(side_by_side: bool, tmp_path: Path) -> None:
+    """A hub 30 below and a rim 30.4 above the centre line of a hole are no pair; two edges of one length are."""
+    print_ = Print()
+    if side_by_side:
+        print_.path((50.0, 120.4), (150.0, 120.4), (150.0, 60.0), (50.0, 60.0), closed=True)
+    else:
+        print_.path((50.0, 120.4), (90.0, 120.4), (90.0, 60.0), (150.0, 60.0), (150.0, 40.0), (50.0, 40.0), closed=True)
+    print_.line((40.0, 90.0), (160.0, 90.0), Role.CENTRE)
+    drawing, _report = written(print_, tmp_path)
+    (outer,) = drawing.modelspace().query("LWPOLYLINE")
+    heights = sorted({round(y, 9) for _x, y in outer.get_points("xy")})
+    (centre,) = drawing.modelspace().query("LINE[layer=='CENTRE']")
+    middle = (heights[-1] + heights[-2]) / 2
+    assert (middle == pytest.approx(centre.dxf.start.y, abs=1e-7)) is side_by_side

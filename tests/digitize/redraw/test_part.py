@@ -28,7 +28,7 @@ from hand_drawn import (
 from digitize.dimensions.table import Dimension, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.part import write_part
+from digitize.redraw.part import SCALE_UNPROVEN, write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
 
@@ -183,13 +183,31 @@ def test_figure_tied_to_the_wrong_edge_is_left_out(tmp_path: Path) -> None:
     assert polygon(drawing.modelspace().query("LWPOLYLINE")[0]).area == pytest.approx(SHAFT_AREA)
 
 
-@pytest.mark.parametrize(("more", "why"), [({"not_to_scale": True}, "no common scale"), ({"known": ""}, "not known")])
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [({"not_to_scale": True}, "no common scale"), ({"known": "", "marked_not_to_scale": True}, "not known")],
+)
 def test_view_without_a_scale_is_not_redrawn(more: dict[str, object], why: str, tmp_path: Path) -> None:
     print_ = stepped_shaft()
     drawing, report = written(print_, tmp_path, scales=(print_.scale(**more),))
     assert len(drawing.modelspace()) == 0
     assert report.outlines == ()
     assert why in report.notes[0]
+
+
+@pytest.mark.parametrize(("witnesses", "drawn"), [(3, True), (2, False)])
+def test_a_scale_that_is_not_proven_settles_nothing_and_says_so(witnesses: int, drawn: bool, tmp_path: Path) -> None:
+    """Any two lengths fit a scale and a stretch; what three carry is drawn on a layer of its own."""
+    print_ = stepped_shaft()
+    print_.dimensions = [replace(each, state=State.UNPROVEN) for each in print_.dimensions]
+    scale = replace(print_.scale(), known="", witnesses=witnesses)
+    drawing, report = written(print_, tmp_path, scales=(scale,))
+    assert [each.determined for each in report.outlines] == [False] * drawn
+    if drawn:
+        assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA, rel=1e-3)
+        assert {each.dxf.layer for each in drawing.modelspace().query("LWPOLYLINE")} == {SCALE_UNPROVEN}
+        assert [each.dxf.text for each in drawing.modelspace().query("TEXT")] == ["VIEW V1: SCALE NOT PROVEN"]
+        assert any("not proven" in note for note in report.notes)
 
 
 def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
