@@ -28,7 +28,9 @@ CENTRED_WEIGHT = 0.35
 TURNED_COST = 0.5
 """Cost, in heights, of a figure that does not lie along its dimension line (unidirectional lettering)."""
 UPSIDE_COST = 1.5
-"""Cost, in heights, of a slanted dimension with a figure that is neither along it nor level."""
+"""Cost, in heights, of a figure that is neither along its line nor level, or that is level where others are not."""
+UPRIGHT_DEG = 60.0
+"""A figure steeper than this shows that those of its sheet lie along their lines."""
 OUTSIDE_COST = 0.5
 """Cost, in heights, of a figure beside an outside pair and not between its tips."""
 ASSUMED_COST = 1.0
@@ -78,10 +80,11 @@ def link(figures: Sequence[Figure], slots: Sequence[Slot], mm_per_px: float) -> 
     """
     if not figures or not slots:
         return ()
+    level_cost = _level_cost(figures)
     cost = np.full((len(figures), len(slots) + len(figures)), FARTHEST_HEIGHTS)
     for i, figure in enumerate(figures):
         for j, slot in enumerate(slots):
-            cost[i, j] = min(_cost(figure, slot), 10 * FARTHEST_HEIGHTS)
+            cost[i, j] = min(_cost(figure, slot, level_cost), 10 * FARTHEST_HEIGHTS)
     rows, columns = linear_sum_assignment(cost)
     return tuple(
         Link(figures[i].text, slots[j], float(cost[i, j]))
@@ -90,9 +93,16 @@ def link(figures: Sequence[Figure], slots: Sequence[Slot], mm_per_px: float) -> 
     )
 
 
-def _cost(figure: Figure, slot: Slot) -> float:
+def _level_cost(figures: Sequence[Figure]) -> float:
+    """Cost of a level figure at a line that is not: more where figures of the sheet lie along their lines."""
+    along_lines = any(abs(fold_deg(figure.block.angle_deg)) > UPRIGHT_DEG for figure in figures)
+    return UPSIDE_COST if along_lines else TURNED_COST
+
+
+def _cost(figure: Figure, slot: Slot, level_cost: float) -> float:
     if isinstance(slot, Span):
-        return math.inf if figure.kind in (Kind.ANGLE, Kind.RADIUS, Kind.CHAMFER) else _span_cost(figure.block, slot)
+        other = figure.kind in (Kind.ANGLE, Kind.RADIUS, Kind.CHAMFER)
+        return math.inf if other else _span_cost(figure.block, slot, level_cost)
     if isinstance(slot, Opening):
         return _opening_cost(figure.block, slot) if figure.kind in (Kind.ANGLE, None) else math.inf
     return math.inf if figure.kind is Kind.ANGLE else _leader_cost(figure.block, slot)
@@ -104,7 +114,7 @@ def _half_extent(block: TextBlock, direction: Point) -> float:
     return (max(shadow) - min(shadow)) / 2
 
 
-def _span_cost(block: TextBlock, span: Span) -> float:
+def _span_cost(block: TextBlock, span: Span, level_cost: float) -> float:
     direction = span.direction
     height = block.height_px
     t = along(block.centre, span.first, direction)
@@ -122,14 +132,14 @@ def _span_cost(block: TextBlock, span: Span) -> float:
         cost = off / height + past / height + OUTSIDE_COST + (0.0 if span.outside else CENTRAL_WEIGHT + 1.0)
     if not span.certain:
         cost += ASSUMED_COST
-    return cost + _turn_cost(block, direction)
+    return cost + _turn_cost(block, direction, level_cost)
 
 
-def _turn_cost(block: TextBlock, direction: Point) -> float:
+def _turn_cost(block: TextBlock, direction: Point, level_cost: float) -> float:
     span_deg = math.degrees(math.atan2(-direction[1], direction[0]))
     if abs(fold_deg(block.angle_deg - span_deg)) < 12:
         return 0.0
-    return TURNED_COST if abs(fold_deg(block.angle_deg)) < 12 else UPSIDE_COST
+    return level_cost if abs(fold_deg(block.angle_deg)) < 12 else UPSIDE_COST
 
 
 def _box_distance(block: TextBlock, point: Point) -> float:

@@ -96,9 +96,9 @@ def _arc_crossings(tip: Point, axis: Point, arc: Arc) -> list[float]:
 
 
 def tail_of(arrow: Arrowhead, strokes: Strokes) -> Point:
-    """Far end of the arrow's shaft."""
+    """Far end of the arrow's shaft, behind its tip: a shaft may run on past a tip, to that of the next dimension."""
+    direction = unit(arrow.direction_deg)
     if arrow.line is None:
-        direction = unit(arrow.direction_deg)
         return arrow.tip[0] - arrow.length_px * direction[0], arrow.tip[1] - arrow.length_px * direction[1]
     line = strokes.lines[arrow.line]
-    return max((line.start, line.end), key=lambda end: math.dist(end, arrow.tip))
+    return min((line.start, line.end), key=lambda end: along(end, arrow.tip, direction))

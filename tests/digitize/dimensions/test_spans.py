@@ -136,6 +136,26 @@ def test_a_line_broken_twice_on_which_another_ends_has_lost_heads_between() -> N
     assert not merged.certain
 
 
+def test_a_short_length_before_one_measured_from_outside_ends_at_that_ones_head() -> None:
+    """Heads at 500 and 600 point right on one line, one at 800 points back: lengths of 100 and of 200."""
+    lines = (
+        Line((400.0, 500.0), (650.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((800.0, 500.0), (900.0, 500.0), 3.0, role=Role.DIMENSION),
+        *(Line((x, 400.0), (x, 520.0), 3.0, role=Role.EXTENSION) for x in (500.0, 600.0, 800.0)),
+    )
+    heads = (
+        Arrowhead((500.0, 500.0), 0.0, 35.0, line=0),
+        Arrowhead((600.0, 500.0), 0.0, 35.0, line=0),
+        Arrowhead((800.0, 500.0), 180.0, 35.0, line=1),
+    )
+    spans = sorted(find_spans(Strokes(lines, (), heads), MM_PER_PX), key=lambda span: span.size)
+    assert [span.size for span in spans] == pytest.approx([100.0, 200.0])
+    assert spans[0].tails == ((400.0, 500.0), (600.0, 500.0))
+    assert [span.loose for span in spans] == [True, False]
+    (leader,) = find_leaders(Strokes(lines, (), heads[:1]), (), MM_PER_PX)
+    assert leader.tail == (400.0, 500.0)
+
+
 def test_a_tip_is_carried_onto_its_extension_line() -> None:
     strokes, _ = draw([Drawn((500.0, 500.0), (900.0, 500.0), sure("1"))])
     heads = tuple(Arrowhead((h.tip[0] + 2.0, h.tip[1]), h.direction_deg, 35.0, line=h.line) for h in strokes.arrowheads)
