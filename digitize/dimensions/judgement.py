@@ -107,10 +107,12 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         if verdict is not None and verdict.z < DISPUTE_Z
     }
     sound = [c for c in chains if all(i in values for i in (*c.parts, c.total))]
-    heard = {**_unscaled(entries, alone), **values}
+    unscaled = _unscaled(entries, alone)
     judged = []
     for i, (entry, w) in enumerate(zip(entries, weighed, strict=True)):
         own = [c for c in sound if i in (*c.parts, c.total)]
+        # What the drawing bears out is not upset by a figure whose line's scale is not known.
+        heard = values if w is not None else {**unscaled, **values}
         views = _in_other_views(i, entries, heard, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
         told = view_factors(entry, [value for _, _, value in views], bench.unit)
@@ -132,8 +134,10 @@ def _in_other_views(
     index: int, entries: Sequence[Entry], values: Mapping[int, TypedValue], bench: Bench
 ) -> list[tuple[str, str, TypedValue]]:
     """View, text and value of the figures that give an entry's size elsewhere and are not contradicted themselves."""
-    given = bench.elsewhere[index].given if bench.elsewhere else ()
-    return [(entries[j].view or "", quoted(entries[j].options[0].text), values[j]) for j in given if j in values]
+    given = [j for j in (bench.elsewhere[index].given if bench.elsewhere else ()) if j in values]
+    own = entries[index].value
+    like = [j for j in given if bench.unit_sure or (own is not None and own.unit is values[j].unit)]
+    return [(entries[j].view or "", quoted(entries[j].options[0].text), values[j]) for j in like]
 
 
 def _sum_words(
@@ -286,7 +290,7 @@ def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     else:
         reasons.append(Reason.NO_SCALE.say())
     reasons += chain.words
-    if chain.broken and entry.reading > SURE_READING and bench.unit_sure:
+    if chain.broken and entry.reading > SURE_READING:
         return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
     stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _has_own_mark(entry)
     if stray:

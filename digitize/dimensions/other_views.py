@@ -179,15 +179,16 @@ def together(own_px: float, own_std: float, other: Shown, pen_px: float) -> tupl
 
 
 def is_same_size(one: TypedValue, other: TypedValue, unit: Unit) -> bool | None:
-    """Do two values give one length? Decimals may each have been rounded; None where either is no length."""
+    """Do two values give one length? A decimal may be the other rounded; None where either is no length."""
     lengths = in_mm(one, unit), in_mm(other, unit)
     if lengths[0] is None or lengths[1] is None:
         return None
-    rounded = sum((_half_place_mm(value, unit) for value in (one, other)), Fraction(0))
-    return abs(lengths[0] - lengths[1]) <= rounded
+    halves = {_half_place_mm(value, unit) for value in (one, other)}
+    return abs(lengths[0] - lengths[1]) <= (max(halves) if len(halves) > 1 else 0)
 
 
 def _half_place_mm(value: TypedValue, unit: Unit) -> Fraction:
+    """Half of the last decimal place; fractions are exact."""
     if not value.style.startswith(("decimal", "limits")):
         return Fraction(0)
     own = unit if value.unit is Unit.UNMARKED else value.unit
