@@ -49,10 +49,6 @@ TIP_WEIGHT = 20.0
 SAMPLES = 60
 LEAST_WAVES = 2
 """A smooth curve that bends over this often and keeps to its chord is a break drawn by hand."""
-LONGEST_OF_BREAK_MM, LEAST_OF_BREAK, BREAK_TURN_DEG = 4.0, 4, 75.0
-"""Parts of a ragged break: how long, how many, and the sharpest corner between two. Teeth and threads turn more."""
-STRAY_OF_BREAK_PX = 0.25
-"""No size is taken from a break."""
 KEEPS_TO_CHORD = 0.75
 LEAST_BEND_SHARE = 0.25
 """A bend counts as a turn only where it is this strong beside the strongest."""
@@ -85,12 +81,8 @@ def find_curves(page: Page, trail: Trail) -> list[Curve]:
     """
     shafts = {head.piece for head in page.heads}
     loose = [k for k, piece in enumerate(page.pieces) if k not in shafts and _may_belong(page, k, piece)]
-    smooth = [_smooth_curve(page, trail, heap) for heap in _heaps(page, loose, TURN_DEG, LEAST_MEMBERS)]
-    found = [curve for curve in smooth if curve is not None]
-    taken = {k for curve in found for k in curve.members}
-    short = [k for k in loose if k not in taken and page.pieces[k].length <= page.px(LONGEST_OF_BREAK_MM)]
-    ragged = [_ragged_break(page, trail, heap) for heap in _heaps(page, short, BREAK_TURN_DEG, LEAST_OF_BREAK)]
-    return found + [curve for curve in ragged if curve is not None]
+    smooth = [_smooth_curve(page, trail, heap) for heap in heaps(page, loose, TURN_DEG, LEAST_MEMBERS)]
+    return [curve for curve in smooth if curve is not None]
 
 
 def _may_belong(page: Page, k: int, piece: Piece) -> bool:
@@ -102,13 +94,13 @@ def _may_belong(page: Page, k: int, piece: Piece) -> bool:
     return piece.length <= math.radians(SURE_SWEEP_DEG) * piece.track.radius
 
 
-def _heaps(page: Page, loose: list[int], turn_deg: float, least: int) -> list[list[tuple[int, bool]]]:
+def heaps(page: Page, loose: list[int], turn_deg: float, least: int) -> list[list[tuple[int, bool]]]:
     """Runs of loose pieces that turn little from one to the next: numbers in order, and whether walked forwards."""
     pieces = [page.pieces[k] for k in loose]
     mate: dict[tuple[int, int], tuple[int, int]] = {}
     for m in meetings_of(pieces, page.px(REACH_MM), turn_deg):
         first, second = (m.first, m.first_end), (m.second, m.second_end)
-        if first not in mate and second not in mate and _alike(pieces[m.first], pieces[m.second]):
+        if first not in mate and second not in mate and alike(pieces[m.first], pieces[m.second]):
             mate[first], mate[second] = second, first
     runs, used = [], set[int]()
     for k in sorted(range(len(pieces)), key=lambda k: ((k, START) in mate) + ((k, END) in mate)):
@@ -125,33 +117,26 @@ def _heaps(page: Page, loose: list[int], turn_deg: float, least: int) -> list[li
     return runs
 
 
-def _alike(first: Piece, second: Piece) -> bool:
+def alike(first: Piece, second: Piece) -> bool:
+    """Whether two pieces are as wide as each other."""
     wider = max(first.width, second.width)
     return abs(first.width - second.width) <= WIDTH_SHARE * wider + WIDTH_SLACK_PX
 
 
 def _smooth_curve(page: Page, trail: Trail, heap: list[tuple[int, bool]]) -> Curve | None:
     """The spline through a heap; None where it takes as many numbers as the heap, or more."""
-    curve = _through(page, trail, heap, STRAY_PX)
+    curve = _through(page, trail, heap)
     if curve is None or _numbers_of_spline(curve.knots) >= _numbers_of_heap([page.pieces[k] for k, _ in heap]):
         return None
     return replace(curve, role=Role.BREAK) if waves(curve.knots, curve.control) >= LEAST_WAVES else curve
 
 
-def _ragged_break(page: Page, trail: Trail, heap: list[tuple[int, bool]]) -> Curve | None:
-    """The spline through a heap that goes to and fro about its chord; None where it does not."""
-    curve = _through(page, trail, heap, STRAY_OF_BREAK_PX)
-    if curve is None or waves(curve.knots, curve.control) < LEAST_OF_BREAK - 1:
-        return None
-    return replace(curve, role=Role.BREAK)
-
-
-def _through(page: Page, trail: Trail, heap: list[tuple[int, bool]], stray_px: float) -> Curve | None:
+def _through(page: Page, trail: Trail, heap: list[tuple[int, bool]]) -> Curve | None:
     pieces = [page.pieces[k] for k, _ in heap]
     points, weight = _centre_line(trail, pieces, [forwards for _, forwards in heap])
     length = [p.length for p in pieces]
     scatter = math.sqrt(float(np.average([p.rms**2 for p in pieces], weights=length)))
-    fitted = fit_spline(points, weight, math.hypot(scatter, stray_px))
+    fitted = fit_spline(points, weight, math.hypot(scatter, STRAY_PX))
     if fitted is None:
         return None
     width = float(np.average([p.width for p in pieces], weights=length))

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
 from digitize.strokes.bows import join_bows
+from digitize.strokes.breaks import find_breaks
 from digitize.strokes.corners import with_doubtful_corners
 from digitize.strokes.curves import find_curves
 from digitize.strokes.dashes import gather_dashes
@@ -148,10 +149,11 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     place = {k: n for n, k in enumerate(kept)}
     heads = [replace(head, piece=place.get(head.piece, -1)) for head in heads]
     page, tables = give_roles(Page(ground, [pieces[k] for k in kept], heads, turn_deg))
+    breaks = find_breaks(page)
     divisions, view_of = find_views(page, tables)
     level_from_round = sheet.level_from_working.copy()
     level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
-    curves, rings = find_curves(page, traced.trail), find_tooth_rings(page, traced.trail)
+    curves, rings = breaks + find_curves(page, traced.trail), find_tooth_rings(page, traced.trail)
     return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, rings, curves)
 
 
