@@ -111,8 +111,9 @@ def _scale_words(sheet: LevelSheet) -> str:
     if known is None:
         return f"not known; {resolution.note}"
     figures = f"{known[0]:.4f}" if known[0] == known[1] else f"{known[0]:.4f} across, {known[1]:.4f} up,"
-    stated = resolution.status is ResolutionStatus.STATED and not sheet.evidence
-    return f"{figures} mm of paper a pixel; {resolution.note}" + (UNCONFIRMED if stated else "")
+    alone = not sheet.evidence and all(witness.source == "resolution" for witness in sheet.witnesses)
+    unconfirmed = resolution.status is ResolutionStatus.STATED and alone
+    return f"{figures} mm of paper a pixel; {resolution.note}" + (UNCONFIRMED if unconfirmed else "")
 
 
 def _witness_words(witness: ScaleWitness) -> str:

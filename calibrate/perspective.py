@@ -96,7 +96,7 @@ def flatten_perspective(
         return proportion, *_warped(grey, ink, matrix, _corners(grey.shape) if quad is None else quad)
 
     flat: tuple[Proportion | None, FloatArray, GreyImage, InkImage] = None, np.eye(3), grey, ink
-    by_edges = quad is not None and _edge_convergence_deg(quad) >= LEAST_EDGE_CONVERGENCE_DEG
+    by_edges = quad is not None and not has_parallel_sides(quad)
     if quad is not None and by_edges:
         flat = warped(from_quad(quad))
     proportion, matrix, seen_grey, seen_ink = flat
@@ -105,8 +105,16 @@ def flatten_perspective(
     finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, limits)
     if finer is None:
         return Flat(seen_grey, seen_ink, ruled, matrix, proportion)
+    if by_edges and _convergence_deg(finer @ matrix, grey.shape) < FINDING_ON_TABLE.least_deg:
+        # What looked like the paper's edge was none: the drawn lines lie flat.
+        return Flat(grey, ink, find_ruled(grey, ink, pen_px), np.eye(3))
     proportion, matrix, seen_grey, seen_ink = warped(finer @ matrix)
     return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, proportion)
+
+
+def has_parallel_sides(quad: FloatArray) -> bool:
+    """Tell whether opposite sides of a sheet's corners, shape (4, 2), are as parallel as those of one that is flat."""
+    return _edge_convergence_deg(quad) < LEAST_EDGE_CONVERGENCE_DEG
 
 
 def from_quad(quad: FloatArray) -> FloatArray:

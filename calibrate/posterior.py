@@ -8,7 +8,7 @@ that what is said of the scale is a mixture of Gaussians: it is wide where few l
 no count of degrees of freedom.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import logsumexp, ndtr
@@ -94,6 +94,10 @@ class Mixture:
         spread = self.covariances + off[:, :, None] * off[:, None, :]
         return np.asarray(np.einsum("m,mij->ij", self.belief, spread), np.float64)
 
+    def without_last(self) -> "Mixture":
+        """Of all parameters but the last, whatever that is."""
+        return replace(self, means=self.means[:, :-1], covariances=self.covariances[:, :-1, :-1])
+
     def or_else(self, other: "Mixture", share: float) -> "Mixture":
         """The posterior where another model holds with a probability, ``share``."""
         parts = ((self, 1 - share), (other, share))
@@ -140,12 +144,15 @@ def posterior(model: Model, weights: FloatArray) -> Mixture:
     pixel, fixed = np.diag((model.pixel_std[kept] * scale) ** 2), np.diag((model.fixed_std[kept] * scale) ** 2)
     noise = (pens**2)[:, None, None] * shape + (factors**2)[:, None, None] * pixel + fixed
     root = np.linalg.inv(np.linalg.cholesky(noise))
-    white_y, white = root @ model.y[kept], root @ model.design[kept]
+    # Solved for what the prior means leave, and misfits summed from residuals: exact lengths leave little of either.
+    off = model.y[kept] - model.design[kept] @ model.prior_mean
+    white_off, white = root @ off, root @ model.design[kept]
     precision = np.swapaxes(white, 1, 2) @ white + np.diag(model.prior_precision)
-    pull = np.einsum("gnp,gn->gp", white, white_y) + model.prior_precision * model.prior_mean
     covariances = np.linalg.inv(precision)
-    means = np.einsum("gij,gj->gi", covariances, pull)
-    misfit = (white_y**2).sum(axis=1) + model.prior_precision @ model.prior_mean**2 - (means * pull).sum(axis=1)
+    shifts = np.einsum("gij,gnj,gn->gi", covariances, white, white_off)
+    residuals = white_off - np.einsum("gnp,gp->gn", white, shifts)
+    misfit = (residuals**2).sum(axis=1) + shifts**2 @ model.prior_precision
+    means = model.prior_mean + shifts
     volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1) - np.linalg.slogdet(precision)[1] / 2
     constant = (np.log(model.prior_precision).sum() - kept.sum() * np.log(2 * np.pi)) / 2
     log_belief = volume - misfit / 2 + _log_prior(pens, factors)

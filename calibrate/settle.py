@@ -1,6 +1,9 @@
 """Which lengths carry a scale, and what they say of it: weights and posterior found in turn.
 
-A length is drawn with the pen's usual error, or with three times that, or has nothing to do with its figure.
+A length is drawn with the pen's usual error, or with three times that, or has nothing to do with its figure. On a few
+sheets there is a fourth kind: figures that are wrong alike, by one factor near 1, as where a part was made longer and
+not drawn anew, or one mark is misread throughout. Where some lengths agree on a factor of their own, that is weighed
+against a sheet without such a fault, and what is said of the scale holds both.
 """
 
 from collections.abc import Sequence
@@ -8,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import expit
 from scipy.stats import norm
 
@@ -38,6 +42,12 @@ SETTLED = 1e-3
 VAGUE = 1e-6
 """Precision of a group's log scale beforehand: nothing is known."""
 LEAST_TRUST = 0.05
+FAULTY_SHEETS, FAULTY_SHARE = 0.05, 0.1
+"""Share of sheets on which figures are wrong alike, and of the figures on those (no source)."""
+FAULT_STD, LARGEST_FAULT = 0.05, 0.15
+"""Standard deviation of the log of their factor beforehand; those beyond the second are out of every fit anyway."""
+FAULT_STDS, LEAST_ALIKE = 3.0, 1.5
+"""Lengths so many standard deviations off the scale are looked at, and make a fault where more than one agree."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +57,10 @@ class Settled:
     mixture: Mixture
     weights: FloatArray
     log_evidence: float
+
+    def weighed(self, share: float) -> "Settled":
+        """The same, of which so much was believed beforehand."""
+        return replace(self, log_evidence=self.log_evidence + float(np.log(share)))
 
     def or_else(self, other: "Settled") -> "Settled":
         """Where either may be true: the weights stay those of the first."""
@@ -76,8 +90,24 @@ def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) ->
 
 
 def settled(lengths: Sequence[Length], start: Sequence[float], known: Stretch, stretch: float | None = None) -> Settled:
-    """The fit from the vote's scale and a stretch to start with; searches that end apart count by their evidence."""
-    found = [_settled_from(lengths, start, known, stretch, spread) for spread in BEGINNINGS]
+    """The fit from the vote's scale and a stretch to start with.
+
+    Searches that end apart count by their evidence, and so do sheets with figures that are wrong alike.
+    """
+    ends = [_settled_from(lengths, start, known, stretch, spread) for spread in BEGINNINGS]
+    sound = _together(ends)
+    faulty = [
+        _settled_from(lengths, at, known, stretch, BEGINNINGS[0], fault)
+        for at, fault in _faults(lengths, start, stretch or known.mean)
+    ]
+    if not faulty:
+        return sound
+    either = (sound.weighed(1 - FAULTY_SHEETS), *(one.weighed(FAULTY_SHEETS / len(faulty)) for one in faulty))
+    return reduce(Settled.or_else, sorted(either, key=lambda one: -one.log_evidence))
+
+
+def _together(found: Sequence[Settled]) -> Settled:
+    """Searches that end apart, weighed by their evidence."""
     ends: list[Settled] = []
     for each in sorted(found, key=lambda one: -one.log_evidence):
         if all(np.abs(each.weights - other.weights).max() > CARRIES for other in ends):
@@ -85,37 +115,94 @@ def settled(lengths: Sequence[Length], start: Sequence[float], known: Stretch, s
     return reduce(Settled.or_else, ends)
 
 
+def _faults(lengths: Sequence[Length], start: Sequence[float], stretch: float) -> list[tuple[list[float], float]]:
+    """Starting scales and log factors under which some lengths may be wrong alike; either kind may be the wrong one."""
+    off = np.array([each.log_ratio - start[each.group] - stretch * each.cos2 / 2 for each in lengths])
+    std = np.array([np.hypot(PEN_START_MM, each.std_mm) / each.measured_mm for each in lengths])
+    far = np.flatnonzero((np.abs(off) > FAULT_STDS * std) & (np.abs(off) < LARGEST_FAULT))
+    if len(far) < LEAST_ALIKE:
+        return []
+    z = (off[far, None] - off[far]) / np.hypot(std[far, None], std[far])
+    alike = np.exp(-0.5 * z**2)
+    best = int(np.argmax(alike.sum(axis=1)))
+    if alike[best].sum() < LEAST_ALIKE:
+        return []
+    fault = float(np.average(off[far], weights=alike[best] / std[far] ** 2))
+    return [(list(start), fault), ([each + fault for each in start], -fault)]
+
+
 def _settled_from(
-    lengths: Sequence[Length], start: Sequence[float], known: Stretch, stretch: float | None, spread: float
+    lengths: Sequence[Length],
+    start: Sequence[float],
+    known: Stretch,
+    stretch: float | None,
+    spread: float,
+    fault: float | None = None,
 ) -> Settled:
-    """Weights and posterior in turn."""
+    """Weights and posterior in turn; ``fault`` is the log factor, to start with, of figures that are wrong alike."""
     model = _model(lengths, start, known)
     measured = np.array([each.measured_mm for each in lengths])
     right = np.array([max(each.trust, LEAST_TRUST) * (1 - PRINT_WRONG - LINE_WRONG) for each in lengths])
     blind = 1 / (BLIND_RANGE * measured)
     parameters = model.prior_mean if stretch is None else np.append(model.prior_mean[:-1], stretch)
-    pen, weights = PEN_START_MM, np.zeros(len(lengths))
+    pen, kinds = PEN_START_MM, Kinds(np.zeros(len(lengths)), np.zeros(len(lengths), np.bool_))
     for turn in range(ITERATIONS):
         sigma = np.hypot(model.sigma(max(pen, LEAST_PEN_MM)), measured * spread / 2**turn)
-        before, weights = weights, _weights(model.y - model.design @ parameters, sigma, right, blind)
-        mixture = posterior(model, weights)
+        residual = model.y - model.design @ parameters
+        before = kinds
+        kinds = _kinds(residual, sigma, right, blind, None if fault is None else residual - fault * measured)
+        if fault is None:
+            mixture = posterior(model, kinds.weights)
+        else:
+            mixture = posterior(_with_fault(model, measured * kinds.faulty), kinds.weights)
+            fault, mixture = float(mixture.mean[-1]), mixture.without_last()
         parameters, pen = mixture.mean, mixture.pen_mm
-        if np.abs(weights - before).max() < SETTLED:
+        if np.abs(kinds.weights - before.weights).max() < SETTLED:
             break
-    return Settled(mixture, weights, _evidence(mixture, weights, right, blind))
+    carrying = np.where(kinds.faulty, 0.0, kinds.weights)
+    return Settled(mixture, carrying, _evidence(mixture, kinds, right, blind, alike=fault is not None))
 
 
-def _weights(residual: FloatArray, sigma: FloatArray, right: FloatArray, blind: FloatArray) -> FloatArray:
-    """Expected precision of each length, relative to the pen's usual."""
+def _with_fault(model: Model, faulty_mm: FloatArray) -> Model:
+    """The model with one more term, the log factor of figures that are wrong alike."""
+    return replace(
+        model,
+        design=np.column_stack([model.design, faulty_mm]),
+        prior_mean=np.append(model.prior_mean, 0.0),
+        prior_precision=np.append(model.prior_precision, FAULT_STD**-2),
+    )
+
+
+@dataclass(frozen=True)
+class Kinds:
+    """Weight of each length, and whether its figure is one of those that are wrong alike."""
+
+    weights: FloatArray
+    faulty: NDArray[np.bool_]
+
+
+def _kinds(
+    residual: FloatArray, sigma: FloatArray, right: FloatArray, blind: FloatArray, from_fault: FloatArray | None
+) -> Kinds:
+    """Expected precision of each length, relative to the pen's usual; ``from_fault``: residuals if wrong alike."""
     z = residual / sigma
     usual = right * (1 - WIDE_SHARE) * norm.pdf(z) / sigma
     wide = right * WIDE_SHARE * norm.pdf(z / WIDE) / (WIDE * sigma)
-    weights = (usual + wide / WIDE**2) / (usual + wide + (1 - right) * blind)
-    return np.asarray(np.where(np.abs(z) < OUTLIER_Z, weights, 0.0), np.float64)
+    neither = (1 - right) * blind
+    if from_fault is None:
+        weights = (usual + wide / WIDE**2) / (usual + wide + neither)
+        return Kinds(np.where(np.abs(z) < OUTLIER_Z, weights, 0.0), np.zeros(len(z), np.bool_))
+    usual, wide = usual * (1 - FAULTY_SHARE), wide * (1 - FAULTY_SHARE)
+    fault_z = from_fault / sigma
+    alike = FAULTY_SHARE * norm.pdf(fault_z) / sigma
+    faulty = alike > usual + wide
+    weights = np.where(faulty, alike, usual + wide / WIDE**2) / (usual + wide + alike + neither)
+    kept = np.where(faulty, np.abs(fault_z), np.abs(z)) < OUTLIER_Z
+    return Kinds(np.where(kept, weights, 0.0), faulty & kept)
 
 
-def _evidence(mixture: Mixture, weights: FloatArray, right: FloatArray, blind: FloatArray) -> float:
-    """Log evidence of all lengths: those that carry, those drawn with the wide error, and those out of it."""
-    kept = weights > 0
-    share = np.where(weights > CARRIES, 1 - WIDE_SHARE, WIDE_SHARE)
-    return mixture.log_evidence + float(np.log(np.where(kept, right * share, (1 - right) * blind)).sum())
+def _evidence(mixture: Mixture, kinds: Kinds, right: FloatArray, blind: FloatArray, *, alike: bool) -> float:
+    """Log evidence of all lengths: those that carry, those drawn with the wide error, faulty ones, and the rest."""
+    sound = right * np.where(kinds.weights > CARRIES, 1 - WIDE_SHARE, WIDE_SHARE) * (1 - FAULTY_SHARE * alike)
+    kept = np.where(kinds.faulty, FAULTY_SHARE, sound)
+    return mixture.log_evidence + float(np.log(np.where(kinds.weights > 0, kept, (1 - right) * blind)).sum())

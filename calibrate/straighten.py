@@ -8,7 +8,7 @@ from calibrate.camera import eye_over
 from calibrate.check import check_is_drawing
 from calibrate.flat_map import bend_words
 from calibrate.moving import moved
-from calibrate.perspective import Flat, flatten_perspective
+from calibrate.perspective import Flat, flatten_perspective, has_parallel_sides
 from calibrate.resolution import judge, paper_mm_per_px, turned
 from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
 from calibrate.sizes import quad_sides_px, size_evidence
@@ -119,8 +119,9 @@ def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:
 
 def _sizes(resolution: Resolution, restored: Restored) -> tuple[str, ...]:
     quad, (height, width) = restored.sheet_quad_px, restored.ink.shape
-    size_px = (float(width), float(height)) if quad is None else quad_sides_px(quad)
-    return size_evidence(resolution, size_px, restored.pen_px, of_paper=quad is not None)
+    if quad is None or not has_parallel_sides(quad):
+        return size_evidence(resolution, (float(width), float(height)), restored.pen_px, of_paper=False)
+    return size_evidence(resolution, quad_sides_px(quad), restored.pen_px, of_paper=True)
 
 
 def _warnings(skew: Skew, turn_doubt: str | None, proportion: Proportion | None) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.borders import find_border, matching_border
+from calibrate.perspective import has_parallel_sides
 from calibrate.resolution import MM_PER_INCH
 from calibrate.sheet import FloatArray, KnownOf, LevelSheet, ScaleWitness
 from calibrate.sizes import matching_size, quad_sides_px
@@ -64,7 +65,7 @@ def witness_record(witness: ScaleWitness) -> dict[str, object]:
 
 
 def _size(sheet: LevelSheet, quad: FloatArray | None, mm_per_px: tuple[float, float]) -> tuple[ScaleWitness, ...]:
-    if quad is None or sheet.rectified:
+    if quad is None or sheet.rectified or not has_parallel_sides(quad):
         return ()
     sides_px = quad_sides_px(_from_top_left(sheet.flat_points(quad)))
     size = matching_size((sides_px[0] * mm_per_px[0], sides_px[1] * mm_per_px[1]))

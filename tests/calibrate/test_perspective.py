@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -12,6 +14,7 @@ from calibrate.record import calibration_record
 from calibrate.restore import restore
 from calibrate.sheet import ResolutionStatus, apply_homography
 from calibrate.straighten import straighten
+from calibrate.witnesses import paper_witnesses
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 
@@ -103,6 +106,19 @@ class TestProportion:
         seen = apply_homography(camera(*tilts), grid * [drawn.WIDTH, drawn.HEIGHT])
         theirs, _ = cv2.findHomography(seen, grid)
         assert apply_homography(from_quad(quad), seen) == pytest.approx(apply_homography(theirs, seen), abs=1e-4)
+
+
+class TestMisleadingEdges:
+    def test_lines_that_lie_flat_overrule_edges_of_the_paper_that_converge(self):
+        """A torn or stained corner: the paper's left edge is found three degrees askew; the drawing is a flat scan."""
+        page = page_of(drawn.noisy(drawn.sheet(1.0), 3, 3.0))
+        restored = restore(page)
+        askew = np.array([[0.0, 30], [drawn.WIDTH - 1, 5], [drawn.WIDTH - 1, drawn.HEIGHT - 1], [50, drawn.HEIGHT - 1]])
+        sheet = straighten(page, replace(restored, sheet_quad_px=askew))
+        assert not sheet.rectified
+        assert sheet.skew_deg == pytest.approx(1.0, abs=0.01)
+        assert sheet.resolution.status is ResolutionStatus.STATED
+        assert not any(source.source == "sheet size" for source in paper_witnesses(sheet, askew))
 
 
 class TestLines:

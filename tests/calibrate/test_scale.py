@@ -15,7 +15,7 @@ from calibrate.scale import ScaleFit, fit_scale
 def lengths(
     rng: np.random.Generator, count: int, log_scale: float, stretch: float, pen_mm: float, wrong: float = 0.0
 ) -> list[Length]:
-    found = []
+    found: list[Length] = []
     while len(found) < count:
         nominal, cos2 = rng.uniform(5, 200), float(rng.choice([1.0, -1.0, 0.0]))
         measured = nominal / np.exp(log_scale + stretch * cos2 / 2) + rng.normal(0, pen_mm)
@@ -127,6 +127,31 @@ def test_a_few_figures_wrong_by_the_same_three_per_cent_are_no_shaky_hand() -> N
     assert max(errors) < 0.005
 
 
+@pytest.mark.parametrize("pen_mm", [0.0005, 0.02, 0.15])
+@pytest.mark.parametrize("where", ["anywhere", "most of one axis"])
+def test_three_of_ten_figures_wrong_by_the_same_three_per_cent_stay_in_the_interval(pen_mm: float, where: str) -> None:
+    """Or the sheet is said to be open: never a scale beside the truth without a word."""
+    honest = 0
+    for seed in range(20):
+        rng = np.random.default_rng(500 + seed)
+        nominal = rng.uniform(20, 150, 10)
+        measured, cos2 = nominal / 2 + rng.normal(0, pen_mm, 10), np.where(np.arange(10) % 2, -1.0, 1.0)
+        nominal[rng.permutation(10)[:3] if where == "anywhere" else [0, 2, 4]] *= 1.03
+        fit = fitted([Length(0, m, 0.0025, n, c, 0.97) for m, n, c in zip(measured, nominal, cos2, strict=True)])
+        held = all(abs(fit.log_scale(0, c)[0] - np.log(2.0)) < fit.half_width(0, c) for c in (1.0, -1.0))
+        honest += held or SAID < fit.unusual < 0.99
+    assert honest >= 16
+
+
+def test_where_figures_agree_on_two_scales_the_interval_holds_both() -> None:
+    """Four exact lengths say one scale, four one that is two per cent larger: nobody can tell which are wrong."""
+    factors = np.repeat([1.0, 1.02], 4)
+    some = [Length(0, 20.0 * k, 0.003, 20.0 * k * f, 0.0) for k, f in zip(range(1, 9), factors, strict=True)]
+    fit = fitted(some)
+    for true in (0.0, np.log(1.02)):
+        assert abs(fit.log_scale(0, 0.0)[0] - true) < fit.half_width(0, 0.0)
+
+
 def test_edges_that_lengths_share_are_not_counted_twice() -> None:
     """Twelve lengths from one edge drawn off its place: their scale is less sure than that of twelve by themselves."""
     apart = [Length(0, 20.0 * k, 0.003, 20.0 * k, 1.0) for k in range(1, 13)]
@@ -185,3 +210,21 @@ def test_the_posterior_is_generalised_least_squares() -> None:
     precision = model.design.T @ inverse @ model.design + np.diag(model.prior_precision)
     textbook = np.linalg.solve(precision, model.design.T @ inverse @ model.y + model.prior_precision * model.prior_mean)
     assert mixture.mean == pytest.approx(textbook, abs=2e-4)
+
+
+def test_the_evidence_of_exact_lengths_hangs_on_how_they_agree_and_not_on_their_scale() -> None:
+    from calibrate.settle import _model, _with_fault
+    from calibrate.stretching import Stretch
+
+    exact = lengths(np.random.default_rng(3), 16, 0.0, 0.0, 0.0001)
+    faulty = np.where(np.arange(16) < 6, [each.measured_mm for each in exact], 0.0)
+    evidence = [
+        posterior(
+            _with_fault(
+                _model([replace(x, nominal_mm=x.nominal_mm * by) for x in exact], [np.log(by)], Stretch()), faulty
+            ),
+            np.ones(16),
+        ).log_evidence
+        for by in (1.0, 48.0)
+    ]
+    assert evidence[0] == pytest.approx(evidence[1], abs=0.01)
