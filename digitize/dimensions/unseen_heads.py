@@ -15,9 +15,14 @@ import math
 from collections.abc import Collection, Sequence
 from statistics import median
 
+import numpy as np
+from numpy.typing import NDArray
+
 from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg
 from digitize.dimensions.touching import stop_at
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+
+FloatArray = NDArray[np.float64]
 
 UNSEEN = "unseen"
 ENDS_AT_MM = 0.4
@@ -78,14 +83,23 @@ def stops_of(strokes: Strokes, paired: Collection[int], mm_per_px: float) -> tup
 def broken_pairs(carriers: Sequence[int], strokes: Strokes, mm_per_px: float) -> list[tuple[int, int]]:
     """Pairs of lines that are the two pieces of a dimension line broken for its figure: in line, paper between."""
     low, high = BREAK_MM[0] / mm_per_px, BREAK_MM[1] / mm_per_px
+    lines = [strokes.lines[i] for i in carriers]
+    ends = np.array([(*line.start, *line.end) for line in lines]).reshape(-1, 2, 2)
     found = []
-    for n, i in enumerate(carriers):
-        for j in carriers[n + 1 :]:
-            one, other = strokes.lines[i], strokes.lines[j]
-            near, far = inner_ends(one, other)
-            if low <= math.dist(near, far) <= high and are_in_line(one, other, mm_per_px):
-                found.append((i, j))
+    for n, line in enumerate(lines):
+        for k in np.flatnonzero(_off_axis(ends[n + 1 :], line) * mm_per_px <= IN_LINE_MM).tolist():
+            other = lines[n + 1 + k]
+            near, far = inner_ends(line, other)
+            if low <= math.dist(near, far) <= high and are_in_line(line, other, mm_per_px):
+                found.append((carriers[n], carriers[n + 1 + k]))
     return found
+
+
+def _off_axis(ends: FloatArray, axis: Line) -> FloatArray:
+    """How far the farther end of each line, shape (N, 2 ends, 2), lies off another line, in pixels."""
+    length = math.dist(axis.start, axis.end)
+    normal = np.array([-(axis.end[1] - axis.start[1]), axis.end[0] - axis.start[0]]) / length
+    return np.asarray(np.abs((ends - np.array(axis.start)) @ normal).max(axis=1), np.float64)
 
 
 def are_in_line(one: Line, other: Line, mm_per_px: float) -> bool:
