@@ -60,10 +60,14 @@ def chain_factors(
 
 @dataclass(frozen=True)
 class ChainWords:
-    """Sentences about the chains of one entry, and whether one of them is broken with none closing."""
+    """Sentences about the chains of one entry, and whether one of them is broken with none closing.
+
+    ``on_any_scale`` is True where that needs no scale to be seen.
+    """
 
     words: tuple[str, ...]
     broken: bool
+    on_any_scale: bool = False
 
 
 def chain_words(chains: Sequence[Chain], values: Mapping[int, TypedValue], unit: Unit) -> ChainWords:

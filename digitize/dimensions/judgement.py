@@ -152,7 +152,7 @@ def _sum_words(
     if not entry.options:
         return sums
     other = view_words(entry.options[0].value, views, bench.unit)
-    return ChainWords((*sums.words, *other.words), sums.broken or other.broken)
+    return ChainWords((*sums.words, *other.words), sums.broken or other.broken, other.broken)
 
 
 def _free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
@@ -191,7 +191,7 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
 
 
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
-    if w.error_bound > 0 and chain.broken and stand.z < DISPUTE_Z:
+    if chain.broken and (w.error_bound > 0 or chain.on_any_scale) and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
     likely = entry.options[0].probability >= LEAST_READING and (
         entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and _longer_would_show(entry, w))
