@@ -14,6 +14,7 @@ bow
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,12 +22,14 @@ from digitize.strokes.crossings import s_near
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.head import Head
 from digitize.strokes.page import Page
-from digitize.strokes.pieces import Piece, Track, with_runs
+from digitize.strokes.pieces import Piece, Track, run_extents, with_runs
 from digitize.strokes.primitives import Role
 
 ON_LINE_MM = 0.3
 TURN_DEG = 2.5
 WIDEST_FIGURE_MM = 60.0
+WIDE_GAP, LEAST_FIGURE_MM = 1.5, 1.5
+"""A gap that a figure makes in a dashed line is wider than those between dashes, and holds at least a small figure."""
 LEAST_LETTERING_SHARE = 0.08
 ACROSS_SINE = 0.4
 """An extension line stands across its dimension line at more than about 24 degrees."""
@@ -165,11 +168,22 @@ def find_broken_dashed(page: Page) -> None:
     Their arrowheads may be too small to be found.
     """
     dashed = [k for k in page.unknown() if page.pieces[k].dash == "dashed" and page.pieces[k].track.kind == LINE]
+    page.give([k for k in dashed if _passes_a_figure(page, page.pieces[k])], Role.DIMENSION)
+    dashed = [k for k in dashed if page.roles[k] is None]
     for a in dashed:
         for b in dashed:
             first, second = page.pieces[a], page.pieces[b]
             if a < b and _collinear(page, first, second) and _is_broken_for_figure(page, first, second):
                 page.give([a, b], Role.DIMENSION)
+
+
+def _passes_a_figure(page: Page, piece: Piece) -> bool:
+    """Whether one of a line's gaps is wider than the others and holds lettering."""
+    extents = run_extents(piece.track, piece.runs)
+    gaps = [(b, c) for (_, b), (c, _) in pairwise(extents)]
+    usual = float(np.median([c - b for b, c in gaps])) if gaps else 0.0
+    wide = [(b, c) for b, c in gaps if c - b >= WIDE_GAP * usual and c - b >= page.px(LEAST_FIGURE_MM)]
+    return any(_holds_lettering(page, piece.track.point(b), piece.track.point(c)) for b, c in wide)
 
 
 def _is_broken_for_figure(page: Page, first: Piece, second: Piece) -> bool:
