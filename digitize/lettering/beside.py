@@ -3,6 +3,7 @@
 Such a block is read both ways and both readings are kept, neither of them sure.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -33,6 +34,8 @@ FEWEST_IN_ROW = 2
 """One piece of ink is a mark; two as tall as figures are a row."""
 ROW_SHARE = 0.4
 """Belief that a block with a row beside it stands for itself."""
+ONE_WAY_DEG, STAGGERED_HEIGHTS = 5.0, 1.2
+"""Blocks that read the same way to this; how far one begins, and ends, before another in its line, in heights."""
 THROUGH = 0.95
 STRIP_HEIGHTS, TOUCH_GAP, PLAIN_STROKE = 0.8, 0.45, 1.5
 """How far beside a block touched figures are looked for, how near they stand, in figure heights; and the ink of a plain
@@ -67,14 +70,17 @@ def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> T
     return stretched(block, (start - left) / (right - left), (end - left) / (right - left))
 
 
-def has_row_beside(sheet: LevelSheet, block: TextBlock) -> bool:
+def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
     """Do figures stand right over or under a block, as the other one of two limits does?
 
-    Rows of notes and tables stand so too; blocks that belong to one are not asked.
+    Rows of notes and tables stand so too; blocks that belong to one are not asked. Figures of neighbouring dimension
+    lines stand so, staggered; limits begin or end in line.
     """
     if block.group is not None:
         return False
     crop = cut(sheet, block, LOOK_HEIGHTS)
+    frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
+    staggered = [other for other in others if _is_staggered(block, other)]
     height, width = crop.shape
     edge, size = LOOK_HEIGHTS * block.height_px, block.height_px
     _count, _labels, stats, _centres = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
@@ -85,9 +91,21 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock) -> bool:
         as_large = FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size
         outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
         if within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height:
+            if _claimed(_middle_in_level((x, y, w, h), frame), block, staggered):
+                continue
             figures += 1
             strokes += is_stroke(w, h, area)
     return figures >= FEWEST_IN_ROW and (figures, strokes) != (2, 2)  # two strokes are an inch mark set high
+
+
+def _is_staggered(block: TextBlock, other: TextBlock) -> bool:
+    """Do two blocks read the same way, each beginning or ending well before the other?"""
+    if other is block or abs(math.remainder(block.angle_deg - other.angle_deg, 360.0)) > ONE_WAY_DEG:
+        return False
+    turn = math.radians(block.angle_deg)
+    shadows = [[x * math.cos(turn) - y * math.sin(turn) for x, y in each.quad] for each in (block, other)]
+    steps = min(shadows[0]) - min(shadows[1]), max(shadows[0]) - max(shadows[1])
+    return steps[0] * steps[1] > 0 and min(map(abs, steps)) > STAGGERED_HEIGHTS * block.height_px
 
 
 def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:

@@ -23,6 +23,7 @@ from digitize.lettering.rows import (
     Row,
     split_rows,
     without_end_dashes,
+    without_false_pairs,
 )
 from digitize.lettering.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
 from digitize.lettering.text import Lettering
@@ -67,6 +68,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
+    rows = without_false_pairs(rows, height_px)
     perhaps = [row for row in rows if any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]

@@ -153,7 +153,7 @@ def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text]) -> list[Text
     blocks = [text.block for text in texts]
     return [
         doubted(text)
-        if has_row_beside(sheet, text.block) or has_touched_figure_beside(sheet, text.block, blocks)
+        if has_row_beside(sheet, text.block, blocks) or has_touched_figure_beside(sheet, text.block, blocks)
         else text
         for text in texts
     ]

@@ -25,6 +25,8 @@ LIKE_WIDTH, LIKE_WIDTH_LEVEL = 0.7, 0.5
 """A word may stand beside one of two limits that begin in line."""
 BEGIN_ALIKE = 0.65
 """Sloping letters of the lower row begin further left than those of the upper one."""
+SOLIDUS, SOLIDUS_LEAN = 1.2, 0.4
+"""Height and width of the stroke between a fraction's figures, in figure heights."""
 FEW_GLYPHS = 2
 FUSED_GAP, FEW_UNITS = 0.12, 3
 """Rows of so few letters so close are a fraction whose bar ran into one of its figures, in figure heights."""
@@ -165,7 +167,11 @@ def _gap_below(upper: Sequence[Unit], lower: Sequence[Unit]) -> float:
 
 def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> bool:
     """Two short lines of like width, close over each other."""
-    if any(unit.is_fraction for unit in (*upper, *lower)) or max(len(upper), len(lower)) > LIMITS_LONGEST:
+    units = (*upper, *lower)
+    if (
+        any(unit.is_fraction or _is_solidus(unit, height) for unit in units)
+        or max(len(upper), len(lower)) > LIMITS_LONGEST
+    ):
         return False
     spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
     widths = sorted(right - left for left, right in spans)
@@ -173,6 +179,27 @@ def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> 
     begin_alike = abs(spans[0][0] - spans[1][0]) < BEGIN_ALIKE * height and widths[0] > LIKE_WIDTH_LEVEL * widths[1]
     alike = shared > 0.8 * widths[0] and (widths[0] > LIKE_WIDTH * widths[1] or begin_alike)
     return _gap_below(upper, lower) < LIMITS_GAP * height and alike
+
+
+def _is_solidus(unit: Unit, height: float) -> bool:
+    """The stroke between the figures of a fraction: taller than they are, and aslant."""
+    return any(
+        item.part.look is Look.BAR and item.height > SOLIDUS * height and item.width > SOLIDUS_LEAN * height
+        for item in unit.items
+    )
+
+
+def without_false_pairs(rows: Sequence[Row], usual_height: float) -> list[Row]:
+    """The rows, those parted again that are two lines of other figures.
+
+    A word joined to a line of limits may show that there are none: the whole lines are not of like width.
+    """
+    return [piece for row in rows for piece in (_lines_of(row, usual_height) if row.is_pair else [row])]
+
+
+def _lines_of(row: Row, usual_height: float) -> list[Row]:
+    lines = rows_at(row.parts, row.angle_deg, usual_height)
+    return lines if sum(len(line.parts) for line in lines) == len(row.parts) else [row]
 
 
 def _split_wide_gaps(line: Sequence[Placed], height: float) -> list[list[Placed]]:

@@ -44,10 +44,19 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     figure = block(295, 298, 425, 342)
     lower = [(300, 300, 320, 340), (340, 300, 360, 340), (400, 300, 420, 340)]
     upper = [(300, 240, 320, 280), (340, 240, 360, 280), (400, 240, 420, 280)]
-    assert not has_row_beside(sheet_with_strokes(*lower), figure)
-    assert not has_row_beside(sheet_with_strokes(*lower, upper[0]), figure)
-    assert has_row_beside(sheet_with_strokes(*lower, *upper), figure)
+    assert not has_row_beside(sheet_with_strokes(*lower), figure, [])
+    assert not has_row_beside(sheet_with_strokes(*lower, upper[0]), figure, [])
+    assert has_row_beside(sheet_with_strokes(*lower, *upper), figure, [])
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
+
+
+def test_the_figure_of_a_neighbouring_line_stands_staggered() -> None:
+    """Limits begin or end in line, and a block that begins and ends well after another is no limit of it."""
+    figure = block(295, 298, 425, 342)
+    sheet = sheet_with_strokes(*[(x, y, x + 20, y + 40) for x, y in ((300, 300), (400, 300), (360, 240), (400, 240))])
+    assert not has_row_beside(sheet, figure, [figure, block(355, 238, 525, 282)])
+    for limit in (block(295, 238, 425, 282), block(295, 238, 525, 282), block(355, 238, 430, 282)):
+        assert has_row_beside(sheet, figure, [figure, limit])
 
 
 def test_a_figure_that_a_leader_touches_makes_the_block_doubtful() -> None:

@@ -108,6 +108,28 @@ def test_limits_are_one_stack() -> None:
     assert block_at(found, (500, 400)).layout is Layout.STACK
 
 
+def test_staggered_figures_of_neighbouring_lines_are_no_limits() -> None:
+    """The second word of one and the first of the other look like limits, until their other words are seen."""
+    board = Board()
+    pitch = lettered("2.875", 3.5).shape[1] + 30
+    for text, column, y in (("2.875", 0, 400), ("1.002", 1, 400), ("3.625", 1, 456), ("1.003", 2, 456)):
+        board.write(text, (400 + column * pitch, y))
+    found = find_lettering(framed(board))
+    assert [block.layout for block in found.blocks] == [Layout.ROW] * 2
+
+
+def test_a_word_over_a_fraction_with_a_slanting_stroke_is_no_limit() -> None:
+    board = Board()
+    board.write("DIA", (478, 398))
+    board.write("3", (432, 462))
+    board.write("3", (470, 449), 2.2)
+    board.line((466, 492), (510, 430))
+    board.write("4", (512, 474), 2.2)
+    found = find_lettering(framed(board))
+    block_at(found, (478, 398))
+    block_at(found, (476, 461))
+
+
 def test_rows_of_a_note_are_rows_of_one_group() -> None:
     board = Board()
     for row, text in enumerate(("BREAK SHARP EDGES", "REMOVE ALL BURRS", "STAMP PART NUMBER")):
