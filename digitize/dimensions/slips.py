@@ -31,11 +31,13 @@ def longer_figure(value: TypedValue, measured: float, slack: float) -> Fraction 
     ...     return longer_figure(parse(text).values[0], measured, 0.01)
     >>> shown('1/8"', 1.126), shown('2"', 2.624), shown(".875", 2.874), shown("62", 162.0), shown('1/8"', 0.62)
     (Fraction(9, 8), Fraction(21, 8), Fraction(23, 8), Fraction(162, 1), None)
+    >>> shown('5"', 1.626), shown('5"', 1.76), shown('4"', 1.5)
+    (Fraction(13, 8), None, None)
     """
     if value.kind is Kind.ANGLE or not value.nominal or slack <= 0:
         return None
     for longer in _longer(value, measured):
-        if longer > value.nominal and abs(float(longer) - measured) <= slack:
+        if longer > 0 and longer != value.nominal and abs(float(longer) - measured) <= slack:
             return longer
     return None
 
@@ -47,10 +49,19 @@ def _longer(value: TypedValue, measured: float) -> Iterator[Fraction]:
     if value.style == "integer":
         if value.unit is not Unit.MM:
             yield Fraction(round(measured * FINEST_INCH), FINEST_INCH) if int(measured) == nominal else Fraction(0)
+            yield from _with_numerator(nominal, measured)
         near = str(round(measured))
         yield Fraction(near) if near.endswith(str(nominal)) or near.startswith(str(nominal)) else Fraction(0)
     elif nominal < 1 and 0 < whole < MOST_WHOLE:
         yield nominal + whole
+
+
+def _with_numerator(nominal: Fraction, measured: float) -> Iterator[Fraction]:
+    """Mixed numbers near the measured size of which the reading is the numerator alone."""
+    for denominator in (2, 4, 8, FINEST_INCH):
+        part = nominal / denominator
+        if part < 1 and part.denominator == denominator:
+            yield part + max(round(measured - float(part)), 0)
 
 
 def without_point(one: TypedValue, other: TypedValue) -> bool:
