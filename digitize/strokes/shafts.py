@@ -21,6 +21,8 @@ from digitize.strokes.pieces import Piece
 
 LEAST_SHAFT = 1.3
 """A shaft is longer than its head by this; a shorter piece may be a barb."""
+LEAST_TAIL = 1.15
+"""A shaft so little longer than its head is one where another head faces it."""
 NO_SHAFT, NO_HEAD = -1, -2
 ON_AXIS_MM = 0.12
 SHAFT_TURN_DEG = 6.0
@@ -44,7 +46,8 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     may_be = [n for n, head in enumerate(heads) if owners[n] != NO_HEAD or _is_within(pieces[head.piece], head)]
     for n in may_be:
         if owners[n] == NO_HEAD and _is_paired(ground, heads[n], [heads[k] for k in may_be]):
-            owners[n] = NO_SHAFT
+            has_tail = pieces[heads[n].piece].length >= LEAST_TAIL * heads[n].length
+            owners[n] = heads[n].piece if has_tail else NO_SHAFT
     sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
@@ -58,8 +61,8 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
 
 
 def _is_within(piece: Piece, head: Head) -> bool:
-    """Whether a piece is no longer than the head that was found on it, so that its shaft may be one not traced."""
-    return piece.track.kind == LINE and piece.length <= BARB_SHARE * head.length
+    """Whether a piece is hardly longer than the head that was found on it, so that its shaft may be one not traced."""
+    return piece.track.kind == LINE and piece.length <= LEAST_SHAFT * head.length
 
 
 def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:

@@ -69,6 +69,17 @@ def test_heads_that_point_inwards_from_outside() -> None:
     assert [(round(h.tip[0]), round(h.direction_deg) % 360) for h in heads] == [(150, 0), (270, 180)]
 
 
+@pytest.mark.parametrize("tail", [38.0, 42.0, 45.0, 50.0])
+def test_facing_heads_need_hardly_any_tail(tail: float) -> None:
+    """Heads 36 px long on lines that end a little behind them."""
+    picture = Picture(420, 240).line((160, 40), (160, 200)).line((250, 40), (250, 200))
+    picture.line((160 - tail, 120), (160, 120)).head((160, 120), 0.0)
+    picture.line((250, 120), (250 + tail, 120)).head((250, 120), 180.0)
+    heads = sorted(traced(picture).arrowheads, key=lambda head: head.tip)
+    assert [head.tip[0] for head in heads] == pytest.approx([160, 250], abs=0.5)
+    assert [head.form for head in heads] == ["filled", "filled"]
+
+
 def test_a_leader_head_on_a_circle() -> None:
     picture = Picture(300, 300).arc((120, 120), 70.0, width=6.0)
     tip = (120 + 70 * np.cos(np.radians(40)), 120 + 70 * np.sin(np.radians(40)))
