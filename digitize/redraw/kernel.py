@@ -10,7 +10,7 @@ from typing import Any
 
 from calibrate.errors import InputError, TraceclothError
 from digitize.redraw.dxf import Corner
-from digitize.redraw.solid import SolidPlan, Turned, flat, volume_mm3
+from digitize.redraw.solid_shape import SolidPlan, Turned, flat, volume_mm3
 
 VOLUME_SHARE = 5e-4
 """A solid whose volume is further from its outlines' own is not written."""

@@ -9,7 +9,8 @@ from calibrate.lengths import parse_length
 from digitize.dimensions.table import Reconciled
 from digitize.gears.finding import GearFinding
 from digitize.redraw.kernel import check_installed, write_files
-from digitize.redraw.solid import Missing, SolidPlan, parts_of, plan_solid
+from digitize.redraw.solid import plan_solid
+from digitize.redraw.solid_shape import Missing, SolidPlan, parts_of
 from digitize.redraw.solved import solve_part
 from digitize.report.files import LAST, staged
 from digitize.report.frame import Frame, Length, sheet_frame

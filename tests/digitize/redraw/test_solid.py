@@ -26,7 +26,8 @@ from digitize.lettering.text import Kind
 from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
 from digitize.redraw.make_solid import FILES, SolidOrder, made_solid, make_solid
-from digitize.redraw.solid import Missing, SolidPlan, plan_solid, volume_mm3
+from digitize.redraw.solid import plan_solid
+from digitize.redraw.solid_shape import Missing, SolidPlan, volume_mm3
 from digitize.redraw.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
@@ -160,6 +161,42 @@ def test_a_gear_has_the_width_of_its_side_or_asks_for_it() -> None:
     unproven = plan(gear_with_side(), gear=agreed_gear(State.UNPROVEN))
     assert isinstance(unproven, Missing)
     assert "unproven" in unproven.why
+
+
+def test_a_gear_whose_bore_does_not_close_is_refused() -> None:
+    """Without the check the solid would have no bore, and say nothing."""
+    print_ = gear_with_side()
+    radius_px = 12.7 / print_.x_mm_per_px
+    open_bore = [
+        replace(each, sweep_deg=200.0) if abs(each.radius_px - radius_px) < 1 else each for each in print_.arcs
+    ]
+    assert open_bore != print_.arcs
+    print_.arcs = open_bore
+    found = plan(print_, gear=agreed_gear())
+    assert isinstance(found, Missing)
+    assert "close nothing" in found.why
+
+
+def test_a_slot_that_does_not_close_is_no_plain_plate() -> None:
+    print_ = plate()
+    print_.view = "V1"
+    print_.path((60.0, 110.0), (90.0, 110.0), (90.0, 115.0))
+    found = plan(print_)
+    assert isinstance(found, Missing)
+    assert "close nothing" in found.why
+
+
+def test_nothing_is_made_at_a_scale_that_is_not_proven() -> None:
+    print_ = plate()
+    reconciled = print_.reconciled()
+    views = print_.views()
+    scales = tuple(replace(print_.scale(view), known="" if view == views[1] else "known") for view in views)
+    part = solve_part(
+        print_.strokes(), replace(reconciled, scales=scales), None, sheet_frame(blank_sheet(), reconciled)
+    )
+    found = plan_solid(part, reconciled, None)
+    assert isinstance(found, Missing)
+    assert "not proven" in found.why
 
 
 def test_a_hub_without_sizes_is_asked_for() -> None:
