@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from digitize.dimensions.bolt_circles import WHOLE_DEG, equal_holes
+from digitize.dimensions.chain_tolerance import Link, stack
 from digitize.dimensions.chains import SAME_PLACE_MM, Interval, find_chains
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.projection import Extent, view_extents
@@ -251,5 +252,24 @@ def find_excess(rows: Sequence[Dimension], unit: Unit, mm_per_px: float) -> tupl
         if free or any(size is None for size in sizes):
             continue
         terms = [plain(row.value or Fraction(0), row.style) for row in members]
-        found.append(Reason.EXCESS.say(terms=" + ".join(terms[:-1]), total=terms[-1]))
+        words = [Reason.EXCESS.say(terms=" + ".join(terms[:-1]), total=terms[-1]), *_added_up(members)]
+        found.append("; ".join(words))
     return tuple(dict.fromkeys(found))
+
+
+def _added_up(members: Sequence[Dimension]) -> Iterator[str]:
+    """What the tolerances of a chain's links leave, beside that of its total; nothing where one has none."""
+    links = [Link(row.upper, row.lower) for row in members if row.upper is not None and row.lower is not None]
+    if len(links) < len(members) or len({row.unit for row in members}) > 1:
+        return
+    added, total = stack(links[:-1]), links[-1]
+    yield Reason.ADDED_UP.say(
+        worst=_deviations(added.upper, added.lower),
+        chance=f"{added.root_sum_square:.2g}",
+        own=_deviations(total.upper, total.lower),
+        unit=members[-1].unit.value,
+    )
+
+
+def _deviations(upper: Fraction, lower: Fraction) -> str:
+    return f"{float(upper):+g} {float(lower):+g}"

@@ -44,6 +44,7 @@ class Reason(StrEnum):
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
     LACKING = "no figure gives the {what} in view {view}: scaled from the print {size} +- {std} {unit}"
     EXCESS = "the chain {terms} = {total} is closed: one of its figures is more than a maker needs"
+    ADDED_UP = "its links allow {worst} {unit} together, +-{chance} where chance rules, and its total {own} {unit}"
 
     def say(self, **gaps: object) -> str:
         """Fill the gaps.
