@@ -5,10 +5,12 @@ Outside sources: ANSI B17.1 keys and UNC threads by `digitize.standards`; D = N 
 the rules of full-depth teeth.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -17,12 +19,12 @@ from digitize.dimensions.gear_rows import settle_gear_data
 from digitize.dimensions.judgement import Judged
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.standard_sizes import settle_standard_sizes
-from digitize.dimensions.table import State
+from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, Unit
 from digitize.standards.lookup import threads
 from digitize.strokes.primitives import Line, Role, Strokes, View
-from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
+from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_projection import box
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
@@ -50,6 +52,58 @@ def test_what_only_a_chain_tells_apart_is_not_agreed(victim: int, sixtyfourths: 
     rough = [drawn(value, i + 2, pen_px=px) for i, (value, px) in enumerate(zip(WIDTHS_IN[1:], shaky, strict=True))]
     result = sheet_with([*chain, *rough])
     assert row_of(result, figure(written[victim])).state is not State.AGREED
+
+
+MM_ON_SHEET = 25.4 / PX_PER_INCH
+"""Part mm a level px of the test sheets."""
+STYLES = {
+    "fraction": lambda n: figure(Fraction(n, 16)),
+    "decimal2": lambda n: f'{n / 16:.2f}"',
+    "decimal3": lambda n: f"{n / 16:.3f}",
+    "diameter": lambda n: f"Ø{figure(Fraction(n, 16))}",
+    "tolerance": lambda n: f"{n / 16:.3f} ±.002",
+    "limits": lambda n: f"{n / 16 + 0.001:.3f}\n{n / 16:.3f}",
+    "feet": lambda n: f"{n // 192}'-{figure(Fraction(n % 192, 16)) if n % 192 else '0' + chr(34)}",
+    "mm": lambda n: f"{n} mm",
+    "mm decimal": lambda n: f"{n + 0.5:.1f} mm",
+}
+"""How a number of units is written in each style: sixteenths of an inch, or millimetres."""
+UNITS = (31, 47, 66, 85, 107, 134, 158, 181)
+
+
+@settings(max_examples=24, deadline=None)
+@given(st.sampled_from(sorted(STYLES)), st.integers(0, 7), st.integers(1, 239), st.floats(-1.5, 1.5))
+def test_no_kind_or_style_of_figure_passes_where_the_drawing_tells_it_apart(
+    style: str, victim: int, wrong: int, pen_px: float
+) -> None:
+    """Each figure of a sheet is sound but one, which says a size that lies a pen's width or more off what is drawn."""
+    unit_mm = 1.0 if style.startswith("mm") else 25.4 / 16
+    assume(abs(wrong - UNITS[victim]) * unit_mm / MM_ON_SHEET * MM_PER_PX > 1.0)
+    written = [STYLES[style](wrong if i == victim else n) for i, n in enumerate(UNITS)]
+    assume(written.count(written[victim]) == 1)
+    rows = {row.text: row.state for row in in_style(style, written, pen_px).dimensions}
+    assert rows[written[victim]] is not State.AGREED
+
+
+@pytest.mark.parametrize("style", sorted(STYLES))
+def test_a_sound_sheet_is_agreed_in_each_style(style: str) -> None:
+    """Else the property above would hold for nothing."""
+    states = [row.state for row in in_style(style, [STYLES[style](n) for n in UNITS], 0.0).dimensions]
+    assert states.count(State.AGREED) >= 6
+
+
+def in_style(style: str, written: Sequence[str], pen_px: float) -> Reconciled:
+    """Lengths of so many units with these figures, drawn a pen's error too long and too short in turn."""
+    unit_mm, half = (1.0 if style.startswith("mm") else 25.4 / 16), 0.5 * style.startswith("mm decimal")
+    lengths = [
+        Drawn(
+            (150.0, 200.0 + 300 * i),
+            (150.0 + (n + half) * unit_mm / MM_ON_SHEET + pen_px * (-1) ** i, 200.0 + 300 * i),
+            sure(text),
+        )
+        for i, (n, text) in enumerate(zip(UNITS, written, strict=True))
+    ]
+    return sheet_with(lengths)
 
 
 def judged_as(text: str, number: int, state: State = State.UNPROVEN) -> list[Judged]:
