@@ -38,7 +38,7 @@ def marked_views(entries: Sequence[Entry], texts: Sequence[Text], strokes: Strok
     frozenset of str
         All views where a title block says it of the whole sheet.
     """
-    drawn = [view for view in strokes.views if view.kind == "view" and _extent(view) * mm_per_px >= LEAST_VIEW_MM]
+    drawn = [view for view in strokes.views if view.kind == "view" and extent(view) * mm_per_px >= LEAST_VIEW_MM]
     marked: set[str] = set()
     for entry in entries:
         if entry.value is None or entry.value.kind is not Kind.NOTE or not entry.value.not_to_scale:
@@ -46,8 +46,8 @@ def marked_views(entries: Sequence[Entry], texts: Sequence[Text], strokes: Strok
         if entry.reading < LEAST_READING or not drawn:
             continue
         at = texts[entry.text].block.centre
-        blocks = [view for view in strokes.views if view.kind == "title_block" and _gap(view, at) == 0]
-        marked |= {view.id for view in drawn} if blocks else {min(drawn, key=lambda view: _gap(view, at)).id}
+        blocks = [view for view in strokes.views if view.kind == "title_block" and gap(view, at) == 0]
+        marked |= {view.id for view in drawn} if blocks else {min(drawn, key=lambda view: gap(view, at)).id}
     return frozenset(marked)
 
 
@@ -63,12 +63,13 @@ def off_scale_words(scales: Sequence[ViewScale]) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _extent(view: View) -> float:
+def extent(view: View) -> float:
+    """Longer side of a view's box, in pixels."""
     left, top, right, bottom = view.box
     return max(right - left, bottom - top)
 
 
-def _gap(view: View, at: Point) -> float:
+def gap(view: View, at: Point) -> float:
     """Squared distance of a point from a view's box, 0 inside."""
     left, top, right, bottom = view.box
     dx, dy = max(left - at[0], 0.0, at[0] - right), max(top - at[1], 0.0, at[1] - bottom)

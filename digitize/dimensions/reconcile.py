@@ -27,6 +27,7 @@ from digitize.dimensions.given import given_by_person, of_main_view
 from digitize.dimensions.governed import allowances, under_notes
 from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.lacking import find_excess, find_lacking
+from digitize.dimensions.noted_views import noted_ratios
 from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.other_views import seen_elsewhere
 from digitize.dimensions.projection import twins
@@ -100,7 +101,8 @@ def reconcile(
     bars = () if bar is None else (of_main_view(bar.length, entries),)
     given = (*given_by_person(sheet, strokes), *bars)
     level_with, bent = twins(strokes, mm_per_px), strokes.strain_std > 0
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, level_with, marked, given, bent=bent)
+    ratios = noted_ratios(texts, strokes, fields.get("scale", ""), mm_per_px)
+    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, level_with, marked, given, ratios=ratios, bent=bent)
     scaled = replace(scaled, crooked=sheet.bend is not None and not sheet.bend.corrected)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None

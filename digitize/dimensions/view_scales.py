@@ -74,7 +74,8 @@ class Scaled:
     ``noted`` the last of the lengths stands for the sheet's scale note. ``stretch`` is what the circles say of it.
     ``marked`` are the views that the print says are not to scale; ``scaleless`` those whose lengths fit none.
     ``others`` maps the places in ``lengths`` of those that are no dimensions to what they are. ``crooked`` is True of a
-    sheet that does not lie flat, nobody knows how.
+    sheet that does not lie flat, nobody knows how. ``ratio_of`` holds views that are drawn to another scale than the
+    rest of their group by the notes beside them.
     """
 
     lengths: tuple[Length, ...]
@@ -88,6 +89,11 @@ class Scaled:
     scaleless: frozenset[str] = frozenset()
     others: Mapping[int, str] = field(default_factory=dict)
     crooked: bool = False
+    ratio_of: Mapping[str, float] = field(default_factory=dict)
+
+    def ratio(self, view: str | None) -> float:
+        """Part mm per paper mm of a view over that of its group."""
+        return self.ratio_of.get(view or "", 1.0)
 
     def leave_out(self, entry: int) -> ScaleFit | None:
         """The fit without one entry's own length."""
@@ -173,6 +179,7 @@ def scale_views(
     marked: frozenset[str] = frozenset(),
     given: Sequence[GivenLength] = (),
     *,
+    ratios: Mapping[str, float] | None = None,
     bent: bool = False,
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
@@ -194,6 +201,8 @@ def scale_views(
         Views that the print says are not to scale: they keep a scale of their own, or have none.
     given : sequence of GivenLength, optional
         Lengths from elsewhere than the figures.
+    ratios : mapping of view to float, optional
+        How the scale of a view differs from the sheet's by its own note; heeded where its figures bear it out.
     bent : bool
         True where the standard errors of lengths are those that a bend leaves.
 
@@ -218,7 +227,11 @@ def scale_views(
         lengths.append(Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * note, 0.0, 0.9, drawn=False))
     if not lengths:
         return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
-    groups, starts = _group(lengths, len(views), {number[view] for view in marked if view in number})
+    out_of = {number[view] for view in marked if view in number}
+    lengths, ratio_of = _obeying(
+        lengths, {number[view]: r for view, r in (ratios or {}).items() if view in number}, out_of
+    )
+    groups, starts = _group(lengths, len(views), out_of)
     _share(groups, {number[view]: [number[o] for o in others] for view, others in (level_with or {}).items()}, lengths)
     group_of: dict[str | None, int | None] = {view or None: groups[number[view]] for view in views}
     kept = [i for i, length in enumerate(lengths) if groups[length.group] is not None]
@@ -234,8 +247,31 @@ def scale_views(
     named = [each.source for each in given] + [SCALE_NOTE] * noted
     others = {place[i]: name for i, name in enumerate(named, len(length_of)) if i in place}
     return _doubting(
-        Scaled(regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}, others)
-    )
+        Scaled(
+            regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}, others,
+            ratio_of={views[view]: ratio for view, ratio in ratio_of.items()},
+        )
+    )  # fmt: skip
+
+
+def _obeying(
+    lengths: list[Length], ratios: Mapping[int, float], marked: Collection[int]
+) -> tuple[list[Length], dict[int, float]]:
+    """Lengths of views with a scale note of their own as they would be at the sheet's scale, where most fit it so."""
+    plain = [length for length in lengths if length.group not in ratios and length.group not in marked]
+    obeyed: dict[int, float] = {}
+    if not plain:
+        return lengths, obeyed
+    main, _ = vote(plain)
+    for view, ratio in ratios.items():
+        own = [_at_ratio(length, ratio) for length in lengths if length.group == view]
+        if own and view not in marked and sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
+            obeyed[view] = ratio
+    return [_at_ratio(length, obeyed.get(length.group, 1.0)) for length in lengths], obeyed
+
+
+def _at_ratio(length: Length, ratio: float) -> Length:
+    return replace(length, nominal_mm=length.nominal_mm / ratio)
 
 
 def _doubting(scaled: Scaled) -> Scaled:
@@ -339,8 +375,11 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
     fit = scaled.fit
     support = [scaled.carriers(group) for group in range(len(scaled.starts))]
     grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
-    # A view that the print marks as not to scale never lends the sheet its own.
-    order = sorted(grouped, key=lambda item: (item[0] in scaled.marked, -support[item[1]], item[0] or ""))
+    # A view that the print marks as not to scale, or as larger, never lends the sheet its own.
+    order = sorted(
+        grouped,
+        key=lambda item: (item[0] in scaled.marked, scaled.ratio(item[0]) != 1.0, -support[item[1]], item[0] or ""),
+    )
     drawn = tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
     none = ViewScale("", mm_per_px, mm_per_px, 0.0, 0.0, 0, fit.pen_std_mm, not_to_scale=True)
     without_scale = (
@@ -351,7 +390,8 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
 
 def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_per_px: float) -> ViewScale:
     (x, x_std), (y, y_std) = fit.log_scale(group, 1.0), fit.log_scale(group, -1.0)
-    x_scale, y_scale = math.exp(x) * mm_per_px, math.exp(y) * mm_per_px
+    ratio = scaled.ratio(view)
+    x_scale, y_scale = ratio * math.exp(x) * mm_per_px, ratio * math.exp(y) * mm_per_px
     stds = x_scale * x_std, y_scale * y_std
     halves = x_scale * fit.half_width(group, 1.0), y_scale * fit.half_width(group, -1.0)
     return ViewScale(
@@ -362,7 +402,7 @@ def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_
         scaled.carriers(group),
         fit.pen_std_mm,
         known=_known(scaled, group),
-        part_per_paper=math.exp((x + y) / 2),
+        part_per_paper=ratio * math.exp((x + y) / 2),
         half_width_95=halves,
         marked_not_to_scale=view in scaled.marked,
     )

@@ -102,7 +102,7 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     measured = entry.measured.size * bench.mm_per_px
     pen = max(fit.pen_std_mm, LEAST_PEN_MM)
     sigma = math.sqrt(pen**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)
-    part_per_paper = math.exp(log_scale)
+    part_per_paper = math.exp(log_scale) * bench.scaled.ratio(entry.view)
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
     doubtful = bench.in_doubt(entry.value)
     bound = 0.0 if doubtful else bench.scaled.error_bound(group)
