@@ -31,6 +31,8 @@ FLOW_TURN_DEG = 40.0
 FOOT_TURN_DEG = 10.0
 SLENDER_SINE = 0.2
 """Strokes that meet at less than some 12 degrees run into each other long before they cross."""
+FINER_SHARE = 0.7
+"""A line of the finer pen is narrower than an edge by this (ISO 128-20: half as wide)."""
 STEP_PX = 0.25
 SNAP_INKED = 0.8
 
@@ -99,15 +101,17 @@ def _snapped(bench: Bench, table: Table, k: int) -> Piece:
 def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
     """Return the s of the best meeting point within reach of an end that ink leads to; else the end as it was.
 
-    The nearest is best; but a stroke is drawn on to a meeting rather than cut back to one that it has passed.
+    The nearest is best; but a stroke is drawn on to a meeting rather than cut back to one that it has passed, and an
+    edge that has one with another edge does not end on the section line that runs through their corner.
     """
     piece = table.pieces[k]
     x, y = piece.track.point(s)
     reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
-    best, best_at = (True, np.inf), s
+    best, best_at = (True, True, np.inf), s
     for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)).tolist():
         if other == k:
             continue
+        is_finer = bool(table.width[other] < FINER_SHARE * piece.width)
         for point, sine in meets(piece.track, table.pieces[other].track):
             at = s_near(piece.track, point, s)
             limit = reach[other] if sine > SLENDER_SINE else max(reach[other], _merging(bench, piece, table, other))
@@ -116,7 +120,7 @@ def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
             if not _on(table.pieces[other], point, limit):
                 continue
             inked = sign * (at - s) <= 0 or inked_share(bench.ground, piece.track, *sorted((s, at))) > SNAP_INKED
-            rank = sign * (at - s) < -0.5 * piece.width, abs(at - s)
+            rank = is_finer, sign * (at - s) < -0.5 * piece.width, abs(at - s)
             if abs(at - s) <= limit and rank < best and inked:
                 best, best_at = rank, at
     if sign * (best_at - s) < -0.5 * piece.length:

@@ -1,5 +1,7 @@
 """Pieces joined, dashes gathered, ends set: small drawings traced to strokes."""
 
+import math
+
 import numpy as np
 import pytest
 
@@ -66,6 +68,16 @@ def test_corners_close() -> None:
     for corner in corners:
         met = [end for line in lines for end in (line.start, line.end) if np.hypot(*np.subtract(end, corner)) < 0.3]
         assert len(met) == 2
+
+
+@pytest.mark.parametrize("past", [-2.0, 1.0, 3.0])
+def test_edges_meet_in_their_corner_where_a_section_line_runs_through_it(past: float) -> None:
+    picture = Picture(300, 300).line((100, 120), (280, 120), 6.0).line((100, 120), (100, 280), 6.0)
+    lines, _ = traced(picture.line((20 - past, 200), (180 - past, 40), 2.5))
+    corner = [min((line.start, line.end), key=lambda end: math.dist(end, (100, 120))) for line in lines]
+    edges = [end for line, end in zip(lines, corner, strict=True) if line.width_px > 4.0]
+    assert len(edges) == 2
+    assert all(end == pytest.approx((100, 120), abs=0.5) for end in edges)
 
 
 def test_a_line_ends_on_the_line_it_runs_into() -> None:
