@@ -9,8 +9,6 @@ Glossary
 --------
 axis
     A straight line near the middle of a figure, along its rows: figures in their line are lettered along it.
-bar
-    Ink that crosses the axis just ahead of a tip: the extension line or edge that the head points at.
 """
 
 import math
@@ -18,18 +16,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, unit
 from digitize.lettering.text import TextBlock
-from digitize.strokes.barbs import INK, barb_lengths, head_at
-from digitize.strokes.compiled import compiled
+from digitize.strokes.barbs import barb_lengths
+from digitize.strokes.heads_along import any_ink, heads_along, inked
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
-from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
-
-FloatArray = NDArray[np.float64]
 
 FARTHEST_MM = 80.0
 """A head is looked for so far from its figure, in mm of paper."""
@@ -45,11 +39,6 @@ OVER_HEIGHTS = 2.0
 """A figure that stands over or under its dimension line is no further off it."""
 LONGEST_BLOCK_HEIGHTS = 5.0
 """Longer rows are words."""
-STEP_PENS = 0.25
-"""Tips are tried so far apart."""
-TURNS_DEG = (-5.0, 0.0, 5.0)
-BAR_AHEAD_PENS, BAR_HALF_PENS = 2.5, 2.2
-"""The bar lies so far ahead of the tip at most, and reaches so far to one side at least."""
 SLANT_COST = 5.0
 """Of several pairs the nearest is taken; a slant counts for so much further off."""
 SAME_HEAD_MM = 1.0
@@ -200,7 +189,7 @@ class _Side:
         """Is there any ink beside the block, where a dimension line would begin?"""
         first, _, widest = self.reach
         beside = first + BEGINS_HEIGHTS * self.block.height_px
-        return _any_ink(dark, *self.block.centre, *self.way, first, beside, widest)
+        return any_ink(dark, *self.block.centre, *self.way, first, beside, widest)
 
     def known(self, heads: Sequence[Arrowhead], heights: float) -> Iterator[_Tip]:
         """Heads that were found before, within so many heights of the figure's middle line."""
@@ -216,7 +205,7 @@ class _Side:
         """Heads in the picture besides the known ones, the best of each place."""
         shortest, longest = barb_lengths(self.sheet, self.sheet.pen_px)
         size = self.sheet.pen_px, LED_TO * shortest, longest
-        hits = _heads_along(dark, *self.block.centre, *self.way, *self.reach, *self.points, *size, np.array(TURNS_DEG))
+        hits = heads_along(dark, *self.block.centre, *self.way, *self.reach, *self.points, *size)
         found: list[_Tip] = []
         apart = self.sheet.px(SAME_HEAD_MM)
         for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
@@ -238,107 +227,10 @@ def _is_drawn(dark: ByteImage, block: TextBlock, axis: Point, one: _Tip, other: 
             (x0, y0), (x1, y1) = (
                 _place(block.centre, way, out, tip.aside + shift + slope * (out - tip.out)) for out in (start, stop)
             )
-            shares.append(_inked(dark, x0, y0, x1, y1))
+            shares.append(inked(dark, x0, y0, x1, y1))
         if max(shares) < LEAST_INKED:
             return False
     return True
-
-
-@compiled
-def _inked(dark: ByteImage, x0: float, y0: float, x1: float, y1: float) -> float:
-    """Share of a straight way that is ink."""
-    steps = int(2.0 * math.hypot(x1 - x0, y1 - y0)) + 1
-    ink = 0
-    for k in range(steps + 1):
-        ink += darkness_at(dark, x0 + (x1 - x0) * k / steps, y0 + (y1 - y0) * k / steps) >= INK
-    return ink / (steps + 1)
-
-
-@compiled
-def _heads_along(
-    dark: ByteImage,
-    x: float,
-    y: float,
-    dx: float,
-    dy: float,
-    first: float,
-    last: float,
-    widest: float,
-    hx: float,
-    hy: float,
-    pen: float,
-    shortest: float,
-    longest: float,
-    turns_deg: FloatArray,
-) -> FloatArray:
-    """Heads along (dx, dy) that point along (hx, hy) with a bar ahead.
-
-    Rows of score, distances out and aside, length, openness, and whether the shaft runs on behind.
-    """
-    found = []
-    best = np.zeros(4)
-    none = np.zeros((0, 5))
-    step = STEP_PENS * pen
-    aside = -widest
-    while aside <= widest:
-        r = first
-        while r <= last:
-            px, py = x + r * dx - aside * dy, y + r * dy + aside * dx
-            if _is_inked(dark, px, py) and _bar_ahead(dark, px, py, hx, hy, pen):
-                for k in range(len(turns_deg)):
-                    turn = math.radians(turns_deg[k])
-                    c, s = math.cos(turn), math.sin(turn)
-                    ux, uy = c * hx - s * hy, s * hx + c * hy
-                    score = head_at(dark, none, px, py, ux, uy, pen, shortest, longest, best)
-                    if score > 0.0:
-                        runs_on = _runs_on(dark, px, py, hx, hy, best[0] + pen)
-                        found.append((score, r, aside, best[0], best[2], 1.0 if runs_on else 0.0))
-            r += step
-        aside += step
-    return np.array(found).reshape(-1, 6) if len(found) else np.zeros((0, 6))
-
-
-@compiled
-def _runs_on(dark: ByteImage, x: float, y: float, dx: float, dy: float, back: float) -> bool:
-    """Whether the shaft is still seen so far behind a tip: seen from behind, barbs and a bar look like a head too."""
-    px, py = x - back * dx, y - back * dy
-    return _is_inked(dark, px, py) or _is_inked(dark, px - dy, py + dx) or _is_inked(dark, px + dy, py - dx)
-
-
-@compiled
-def _any_ink(
-    dark: ByteImage, x: float, y: float, dx: float, dy: float, first: float, last: float, widest: float
-) -> bool:
-    """Whether there is ink anywhere in a rectangle along (dx, dy)."""
-    aside = -widest
-    while aside <= widest:
-        r = first
-        while r <= last:
-            if _is_inked(dark, x + r * dx - aside * dy, y + r * dy + aside * dx):
-                return True
-            r += 1.0
-        aside += 1.0
-    return False
-
-
-@compiled
-def _bar_ahead(dark: ByteImage, x: float, y: float, dx: float, dy: float, pen: float) -> bool:
-    """Whether ink reaches out to a side of the axis at a point or just ahead of it."""
-    half = BAR_HALF_PENS * pen
-    r = 0.0
-    while r <= BAR_AHEAD_PENS * pen:
-        px, py = x + r * dx, y + r * dy
-        if _is_inked(dark, px - half * dy, py + half * dx) or _is_inked(dark, px + half * dy, py - half * dx):
-            return True
-        r += 1.0
-    return False
-
-
-@compiled
-def _is_inked(dark: ByteImage, x: float, y: float) -> bool:
-    """Whether the pixel at a point is ink; outside the picture none is."""
-    column, row = round(x), round(y)
-    return bool(0 <= row < dark.shape[0] and 0 <= column < dark.shape[1] and dark[row, column] >= INK)
 
 
 def _with_pair(strokes: Strokes, pair: tuple[Arrowhead, Arrowhead], sheet: LevelSheet) -> Strokes:
