@@ -71,6 +71,7 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, scale: ViewScale) ->
         tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id and _is_of(view, arc)),
         scale.pen_std_mm,
         bool(scale.known),
+        tuple(each for each in strokes.splines if each.view == view.id),
     )
 
 

@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
+from digitize.redraw.bent import Bent
 from digitize.redraw.plane import GAP_MM, LEVEL_MM, Axis, Pen, Round, Straight, Stroke, axis_of, crossing, is_on
 from digitize.strokes.primitives import Point
 
@@ -38,7 +39,7 @@ class _End:
 
 
 def edges_between(
-    extensions: Sequence[Straight], straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen
+    extensions: Sequence[Straight], straights: Sequence[Straight], curves: Sequence[Round | Bent], pen: Pen
 ) -> list[Straight]:
     """The bridges and risers of one view.
 
@@ -46,11 +47,12 @@ def edges_between(
     ----------
     extensions : sequence of Straight
         Extension lines, in part mm.
-    straights, rounds : sequence of Straight, of Round
-        Its visible strokes.
+    straights : sequence of Straight
+    curves : sequence of Round or Bent
+        Its other visible strokes.
     pen : Pen
     """
-    drawn: list[Stroke] = [*straights, *rounds]
+    drawn: list[Stroke] = [*straights, *curves]
     strokes = [each for each in drawn if each.length >= STUB_MM * pen.paper_mm]
     ends = [_End(at, each) for each in strokes if isinstance(each, Straight) for at in (each.start, each.end)]
     loose = [each for each in ends if not _met(each, strokes, GAP_MM * pen.paper_mm)]
@@ -63,7 +65,7 @@ def _met(end: _End, strokes: Sequence[Stroke], gap: float) -> bool:
     return any(
         is_on(each, end.at, gap)
         for each in strokes
-        if each is not end.of and (isinstance(each, Round) or crossing(each, end.of))
+        if each is not end.of and (not isinstance(each, Straight) or crossing(each, end.of))
     )
 
 
@@ -74,7 +76,7 @@ def _bridges(
     slack, reach = GAP_MM * pen.paper_mm, _longer(line, CUT_SHORT_MM * pen.paper_mm)
     stops = [each for each in ends if is_on(reach, each.at, slack) and (each in loose or not crossing(line, each.of))]
     stops.sort(key=lambda each: line.along(each.at))
-    along = [each for each in strokes if isinstance(each, Round) or not crossing(line, each)]
+    along = [each for each in strokes if not isinstance(each, Straight) or not crossing(line, each)]
     for one, other in pairwise(stops):
         middle = (one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2
         length = line.along(other.at) - line.along(one.at)

@@ -21,6 +21,7 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely import Point as Spot
 
+from digitize.redraw.bent import Bent
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.plane import LEVEL_MM, LOOSE, Level, Piece, Plane, Round, Straight
 from digitize.strokes.primitives import Point
@@ -210,6 +211,9 @@ def _at(plane: Plane, piece: Piece, share: float) -> Point:
     if isinstance(stroke, Round):
         start, sweep = piece_angles(stroke.curve, plane, piece)
         return stroke.curve.at(start + sweep * share)
+    if isinstance(stroke, Bent):
+        spot = LineString(piece_points(plane, piece)).interpolate(share, normalized=True)
+        return float(spot.x), float(spot.y)
     (x0, y0), (x1, y1) = plane.nodes[piece.first].at, plane.nodes[piece.last].at
     return x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
 
@@ -219,6 +223,8 @@ def piece_length(plane: Plane, piece: Piece) -> float:
     stroke = plane.strokes[piece.stroke]
     if isinstance(stroke, Round):
         return math.radians(piece_angles(stroke.curve, plane, piece)[1]) * stroke.curve.radius
+    if isinstance(stroke, Bent):
+        return float(LineString(piece_points(plane, piece)).length)
     return math.dist(plane.nodes[piece.first].at, plane.nodes[piece.last].at)
 
 
@@ -249,6 +255,8 @@ def _simple_cycles(walk: Sequence[Step]) -> list[tuple[Step, ...]]:
 def piece_points(plane: Plane, piece: Piece) -> list[Point]:
     """A piece as points from its first node to its last, arcs sampled."""
     stroke = plane.strokes[piece.stroke]
+    if isinstance(stroke, Bent):
+        return stroke.between(plane.nodes[piece.first].at, plane.nodes[piece.last].at)
     if not isinstance(stroke, Round):
         return [plane.nodes[piece.first].at, plane.nodes[piece.last].at]
     start, sweep = piece_angles(stroke.curve, plane, piece)
@@ -271,10 +279,14 @@ def piece_angles(curve: Circular, plane: Plane, piece: Piece) -> tuple[float, fl
 
 
 def bulged(plane: Plane, steps: Sequence[Step]) -> list[tuple[float, float, float]]:
-    """Corners of a ring as (x, y, bulge), in the order of its steps."""
-    corners = []
+    """Corners of a ring as (x, y, bulge), in the order of its steps; a bent curve gives one for each chord."""
+    corners: list[tuple[float, float, float]] = []
     for step in steps:
         stroke, bulge = plane.strokes[step.piece.stroke], 0.0
+        if isinstance(stroke, Bent):
+            chain = piece_points(plane, step.piece)
+            corners += [(x, y, 0.0) for x, y in (chain if step.forward else chain[::-1])[:-1]]
+            continue
         if isinstance(stroke, Round):
             bulge = math.tan(math.radians(piece_angles(stroke.curve, plane, step.piece)[1] / 4))
         x, y = plane.nodes[step.start].at
@@ -350,3 +362,8 @@ def _lie(plane: Plane, piece: Piece) -> tuple[tuple[float, float], ...]:
     three = points[0], points[-1], middle
     first, last, between = ((round(x, SAME_PLACE_DIGITS) + 0.0, round(y, SAME_PLACE_DIGITS) + 0.0) for x, y in three)
     return (*sorted((first, last)), between)
+
+
+def has_bent(plane: Plane, ring: Ring) -> bool:
+    """Whether a ring goes along a bent curve, which no figure shapes."""
+    return any(isinstance(plane.strokes[step.piece.stroke], Bent) for step in ring.steps)

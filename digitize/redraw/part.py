@@ -12,6 +12,7 @@ from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind, Text, Unit
 from digitize.redraw import dimensioned, dxf, outline
+from digitize.redraw.bent import Bent
 from digitize.redraw.dimensioned import Placed, scaled
 from digitize.redraw.drawn_views import part_frame
 from digitize.redraw.figures import Ends, nominal_mm, strays
@@ -207,6 +208,9 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
     if isinstance(stroke, Straight):
         start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
         space.add_line(start_at, end_at, {"layer": layer})
+    elif isinstance(stroke, Bent):
+        chain = [scaled(point, factor) for point in outline.piece_points(shape.plane, piece)]
+        space.add_lwpolyline(chain, dxfattribs={"layer": layer})
     else:
         start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
         add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, {"layer": layer})

@@ -24,6 +24,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import combinations, pairwise, takewhile
 
+from digitize.redraw.bent import Bent, ends_on
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.strokes.primitives import Point
 
@@ -125,7 +126,7 @@ class Round:
         return (angle - curve.start_deg) % FULL_TURN_DEG
 
 
-Stroke = Straight | Round
+Stroke = Straight | Round | Bent
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ class Plane:
 LOOSE = -1  # node index of a circle that meets nothing
 
 
-def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> Plane:
+def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen, bents: Sequence[Bent] = ()) -> Plane:
     """Make the plane graph of one view.
 
     Parameters
@@ -173,10 +174,11 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen) -> P
         As drawn, levels not yet known.
     rounds : sequence of Round
     pen : Pen
+    bents : sequence of Bent
     """
     paper_mm = pen.paper_mm
     levels, levelled = find_levels(straights, pen)
-    strokes = _without_doubles((*_joined(levelled, levels, paper_mm), *rounds), paper_mm)
+    strokes = _without_doubles((*_joined(levelled, levels, paper_mm), *rounds, *bents), paper_mm)
     strokes = _without_eyes(strokes, pen)
     nodes, pieces = _pieces(strokes, _nodes(strokes, pen), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
@@ -278,8 +280,9 @@ def _without_eyes(strokes: Sequence[Stroke], pen: Pen) -> tuple[Stroke, ...]:
 
 
 def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:
-    touch = pen.slack(TANGENT_MM)
-    return any(_reaches(other, at, _gap(one, other, touching, pen)) for at, touching in _meetings(one, other, touch))
+    touch, gap = pen.slack(TANGENT_MM), GAP_MM * pen.paper_mm
+    meetings = _meetings(one, other, touch, gap)
+    return any(_reaches(other, at, _gap(one, other, touching, pen)) for at, touching in meetings)
 
 
 def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
@@ -288,6 +291,8 @@ def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
 
 def _samples(stroke: Stroke) -> list[Point]:
     shares = [i / _DOUBLE_SAMPLES for i in range(_DOUBLE_SAMPLES + 1)]
+    if isinstance(stroke, Bent):
+        return [stroke.at(share * stroke.length) for share in shares]
     if isinstance(stroke, Round):
         return [stroke.curve.at(stroke.curve.start_deg + share * stroke.curve.sweep_deg) for share in shares]
     (x0, y0), (x1, y1) = stroke.start, stroke.end
@@ -296,6 +301,8 @@ def _samples(stroke: Stroke) -> list[Point]:
 
 def is_on(stroke: Stroke, at: Point, slack: float) -> bool:
     """Whether a point lies on a stroke, or within ``slack`` of it."""
+    if isinstance(stroke, Bent):
+        return stroke.miss(at) <= slack
     if not -slack <= stroke.along(at) <= stroke.length + slack:
         return False
     if isinstance(stroke, Round):
@@ -316,7 +323,7 @@ def _nodes(strokes: Sequence[Stroke], pen: Pen) -> list[Node]:
     meetings: list[_Meeting] = []
     touch = pen.slack(TANGENT_MM)
     for (i, one), (j, other) in combinations(enumerate(strokes), 2):
-        for at, touching in _meetings(one, other, touch):
+        for at, touching in _meetings(one, other, touch, GAP_MM * pen.paper_mm):
             gap = _gap(one, other, touching, pen)
             if _reaches(one, at, gap) and _reaches(other, at, gap):
                 meetings.append(_Meeting(at, i, j, touching))
@@ -339,20 +346,46 @@ def _gap(one: Stroke, other: Stroke, touching: bool, pen: Pen) -> float:
 
 def _reaches(stroke: Stroke, at: Point, gap: float) -> bool:
     """True where a stroke, made longer by a gap, comes to a point."""
+    if isinstance(stroke, Bent):
+        return stroke.miss(at) <= gap
     if isinstance(stroke, Round) and stroke.curve.full:
         return True
     return -gap <= stroke.along(at) <= stroke.length + gap
 
 
-def _meetings(one: Stroke, other: Stroke, touch: float) -> list[tuple[Point, bool]]:
+def _meetings(one: Stroke, other: Stroke, touch: float, gap: float) -> list[tuple[Point, bool]]:
     """Points where two strokes, extended, meet, and whether they touch there rather than cross."""
+    if isinstance(one, Bent) or isinstance(other, Bent):
+        return [(at, False) for at in _ends_met(one, other, gap)]
     if isinstance(one, Straight) and isinstance(other, Straight):
         return [(at, False) for at in crossing(one, other)]
     if isinstance(one, Straight) and isinstance(other, Round):
         return _line_circle(one, other.curve, touch)
     if isinstance(one, Round) and isinstance(other, Round):
         return _circle_circle(one.curve, other.curve, touch)
-    return _meetings(other, one, touch)
+    return _meetings(other, one, touch, gap)
+
+
+def _ends_met(one: Stroke, other: Stroke, gap: float) -> list[Point]:
+    """Where a bent curve ends on another stroke, or the other on it."""
+    if not isinstance(one, Bent):
+        return _ends_met(other, one, gap)
+    met = [_foot(other, end) for end in _ends(one)]
+    found = [at for at, end in zip(met, _ends(one), strict=True) if math.dist(at, end) <= gap]
+    ends = [] if isinstance(other, Round) and other.curve.full else _ends(other)
+    return found + [at for at in ends_on(one, ends, gap) if all(math.dist(at, each) > gap for each in found)]
+
+
+def _foot(stroke: Stroke, at: Point) -> Point:
+    """The place nearest to a point on a stroke: of a straight or round one made longer, of another bent one its end."""
+    if isinstance(stroke, Round):
+        (x, y), r = stroke.curve.centre, stroke.curve.radius
+        away = math.dist(stroke.curve.centre, at) or 1.0
+        return x + (at[0] - x) * r / away, y + (at[1] - y) * r / away
+    if isinstance(stroke, Straight):
+        (dx, dy), (x, y), along = stroke.direction, stroke.start, stroke.along(at)
+        return x + along * dx, y + along * dy
+    return min(_ends(stroke), key=lambda end: math.dist(end, at))
 
 
 PARALLEL_SINE = math.sin(math.radians(2.0))  # lines nearer to parallel than this do not make a corner
@@ -492,6 +525,8 @@ def _ring_pieces(index: int, ring: Round, mine: list[int], nodes: list[Node]) ->
 
 
 def _ends(stroke: Stroke) -> tuple[Point, Point]:
+    if isinstance(stroke, Bent):
+        return stroke.points[0], stroke.points[-1]
     if isinstance(stroke, Round):
         return stroke.curve.start, stroke.curve.end
     return stroke.start, stroke.end
@@ -505,8 +540,17 @@ def _add_node(nodes: list[Node], at: Point, stroke: int) -> int:
 def moved(plane: Plane, nodes: Sequence[Point], rounds: dict[int, Circular]) -> Plane:
     """The same graph with its nodes and circles elsewhere; straight strokes follow their nodes."""
     placed = tuple(replace(node, at=at) for node, at in zip(plane.nodes, nodes, strict=True))
-    strokes = tuple(
-        replace(stroke, curve=rounds[index]) if isinstance(stroke, Round) else stroke
-        for index, stroke in enumerate(plane.strokes)
-    )
+    strokes = tuple(_moved(plane, index, nodes, rounds) for index in range(len(plane.strokes)))
     return replace(plane, nodes=placed, strokes=strokes)
+
+
+def _moved(plane: Plane, index: int, nodes: Sequence[Point], rounds: dict[int, Circular]) -> Stroke:
+    stroke = plane.strokes[index]
+    if isinstance(stroke, Round):
+        return replace(stroke, curve=rounds[index])
+    if isinstance(stroke, Straight):
+        return stroke
+    mine = [number for number, node in enumerate(plane.nodes) if index in node.strokes]
+    mine.sort(key=lambda number: stroke.along(plane.nodes[number].at))
+    first, last = mine[0], mine[-1]
+    return stroke.carried((plane.nodes[first].at, plane.nodes[last].at), (nodes[first], nodes[last]))

@@ -13,6 +13,7 @@ from calibrate.sheet import FloatArray
 from digitize.lettering.text import Kind
 from digitize.redraw import bolt_circle, figures, outline, plane, solve
 from digitize.redraw.angles import angle_demand
+from digitize.redraw.bent import Bent, bent_of
 from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
@@ -24,7 +25,7 @@ from digitize.redraw.relations import describe
 from digitize.redraw.solve import Relation, Solution
 from digitize.redraw.unknowns import Unknowns
 from digitize.report.frame import Frame
-from digitize.strokes.primitives import Arc, Line, Point, Role
+from digitize.strokes.primitives import Arc, Line, Point, Role, Spline
 
 MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
 CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
@@ -37,7 +38,7 @@ RIGID = 1e-6  # a free direction that bends an outline by less, relative, only c
 @dataclass(frozen=True)
 class DrawnView:
     """The strokes of one view with their indices in `Strokes`, the frame that places them in part mm, the pen's
-    standard error in mm of paper, and whether the frame's scale is proven."""
+    standard error in mm of paper, whether the frame's scale is proven, and the view's bent curves."""
 
     name: str | None
     frame: Frame
@@ -45,6 +46,7 @@ class DrawnView:
     arcs: tuple[tuple[int, Arc], ...]
     pen_mm: float = 0.0
     proven: bool = True
+    splines: tuple[Spline, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -151,10 +153,11 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
         Radii in mm that are known otherwise, by index of the arc.
     """
     paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
-    straights, rounds = _visible(view, pen)
-    if len(straights) + len(rounds) > MOST_STROKES:
+    bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
+    straights, rounds = _visible(view, bents, pen)
+    if len(straights) + len(rounds) + len(view.splines) > MOST_STROKES:
         return _tangle(view, placed)
-    drawn = plane.build(straights, rounds, pen)
+    drawn = plane.build(straights, rounds, pen, bents)
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
     shape = Profile(
@@ -214,7 +217,7 @@ def _of_role(view: DrawnView, role: Role) -> list[Straight]:
     return [_straight(view, line) for line in view.lines if line.role is role]
 
 
-def _visible(view: DrawnView, pen: Pen) -> tuple[list[Straight], list[Round]]:
+def _visible(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:
     """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
     one with an extension line, and those that loose ends tell."""
     paper_mm = view.frame.paper_mm
@@ -233,7 +236,7 @@ def _visible(view: DrawnView, pen: Pen) -> tuple[list[Straight], list[Round]]:
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     if len(straights) + len(rounds) <= MOST_STROKES:
-        straights += edges_between(extensions, straights, rounds, pen)
+        straights += edges_between(extensions, straights, [*rounds, *bents], pen)
     return straights, rounds
 
 
@@ -323,8 +326,12 @@ def _solved(
     lost = set(broken)
     ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
     outlines = (*shape.rings, *shape.cuts)
+
+    def loose(ring: Ring) -> bool:
+        return outline.has_bent(shape.plane, ring) or outline.open_corner(shape.plane, ring) is not None
+
     determined = tuple(
-        _determined(each, unknowns, solution.free) and not any(outline.open_corner(shape.plane, one) for one in each)
+        _determined(each, unknowns, solution.free) and not any(map(loose, each))
         for each in ([ring] if ring.within is None else [ring, shape.rings[ring.within]] for ring in outlines)
     )
     return replace(

@@ -73,6 +73,8 @@ def test_a_corrected_table_is_obeyed_and_nothing_is_read_again(trap: tuple[Sheet
     assert (row["status"], row["value"], row["confirmed_by"]) == ("agreed", 2.4375, "A. Reader")
     record = json.loads((tmp_path / "sheet.json").read_text(encoding="utf-8"))
     assert false.id in record["part"]["dimensions_used"]
+    figures = ezdxf.readfile(tmp_path / "part.dxf").modelspace().query("DIMENSION")
+    assert any(abs(float(each.get_measurement()) - 2.4375) < 1e-9 for each in figures)
     assert "trace strokes" not in record["timings_s"]
     assert "read lettering" not in record["timings_s"]
 

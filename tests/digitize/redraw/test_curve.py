@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
-from digitize.redraw.curve import Circular, axis_scaled
+from digitize.redraw.curve import CLOSED_DEG, Circular, axis_scaled
 
 
 def fitted_circle(points: np.ndarray) -> tuple[float, float, float]:
@@ -32,7 +32,7 @@ def test_drawn_circle_comes_back(x_px: float, y_px: float, start: float, sweep: 
     ink = radius * np.column_stack([x_px * np.cos(angles), y_px * np.sin(angles)])
     x, y, r = fitted_circle(ink)
     ends = [math.degrees(math.atan2(p[1] - y, p[0] - x)) for p in (ink[0], ink[-1])]
-    seen = Circular((x / x_px, y / y_px), r, ends[0], sweep if sweep == 360 else (ends[1] - ends[0]) % 360)
+    seen = Circular((x / x_px, y / y_px), r, ends[0], sweep if sweep >= 360 - CLOSED_DEG else (ends[1] - ends[0]) % 360)
     back = axis_scaled(seen, 1 / x_px, 1 / y_px)
     unequal = abs(x_px / y_px - 1)  # left uncorrected, the radius would be off by up to half of this
     second_order = (4 * unequal**2 + 0.02 * unequal) * radius + 1e-9
