@@ -9,7 +9,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
 
 from calibrate.nominal import PEN_START_MM
 from digitize.dimensions.given import GivenLength
@@ -24,12 +23,15 @@ CROSS_MM = (1.0, 10.0)
 SAME_PLACE_MM = 0.6
 """Cross lines this near to where they belong are taken to be there: three pen errors and some."""
 LEAST_CROSS_LINES = 3
+SEEN_SHARE = 0.5
+"""Share of the divisions at which a cross line is seen."""
 CROSS_LIKENESS = 0.4
 """Shortest over longest cross line within the rule; one may run on into a 1 over it."""
 FIGURE_OFF_MM, FIGURE_AWAY_MM = 1.5, 9.0
 """A figure stands centred on its cross line to the first, and no further from the rule than the second."""
 WORDS_AWAY_MM = 14.0
-LEAST_READING = 0.9
+SURE_READING, LIKELY_READING = 0.9, 0.6
+"""One figure is read as surely as the first, the others, which count evenly with it, as the second."""
 LEAST_FIGURES = 2
 AGREEING_SHARE = 2 / 3
 """Share of the figures read that must count evenly: one may be misread."""
@@ -71,7 +73,8 @@ def find_scale_bar(
     """
     for y, places in rules_with_divisions(strokes, mm_per_px):
         figures = _figures(places, y, texts, mm_per_px)
-        step = _step(figures)
+        sure = any(texts[index].readings[0].probability >= SURE_READING for index, _, _ in figures)
+        step = _step(figures) if sure else None
         words = _words(places, y, texts, mm_per_px)
         unit_mm = _unit_mm(words, texts)
         if step is None or unit_mm is None:
@@ -121,9 +124,24 @@ def _divisions(rule: Line, upright: Sequence[Line], mm_per_px: float) -> list[fl
     apart = sorted([*found, *ends])
     places = [x for i, x in enumerate(apart) if i == 0 or x - apart[i - 1] > near]
     lengths = [_length(line) for line in crossing]
-    pitch = median(b - a for a, b in pairwise(places))
-    even = all(abs(x - places[0] - k * pitch) <= near + k * near / len(places) for k, x in enumerate(places))
-    return places if even and min(lengths) >= CROSS_LIKENESS * max(lengths) else []
+    alike = min(lengths) >= CROSS_LIKENESS * max(lengths)
+    return _evenly_filled(places, near) if alike else []
+
+
+def _evenly_filled(places: Sequence[float], near: float) -> list[float]:
+    """All divisions from the first place to the last, where those seen stand evenly and are at least half; else none.
+
+    A cross line under a figure may have been taken for part of it: the nearest two tell how far divisions are apart.
+    """
+    pitch = min(b - a for a, b in pairwise(places))
+    count = round((places[-1] - places[0]) / pitch)
+    pitch = (places[-1] - places[0]) / count
+    numbers = [round((x - places[0]) / pitch) for x in places]
+    even = all(abs(x - places[0] - k * pitch) <= near for k, x in zip(numbers, places, strict=True))
+    if not even or len(places) < SEEN_SHARE * (count + 1):
+        return []
+    seen = dict(zip(numbers, places, strict=True))
+    return [seen.get(k, places[0] + k * pitch) for k in range(count + 1)]
 
 
 def _touches(line: Line, y: float, near: float) -> bool:
@@ -141,7 +159,7 @@ def _figures(places: Sequence[float], y: float, texts: Sequence[Text], mm_per_px
         if off > FIGURE_OFF_MM or away > FIGURE_AWAY_MM or not text.readings:
             continue
         best = text.readings[0]
-        if WHOLE.fullmatch(best.text) and best.probability >= LEAST_READING:
+        if WHOLE.fullmatch(best.text) and best.probability >= LIKELY_READING:
             found.append((index, division, int(best.text)))
     return found
 

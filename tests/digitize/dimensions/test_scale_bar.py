@@ -45,6 +45,21 @@ def test_a_bar_is_found_by_what_is_read_of_its_figures(figures: dict[int, str]) 
     assert found_in(*bar(figures)) == pytest.approx(5 * step * 25.4)
 
 
+@pytest.mark.parametrize(("hidden", "found"), [((2, 3), True), ((1, 2), True), ((1, 2, 3, 4), False)])
+def test_cross_lines_taken_for_part_of_their_figures_are_filled_in(hidden: tuple[int, ...], found: bool) -> None:
+    """A 1 over a cross line reads as one stroke with it; where only the ends are left, nothing tells the divisions."""
+    lines, texts = bar(ALL)
+    left = tuple(line for i, line in enumerate(lines) if i - 2 not in hidden)
+    assert found_in(left, texts) == (pytest.approx(5 * 25.4) if found else None)
+
+
+def test_unsure_figures_count_beside_a_sure_one_only() -> None:
+    lines, texts = bar({1: "1", 2: "2"})
+    unsure = [replace(each, readings=(replace(each.readings[0], probability=0.7),)) for each in texts[:2]]
+    assert found_in(lines, (texts[0], unsure[1], texts[2])) == pytest.approx(5 * 25.4)
+    assert found_in(lines, (*unsure, texts[2])) is None
+
+
 @pytest.mark.parametrize(
     ("words", "unit_mm"), [("SCALE OF FEET", 304.8), ("SCALE OF MILLIMETRES", 1.0), ("CENTIMETERS", 10.0)]
 )
