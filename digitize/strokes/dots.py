@@ -15,7 +15,7 @@ from digitize.strokes.seeds import ByteImage
 FloatArray = NDArray[np.float64]
 
 LARGEST_RADIUS_MM, LEAST_RADIUS_MM = 2.5, 0.35
-LEAST_RADIUS_WIDTHS = 1.1
+LEAST_RADIUS_WIDTHS = 1.4
 """A disc's radius over the width of its line; less, and it is a blot on a crossing."""
 RAYS = 48
 ROUND_SHARE, EDGE_SLACK_PX, EDGE_SLACK_SHARE = 0.7, 0.8, 0.08

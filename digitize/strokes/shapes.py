@@ -23,7 +23,7 @@ FloatArray = NDArray[np.float64]
 
 LONGEST_MM, SHORTEST_MM = 8.0, 0.9
 TIP_REACH_MM = 0.55
-TIP_SHARE = 0.15
+TIP_SHARE = 0.2
 """The flanks must run together this near to the candidate, and by this share of the head's length."""
 STEEPEST, FLATTEST = 0.55, 0.06
 LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9

@@ -5,7 +5,7 @@ import pytest
 
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.trace import trace_strokes
-from tests.digitize.strokes.drawn import Picture, barbs
+from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
 
 
 def traced(picture: Picture) -> Strokes:
@@ -143,6 +143,13 @@ def test_dots_of_a_chain() -> None:
         picture.line((x, 20), (x, 140)).arc((x, 80), 2.5, width=7.0)
     heads = [(round(h.tip[0]), round(h.direction_deg) % 360, h.form) for h in traced(picture).arrowheads]
     assert sorted(heads) == [(60, 180, "dot"), (200, 0, "dot"), (200, 180, "dot"), (460, 0, "dot")]
+
+
+@pytest.mark.parametrize("overhang", [2.0, 2.5, 3.0, 3.5])
+def test_a_corner_whose_lines_run_over_a_little_has_no_dot(overhang: float) -> None:
+    picture = Picture(520, 220).line((60, 80), (460 + overhang, 80), 2.6).line((460, 80 - overhang), (460, 180), 2.6)
+    sheet = sheet_of(picture.grey(), 25.4 / 200)
+    assert trace_strokes(sheet, picture.no_lettering()).arrowheads == ()
 
 
 @pytest.mark.parametrize("angle", [20.0, 45.0, 90.0])
