@@ -25,6 +25,8 @@ from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 FloatArray = NDArray[np.float64]
 
 UNSEEN = "unseen"
+EITHER_WAY = ("tick", "dot")
+"""Forms that end the lines on both their sides."""
 ENDS_AT_MM = 0.4
 """A dimension line whose arrowhead was not seen is sure to end at a line this close to its own end, in mm of paper."""
 SEEN_NEAR_MM = 1.5
@@ -143,16 +145,24 @@ def _outer_stop(index: int, other: int, strokes: Strokes, mm_per_px: float) -> A
         return None  # an edge with a corner at the break: no figure was written there
     end = outer_end(line, inner)
     seen = [head for head in strokes.arrowheads if head.line == index and _is_at(head, end, mm_per_px)]
-    return seen[0] if seen else _stop(index, end, inner, strokes, mm_per_px)
+    if seen:
+        return seen[0]
+    # A tick or dot where two lines cross may have been given to the other one.
+    ticked = any(head.form in EITHER_WAY and _is_at(head, end, mm_per_px, ENDS_AT_MM) for head in strokes.arrowheads)
+    return _stop_of(index, end, inner) if ticked else _stop(index, end, inner, strokes, mm_per_px)
 
 
 def _stop(index: int, end: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Arrowhead | None:
     """A stop at one end of a line; None where it ends at nothing, or a head was seen."""
     if _stop_line(end, strokes.lines[index], strokes, mm_per_px) is None:
         return None
-    direction_deg = math.degrees(math.atan2(other[1] - end[1], end[0] - other[0]))
-    stop = Arrowhead(end, direction_deg, 0.0, UNSEEN, index)
+    stop = _stop_of(index, end, other)
     return None if any(_is_seen(head, stop, mm_per_px) for head in strokes.arrowheads) else stop
+
+
+def _stop_of(index: int, end: Point, other: Point) -> Arrowhead:
+    direction_deg = math.degrees(math.atan2(other[1] - end[1], end[0] - other[0]))
+    return Arrowhead(end, direction_deg, 0.0, UNSEEN, index)
 
 
 def _stop_line(end: Point, line: Line, strokes: Strokes, mm_per_px: float) -> int | None:
@@ -163,11 +173,11 @@ def _stop_line(end: Point, line: Line, strokes: Strokes, mm_per_px: float) -> in
     return index if index is not None and math.dist(at, end) * mm_per_px <= ENDS_AT_MM else None
 
 
-def _is_at(head: Arrowhead, end: Point, mm_per_px: float) -> bool:
-    return math.dist(head.tip, end) * mm_per_px <= SEEN_NEAR_MM
+def _is_at(head: Arrowhead, end: Point, mm_per_px: float, near_mm: float = SEEN_NEAR_MM) -> bool:
+    return math.dist(head.tip, end) * mm_per_px <= near_mm
 
 
 def _is_seen(head: Arrowhead, stop: Arrowhead, mm_per_px: float) -> bool:
     """Is a head that was seen the one that the stop would stand for?"""
-    alike = head.form in ("tick", "dot") or abs(fold_deg(head.direction_deg - stop.direction_deg, 360.0)) < 30.0
+    alike = head.form in EITHER_WAY or abs(fold_deg(head.direction_deg - stop.direction_deg, 360.0)) < 30.0
     return alike and _is_at(head, stop.tip, mm_per_px)

@@ -125,6 +125,15 @@ def test_a_head_and_the_unseen_one_on_the_other_piece_are_a_span() -> None:
     assert (span.certain, span.loose) == (True, True)
 
 
+def test_ticks_given_to_the_lines_that_cross_a_broken_line_end_it_too() -> None:
+    crossing = tuple(Line((x, 200.0), (x, 560.0), 3.0, role=Role.DIMENSION) for x in (300.0, 700.0))
+    lines = (*broken_line(300.0, 450.0, 560.0, 700.0), *crossing)
+    assert all(abs(span.direction[0]) < 0.5 for span in find_spans(Strokes(lines), MM_PER_PX))
+    ticks = tuple(Arrowhead((x, 500.0), 90.0, 30.0, "tick", 3 + i) for i, x in enumerate((300.0, 700.0)))
+    level = [s for s in find_spans(Strokes(lines, (), ticks), MM_PER_PX) if abs(s.direction[0]) > 0.5]
+    assert [span.size for span in level] == pytest.approx([400.0])
+
+
 def test_a_line_broken_twice_on_which_another_ends_has_lost_heads_between() -> None:
     pieces = (*broken_line(300.0, 450.0, 560.0, 1000.0, role=Role.DIMENSION), upright(300.0), upright(1400.0))
     last = Line((1150.0, 500.0), (1400.0, 500.0), 3.0, role=Role.DIMENSION)
