@@ -39,7 +39,7 @@ DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
 _NO_TRAILING_ZEROS = 8  # DIMZIN
 _TEXT_IN_LINE = 0  # DIMTAD: the figure stands in a break of the line
 _OWN_GROUND = 1  # DIMTFILL: the figure clears section lines and edges that it stands on
-_ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1}  # a leader to a figure outside, no centre mark
+_ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1, "dimtih": 1, "dimtoh": 1}  # a leader to a level figure, no mark
 _BYLAYER = 256
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
 HALF_TURN_DEG, RIGHT_ANGLE_DEG = 180.0, 90.0
@@ -191,14 +191,15 @@ def reading_angle_deg(angle_deg: float) -> float:
 
 
 def _add_round(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
-    """Diameter or radius of a circle, turned towards where the print has its figure."""
+    """Diameter or radius of a circle with a leader to where the print has its figure, which is level there."""
     first, second = placed.ends.first, placed.ends.second
+    common = common | {"override": _ROUND, "location": placed.text_at}
     if placed.dimension.kind is Kind.RADIUS:
         angle, radius = _angle_deg(first, placed.text_at), math.dist(first, second)
-        return space.add_radius_dim(center=first, radius=radius, angle=angle, override=_ROUND, **common)
+        return space.add_radius_dim(center=first, radius=radius, angle=angle, **common)
     centre = (first[0] + second[0]) / 2, (first[1] + second[1]) / 2
     away, radius = _angle_deg(placed.text_at, centre), math.dist(first, second) / 2
-    return space.add_diameter_dim(center=centre, radius=radius, angle=away, override=_ROUND, **common)
+    return space.add_diameter_dim(center=centre, radius=radius, angle=away, **common)
 
 
 def _angle_deg(centre: Point, point: Point) -> float:

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from ezdxf import path as dxf_path
+from ezdxf.addons.importer import Importer
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import new, readfile
@@ -25,9 +26,9 @@ def rewrite_r12(path: Path) -> int:
     """
     with fixed_metadata():
         modern, old = readfile(path), new("R12", units=readfile(path).header.get("$INSUNITS", 0))
-        for layer in modern.layers:
-            if layer.dxf.name not in old.layers:
-                old.layers.add(layer.dxf.name, color=layer.dxf.color)
+        importer = Importer(modern, old)
+        importer.import_table("linetypes")
+        importer.import_table("layers")
         left_out = sum(not _copied(entity, old.modelspace()) for entity in modern.modelspace())
         for name in ("$EXTMIN", "$EXTMAX"):
             old.header[name] = modern.header[name]

@@ -1,0 +1,101 @@
+"""How figures stand in `part.dxf`: a callout once, at its place on the print, level, clear of what lies under it."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf.colors import BYLAYER
+from ezdxf.document import Drawing
+from ezdxf.entities.dimension import Dimension
+from ezdxf.entities.mtext import MText
+
+from digitize.dimensions.table import State
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.dimensioned import STYLE, TEXT_MM, UNPROVEN
+from digitize.redraw.old_dxf import rewrite_r12
+from digitize.redraw.part import write_part
+from digitize.report.frame import sheet_frame
+from digitize.strokes.primitives import Dash, Role
+from tests.digitize.redraw.hand_drawn import Print, blank_sheet
+from tests.digitize.redraw.test_part import written
+
+HOLE, FIGURE_AT = (100.0, 100.0), (170.0, 150.0)
+
+
+def texts(drawing: Drawing) -> list[str]:
+    """What the rendered blocks of all figures show."""
+    found = []
+    for figure in drawing.modelspace().query("DIMENSION"):
+        assert isinstance(figure, Dimension)
+        block = figure.get_geometry_block()
+        assert block is not None
+        found += [each.plain_text() for each in block if each.dxftype() == "MTEXT"]
+    return sorted(found)
+
+
+def keyed(state: State) -> Print:
+    """A callout of two sizes, both tied to something drawn and standing in one place."""
+    print_ = Print()
+    hole = print_.arc(HOLE, 20.0)
+    print_.arc(HOLE, 40.0)
+    ends = (80.0, 100.0), (120.0, 100.0)
+    print_.row("Ø40 × 80 OVER", Fraction(40), Kind.DIAMETER, FIGURE_AT, *ends, arcs=(hole,))
+    ends = (60.0, 100.0), (140.0, 100.0)
+    print_.row("Ø40 × 80 OVER", Fraction(80), Kind.DIAMETER, FIGURE_AT, *ends, arcs=(hole + 1,), state=state)
+    return print_
+
+
+def test_the_words_of_a_callout_are_shown_once(tmp_path: Path) -> None:
+    drawing, _ = written(keyed(State.AGREED), tmp_path)
+    assert texts(drawing) == ["Ø40 × 80 OVER", "Ø80"]
+
+
+def test_a_second_size_that_does_not_hold_is_not_shown_again(tmp_path: Path) -> None:
+    drawing, _ = written(keyed(State.UNPROVEN), tmp_path)
+    assert texts(drawing) == ["Ø40 × 80 OVER"]
+    assert UNPROVEN not in {each.dxf.layer for each in drawing.modelspace().query("DIMENSION")}
+
+
+def test_the_figure_of_a_circle_stands_level_where_the_print_has_it(tmp_path: Path) -> None:
+    drawing, _ = written(keyed(State.UNPROVEN), tmp_path)
+    (figure,) = drawing.modelspace().query("DIMENSION")
+    assert isinstance(figure, Dimension)
+    (text,) = (each for each in figure.get_geometry_block() or () if each.dxftype() == "MTEXT")
+    assert isinstance(text, MText)
+    assert text.get_rotation() == pytest.approx(0.0, abs=1e-6)
+    assert text.dxf.insert.y == pytest.approx(FIGURE_AT[1], abs=TEXT_MM)
+    assert FIGURE_AT[0] - TEXT_MM < text.dxf.insert.x < FIGURE_AT[0] + 13 * TEXT_MM  # beside the leader's end
+    assert drawing.dimstyles.get(STYLE).dxf.dimtfill == 1
+
+
+@pytest.mark.parametrize(("style", "shown"), [("limits", "29.95-30.05"), ("decimal2", "30.05\n29.95")])
+def test_stacked_limits_stand_on_one_line_the_lower_first(style: str, shown: str, tmp_path: Path) -> None:
+    """ASME Y14.5: on one line the lower limit comes first, with a dash between."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (80.05, 50.0), (80.05, 90.0), (50.0, 90.0), closed=True)
+    print_.row("30.05\n29.95", Fraction(3005, 100), Kind.LINEAR, (65.0, 30.0), (50.0, 30.0), (80.05, 30.0), style=style)
+    drawing, _ = written(print_, tmp_path)
+    assert texts(drawing) == [shown]
+
+
+def test_hatching_has_the_colour_of_its_layer(tmp_path: Path) -> None:
+    print_ = Print()
+    print_.path((50.0, 50.0), (90.0, 50.0), (90.0, 90.0), (50.0, 90.0), closed=True)
+    for reach in (10.0, 20.0, 30.0):
+        print_.line((50.0, 50.0 + reach), (50.0 + reach, 50.0), Role.HATCH)
+    drawing, _ = written(print_, tmp_path)
+    assert [each.dxf.color for each in drawing.modelspace().query("HATCH")] == [BYLAYER]
+
+
+def test_centre_lines_are_no_edges_for_an_old_machine_either(tmp_path: Path) -> None:
+    """R12 keeps the layers' line types, so that an axis does not look like a cut."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (90.0, 50.0), (90.0, 90.0), (50.0, 90.0), closed=True)
+    print_.line((40.0, 70.0), (100.0, 70.0), Role.CENTRE, Dash.CHAIN)
+    reconciled, path = print_.reconciled(), tmp_path / "part.dxf"
+    write_part(path, print_.strokes(), reconciled, None, sheet_frame(blank_sheet(), reconciled), Unit.MM)
+    rewrite_r12(path)
+    old = ezdxf.readfile(path)
+    assert old.layers.get("CENTRE").dxf.linetype == "CENTER"
+    assert "CENTER" in old.linetypes
