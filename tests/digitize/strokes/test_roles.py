@@ -143,7 +143,7 @@ def test_circles_squeezed_by_the_paper_come_out_whole_and_say_by_how_much() -> N
     sheet = sheet_of(np.rint(250 - 240 * cover).astype(np.uint8))
     strokes = trace_strokes(sheet, np.zeros((600, 600), bool))
     assert [arc.sweep_deg for arc in strokes.arcs] == [360.0] * 3
-    assert [arc.radius_px for arc in strokes.arcs] == pytest.approx([90, 160, 250], abs=0.1)
+    assert sorted(arc.radius_px for arc in strokes.arcs) == pytest.approx([90, 160, 250], abs=0.1)
     assert strokes.squeeze == pytest.approx(squeeze, abs=0.0005)
     assert abs(strokes.squeeze - squeeze) < 5 * strokes.squeeze_std + 1e-4
 
