@@ -44,7 +44,7 @@ LEAST_WAVES, LEAST_BEND_DEG = 2, 10.0
 """It bends over this often from one side to the other, each time by so much."""
 SHARP_DEG, SHARP_SHARE = 50.0, 0.5
 """Most of its corners are dull: those of teeth and threads are sharp."""
-OF_A_BREAK = (Role.VISIBLE, Role.LEADER, Role.HATCH, Role.EXTENSION)
+OF_A_BREAK = (Role.VISIBLE, Role.LEADER, Role.EXTENSION)
 
 
 def find_breaks(page: Page) -> list[Curve]:

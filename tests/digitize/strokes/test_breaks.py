@@ -72,6 +72,14 @@ def rack() -> FloatArray:
     return np.vstack([*teeth, [[RIGHT, BOTTOM]]])
 
 
+def test_section_lines_and_the_edges_that_they_meet_are_no_break() -> None:
+    picture = Picture(460, 440).line((20, 400), (440, 400), 3).line((20, 415), (440, 415), 3)
+    picture.line((60, 60), (60, 360), 5).line((160, 60), (160, 360), 5).line((60, 60), (160, 60), 5)
+    for n in range(9):
+        picture.line((60, 150 + 24 * n), (160, 50 + 24 * n) if n else (150, 60), 2.2)
+    assert breaks(trace_strokes(picture.sheet(4.0), picture.no_lettering())) == []
+
+
 @pytest.mark.parametrize("edge", [notch, thread, rack])
 def test_an_edge_that_was_meant_is_no_break(edge: object) -> None:
     assert callable(edge)
