@@ -11,7 +11,7 @@ from digitize.strokes.pieces import Track, piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
 from digitize.strokes.refine import Trail
 from digitize.strokes.trace import trace_strokes
-from tests.digitize.strokes.drawn import Picture
+from tests.digitize.strokes.drawn import MM_PER_PX, Picture
 
 
 def traced(picture: Picture, noise: float = 4.0) -> tuple[tuple[Line, ...], tuple[Arc, ...]]:
@@ -68,6 +68,26 @@ def test_corners_close() -> None:
     for corner in corners:
         met = [end for line in lines for end in (line.start, line.end) if np.hypot(*np.subtract(end, corner)) < 0.3]
         assert len(met) == 2
+
+
+@pytest.mark.parametrize("angle", [0.0, 33.0])
+@pytest.mark.parametrize(
+    ("width_mm", "apart_mm", "error_px"), [(0.25, 0.35, 0.8), (0.25, 0.45, 0.1), (0.35, 0.55, 0.1), (0.6, 0.75, 0.25)]
+)
+def test_lines_less_than_three_quarters_of_a_millimetre_apart_stay_two(
+    width_mm: float, apart_mm: float, error_px: float, angle: float
+) -> None:
+    along = np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
+    across, middle, width = np.array([-along[1], along[0]]), np.array([210.3, 150.2]), width_mm / MM_PER_PX
+    picture = Picture(420, 300).line(tuple(middle - 100 * across), tuple(middle + 100 * across), width)
+    for side in (-0.5, 0.5):
+        at = middle + side * apart_mm / MM_PER_PX * across
+        picture.line(tuple(at - 140 * along), tuple(at + 140 * along), width)
+    lines, arcs = traced(picture)
+    assert not arcs
+    assert len(lines) == 3
+    place = sorted(float((np.add(line.start, line.end) / 2 - middle) @ across) for line in lines)
+    assert place[2] - place[0] == pytest.approx(apart_mm / MM_PER_PX, abs=error_px)
 
 
 @pytest.mark.parametrize("past", [-2.0, 1.0, 3.0])
