@@ -19,10 +19,12 @@ if __package__ in (None, ""):
 from tests.bench.bounds import resampled_upper_bound, upper_bound
 from tests.bench.dimension_score import SheetDimensions, score_dimensions
 from tests.bench.gear_score import SheetGear, score_gear
+from tests.bench.head_score import SheetHeads, score_heads
 from tests.bench.records import Case, load_cases
 from tests.bench.sheet_score import SheetCalibration, score_calibration
 from tests.bench.stroke_score import SheetStrokes, score_strokes
 
+TIP_PX = 0.3
 Scores = dict[str, Any]
 
 
@@ -103,9 +105,21 @@ def stroke_scores(sheets: Sequence[SheetStrokes]) -> Scores:
         "rms_px": None if squares is None else squares**0.5,
         "fragmentation": _ratio(total("entities"), total("true_entities")),
         "role_accuracy": _ratio(total("role_right"), total("traced_on_truth")),
-        "widths": len(widths), "width_error_mm": float(np.median(widths)) if widths else None,
+        "widths": len(widths),
+        "width_error_mm": float(np.median(widths)) if widths else None,
         "worst_width_error_mm": max(widths, default=None),
     }
+
+
+def head_scores(sheets: Sequence[SheetHeads]) -> Scores:
+    """Arrowheads found and rightly found, and how near their tips lie."""
+    true, found = sum(s.true for s in sheets), sum(s.found for s in sheets)
+    tips = [tip for s in sheets for tip in s.tips_px]
+    return {
+        "true": true, "recall": _ratio(len(tips), true), "precision": _ratio(len(tips), found),
+        "tip_px": float(np.median(tips)) if tips else None,
+        "tips_within_0.3_px": _ratio(sum(tip <= TIP_PX for tip in tips), len(tips)),
+    }  # fmt: skip
 
 
 def gear_scores(sheets: Sequence[SheetGear]) -> Scores:
@@ -129,6 +143,7 @@ def score(cases: Sequence[Case]) -> Scores:
         "dimensions": dimension_scores([score_dimensions(c) for c in cases]),
         "calibration": calibration_scores([score_calibration(c) for c in cases]),
         "strokes": stroke_scores([score_strokes(c) for c in cases]),
+        "arrowheads": head_scores([score_heads(c) for c in cases]),
         "gear": gear_scores([score_gear(c) for c in cases]),
     }  # fmt: skip
 
@@ -142,7 +157,7 @@ def _shown(value: Any) -> str:
 def report(scores: Scores) -> str:
     """Scores as lines of text."""
     lines = [f"sheets {scores['sheets']}, failed {len(scores['failed'])} {' '.join(scores['failed'])}".rstrip()]
-    for part in ("dimensions", "calibration", "strokes", "gear"):
+    for part in ("dimensions", "calibration", "strokes", "arrowheads", "gear"):
         lines.append(part)
         for name, value in scores[part].items():
             if name == "styles":
