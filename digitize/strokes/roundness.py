@@ -83,20 +83,18 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
 
 def _same_circle(ground: Ground, arcs: list[Piece], share: float) -> list[list[Piece]]:
     """Group arcs whose circles agree within what a squeeze may do to them."""
-    free = sorted(arcs, key=lambda p: (-p.length, p.start))
-    found = []
-    while free:
-        seed = free.pop(0)
+    order = sorted(arcs, key=lambda p: (-p.length, p.start))
+    x, y, radius = np.array([(p.track.x, p.track.y, p.track.radius) for p in order]).reshape(-1, 3).T
+    free, found = np.ones(len(order), bool), []
+    for k, seed in enumerate(order):
+        if not free[k]:
+            continue
         slack = share * seed.track.radius + ground.px(0.3)
-        alike = [p for p in free if _agree(seed, p, slack)]
-        free = [p for p in free if not _agree(seed, p, slack)]
-        found.append([seed, *alike])
+        alike = free & (np.hypot(x - x[k], y - y[k]) <= slack) & (np.abs(radius - radius[k]) <= slack)
+        alike[k] = True
+        free &= ~alike
+        found.append([order[n] for n in np.flatnonzero(alike)])
     return found
-
-
-def _agree(first: Piece, second: Piece, slack: float) -> bool:
-    apart = np.hypot(first.track.x - second.track.x, first.track.y - second.track.y)
-    return bool(apart <= slack and abs(first.track.radius - second.track.radius) <= slack)
 
 
 def _ellipse_of(trail: Trail, group: list[Piece], turn_deg: float) -> tuple[float, float] | None:
