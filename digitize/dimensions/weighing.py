@@ -18,6 +18,8 @@ BLIND_SHARE = 1 / 4.6
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
 """Error of a drawn angle, in degrees (common practice, no source)."""
+UNKNOWN_SCALE = 0.2
+"""A scale that may be off by so much of itself measures nothing."""
 LEAST_PEN_MM = 0.015
 """No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
 COUNT_SIGMA = 0.15
@@ -99,6 +101,8 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     if fit is None or group is None:
         return None
     log_scale, log_std = fit.log_scale(group, cos2_of(entry.measured))
+    if log_std > UNKNOWN_SCALE:
+        return None
     measured = entry.measured.size * bench.mm_per_px
     pen = max(fit.pen_std_mm, LEAST_PEN_MM)
     sigma = math.sqrt(pen**2 + (entry.measured.size_std * bench.mm_per_px) ** 2 + (measured * log_std) ** 2)

@@ -56,3 +56,9 @@ def test_a_line_whose_end_is_not_sure_says_so() -> None:
 
 def _stands_at(x: float, place: float) -> bool:
     return abs(x - place) < 1.0
+
+
+def test_a_length_alone_has_no_scale_to_be_measured_by() -> None:
+    (row,) = sheet_with([drawn(WIDTHS_IN[0], 0)]).dimensions
+    assert row.measured is None
+    assert Reason.NO_SCALE.say() in row.evidence
