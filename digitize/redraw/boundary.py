@@ -15,6 +15,7 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.plane import GAP_MM
 from digitize.redraw.profile import DrawnView, Profile, hatching
 
+LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
@@ -45,6 +46,7 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     else:
         shape = replace(shape, notes=notes)
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
+    outers = [each for each in outers if each is outers[0] or _wide(each, LETTER_MM * view.frame.paper_mm)]
     if not outers:
         return shape
     if plan.spec is not None and plan.proven and plan.view == view.name:
@@ -57,6 +59,11 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
     notes = (*shape.notes, f"view {view.name}: {said}, for {doubt}")
     return replace(shape, partial=proof is not None, determined=(False,) * len(shape.determined), notes=notes)
+
+
+def _wide(shape: Polygon, least: float) -> bool:
+    left, low, right, high = shape.bounds
+    return bool(max(right - left, high - low) > least)
 
 
 def _material_beyond(

@@ -4,19 +4,34 @@ Glossary
 --------
 loose end
     The end of a visible stroke that no other visible stroke comes near.
+corner
+    The end of a visible stroke that another one ends at too.
 bridge
-    A stretch of an extension line from a loose end to another, or to where an edge along the line breaks off: an edge
-    traced as one with it.
+    A stretch of a thin line from a loose end to another, or to where an edge along the line breaks off, no corner: an
+    edge traced as one with it.
 riser
     The short edge of a step: between the loose ends of two parallel strokes that end at one height, a little apart.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from digitize.redraw.bent import Bent
-from digitize.redraw.plane import GAP_MM, LEVEL_MM, Axis, Pen, Round, Straight, Stroke, axis_of, crossing, is_on
+from digitize.redraw.plane import (
+    GAP_MM,
+    LEVEL_MM,
+    Axis,
+    Pen,
+    Round,
+    Straight,
+    Stroke,
+    axis_of,
+    crossing,
+    ends_of,
+    is_on,
+)
 from digitize.strokes.primitives import Point
 
 STUB_MM = 2.0  # of paper: a shorter stroke may be a crumb, and what ends at a crumb is loose
@@ -26,27 +41,30 @@ CUT_SHORT_MM = 2.0  # of paper: where another line crosses it, an extension line
 
 @dataclass(frozen=True)
 class _End:
-    """The end of a straight stroke, and the stroke."""
+    """The end of a stroke, and the stroke."""
 
     at: Point
-    of: Straight
+    of: Stroke
 
-    @property
-    def outwards(self) -> Point:
-        """The way in which the stroke goes on beyond this end."""
-        dx, dy = self.of.direction
-        return (dx, dy) if self.at == self.of.end else (-dx, -dy)
+    def low(self, axis: Axis) -> bool:
+        """Whether the stroke, which lies on a level of an axis, goes on to greater coordinates from here."""
+        along = 1 - axis.value
+        return sum(end[along] for end in ends_of(self.of)) > 2 * self.at[along]
+
+    def along(self, line: Straight) -> bool:
+        """Whether its stroke is straight and runs along a line."""
+        return isinstance(self.of, Straight) and not crossing(line, self.of)
 
 
 def edges_between(
-    extensions: Sequence[Straight], straights: Sequence[Straight], curves: Sequence[Round | Bent], pen: Pen
+    thin: Sequence[Straight], straights: Sequence[Straight], curves: Sequence[Round | Bent], pen: Pen
 ) -> list[Straight]:
     """The bridges and risers of one view.
 
     Parameters
     ----------
-    extensions : sequence of Straight
-        Extension lines, in part mm.
+    thin : sequence of Straight
+        Lines that an edge may have been traced as one with, in part mm.
     straights : sequence of Straight
     curves : sequence of Round or Bent
         Its other visible strokes.
@@ -54,9 +72,13 @@ def edges_between(
     """
     drawn: list[Stroke] = [*straights, *curves]
     strokes = [each for each in drawn if each.length >= STUB_MM * pen.paper_mm]
-    ends = [_End(at, each) for each in strokes if isinstance(each, Straight) for at in (each.start, each.end)]
-    loose = [each for each in ends if not _met(each, strokes, GAP_MM * pen.paper_mm)]
-    bridges = [bridge for line in extensions if line.length for bridge in _bridges(line, ends, loose, strokes, pen)]
+    gap = GAP_MM * pen.paper_mm
+    ends = [
+        _End(at, each) for each in strokes if not (isinstance(each, Round) and each.curve.full) for at in ends_of(each)
+    ]
+    loose = [each for each in ends if not _met(each, strokes, gap)]
+    broken = [each for each in ends if each in loose or not _cornered(each, ends, gap)]
+    bridges = [bridge for line in thin if line.length for bridge in _bridges(line, broken, loose, strokes, pen)]
     return bridges + [riser for one, other in combinations(loose, 2) if (riser := _riser(one, other, pen)) is not None]
 
 
@@ -65,16 +87,22 @@ def _met(end: _End, strokes: Sequence[Stroke], gap: float) -> bool:
     return any(
         is_on(each, end.at, gap)
         for each in strokes
-        if each is not end.of and (not isinstance(each, Straight) or crossing(each, end.of))
+        if each is not end.of and not (isinstance(each, Straight) and end.along(each))
     )
+
+
+def _cornered(end: _End, ends: Sequence[_End], gap: float) -> bool:
+    """Whether another stroke, not along an end's own, ends where it does."""
+    others = (each for each in ends if each.of is not end.of and math.dist(each.at, end.at) <= gap)
+    return any(not (isinstance(each.of, Straight) and end.along(each.of)) for each in others)
 
 
 def _bridges(
     line: Straight, ends: Sequence[_End], loose: Sequence[_End], strokes: Sequence[Stroke], pen: Pen
 ) -> Iterator[Straight]:
-    """Stretches of an extension line on which nothing is drawn but itself, from a loose end to the next stop."""
+    """Stretches of a thin line on which nothing is drawn but itself, from a loose end to the next stop."""
     slack, reach = GAP_MM * pen.paper_mm, _longer(line, CUT_SHORT_MM * pen.paper_mm)
-    stops = [each for each in ends if is_on(reach, each.at, slack) and (each in loose or not crossing(line, each.of))]
+    stops = [each for each in ends if is_on(reach, each.at, slack) and (each in loose or each.along(line))]
     stops.sort(key=lambda each: line.along(each.at))
     along = [each for each in strokes if not isinstance(each, Straight) or not crossing(line, each)]
     for one, other in pairwise(stops):
@@ -93,9 +121,10 @@ def _longer(line: Straight, by: float) -> Straight:
 
 def _riser(one: _End, other: _End, pen: Pen) -> Straight | None:
     """The riser between two ends of strokes that run away from each other; None where they make no step."""
+    if not (isinstance(one.of, Straight) and isinstance(other.of, Straight)):
+        return None
     axis = axis_of(one.of, pen.paper_mm)
-    (ax, ay), (bx, by) = one.outwards, other.outwards
-    if axis is None or axis_of(other.of, pen.paper_mm) is not axis or ax * bx + ay * by > 0:
+    if axis is None or axis_of(other.of, pen.paper_mm) is not axis or one.low(axis) is other.low(axis):
         return None
     along = 1 - axis.value
     step = abs(other.at[axis.value] - one.at[axis.value])

@@ -370,9 +370,9 @@ def _ends_met(one: Stroke, other: Stroke, gap: float) -> list[Point]:
     """Where a bent curve ends on another stroke, or the other on it."""
     if not isinstance(one, Bent):
         return _ends_met(other, one, gap)
-    met = [_foot(other, end) for end in _ends(one)]
-    found = [at for at, end in zip(met, _ends(one), strict=True) if math.dist(at, end) <= gap]
-    ends = [] if isinstance(other, Round) and other.curve.full else _ends(other)
+    met = [_foot(other, end) for end in ends_of(one)]
+    found = [at for at, end in zip(met, ends_of(one), strict=True) if math.dist(at, end) <= gap]
+    ends = [] if isinstance(other, Round) and other.curve.full else ends_of(other)
     return found + [at for at in ends_on(one, ends, gap) if all(math.dist(at, each) > gap for each in found)]
 
 
@@ -385,7 +385,7 @@ def _foot(stroke: Stroke, at: Point) -> Point:
     if isinstance(stroke, Straight):
         (dx, dy), (x, y), along = stroke.direction, stroke.start, stroke.along(at)
         return x + along * dx, y + along * dy
-    return min(_ends(stroke), key=lambda end: math.dist(end, at))
+    return min(ends_of(stroke), key=lambda end: math.dist(end, at))
 
 
 PARALLEL_SINE = math.sin(math.radians(2.0))  # lines nearer to parallel than this do not make a corner
@@ -506,7 +506,7 @@ def _single(pieces: Sequence[Piece], strokes: Sequence[Stroke]) -> Iterator[Piec
 def _open_pieces(index: int, stroke: Stroke, mine: list[int], nodes: list[Node], gap: float) -> list[Piece]:
     places = {number: stroke.along(nodes[number].at) for number in mine}
     order = sorted(mine, key=places.__getitem__)
-    start, end = _ends(stroke)
+    start, end = ends_of(stroke)
     if not order or places[order[0]] > gap:
         order.insert(0, _add_node(nodes, start, index))
     if len(order) == 1 or stroke.length - places.get(order[-1], 0.0) > gap:
@@ -524,7 +524,8 @@ def _ring_pieces(index: int, ring: Round, mine: list[int], nodes: list[Node]) ->
     return [Piece(index, first, last) for first, last in pairwise([*order, order[0]])]
 
 
-def _ends(stroke: Stroke) -> tuple[Point, Point]:
+def ends_of(stroke: Stroke) -> tuple[Point, Point]:
+    """First and last point of a stroke."""
     if isinstance(stroke, Bent):
         return stroke.points[0], stroke.points[-1]
     if isinstance(stroke, Round):

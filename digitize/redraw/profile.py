@@ -30,6 +30,7 @@ from digitize.strokes.primitives import Arc, Line, Point, Role, Spline
 MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
 CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
 FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
+THIN = (Role.EXTENSION, Role.DIMENSION, Role.PHANTOM)  # lines that edges have been traced as one with
 MOST_PIECES = 6000  # and so with one whose strokes cross each other more often
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
@@ -236,7 +237,8 @@ def _visible(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     if len(straights) + len(rounds) <= MOST_STROKES:
-        straights += edges_between(extensions, straights, [*rounds, *bents], pen)
+        thin = [each for role in THIN for each in _of_role(view, role)]
+        straights += edges_between(thin, straights, [*rounds, *bents], pen)
     return straights, rounds
 
 

@@ -33,7 +33,7 @@ from digitize.dimensions.table import Reconciled
 from digitize.gears.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Unit
-from digitize.redraw.part import write_part
+from digitize.redraw.part import EDGE, OPEN, write_part
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
 from digitize.report.table import table
@@ -133,7 +133,7 @@ def soundness(path: Path) -> Soundness:
     """Look a DXF over as a foreign reader would."""
     drawing = readfile(path)
     shapes = [each for each in drawing.modelspace() if isinstance(each, DXFGraphic) and _is_part(each)]
-    closed = [each for each in shapes if each.dxftype() in ("LWPOLYLINE", "CIRCLE")]
+    closed = [each for each in shapes if each.dxftype() == "CIRCLE" or _is_outline(each)]
     keys = Counter(_key(each) for each in shapes)
     return Soundness(
         audit=len(drawing.audit().errors),
@@ -141,6 +141,11 @@ def soundness(path: Path) -> Soundness:
         unclosed=sum(isinstance(each, LWPolyline) and not each.closed for each in closed),
         twice=sum(count - 1 for count in keys.values()),
     )
+
+
+def _is_outline(entity: DXFGraphic) -> bool:
+    """Whether a polyline stands for an outline: a bent edge within one, or of an open one, is an open polyline."""
+    return isinstance(entity, LWPolyline) and (entity.closed or entity.dxf.layer not in (EDGE, OPEN))
 
 
 def _is_part(entity: DXFGraphic) -> bool:

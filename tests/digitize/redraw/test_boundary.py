@@ -146,3 +146,18 @@ def test_edges_mirror_in_a_centre_line_only_where_they_run_side_by_side(side_by_
     (centre,) = drawing.modelspace().query("LINE[layer=='CENTRE']")
     middle = (heights[-1] + heights[-2]) / 2
     assert bool(abs(middle - centre.dxf.start.y) < 1e-7) == side_by_side
+
+
+@pytest.mark.parametrize(("side_mm", "kind"), [(4.0, OutlineKind.OUTER), (12.0, OutlineKind.PARTIAL)])
+def test_a_letter_beside_an_outline_proves_nothing_and_settles_nothing(
+    side_mm: float, kind: OutlineKind, tmp_path: Path
+) -> None:
+    """A closed stroke of a letter's size may be lettering; a larger one is material."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (150.0, 50.0), (150.0, 110.0), (50.0, 110.0), closed=True)
+    left, low = 170.0, 60.0
+    corners = ((left, low), (left + side_mm, low), (left + side_mm, low + side_mm), (left, low + side_mm))
+    print_.path(*corners, closed=True)
+    _drawing, report = written(print_, tmp_path)
+    block = max(report.outlines, key=lambda each: each.area_mm2)
+    assert (block.kind, block.determined) == (kind, False)

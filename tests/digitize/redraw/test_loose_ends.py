@@ -1,5 +1,6 @@
 """Edges lost by the trace that loose ends tell; areas by hand."""
 
+import math
 from pathlib import Path
 
 import pytest
@@ -62,3 +63,22 @@ def test_the_rim_of_a_hole_is_an_edge_and_the_mouth_of_a_recess_is_none(hole: bo
         print_.line((50.0, height), (58.0, height + 8.0), Role.HATCH)
     wanted = 6000.0 if hole else 6000.0 - 40.0 * 20.0
     assert outer_areas(print_, tmp_path) == pytest.approx([wanted], rel=1e-3)
+
+
+@pytest.mark.parametrize("role", [Role.EXTENSION, Role.DIMENSION, Role.PHANTOM])
+def test_an_edge_from_the_end_of_an_arc_lies_under_a_thin_line(role: Role, tmp_path: Path) -> None:
+    """A block of 100 by 60 with a corner rounded by 20; its top edge was traced as one with a thin line."""
+    print_ = Print()
+    print_.path((150.0, 110.0), (150.0, 50.0), (50.0, 50.0), (50.0, 90.0))
+    print_.arc((70.0, 90.0), 20.0, 90.0, 90.0)
+    print_.line((30.0, 110.0), (170.0, 110.0), role)
+    assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - (400.0 - math.pi * 100.0)], rel=1e-3)
+
+
+def test_a_corner_is_not_led_on_across_the_mouth_of_a_recess(tmp_path: Path) -> None:
+    """The recess, 20 high and 40 deep, has a sound corner below and a loose end above, where a bevel is lost."""
+    print_ = Print()
+    print_.path((50.0, 93.0), (50.0, 110.0), (150.0, 110.0), (150.0, 50.0), (50.0, 50.0), (50.0, 70.0), (90.0, 70.0))
+    print_.path((90.0, 70.0), (90.0, 90.0), (51.0, 90.0))
+    print_.line((50.0, 92.0), (50.0, 68.0), Role.EXTENSION)
+    assert all(area < 5700.0 for area in outer_areas(print_, tmp_path))
