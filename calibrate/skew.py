@@ -26,7 +26,8 @@ LARGEST_SKEW_DEG = 8.0
 COARSE_STEP_DEG, FINE_STEP_DEG = 0.2, 0.02
 COARSE_LOOK_PX = 2000
 """Longer side of the picture projected for the coarse angle."""
-MOST_POINTS = 150_000
+MOST_POINTS, ROUGHLY = 150_000, 3
+"""Every third of the points tells which of the coarse steps is best."""
 MODE_WIDTH_DEG = 0.03
 """Ruled lines of one sheet agree to about this; drawn tapers do not crowd so."""
 TUKEY = 4.7
@@ -101,7 +102,7 @@ def coarse_skew_deg(ink: InkImage) -> float:
     thin = max(1, len(rows) // MOST_POINTS)
     x, y = columns[::thin].astype(np.float32), rows[::thin].astype(np.float32)
     tried = np.arange(-LARGEST_SKEW_DEG, LARGEST_SKEW_DEG + COARSE_STEP_DEG / 2, COARSE_STEP_DEG)
-    best = tried[np.argmax([_sharpness(x, y, angle) for angle in tried])]
+    best = tried[np.argmax([_sharpness(x[::ROUGHLY], y[::ROUGHLY], angle) for angle in tried])]
     tried = np.arange(best - COARSE_STEP_DEG, best + COARSE_STEP_DEG, FINE_STEP_DEG)
     return float(tried[np.argmax([_sharpness(x, y, angle) for angle in tried])])
 
