@@ -32,6 +32,8 @@ PAPER_SHARE = 0.3
 """this share of the stroke's own; otherwise another stroke lies near."""
 CLEAR_WIDTHS = 0.75
 """So near to an open end, in pen widths, the ink may belong to what the arc runs into."""
+MOST_PLACES = 400
+"""More places of most of a circle only add to the cost: these know it to some thousandths of a px."""
 END_PX = 1.5
 """So near to an end in paper the blur rounds the stroke off."""
 LEFT_PX = 0.03
@@ -65,13 +67,14 @@ def polished(ground: Ground, trail: Trail, piece: Piece) -> Piece:
     """Settle the track of a round piece; the same piece where too little of it can be trusted, or it is none."""
     if piece.track.kind != ARC or piece.length < math.radians(LEAST_SWEEP_DEG) * piece.track.radius:
         return piece
-    s = _trusted_places(ground, trail, piece)
+    track, s = piece.track, _trusted_places(ground, trail, piece)
     if len(s) < LEAST_PLACES:
         return piece
-    track, half = piece.track, 0.5 * piece.width
+    stride = math.ceil(len(s) / MOST_PLACES) if piece.length > 0.5 * track.period else 1
+    s, half = s[::stride], 0.5 * piece.width
     matrix = ground.picture_from_round
     cells = _cells(ground.dark, matrix, track.x, track.y, track.radius, s, half)
-    band = 2.0 * (half + BEYOND_PX) * piece.length
+    band = 2.0 * (half + BEYOND_PX) * piece.length / stride
     if len(cells) < max(4 * UNKNOWNS, 0.0 if piece.closed else LEAST_SEEN * band):
         return piece
     # middles of pixels in the frame of the pieces, from a place near them
