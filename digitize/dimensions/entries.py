@@ -62,6 +62,8 @@ class Entry:
         False where what was read is words, and no dimension is missed.
     link_cost : float
         How far the figure stands from where one is written for its slot, in its own heights.
+    runs_on : bool
+        Lettering that belongs to nothing else stands right behind it: it may be cut short.
     """
 
     text: int
@@ -76,6 +78,7 @@ class Entry:
     why_not: str = ""
     figures: bool = True
     link_cost: float = 0.0
+    runs_on: bool = False
 
     @property
     def certain_line(self) -> bool:

@@ -196,7 +196,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     likely = entry.options[0].probability >= LEAST_READING and (
         entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and _longer_would_show(entry, w))
     )
-    sure = stand.first_and_best and likely and not lacks_count(entry.options[0])
+    sure = stand.first_and_best and likely and not lacks_count(entry.options[0]) and not entry.runs_on
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     counted = entry.value is not None and entry.value.kind is Kind.COUNT

@@ -32,6 +32,7 @@ from digitize.dimensions.off_scale import marked_views, off_scale_words
 from digitize.dimensions.other_views import seen_elsewhere
 from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
+from digitize.dimensions.run_on import marked_run_on
 from digitize.dimensions.scale_bar import find_scale_bar
 from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.split_callouts import whole_texts
@@ -90,6 +91,7 @@ def reconcile(
     entries = tuple(entry for entry in entries if bar is None or entry.text not in bar.texts)
     entries = mark_underlined(entries, texts, strokes, mm_per_px)
     entries, slots = attach(entries, texts, strokes, mm_per_px)
+    entries = marked_run_on(entries, texts)
     fields = _title_block(entries, texts)
     noted = _noted_scale(fields, sheet)
     trusted = sheet.resolution.status is not ResolutionStatus.UNKNOWN

@@ -1,0 +1,70 @@
+"""Sizes that may run on: lettering of no line of its own stands right behind them, as a tolerance cut off would.
+
+A length says nothing of its tolerance, so a figure whose tolerance was parted from it fits what is drawn as well as the
+whole one. Nothing but the lettering itself can tell.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from digitize.dimensions.directions import across, along, fold_deg, unit
+from digitize.dimensions.entries import Entry, is_length
+from digitize.lettering.text import Kind, Text, TextBlock
+
+GAP_HEIGHTS = 1.2
+"""What belongs to a figure stands no further behind it than this, in its own heights: a wide space between words."""
+INTO_HEIGHTS = 0.5
+"""... and its box reaches no further into the figure's."""
+ASIDE_HEIGHTS = 0.6
+"""Lettering of one row has its middles in one line to this."""
+ONE_WAY_DEG = 5.0
+
+
+def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entry, ...]:
+    """Mark the sizes that may go on in lettering which belongs to nothing else.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        Tied to what they measure.
+    texts : sequence of Text
+
+    Returns
+    -------
+    tuple of Entry
+        In the same order.
+    """
+    loose = [texts[index].block for index in sorted(_loose(entries))]
+    return tuple(
+        replace(entry, runs_on=True)
+        if entry.slot is not None
+        and entry.value is not None
+        and is_length(entry.value)
+        and any(_follows(other, texts[entry.text].block) for other in loose)
+        else entry
+        for entry in entries
+    )
+
+
+def _loose(entries: Sequence[Entry]) -> set[int]:
+    """Texts that are neither words nor tied to anything."""
+    tied = {entry.text for entry in entries if entry.slot is not None}
+    bare = {entry.text for entry in entries if _is_bare_or_unread(entry)}
+    return bare - tied
+
+
+def _is_bare_or_unread(entry: Entry) -> bool:
+    if entry.value is None:
+        return entry.figures
+    return entry.value.kind is Kind.LINEAR and entry.value.name is None
+
+
+def _follows(other: TextBlock, block: TextBlock) -> bool:
+    """Does a block stand right behind another, in its row?"""
+    if other.group is not None or abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) > ONE_WAY_DEG:
+        return False
+    way, height = unit(block.angle_deg), block.height_px
+    end = max(along(corner, block.centre, way) for corner in block.quad)
+    start = min(along(corner, block.centre, way) for corner in other.quad)
+    in_row = abs(across(other.centre, block.centre, way)) < ASIDE_HEIGHTS * height
+    return in_row and -INTO_HEIGHTS * height < start - end < GAP_HEIGHTS * height
