@@ -186,7 +186,7 @@ def _beyond(
     """
     found, gaps, ahead = np.empty(len(free), np.int64), np.empty(len(free)), np.empty(len(free), np.bool_)
     count = 0
-    s = np.empty(3)
+    s, farthest = np.empty(3), allowance[0] + allowance[5]
     for k in range(len(free)):
         if not free[k]:
             continue
@@ -197,10 +197,14 @@ def _beyond(
                 s[n] = x * track[2] + y * track[3]
                 off = max(off, abs(y * track[2] - x * track[3]))
             else:
-                s[n] = math.atan2(y, x) * track[4]
-                off = max(off, abs(math.hypot(x, y) - track[4]))
-        if off > allowance[0] + allowance[5]:
+                off = max(off, abs(math.sqrt(x * x + y * y) - track[4]))
+            if off > farthest:
+                break
+        if off > farthest:
             continue
+        if track[4] > 0.0:
+            for n in range(3):
+                s[n] = math.atan2(points[k, n, 1] - track[1], points[k, n, 0] - track[0]) * track[4]
         period = 2.0 * math.pi * track[4]
         if period > 0.0:
             middle = 0.5 * (s0 + s1)
