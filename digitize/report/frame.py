@@ -10,6 +10,7 @@ part millimetre
     paper, and where no resolution is known either, in level pixels: `Frame.length` says which.
 """
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -106,7 +107,9 @@ def sheet_frame(sheet: LevelSheet, reconciled: Reconciled) -> Frame:
     if scale is not None:
         length, x_mm, y_mm = Length.PART_MM, scale.x_mm_per_px, scale.y_mm_per_px
     elif sheet.resolution.status is not ResolutionStatus.UNKNOWN:
-        length, x_mm, y_mm = Length.PAPER_MM, sheet.paper_mm_per_px, sheet.paper_mm_per_px
+        # Circles show how the axes differ though no scale is known: what a compass drew comes out round.
+        ratio = math.sqrt(_x_over_y(reconciled))
+        length, x_mm, y_mm = Length.PAPER_MM, sheet.paper_mm_per_px * ratio, sheet.paper_mm_per_px / ratio
     else:
         length, x_mm, y_mm = Length.PIXEL, 1.0, 1.0
     return Frame(
@@ -117,6 +120,12 @@ def sheet_frame(sheet: LevelSheet, reconciled: Reconciled) -> Frame:
         length=length,
         paper_mm=(x_mm + y_mm) / 2 / sheet.paper_mm_per_px,
     )
+
+
+def _x_over_y(reconciled: Reconciled) -> float:
+    """Length of a pixel across over one up, as far as it is settled."""
+    stretch = reconciled.stretch
+    return 1.0 + stretch.percent / 100 if stretch is not None and stretch.decided else 1.0
 
 
 def other_scales(reconciled: Reconciled) -> tuple[ViewScale, ...]:

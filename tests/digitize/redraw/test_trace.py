@@ -9,7 +9,7 @@ import pytest
 from hand_drawn import HEIGHT_PX, Print, blank_sheet, flange, stepped_shaft
 
 from calibrate.sheet import LevelSheet, Resolution, ResolutionStatus, apply_homography
-from digitize.dimensions.table import Reconciled
+from digitize.dimensions.table import Reconciled, Stretched
 from digitize.lettering.text import Unit
 from digitize.redraw.trace import write_trace
 from digitize.report.frame import Length, other_scales, sheet_frame
@@ -103,6 +103,17 @@ def test_no_scale_and_no_resolution_is_a_trace_in_pixels(tmp_path: Path) -> None
     drawing = ezdxf.readfile(tmp_path / "t.dxf")
     assert drawing.header["$INSUNITS"] == 0
     assert drawing.modelspace().query("LINE")[0].dxf.start.x == pytest.approx(600.0)
+
+
+def test_paper_without_a_scale_is_freed_of_a_stretch_that_circles_tell() -> None:
+    told = Reconciled((), (), Unit.MM, {}, stretch=Stretched(-0.6, 0.01, "circles"))
+    frame = sheet_frame(blank_sheet(), told)
+    assert frame.length is Length.PAPER_MM
+    assert frame.x_mm_per_px / frame.y_mm_per_px == pytest.approx(0.994)
+    assert frame.x_mm_per_px * frame.y_mm_per_px == pytest.approx(blank_sheet().paper_mm_per_px ** 2)
+    open_ = replace(told, stretch=Stretched(-0.6, 0.5, "dimensions", decided=False))
+    even = sheet_frame(blank_sheet(), open_)
+    assert even.x_mm_per_px == even.y_mm_per_px
 
 
 def test_view_at_another_scale_gets_a_note(tmp_path: Path) -> None:
