@@ -4,7 +4,7 @@ Such a block is read both ways and both readings are kept, neither of them sure.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import cv2
@@ -30,6 +30,8 @@ ROW_GAP_HEIGHTS = 0.9
 """Rows of one stack stand no further apart than this, in figure heights."""
 OVERLAP_HEIGHTS = 0.35
 """A block's box may reach this far into its neighbour row, in figure heights."""
+BAR_HEIGHTS = 0.4, 0.3
+"""Least length and largest height of a fraction's bar, in figure heights."""
 FEWEST_IN_ROW = 2
 """One piece of ink is a mark; two as tall as figures are a row."""
 ROW_SHARE = 0.4
@@ -71,7 +73,7 @@ def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> T
 
 
 def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
-    """Do figures stand right over or under a block, as the other one of two limits does?
+    """Do figures stand right over or under a block, as the other one of two limits does, or across a fraction's bar?
 
     Rows of notes and tables stand so too; blocks that belong to one are not asked. Figures of neighbouring dimension
     lines stand so, staggered; limits begin or end in line.
@@ -81,21 +83,36 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
     crop = cut(sheet, block, LOOK_HEIGHTS)
     frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
     staggered = [other for other in others if _is_staggered(block, other)]
-    height, width = crop.shape
-    edge, size = LOOK_HEIGHTS * block.height_px, block.height_px
-    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
-    figures, strokes = 0, 0
-    for x, y, w, h, area in stats[1:].tolist():
-        gap = edge - (y + h) if y + h / 2 < edge else y - (height - edge)
-        within = edge - size < x + w / 2 < width - edge + size and x > 0 and x + w < width
-        as_large = FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size
-        outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
-        if within and as_large and outside and gap < ROW_GAP_HEIGHTS * size and y > 0 and y + h < height:
-            if _claimed(_middle_in_level((x, y, w, h), frame), block, staggered):
-                continue
-            figures += 1
-            strokes += is_stroke(w, h, area)
+    size = block.height_px
+    figures, strokes, free, bars = 0, 0, set(), set()
+    for x, y, w, h, area, is_over in _over_and_under(crop < INK_BELOW, size):
+        middle = _middle_in_level((x, y, w, h), frame)
+        if FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size:
+            if not _claimed(middle, block, staggered):
+                figures += 1
+                strokes += is_stroke(w, h, area)
+            if not _claimed(middle, block, others):
+                free.add(is_over)
+        elif w > BAR_HEIGHTS[0] * size and h < BAR_HEIGHTS[1] * size and not _claimed(middle, block, others):
+            bars.add(is_over)
+    if free & bars:
+        return True
     return figures >= FEWEST_IN_ROW and (figures, strokes) != (2, 2)  # two strokes are an inch mark set high
+
+
+def _over_and_under(ink: NDArray[np.bool_], size: float) -> Iterator[tuple[int, int, int, int, int, bool]]:
+    """Free-standing ink near over or under the block in the middle of a crop: its box, its area, whether it is over."""
+    height, width = ink.shape
+    edge = LOOK_HEIGHTS * size
+    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+    for x, y, w, h, area in stats[1:].tolist():
+        is_over = y + h / 2 < height / 2
+        gap = edge - (y + h) if is_over else y - (height - edge)
+        inside = x > 0 and x + w < width and y > 0 and y + h < height
+        within = edge - size < x + w / 2 < width - edge + size
+        outside = y + h < edge + OVERLAP_HEIGHTS * size or y > height - edge - OVERLAP_HEIGHTS * size
+        if inside and within and outside and gap < ROW_GAP_HEIGHTS * size:
+            yield x, y, w, h, area, is_over
 
 
 def _is_staggered(block: TextBlock, other: TextBlock) -> bool:

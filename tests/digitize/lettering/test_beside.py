@@ -50,6 +50,17 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
 
 
+def test_the_denominator_of_a_fraction_does_not_stand_for_itself() -> None:
+    """A bar right over a row, and one figure over the bar, which no other block holds."""
+    row = block(295, 298, 395, 342)
+    whole, bar, numerator = [(300, 300, 320, 340), (350, 300, 390, 340)], (345, 286, 395, 290), (360, 238, 380, 278)
+    assert has_row_beside(sheet_with_strokes(*whole, bar, numerator), row, [])
+    assert not has_row_beside(sheet_with_strokes(*whole, bar), row, [])
+    assert not has_row_beside(sheet_with_strokes(*whole, numerator), row, [])
+    assert not has_row_beside(sheet_with_strokes(*whole, (100, 286, 500, 290), numerator), row, [])
+    assert not has_row_beside(sheet_with_strokes(*whole, bar, numerator), row, [block(300, 232, 400, 295)])
+
+
 def test_the_figure_of_a_neighbouring_line_stands_staggered() -> None:
     """Limits begin or end in line, and a block that begins and ends well after another is no limit of it."""
     figure = block(295, 298, 425, 342)
