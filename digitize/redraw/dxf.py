@@ -153,7 +153,8 @@ def save(drawing: Drawing, path: Path) -> None:
     """Set the extents and write the file."""
     extents = bbox.extents(drawing.modelspace(), fast=True)
     if extents.has_data:
-        drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = tuple(extents.extmin), tuple(extents.extmax)
+        # The header's own extents are taken from the layout when the file is written.
+        drawing.modelspace().reset_extents(tuple(extents.extmin), tuple(extents.extmax))
         drawing.set_modelspace_vport(height=max(extents.size.y, extents.size.x, 1.0), center=extents.center.vec2)
     _sort_classes(drawing)
     with fixed_metadata():

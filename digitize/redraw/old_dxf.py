@@ -30,8 +30,7 @@ def rewrite_r12(path: Path) -> int:
         importer.import_table("linetypes")
         importer.import_table("layers")
         left_out = sum(not _copied(entity, old.modelspace()) for entity in modern.modelspace())
-        for name in ("$EXTMIN", "$EXTMAX"):
-            old.header[name] = modern.header[name]
+        old.modelspace().reset_extents(modern.header["$EXTMIN"], modern.header["$EXTMAX"])
         old.saveas(path)
     return left_out
 

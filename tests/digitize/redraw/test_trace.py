@@ -6,11 +6,13 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from ezdxf import bbox
 from hand_drawn import HEIGHT_PX, Print, blank_sheet, flange, stepped_shaft
 
 from calibrate.sheet import LevelSheet, Resolution, ResolutionStatus, apply_homography
 from digitize.dimensions.table import Reconciled, Stretched
 from digitize.lettering.text import Unit
+from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.trace import write_trace
 from digitize.report.frame import Length, other_scales, sheet_frame
 from digitize.strokes.primitives import Arrowhead, Line, Role, Strokes
@@ -34,6 +36,18 @@ def test_layers_line_types_and_units(tmp_path: Path) -> None:
     assert drawing.layers.get("VISIBLE").dxf.lineweight == 2 * drawing.layers.get("CENTRE").dxf.lineweight
     circles = drawing.modelspace().query("CIRCLE[layer=='VISIBLE']")
     assert sorted(c.dxf.radius * 2 for c in circles) == pytest.approx([0.5] * 6 + [2.0, 6.0])
+
+
+@pytest.mark.parametrize("old", [False, True])
+def test_header_holds_the_extents_of_what_is_drawn(tmp_path: Path, old: bool) -> None:
+    drawing, _ = traced(flange(), tmp_path)
+    if old:
+        rewrite_r12(tmp_path / "trace.dxf")
+        drawing = ezdxf.readfile(tmp_path / "trace.dxf")
+    low, high = (np.array(drawing.header[name])[:2] for name in ("$EXTMIN", "$EXTMAX"))
+    drawn = bbox.extents(drawing.modelspace())
+    assert low == pytest.approx(np.array(drawn.extmin)[:2], abs=0.5)
+    assert high == pytest.approx(np.array(drawn.extmax)[:2], abs=0.5)
 
 
 def test_file_is_in_the_frame_of_pixel_to_mm(tmp_path: Path) -> None:
