@@ -2,6 +2,7 @@
 
 import datetime
 import getpass
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,7 +44,8 @@ app.command("archive")(archive_command)
 
 @app.callback()
 def commands() -> None:
-    """Keep `sheet` a command of its own."""
+    """Keep `sheet` a command of its own, and what libraries log off the screen."""
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
 
 @app.command("sheet", cls=KnownCommand)
@@ -52,7 +54,7 @@ def sheet_command(
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the results; default: named after the print.")] = None,
     units: Annotated[str | None, typer.Option(help="Unit of the DXF, in or mm; default: the drawing's own.")] = None,
-    r12: Annotated[bool, typer.Option("--r12", help="DXF as R12 for old machines: lines, arcs, polylines.")] = False,
+    r12: Annotated[bool, typer.Option("--r12", help="DXF as R12: lines, arcs, polylines; no unit in it.")] = False,
     solid: Annotated[bool, typer.Option("--solid", help="Also a solid, STEP and STL; needs the extra solid.")] = False,
     thickness: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="Of the solid where no view gives it, like 1/2in or 12mm.")

@@ -17,7 +17,7 @@ HALF = 180.0
 
 
 def rewrite_r12(path: Path) -> int:
-    """Write a drawing anew as R12; figures, the hatching of cut faces and tables are left out.
+    """Write a drawing anew as R12; figures, the hatching of cut faces and tables are left out, and so is the unit.
 
     Returns
     -------
@@ -25,7 +25,7 @@ def rewrite_r12(path: Path) -> int:
         How many entities were left out.
     """
     with fixed_metadata():
-        modern, old = readfile(path), new("R12", units=readfile(path).header.get("$INSUNITS", 0))
+        modern, old = readfile(path), new("R12")
         importer = Importer(modern, old)
         importer.import_table("linetypes")
         importer.import_table("layers")

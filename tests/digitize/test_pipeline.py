@@ -2,6 +2,8 @@
 
 import json
 import shutil
+import subprocess
+import sys
 from importlib.resources import files
 from pathlib import Path
 
@@ -160,6 +162,14 @@ def test_a_drawing_without_figures_is_a_result(tmp_path: Path) -> None:
     trace = ezdxf.readfile(tmp_path / "out" / "trace.dxf")
     assert trace.header["$INSUNITS"] == 0
     assert len(trace.modelspace().query("CIRCLE")) == 1
+
+
+def test_quiet_is_quiet_though_a_library_warns(tmp_path: Path) -> None:
+    """What libraries log goes to stderr where nobody listens; R12 holds no unit, and its writer says so each time."""
+    command = [sys.executable, "-m", "digitize", "sheet", str(SHEETS / "hm-01-back-gear.png"), "--r12", "--quiet"]
+    done = subprocess.run([*command, "--out", str(tmp_path)], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
+    assert ezdxf.readfile(tmp_path / "part.dxf").dxfversion == "AC1009"
 
 
 def test_pages_go_into_folders_of_their_own(tmp_path: Path) -> None:
