@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from digitize.dimensions.bolt_circles import WHOLE_DEG, equal_holes
+from digitize.dimensions.chain_sums import closes
 from digitize.dimensions.chain_tolerance import Link, stack
 from digitize.dimensions.chains import SAME_PLACE_MM, Interval, find_chains
 from digitize.dimensions.figures_written import plain
@@ -238,18 +239,19 @@ def _lacking(what: str, view: str, size_mm: float, std_mm: float, ends: tuple[Po
 
 
 def find_excess(rows: Sequence[Dimension], unit: Unit, mm_per_px: float) -> tuple[str, ...]:
-    """Closed chains, each in a sentence: all links and the total are given, and none is for reference."""
+    """Closed chains, each in a sentence: all links and the total are given, add up, and none is for reference."""
     intervals = [
         Interval(i, row.geometry.first, row.geometry.second, row.view)
         for i, row in enumerate(rows)
         if row.geometry is not None and row.geometry.lines and row.kind in (Kind.LINEAR, Kind.DIAMETER)
     ]
+    values = {i: row.typed for i, row in enumerate(rows) if row.typed is not None}
     found = []
     for chain in find_chains(intervals, mm_per_px):
         members = [rows[i] for i in (*chain.parts, chain.total)]
         free = any(row.state is State.UNREAD or row.typed is None or row.typed.reference for row in members)
-        sizes = [length_mm(row, unit) for row in members]
-        if free or any(size is None for size in sizes):
+        # One that does not add up has a wrong figure in it, which says so itself, and none too many.
+        if free or closes(chain, values, unit) != 0:
             continue
         terms = [plain(row.value or Fraction(0), row.style) for row in members]
         words = [Reason.EXCESS.say(terms=" + ".join(terms[:-1]), total=terms[-1]), *_added_up(members)]

@@ -91,6 +91,10 @@ def test_a_closed_chain_is_over_dimensioned() -> None:
     assert "2 1/2 + 1 3/8 = 3 7/8" in told
 
 
+def test_a_chain_that_does_not_add_up_is_not_said_to() -> None:
+    assert part(figures=chain('3 3/8"')).excess == ()
+
+
 def test_a_total_in_brackets_closes_nothing() -> None:
     assert part(figures=chain('(3 7/8")')).excess == ()
 
