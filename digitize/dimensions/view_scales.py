@@ -214,13 +214,7 @@ def scale_views(
         {entry.view or "" for entry in entries} | set(level_with or ()) | {each.view or "" for each in given}
     )
     number = {view: i for i, view in enumerate(views)}
-    lengths: list[Length] = []
-    length_of: dict[int, int] = {}
-    for index, (entry, ends) in enumerate(zip(entries, edges_of(entries, mm_per_px), strict=True)):
-        length = _length(entry, number[entry.view or ""], unit, mm_per_px)
-        if length is not None:
-            length_of[index] = len(lengths)
-            lengths.append(replace(length, ends=ends, grain=length.grain and not bent))
+    length_of, lengths = _figures(entries, number, unit, mm_per_px, bent)
     lengths += [_given_length(each, number[each.view or ""], mm_per_px) for each in given]
     noted = note is not None
     if note is not None:
@@ -252,6 +246,20 @@ def scale_views(
             ratio_of={views[view]: ratio for view, ratio in ratio_of.items()},
         )
     )  # fmt: skip
+
+
+def _figures(
+    entries: Sequence[Entry], number: Mapping[str, int], unit: Unit, mm_per_px: float, bent: bool
+) -> tuple[dict[int, int], list[Length]]:
+    """The lengths that figures give, and the place among them of each entry that gives one."""
+    lengths: list[Length] = []
+    length_of: dict[int, int] = {}
+    for index, (entry, ends) in enumerate(zip(entries, edges_of(entries, mm_per_px), strict=True)):
+        length = _length(entry, number[entry.view or ""], unit, mm_per_px)
+        if length is not None:
+            length_of[index] = len(lengths)
+            lengths.append(replace(length, ends=ends, grain=length.grain and not bent))
+    return length_of, lengths
 
 
 def _obeying(

@@ -126,8 +126,9 @@ def test_a_word_over_a_fraction_with_a_slanting_stroke_is_no_limit() -> None:
     board.line((466, 492), (510, 430))
     board.write("4", (512, 474), 2.2)
     found = find_lettering(framed(board))
-    block_at(found, (478, 398))
-    block_at(found, (476, 461))
+    word, fraction = block_at(found, (478, 398)), block_at(found, (476, 461))
+    assert word.layout is Layout.ROW
+    assert word.quad[2][1] < fraction.centre[1]
 
 
 def test_rows_of_a_note_are_rows_of_one_group() -> None:
