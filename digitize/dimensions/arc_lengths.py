@@ -6,6 +6,7 @@ A chord is measured as any straight length is. For an arc length the dimension l
 
 import math
 
+from digitize.dimensions.directions import bearing_deg, fold_deg, unit
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind
@@ -49,22 +50,14 @@ def _is_measured(arc: Arc, opening: Opening, mm_per_px: float) -> bool:
         return False
     if abs(arc.radius_px - opening.radius_px) * mm_per_px < SAME_CENTRE_MM:
         return False  # the dimension line itself
-    bearings = [_bearing_deg(tip, opening.centre) for tip in (opening.first, opening.second)]
+    bearings = [bearing_deg(tip, opening.centre) for tip in (opening.first, opening.second)]
     ends = [arc.start_deg, arc.start_deg + arc.sweep_deg]
     return any(
-        all(_apart_deg(end, bearing) < SAME_ANGLE_DEG for end, bearing in zip(ends, ordered, strict=True))
+        all(abs(fold_deg(end - bearing, 360.0)) < SAME_ANGLE_DEG for end, bearing in zip(ends, ordered, strict=True))
         for ordered in (bearings, bearings[::-1])
     )
 
 
-def _bearing_deg(point: Point, centre: Point) -> float:
-    return math.degrees(math.atan2(centre[1] - point[1], point[0] - centre[0]))
-
-
-def _apart_deg(one: float, other: float) -> float:
-    return abs((one - other + 180.0) % 360.0 - 180.0)
-
-
-def _end(arc: Arc, bearing_deg: float) -> Point:
-    turn = math.radians(bearing_deg)
-    return arc.centre[0] + arc.radius_px * math.cos(turn), arc.centre[1] - arc.radius_px * math.sin(turn)
+def _end(arc: Arc, towards_deg: float) -> Point:
+    x, y = unit(towards_deg)
+    return arc.centre[0] + arc.radius_px * x, arc.centre[1] + arc.radius_px * y

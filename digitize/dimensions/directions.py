@@ -31,14 +31,24 @@ def fold_deg(angle_deg: float, period_deg: float = 180.0) -> float:
     return (angle_deg + period_deg / 2) % period_deg - period_deg / 2
 
 
+def bearing_deg(point: Point, origin: Point) -> float:
+    """Direction in which a point lies from another, counter-clockwise as seen.
+
+    Examples
+    --------
+    >>> bearing_deg((3.0, 1.0), (1.0, 3.0))
+    45.0
+    """
+    return math.degrees(math.atan2(origin[1] - point[1], point[0] - origin[0]))
+
+
 def line_angle_deg(line: Line) -> float:
     """Direction of a line, counter-clockwise as seen."""
-    return math.degrees(math.atan2(line.start[1] - line.end[1], line.end[0] - line.start[0]))
+    return bearing_deg(line.end, line.start)
 
 
 def on_sweep(arc: Arc, point: Point, slack_deg: float = 3.0) -> bool:
     """Does the arc's sweep hold the direction of ``point`` from its centre?"""
     if arc.sweep_deg >= 359.9:
         return True
-    angle_deg = math.degrees(math.atan2(arc.centre[1] - point[1], point[0] - arc.centre[0]))
-    return (angle_deg - arc.start_deg + slack_deg) % 360.0 <= arc.sweep_deg + 2 * slack_deg
+    return (bearing_deg(point, arc.centre) - arc.start_deg + slack_deg) % 360.0 <= arc.sweep_deg + 2 * slack_deg

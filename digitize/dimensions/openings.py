@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from digitize.dimensions.directions import fold_deg, line_angle_deg, on_sweep, unit
+from digitize.dimensions.directions import bearing_deg, fold_deg, line_angle_deg, on_sweep, unit
 from digitize.dimensions.touching import LEAST_STD_PX, TOUCH_MM, crossing
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Point, Role, Strokes
 
@@ -53,7 +53,7 @@ def _unheaded(tip: Point, arc: Arc, strokes: Strokes, touch_px: float) -> Point 
     found: list[Point] = []
     for line in strokes.lines:
         middle = (line.start[0] + line.end[0]) / 2, (line.start[1] + line.end[1]) / 2
-        way = unit(_bearing_deg(middle, arc))
+        way = unit(bearing_deg(middle, arc.centre))
         at = arc.centre[0] + arc.radius_px * way[0], arc.centre[1] + arc.radius_px * way[1]
         new = all(math.dist(at, other) > 2 * touch_px for other in (tip, *found))
         if new and on_sweep(arc, at, LEGS_DEG) and _leg(at, arc, strokes, touch_px) is line:
@@ -63,8 +63,8 @@ def _unheaded(tip: Point, arc: Arc, strokes: Strokes, touch_px: float) -> Point 
 
 def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Opening:
     """The angle between two tips on an arc."""
-    tips = sorted((one, other), key=lambda tip: (_bearing_deg(tip, arc) - arc.start_deg + 20) % 360)
-    first, second = (_bearing_deg(tip, arc) for tip in tips)
+    tips = sorted((one, other), key=lambda tip: (bearing_deg(tip, arc.centre) - arc.start_deg + 20) % 360)
+    first, second = (bearing_deg(tip, arc.centre) for tip in tips)
     size_deg = (second - first) % 360
     std_deg = math.degrees(math.hypot(TIP_ON_ARC_MM / mm_per_px, arc.centre_std_px) / arc.radius_px)
     legs = [_leg(tip, arc, strokes, TOUCH_MM / mm_per_px) for tip in tips]
@@ -78,17 +78,12 @@ def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: fl
     return Opening(arc.centre, arc.radius_px, tips[0], tips[1], size_deg, std_deg, at)
 
 
-def _bearing_deg(point: Point, arc: Arc) -> float:
-    """Direction of a point from an arc's centre."""
-    return math.degrees(math.atan2(arc.centre[1] - point[1], point[0] - arc.centre[0]))
-
-
 def _leg(tip: Point, arc: Arc, strokes: Strokes, touch_px: float) -> Line | None:
     """The longest line at a tip that runs towards the arc's centre."""
     radius = (tip[0] - arc.centre[0]) / arc.radius_px, (tip[1] - arc.centre[1]) / arc.radius_px
     axis = -radius[1], radius[0]
     lines = (line for line in strokes.lines if crossing(tip, axis, line, touch_px) is not None)
-    radial = [line for line in lines if abs(fold_deg(line_angle_deg(line) - _bearing_deg(tip, arc))) < LEGS_DEG]
+    radial = [line for line in lines if abs(fold_deg(line_angle_deg(line) - bearing_deg(tip, arc.centre))) < LEGS_DEG]
     return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
 
 
@@ -102,5 +97,5 @@ def _way_along(arrow: Arrowhead, arc: Arc, touch_px: float) -> int:
     """Whether an arrow on an arc points counter-clockwise along it (1), clockwise (-1), or is not along it (0)."""
     if abs(math.dist(arrow.tip, arc.centre) - arc.radius_px) > touch_px or not on_sweep(arc, arrow.tip, 12.0):
         return 0
-    turn_deg = fold_deg(arrow.direction_deg - _bearing_deg(arrow.tip, arc), 360.0)
+    turn_deg = fold_deg(arrow.direction_deg - bearing_deg(arrow.tip, arc.centre), 360.0)
     return 0 if abs(abs(turn_deg) - 90) >= 25 else int(math.copysign(1, turn_deg))

@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, unit
+from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, line_angle_deg, unit
 from digitize.dimensions.touching import FREE_END_STD_MM, stop_at, tail_of
 from digitize.dimensions.unseen_heads import BREAK_MM, ENDS_AT_MM, MAY_CARRY, UNSEEN, lies_on, stops_of
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
@@ -106,7 +106,7 @@ def _same_axis(one: Arrowhead, other: Arrowhead, offset_px: float) -> bool:
     gap = math.dist(one.tip, other.tip)
     if gap < offset_px:
         return True
-    joining_deg = math.degrees(math.atan2(one.tip[1] - other.tip[1], other.tip[0] - one.tip[0]))
+    joining_deg = bearing_deg(other.tip, one.tip)
     lean = math.radians(abs(fold_deg(joining_deg - one.direction_deg)))
     return gap * math.sin(lean) < offset_px
 

@@ -18,7 +18,7 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg
+from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, line_angle_deg
 from digitize.dimensions.touching import stop_at
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
@@ -161,8 +161,7 @@ def _stop(index: int, end: Point, other: Point, strokes: Strokes, mm_per_px: flo
 
 
 def _stop_of(index: int, end: Point, other: Point) -> Arrowhead:
-    direction_deg = math.degrees(math.atan2(other[1] - end[1], end[0] - other[0]))
-    return Arrowhead(end, direction_deg, 0.0, UNSEEN, index)
+    return Arrowhead(end, bearing_deg(end, other), 0.0, UNSEEN, index)
 
 
 def _stop_line(end: Point, line: Line, strokes: Strokes, mm_per_px: float) -> int | None:

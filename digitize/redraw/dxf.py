@@ -53,7 +53,7 @@ class LayerStyle:
 
 
 BLACK_OR_WHITE = 7
-RED, YELLOW, GREEN, CYAN, BLUE, MAGENTA, GREY = 1, 2, 3, 4, 5, 6, 8
+RED, GREEN, CYAN, BLUE, MAGENTA, GREY = 1, 3, 4, 5, 6, 8
 
 ROLE_STYLES: dict[Role, LayerStyle] = {
     Role.VISIBLE: LayerStyle(BLACK_OR_WHITE, weight=WIDE_PEN),
