@@ -161,11 +161,8 @@ def _parallel(ends: FloatArray, is_upright: NDArray[np.bool_], bars: Bars) -> tu
     is found from the lines: first it is taken for large, then for the typical straying that is left.
     """
     terms, stray_deg = np.zeros(4), LINE_SCALE_DEG * float(bars.length_px.max())
-    for turn in range(STRAY_ROUNDS):
+    for _ in range(STRAY_ROUNDS):
         scale_deg = np.hypot(MEASURED_FACTOR * bars.std_deg, stray_deg / bars.length_px)
-        if turn == 0:
-            # A search that gives up far lines from the start may end at another solution.
-            terms = least_squares(_misfit, terms, args=(ends, is_upright, scale_deg), loss="soft_l1").x
         fit = least_squares(_misfit, terms, args=(ends, is_upright, scale_deg), loss="cauchy", f_scale=1.0)
         terms = np.asarray(fit.x, np.float64)
         off_deg = np.abs(_misfit(terms, ends, is_upright, np.ones(bars.count)))

@@ -3,7 +3,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.bars import Bars
@@ -124,7 +124,6 @@ class TestMisleadingEdges:
 class TestLines:
     @settings(max_examples=15, deadline=None)
     @given(TILTED, st.sampled_from([0.0, 0.2]), st.integers(0, 99))
-    @example((10.578125, 15.0, -7.75), 0.0, 31)  # a search that was robust from the start ended elsewhere
     def test_a_square_comes_out_square(self, tilts, stray_px, seed):
         """The camera's exact homography is the truth; the limit is 0.05 % of a side, or the pen."""
         matrix = camera(*tilts)
