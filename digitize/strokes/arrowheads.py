@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from digitize.strokes.barbs import BARBS_REACH_MM, DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
 from digitize.strokes.blank_heads import blank_heads_on
-from digitize.strokes.crossings import PARALLEL_SINE, Crossing, Table, crossings_of, meets, s_near
+from digitize.strokes.crossings import PARALLEL_SINE, Crossing, crossings_of, holds, meets
 from digitize.strokes.dots import dots_on
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
@@ -28,6 +28,7 @@ from digitize.strokes.shafts import LEAST_SHAFT, shaft_of
 from digitize.strokes.shapes import SHORTEST_MM, shape_at, tip_reach
 from digitize.strokes.standing_heads import standing_heads
 from digitize.strokes.strangers import strangers_near
+from digitize.strokes.table import Table, s_at
 from digitize.strokes.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks
 from digitize.strokes.widths import Pens, pens_of
 
@@ -152,10 +153,9 @@ def _set_on_stroke(ground: Ground, table: Table, head: Head) -> Head:
         other = table.pieces[k]
         if k == head.piece or other.length <= head.length:
             continue
-        for point, sine in meets(piece.track, other.track):
-            s = s_near(piece.track, point, head.s)
-            at = s_near(other.track, point, 0.5 * (other.s0 + other.s1))
-            touches = sine >= PARALLEL_SINE and other.s0 - reach <= at <= other.s1 + reach
+        for x, y, sine in meets(table.rows[head.piece], table.rows[k]).tolist():
+            s = s_at(table.rows[head.piece], x, y, head.s)
+            touches = sine >= PARALLEL_SINE and holds(table.rows[k], x, y, reach)
             if touches and abs(s - head.s) < least:
                 best, least = s, abs(s - head.s)
     x, y = piece.track.point(best)

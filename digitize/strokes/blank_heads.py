@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
+from digitize.strokes.table import Table
 
 FloatArray = NDArray[np.float64]
 

@@ -17,7 +17,8 @@ from itertools import pairwise
 import numpy as np
 
 from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import INK_LEVEL, Bench, Board, board_of, bridged, candidates, closed_up, union
+from digitize.strokes.inked import INK_LEVEL
+from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 from digitize.strokes.refine import darkness_at
 

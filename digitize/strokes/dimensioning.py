@@ -18,12 +18,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from digitize.strokes.crossings import s_near
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.head import Head
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, Track, run_extents, with_runs
 from digitize.strokes.primitives import Role
+from digitize.strokes.table import s_at
 
 ON_LINE_MM = 0.3
 TURN_DEG = 2.5
@@ -226,18 +226,18 @@ def _bows(page: Page) -> list[_Ended]:
     for k, piece in enumerate(page.pieces):
         if piece.track.kind != ARC or piece.closed or not page.is_thin(k):
             continue
-        ends = [_Ended(k, n, way > 0) for n in range(len(page.heads)) if (way := _way_along(page, piece, n))]
+        ends = [_Ended(k, n, way > 0) for n in range(len(page.heads)) if (way := _way_along(page, k, n))]
         if sorted(e.at_end for e in ends) == [False, True]:
             page.give([k], Role.DIMENSION)
             found += ends
     return found
 
 
-def _way_along(page: Page, piece: Piece, n: int) -> int:
+def _way_along(page: Page, k: int, n: int) -> int:
     """Which way a head on an arc points along it: 1 with growing s, -1 against it, 0 where it is not along the arc."""
-    head = page.heads[n]
+    piece, head = page.pieces[k], page.heads[n]
     middle = 0.5 * (piece.s0 + piece.s1)
-    s = s_near(piece.track, np.array([head.x, head.y]), middle)
+    s = s_at(page.table.rows[k], head.x, head.y, middle)
     reach = page.px(TIP_REACH_MM)
     if abs(s - middle) > 0.5 * piece.length + reach or math.dist(piece.track.point(s), (head.x, head.y)) > reach:
         return 0

@@ -6,11 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import Crossing, Table
+from digitize.strokes.crossings import Crossing
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
+from digitize.strokes.table import Table
 
 FloatArray = NDArray[np.float64]
 

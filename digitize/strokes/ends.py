@@ -12,13 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import Table, meets, s_near
-from digitize.strokes.fit import ARC, STUB_WIDTHS
-from digitize.strokes.join import INK_LEVEL, Bench, inked_share
+from digitize.strokes.crossings import holds, meets
+from digitize.strokes.fit import ARC, LINE, STUB_WIDTHS
+from digitize.strokes.inked import INK_LEVEL, share_inked
+from digitize.strokes.join import Bench
 from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
+from digitize.strokes.table import KIND, RADIUS, S0, S1, WIDTH, Cells, cells_of, near_rows, point_on, rows_of, s_at
 
 FloatArray = NDArray[np.float64]
 
@@ -39,10 +41,19 @@ SNAP_INKED = 0.8
 
 def set_ends(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     """Move the ends of all pieces to where their strokes end."""
-    flowing = {end for m in meetings_of(pieces, bench.px(REACH_MM), FLOW_TURN_DEG) for end in _flowing(pieces, m)}
-    drawn = [_to_last_ink(bench, piece, (k, START) in flowing, (k, END) in flowing) for k, piece in enumerate(pieces)]
-    table = Table(drawn)
-    return [_snapped(bench, table, k) for k in range(len(drawn))]
+    ground, open_ = bench.ground, np.array([not p.closed for p in pieces], dtype=bool)
+    free = np.repeat(open_[:, None], 2, axis=1)
+    for meeting in meetings_of(pieces, bench.px(REACH_MM), FLOW_TURN_DEG):
+        for k, end in _flowing(pieces, meeting):
+            free[k, end] = False
+    rows = rows_of(pieces)
+    _draw_to_last_ink(rows, free, ground.dark, ground.picture_from_round)
+    lengths = bench.px(REACH_MM), bench.px(TANGENT_REACH_MM), bench.px(LONGEST_MERGE_MM)
+    ends = _snapped(rows, cells_of(rows), open_, ground.all_dark, ground.picture_from_round, lengths)
+    return [
+        replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period)) if is_open else piece
+        for piece, (s0, s1), is_open in zip(pieces, ends.tolist(), open_.tolist(), strict=True)
+    ]
 
 
 def _flowing(pieces: list[Piece], meeting: Meeting) -> Iterator[tuple[int, int]]:
@@ -59,89 +70,98 @@ def _flowing(pieces: list[Piece], meeting: Meeting) -> Iterator[tuple[int, int]]
             yield mine
 
 
-def _to_last_ink(bench: Bench, piece: Piece, keep_start: bool, keep_end: bool) -> Piece:
+@compiled
+def _draw_to_last_ink(rows: FloatArray, free: NDArray[np.bool_], dark: ByteImage, picture: FloatArray) -> None:
     """Set ends to the last ink on the track less half a width, but not where the ink goes on as another stroke."""
-    if piece.closed:
-        return piece
-    s1 = piece.s1 if keep_end else _last_ink(bench, piece, piece.s1, 1.0) - 0.5 * piece.width
-    s0 = piece.s0 if keep_start else _last_ink(bench, piece, piece.s0, -1.0) + 0.5 * piece.width
-    if s1 - s0 < 0.25 * piece.length:
-        return piece
-    return replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period))
-
-
-def _last_ink(bench: Bench, piece: Piece, s: float, sign: float) -> float:
-    """Last s in a direction, from a little inside an end, at which the track is inked."""
-    reach = 1.5 * piece.width + 2.0
-    start = s - sign * min(0.5 * piece.width, 0.25 * piece.length)
-    steps = start + sign * np.arange(0.0, reach + 0.5 * piece.width, STEP_PX)
-    count = _inked_points(bench.ground.dark, bench.ground.in_picture(piece.track.at(steps)))
-    return float(steps[max(count - 1, 0)])
+    for k in range(len(rows)):
+        row = rows[k]
+        s0, s1 = row[S0], row[S1]
+        if free[k, START]:
+            s0 = _last_ink(row, dark, picture, s0, -1.0) + 0.5 * row[WIDTH]
+        if free[k, END]:
+            s1 = _last_ink(row, dark, picture, s1, 1.0) - 0.5 * row[WIDTH]
+        if s1 - s0 >= 0.25 * (row[S1] - row[S0]):
+            period = 2.0 * math.pi * row[RADIUS] if row[KIND] == ARC else np.inf
+            row[S0], row[S1] = s0, min(s1, s0 + period)
 
 
 @compiled
-def _inked_points(dark: ByteImage, points: FloatArray) -> int:
-    """How many points lie on ink, up to the first that does not."""
-    for n in range(len(points)):
-        if darkness_at(dark, points[n, 0], points[n, 1]) < INK_LEVEL:
-            return n
-    return len(points)
+def _last_ink(row: FloatArray, dark: ByteImage, picture: FloatArray, s: float, sign: float) -> float:
+    """Last s in a direction, from a little inside an end, at which the track is inked."""
+    inset = min(0.5 * row[WIDTH], 0.25 * (row[S1] - row[S0]))
+    reach, past, last = 2.0 * row[WIDTH] + 2.0, 0.0, 0.0
+    while past < reach:
+        x, y = point_on(row, s + sign * (past - inset), 0.0)
+        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+        if darkness_at(dark, px, py) < INK_LEVEL:
+            break
+        last = past
+        past += STEP_PX
+    return float(s + sign * (last - inset))
 
 
-def _snapped(bench: Bench, table: Table, k: int) -> Piece:
-    """Move the ends of one piece onto the strokes that they meet."""
-    piece = table.pieces[k]
-    if piece.closed:
-        return piece
-    s0 = _snap(bench, table, k, piece.s0, -1.0)
-    s1 = _snap(bench, table, k, piece.s1, 1.0)
-    return replace(piece, s0=s0, s1=min(s1, s0 + piece.track.period)) if s1 > s0 else piece
+@compiled
+def _snapped(
+    rows: FloatArray,
+    cells: Cells,
+    open_: NDArray[np.bool_],
+    dark: ByteImage,
+    picture: FloatArray,
+    lengths: tuple[float, float, float],
+) -> FloatArray:
+    """Both ends of all pieces, on the strokes that they meet; ``lengths`` are the three reaches above, in px."""
+    ends = rows[:, S0 : S1 + 1].copy()
+    for k in range(len(rows)):
+        if open_[k]:
+            s0 = _snap(rows, cells, dark, picture, k, rows[k, S0], -1.0, lengths)
+            s1 = _snap(rows, cells, dark, picture, k, rows[k, S1], 1.0, lengths)
+            if s1 > s0:
+                ends[k, 0], ends[k, 1] = s0, s1
+    return ends
 
 
-def _snap(bench: Bench, table: Table, k: int, s: float, sign: float) -> float:
+@compiled
+def _snap(
+    rows: FloatArray,
+    cells: Cells,
+    dark: ByteImage,
+    picture: FloatArray,
+    k: int,
+    s: float,
+    sign: float,
+    lengths: tuple[float, float, float],
+) -> float:
     """Return the s of the best meeting point within reach of an end that ink leads to; else the end as it was.
 
     The nearest is best; but a stroke is drawn on to a meeting rather than cut back to one that it has passed, and an
     edge that has one with another edge does not end on the section line that runs through their corner.
     """
-    piece = table.pieces[k]
-    x, y = piece.track.point(s)
-    reach = REACH_WIDTHS * 0.5 * (piece.width + table.width) + bench.px(REACH_MM)
-    best, best_at = (True, True, np.inf), s
-    for other in table.near(x, y, np.maximum(reach, bench.px(TANGENT_REACH_MM) * 0.5)).tolist():
-        if other == k:
-            continue
-        is_finer = bool(table.width[other] < FINER_SHARE * piece.width)
-        for point, sine in meets(piece.track, table.pieces[other].track):
-            at = s_near(piece.track, point, s)
-            limit = reach[other] if sine > SLENDER_SINE else max(reach[other], _merging(bench, piece, table, other))
-            if sine == 0.0 and not _is_fillet(piece, table.pieces[other]):
+    row = rows[k]
+    x, y = point_on(row, s, 0.0)
+    own = 0.5 * REACH_WIDTHS * row[WIDTH] + lengths[0]
+    best, best_at = (1.0, 1.0, np.inf), s
+    for other in near_rows(rows, cells, x, y, own, 0.5 * REACH_WIDTHS, 0.5 * lengths[1]):
+        mate = rows[other]
+        is_finer = 1.0 if mate[WIDTH] < FINER_SHARE * row[WIDTH] else 0.0
+        reach = own + 0.5 * REACH_WIDTHS * mate[WIDTH]
+        for px, py, sine in meets(row, mate):
+            # a tangent point ends a stroke only where line and arc, or two arcs, flow into each other
+            if other == k or (sine == 0.0 and row[KIND] == LINE and mate[KIND] == LINE):
                 continue
-            if not _on(table.pieces[other], point, limit):
+            at = s_at(row, px, py, s)
+            limit = reach if sine > SLENDER_SINE else max(reach, _merging(row, mate, lengths))
+            is_passed = 1.0 if sign * (at - s) < -0.5 * row[WIDTH] else 0.0
+            rank = is_finer, is_passed, abs(at - s)
+            if rank[2] > limit or not rank < best or not holds(mate, px, py, limit):
                 continue
-            inked = sign * (at - s) <= 0 or inked_share(bench.ground, piece.track, *sorted((s, at))) > SNAP_INKED
-            rank = is_finer, sign * (at - s) < -0.5 * piece.width, abs(at - s)
-            if abs(at - s) <= limit and rank < best and inked:
+            if sign * (at - s) <= 0.0 or share_inked(dark, picture, row, min(s, at), max(s, at)) > SNAP_INKED:
                 best, best_at = rank, at
-    if sign * (best_at - s) < -0.5 * piece.length:
-        return s
-    return best_at
+    return s if sign * (best_at - s) < -0.5 * (row[S1] - row[S0]) else best_at
 
 
-def _merging(bench: Bench, piece: Piece, table: Table, other: int) -> float:
+@compiled
+def _merging(row: FloatArray, mate: FloatArray, lengths: tuple[float, float, float]) -> float:
     """How far from their tangent point the ink of two strokes is one: a circle of radius r rises by s^2 / 2r in s."""
-    radii = [t.radius for t in (piece.track, table.pieces[other].track) if t.kind == ARC]
-    rise = 0.5 * (piece.width + float(table.width[other]))
-    merged = np.sqrt(2.0 * min(radii) * rise) if radii else 0.0
-    return float(max(bench.px(TANGENT_REACH_MM), min(merged, bench.px(LONGEST_MERGE_MM))))
-
-
-def _is_fillet(piece: Piece, other: Piece) -> bool:
-    """A tangent point ends a stroke only where line and arc, or two arcs, flow into each other."""
-    return piece.track.kind == ARC or other.track.kind == ARC
-
-
-def _on(piece: Piece, point: np.ndarray, slack: float) -> bool:
-    """Whether a point of a piece's track lies between its ends, give or take ``slack``."""
-    s = s_near(piece.track, point, 0.5 * (piece.s0 + piece.s1))
-    return piece.s0 - slack <= s <= piece.s1 + slack
+    radius = min(row[RADIUS] if row[KIND] == ARC else np.inf, mate[RADIUS] if mate[KIND] == ARC else np.inf)
+    merged = math.sqrt(radius * (row[WIDTH] + mate[WIDTH])) if radius < np.inf else 0.0
+    return float(max(lengths[1], min(merged, lengths[2])))

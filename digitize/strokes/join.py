@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import point_on
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
+from digitize.strokes.inked import STEP_PX, inked_along, inked_beside
 from digitize.strokes.pieces import (
     LEAST_CENTRE_NOISE_PX,
     Piece,
@@ -27,7 +27,6 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
@@ -40,14 +39,9 @@ GAP_TO_LENGTH = 0.08
 TINY_GAP_MM = 0.2
 PAPER_MM = 0.35
 """The ink of a dash ends within half a width of its trail's end; so far beyond that, the paper of a gap shows."""
-STEP_PX = 0.5
-ABREAST_PX = np.array([0.0, -0.7, 0.7])
-"""A track may run so far beside its ink."""
 INKED_SHARE = 0.85
 LONGEST_INKED_GAP_MM, INKED_GAP_TO_LENGTH, WIDEST_INKED_GAP_MM = 6.0, 0.15, 20.0
 """Where two strokes run into one another at a slender angle, the trail follows neither for some mm."""
-INK_LEVEL = 90
-"""Darkness from which a point counts as ink."""
 RAGGED_MM, RAGGED_SHARE = 4.5, 0.35
 """A piece this short whose middle widths spread by this share has no width of its own."""
 RAGGED_PERCENTILES = np.array([10.0, 50.0, 90.0])
@@ -132,40 +126,6 @@ def _is_ragged(bench: Bench, piece: Piece) -> bool:
 def _width_spread(width: FloatArray) -> tuple[float, float, float]:
     low, middle, high = np.percentile(width, RAGGED_PERCENTILES)
     return low, middle, high
-
-
-def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
-    """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
-    inked = _inked(ground, track, s0, s1)
-    return float(inked.mean()) if len(inked) else 1.0
-
-
-def _inked(ground: Ground, track: Track, s0: float, s1: float) -> NDArray[np.bool_]:
-    """Whether there is ink at each of some points along a stretch of track, `STEP_PX` or less apart."""
-    count = max(math.ceil((s1 - s0) / STEP_PX), 0)
-    return _inked_beside(ground, track, s0 + (np.arange(count) + 0.5) * (s1 - s0) / max(count, 1), ABREAST_PX)
-
-
-def _inked_beside(ground: Ground, track: Track, s: FloatArray, offsets: FloatArray) -> NDArray[np.bool_]:
-    """Whether there is ink at points of a track, at any of some offsets to its side."""
-    place = np.array([track.kind, track.x, track.y, track.dx, track.dy, max(track.radius, 1e-9)])
-    return _any_ink(ground.all_dark, ground.picture_from_round, place, s, offsets)
-
-
-@compiled
-def _any_ink(
-    dark: ByteImage, picture_from_round: FloatArray, place: FloatArray, s: FloatArray, offsets: FloatArray
-) -> NDArray[np.bool_]:
-    """See `_inked_beside`; ``place`` is the start of a row of `crossings.Table`."""
-    found = np.zeros(len(s), np.bool_)
-    for n in range(len(s)):
-        for offset in offsets:
-            x, y = point_on(place, s[n], offset)
-            column = int(np.rint(picture_from_round[0, 0] * x + picture_from_round[0, 1] * y))
-            row = int(np.rint(picture_from_round[1, 0] * x + picture_from_round[1, 1] * y))
-            if 0 <= row < dark.shape[0] and 0 <= column < dark.shape[1] and dark[row, column] >= INK_LEVEL:
-                found[n] = True
-    return found
 
 
 @compiled
@@ -292,7 +252,7 @@ def bridged(bench: Bench, piece: Piece, gap: float, ahead: bool, other_length: f
     if gap > longest_inked_gap(bench, piece.length + other_length):
         return False
     s0, s1 = (piece.s1, piece.s1 + gap) if ahead else (piece.s0 - gap, piece.s0)
-    inked = _inked(bench.ground, piece.track, s0, s1)
+    inked = inked_along(bench.ground, piece.track, s0, s1)
     # Paper at both ends of a gap parts a whole dash from its neighbours: that is a pattern, no dropout.
     near = round((0.5 * piece.width + bench.px(PAPER_MM)) / STEP_PX)
     return bool(inked.mean() >= INKED_SHARE and (inked[:near].all() or inked[-near:].all()))
@@ -308,7 +268,8 @@ def along_a_thick_one(bench: Bench, pens: Pens, piece: Piece, reach: float, ahea
     s0, s1 = (piece.s1, piece.s1 + reach) if ahead else (piece.s0 - reach, piece.s0)
     s = np.arange(s0 + 0.5 * pens.thick, s1 - 0.5 * pens.thick, STEP_PX)
     rim = np.array([0.5 * pens.thick - THICK_RIM_PX])
-    beside = _inked_beside(bench.ground, piece.track, s, rim) & _inked_beside(bench.ground, piece.track, s, -rim)
+    track = piece.track
+    beside = inked_beside(bench.ground, track, s, rim) & inked_beside(bench.ground, track, s, -rim)
     return min(float(quarter.mean()) for quarter in np.array_split(beside, 4)) >= INKED_SHARE
 
 

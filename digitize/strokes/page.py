@@ -6,12 +6,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
+from digitize.strokes.table import Table
 from digitize.strokes.widths import Pens, pens_of
 
 LEVEL_TOLERANCE_DEG = 2.0
@@ -78,8 +78,7 @@ class Page:
 
     def touching(self, x: float, y: float, slack_mm: float = CONTACT_MM) -> list[int]:
         """Numbers of the strokes whose ink passes within ``slack_mm`` of a point."""
-        reach = 0.5 * self.table.width + self.px(slack_mm)
-        return [int(k) for k in self.table.near(x, y, reach)]
+        return [int(k) for k in self.table.near(x, y, self.px(slack_mm), share=0.5)]
 
     def extent(self, k: int) -> tuple[float, float, float, float]:
         """Box of a stroke in the working frame: left, top, right, bottom."""

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from digitize.strokes.crossings import Table
 from digitize.strokes.ground import Ground
 from digitize.strokes.meetings import meetings_of
 from digitize.strokes.pieces import Piece
+from digitize.strokes.table import Table
 
 LONGEST_MM = 12.0
 SAMPLES = 7
@@ -39,9 +39,8 @@ def _is_covered(table: Table, length: np.ndarray, k: int) -> bool:
     """Whether most points of a piece lie within the width of clearly longer pieces."""
     piece = table.pieces[k]
     points = piece.track.at(np.linspace(piece.s0, piece.s1, SAMPLES))
-    reach = 0.5 * table.width + SLACK_PX
     covered = 0
-    for x, y in points:
-        near = table.near(float(x), float(y), reach)
+    for x, y in points.tolist():
+        near = table.near(x, y, SLACK_PX, share=0.5)
         covered += bool(((length[near] > 1.5 * piece.length) & (near != k)).any())
     return covered >= COVERED_SHARE * SAMPLES

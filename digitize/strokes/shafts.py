@@ -13,11 +13,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from digitize.strokes.crossings import Table
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates, face_each_other
 from digitize.strokes.pieces import Piece
+from digitize.strokes.table import Table
 
 LEAST_SHAFT = 1.3
 """A shaft is longer than its head by this; a shorter piece may be a barb."""

@@ -19,10 +19,10 @@ from digitize.strokes.barbs import (
     best_tip,
 )
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import S0, S1, WIDTH, Table, point_on
 from digitize.strokes.ground import Ground
 from digitize.strokes.seeds import ByteImage
 from digitize.strokes.strangers import strangers_of
+from digitize.strokes.table import S0, S1, WIDTH, Cells, Table, point_on
 from digitize.strokes.widths import Pens
 
 FloatArray = NDArray[np.float64]
@@ -45,7 +45,9 @@ def standing_heads(ground: Ground, table: Table, pens: Pens) -> list[tuple[float
     picture, thin = ground.picture_from_round, pens.thin
     lengths = ground.px(1.0), ground.px(STRANGER_TO_BARBS_MM), ground.px(BARBS_REACH_MM)
     shafts = _shafts_on(table.rows, picture, ground.all_dark, thin)
-    tips = _tips_of(table.rows, picture, ground.all_dark, shafts, np.array(lengths), thin, *barb_lengths(ground, thin))
+    tips = _tips_of(
+        table.rows, table.cells, picture, ground.all_dark, shafts, np.array(lengths), thin, *barb_lengths(ground, thin)
+    )
     return [
         (x, y, dx, dy, barbed_from(ahead, best))
         for (x, y, dx, dy), (ahead, *best) in zip(shafts.tolist(), tips.tolist(), strict=True)
@@ -56,6 +58,7 @@ def standing_heads(ground: Ground, table: Table, pens: Pens) -> list[tuple[float
 @compiled
 def _tips_of(
     rows: FloatArray,
+    cells: Cells,
     picture: FloatArray,
     dark: ByteImage,
     shafts: FloatArray,
@@ -71,7 +74,7 @@ def _tips_of(
     found = np.zeros((len(shafts), 5))
     for n in range(len(shafts)):
         x, y, dx, dy = shafts[n]
-        strangers = strangers_of(rows, picture, x, y, dx, dy, lengths[0], lengths[1], lengths[2])
+        strangers = strangers_of(rows, cells, picture, x, y, dx, dy, lengths[0], lengths[1], lengths[2])
         px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
         qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
         found[n, 0] = best_tip(dark, strangers, px, py, qx, qy, pen, shortest, longest, found[n, 1:])

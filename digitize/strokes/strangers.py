@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.crossings import DX, DY, KIND, RADIUS, S0, S1, WIDTH, Table, X, Y, near_rows, point_on
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
+from digitize.strokes.table import DX, DY, KIND, RADIUS, S0, S1, WIDTH, Cells, Table, near_rows, point_on, s_at
 
 FloatArray = NDArray[np.float64]
 
@@ -60,12 +60,13 @@ def strangers_near(
         Straight parts in the picture: both ends, and the half width that their ink may take.
     """
     lengths = ground.px(1.0), ground.px(least_mm), ground.px(reach_mm)
-    return strangers_of(table.rows, ground.picture_from_round, x, y, dx, dy, *lengths)
+    return strangers_of(table.rows, table.cells, ground.picture_from_round, x, y, dx, dy, *lengths)
 
 
 @compiled
 def strangers_of(
     rows: FloatArray,
+    cells: Cells,
     picture: FloatArray,
     x: float,
     y: float,
@@ -78,11 +79,11 @@ def strangers_of(
     """See `strangers_near`; ``px`` is a mm of paper."""
     reach = 0.5 * longest + AHEAD_MM * px
     middle_x, middle_y = x - 0.5 * longest * dx, y - 0.5 * longest * dy
-    near = near_rows(rows, middle_x, middle_y, np.full(len(rows), reach))
+    near = near_rows(rows, cells, middle_x, middle_y, reach, 0.0, 0.0)
     parts = np.zeros(len(near), np.int64)
     for n in range(len(near)):
         row = rows[near[n]]
-        foot = _foot(row, x, y)
+        foot = s_at(row, x, y, 0.5 * (row[S0] + row[S1]))
         foot_x, foot_y = point_on(row, foot, 0.0)
         at_tip = math.hypot(foot_x - x, foot_y - y) <= row[WIDTH] + AT_TIP_MM * px
         length = max(foot - row[S0], row[S1] - foot) if at_tip else row[S1] - row[S0]
@@ -104,17 +105,6 @@ def strangers_of(
             found[count, 4] = 0.5 * row[WIDTH] + STRANGER_MARGIN_PX
             count += 1
     return found[:count]
-
-
-@compiled
-def _foot(row: FloatArray, x: float, y: float) -> float:
-    """``s`` of the point of a track that is nearest to (x, y), on a circle the one nearest to the piece's middle."""
-    px, py = x - row[X], y - row[Y]
-    if row[KIND] == LINE:
-        return float(px * row[DX] + py * row[DY])
-    period, middle = 2.0 * math.pi * row[RADIUS], 0.5 * (row[S0] + row[S1])
-    s = math.atan2(py, px) * row[RADIUS]
-    return float(middle + (s - middle + 0.5 * period) % period - 0.5 * period)
 
 
 @compiled

@@ -4,11 +4,12 @@ import math
 from collections import defaultdict
 from dataclasses import replace
 
-from digitize.strokes.crossings import Crossing, Table
+from digitize.strokes.crossings import Crossing
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates
 from digitize.strokes.pieces import Piece
+from digitize.strokes.table import Table
 
 CROSSING_SLACK_MM = 0.4
 TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2

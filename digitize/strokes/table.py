@@ -1,0 +1,206 @@
+"""All pieces on one table: an array to compute with, and a grid of cells to find what passes near a place.
+
+Glossary
+--------
+row
+    What a piece is, as numbers: its track, extent and width.
+cell
+    A square of the sheet. Each piece is noted in the cells that points along it lie in, half a cell apart; so of what
+    passes near a place only the few pieces noted around it need be looked at, however many the sheet holds.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.compiled import compiled
+from digitize.strokes.fit import LINE
+from digitize.strokes.pieces import Piece, Track
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+KIND, X, Y, DX, DY, RADIUS, S0, S1, WIDTH = range(9)
+"""Columns of `Table.rows`."""
+CELL_PX = 64.0
+"""Side of a cell: about the length of an arrowhead, which most searches are for. Only speed hangs on it."""
+BETWEEN_PX = 0.25 * CELL_PX
+"""No point of a piece is further than this from one of those by which it was noted."""
+
+
+class Cells(NamedTuple):
+    """The pieces of cell ``n`` are ``number[first[n]:first[n + 1]]``; cells go line by line from (left, top).
+
+    ``widest`` is the greatest width of a piece.
+    """
+
+    first: IntArray
+    number: IntArray
+    left: float
+    top: float
+    columns: int
+    lines: int
+    widest: float
+
+
+class Table:
+    """All pieces as the rows of one array, to find quickly which ones pass near a point."""
+
+    def __init__(self, pieces: list[Piece]) -> None:
+        """Lay out the pieces."""
+        self.pieces = pieces
+        self.rows = rows_of(pieces)
+        self.kind, self.x, self.y, self.dx, self.dy, self.radius, self.s0, self.s1, self.width = self.rows.T
+        self.cells = cells_of(self.rows)
+
+    def near(self, x: float, y: float, reach: float, share: float = 0.0, least: float = 0.0) -> IntArray:
+        """Numbers of the pieces that pass within reach of a point, rising.
+
+        That is ``reach`` px and a ``share`` of the piece's own width, but not less than ``least``.
+        """
+        return near_rows(self.rows, self.cells, x, y, reach, share, least)
+
+
+def rows_of(pieces: list[Piece]) -> FloatArray:
+    """Lay out pieces as rows, shape (N, 9)."""
+    rows = [(*row_of(p.track), p.s0, p.s1, p.width) for p in pieces]
+    return np.array(rows, dtype=np.float64).reshape(-1, 9)
+
+
+def row_of(track: Track) -> tuple[float, ...]:
+    """A track as the start of a row."""
+    return track.kind, track.x, track.y, track.dx, track.dy, max(track.radius, 1e-9)
+
+
+@compiled
+def point_on(row: FloatArray, s: float, offset: float) -> tuple[float, float]:
+    """Point of a row's track at ``s``, ``offset`` px to the side (outwards on a circle); see `Track.at`."""
+    if row[KIND] == LINE:
+        return row[X] + s * row[DX] - offset * row[DY], row[Y] + s * row[DY] + offset * row[DX]
+    angle, distance = s / row[RADIUS], row[RADIUS] + offset
+    return row[X] + distance * math.cos(angle), row[Y] + distance * math.sin(angle)
+
+
+@compiled
+def s_at(row: FloatArray, x: float, y: float, near: float) -> float:
+    """``s`` of the point of a row's track that is nearest to (x, y); on a circle the turn nearest to ``near``."""
+    px, py = x - row[X], y - row[Y]
+    if row[KIND] == LINE:
+        return float(px * row[DX] + py * row[DY])
+    period = 2.0 * math.pi * row[RADIUS]
+    s = math.atan2(py, px) * row[RADIUS]
+    return float(near + (s - near + 0.5 * period) % period - 0.5 * period)
+
+
+@compiled
+def _notes_on(row: FloatArray) -> tuple[int, float]:
+    """How many points a piece is noted by, and how far apart they are."""
+    count = int((row[S1] - row[S0]) / (2.0 * BETWEEN_PX)) + 2
+    return count, (row[S1] - row[S0]) / (count - 1)
+
+
+@compiled
+def cells_of(rows: FloatArray) -> Cells:
+    """Note the pieces in their cells."""
+    low_x, low_y, high_x, high_y = np.inf, np.inf, -np.inf, -np.inf
+    for row in rows:
+        count, step = _notes_on(row)
+        for n in range(count):
+            x, y = point_on(row, row[S0] + n * step, 0.0)
+            low_x, low_y, high_x, high_y = min(low_x, x), min(low_y, y), max(high_x, x), max(high_y, y)
+    if len(rows) == 0:
+        return Cells(np.zeros(2, np.int64), np.zeros(0, np.int64), 0.0, 0.0, 1, 1, 0.0)
+    columns, lines = int((high_x - low_x) / CELL_PX) + 1, int((high_y - low_y) / CELL_PX) + 1
+    first, number = np.zeros(columns * lines + 1, np.int64), np.zeros(0, np.int64)
+    for filling in range(2):
+        for k in range(len(rows)):
+            count, step = _notes_on(rows[k])
+            before = -1
+            for n in range(count):
+                x, y = point_on(rows[k], rows[k, S0] + n * step, 0.0)
+                cell = int((y - low_y) / CELL_PX) * columns + int((x - low_x) / CELL_PX)
+                if cell != before and filling:
+                    first[cell] -= 1
+                    number[first[cell]] = k
+                elif cell != before:
+                    first[cell] += 1
+                before = cell
+        if not filling:
+            first = np.cumsum(first)
+            number = np.empty(first[-1], np.int64)
+    return Cells(first, number, low_x, low_y, columns, lines, rows[:, WIDTH].max())
+
+
+@compiled
+def noted_around(cells: Cells, x: float, y: float, reach: float) -> IntArray:
+    """Numbers of all pieces that may pass within ``reach`` of a point, and of some others; rising, each once."""
+    far = reach + BETWEEN_PX
+    c0 = max(math.floor((x - far - cells.left) / CELL_PX), 0)
+    c1 = min(math.floor((x + far - cells.left) / CELL_PX), cells.columns - 1)
+    l0 = max(math.floor((y - far - cells.top) / CELL_PX), 0)
+    l1 = min(math.floor((y + far - cells.top) / CELL_PX), cells.lines - 1)
+    count = 0
+    for line in range(l0, l1 + 1 if c0 <= c1 else l0):
+        count += cells.first[line * cells.columns + c1 + 1] - cells.first[line * cells.columns + c0]
+    found, taken = np.empty(count, np.int64), 0
+    for line in range(l0, l1 + 1 if c0 <= c1 else l0):
+        for n in range(cells.first[line * cells.columns + c0], cells.first[line * cells.columns + c1 + 1]):
+            found[taken] = cells.number[n]
+            taken += 1
+    return sorted_once(found[:taken])
+
+
+@compiled
+def sorted_once(numbers: IntArray) -> IntArray:
+    """Sort numbers in place and keep each once."""
+    numbers.sort()
+    taken = 0
+    for n in range(len(numbers)):
+        if n == 0 or numbers[n] != numbers[n - 1]:
+            numbers[taken] = numbers[n]
+            taken += 1
+    return numbers[:taken]
+
+
+@compiled
+def noted_along(rows: FloatArray, cells: Cells, k: int, reach: float) -> IntArray:
+    """Numbers of all pieces that may pass within ``reach`` of piece ``k``, and of some others; rising, each once."""
+    count, step = _notes_on(rows[k])
+    found = []
+    for n in range(count):
+        x, y = point_on(rows[k], rows[k, S0] + n * step, 0.0)
+        for number in noted_around(cells, x, y, reach + BETWEEN_PX):
+            found.append(number)
+    return sorted_once(np.array(found, np.int64))
+
+
+@compiled
+def distance_to(row: FloatArray, x: float, y: float, most: float) -> float:
+    """Distance of a point from a piece; infinite where it is further than ``most`` from its track."""
+    px, py = x - row[X], y - row[Y]
+    if row[KIND] == LINE:
+        along = px * row[DX] + py * row[DY]
+        return float(math.hypot(py * row[DX] - px * row[DY], max(row[S0] - along, along - row[S1], 0.0)))
+    off, beyond = math.hypot(px, py) - row[RADIUS], 0.0
+    if abs(off) > most:
+        return np.inf
+    period = 2.0 * math.pi * row[RADIUS]
+    s = math.atan2(py, px) * row[RADIUS]
+    past = (s - row[S0]) % period - (row[S1] - row[S0])
+    if past > 0.0:
+        beyond = min(past, (row[S0] - s) % period)
+    return float(math.hypot(off, beyond))
+
+
+@compiled
+def near_rows(rows: FloatArray, cells: Cells, x: float, y: float, reach: float, share: float, least: float) -> IntArray:
+    """See `Table.near`."""
+    found, count = noted_around(cells, x, y, max(reach + share * cells.widest, least)), 0
+    for k in found:
+        limit = max(reach + share * rows[k, WIDTH], least)
+        if distance_to(rows[k], x, y, limit) <= limit:
+            found[count] = k
+            count += 1
+    return found[:count]
