@@ -36,7 +36,7 @@ def find_frame(page: Page) -> list[int]:
         piece = page.pieces[k]
         if piece.dash != "solid":
             continue
-        middle_x, middle_y = piece.track.point(0.5 * (piece.s0 + piece.s1))
+        middle_x, middle_y = piece.middle
         if page.is_level(k) and piece.length >= FRAME_SHARE * columns:
             depth = min(middle_y, rows - middle_y) / rows
         elif page.is_upright(k) and piece.length >= FRAME_SHARE * rows:

@@ -101,7 +101,7 @@ class Board:
 
 def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     """Lay out pieces, all of them free."""
-    points = np.array([[p.start, p.track.at(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]).reshape(-1, 3, 2)
+    points = np.array([[p.start, p.middle, p.end] for p in pieces]).reshape(-1, 3, 2)
     width, length = np.array([p.width for p in pieces]), np.array([p.length for p in pieces])
     return Board(
         points,

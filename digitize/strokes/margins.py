@@ -24,7 +24,7 @@ def within_frame(ground: Ground, pieces: list[Piece], turn_deg: float) -> list[P
         return []
     c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
     turn = np.array([[c, s], [-s, c]])
-    ends = np.array([[p.start, p.track.point(0.5 * (p.s0 + p.s1)), p.end] for p in pieces]) @ turn.T
+    ends = np.array([[p.start, p.middle, p.end] for p in pieces]) @ turn.T
     long = np.array([p.track.kind == LINE and p.length >= ground.px(LONG_MM) for p in pieces])
     chord = ends[:, 2] - ends[:, 0]
     steep = np.abs(chord) <= math.tan(math.radians(TURN_DEG)) * np.abs(chord[:, ::-1])

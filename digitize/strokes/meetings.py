@@ -4,8 +4,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.pieces import Piece
+from digitize.strokes.table import S0, S1, WIDTH, heading_on, point_on, rows_of
+
+FloatArray = NDArray[np.float64]
 
 START, END = 0, 1
 
@@ -37,24 +42,38 @@ def meetings_of(pieces: list[Piece], reach_px: float, turn_deg: float) -> list[M
     list of Meeting
         Those that turn least first.
     """
-    open_ = [k for k, piece in enumerate(pieces) if not piece.closed]
-    if not open_:
-        return []
-    number, side = np.repeat(open_, 2), np.tile([START, END], len(open_))
-    at = np.array([end for k in open_ for end in (pieces[k].start, pieces[k].end)])
-    heading = np.array([pieces[k].track.heading(s) for k in open_ for s in (pieces[k].s0, pieces[k].s1)])
-    out = heading * np.where(side == END, 1.0, -1.0)[:, None]
-    reach = reach_px + np.array([pieces[k].width for k in number])
-    order = np.argsort(at[:, 0], kind="stable")
-    low = np.searchsorted(at[order, 0], at[:, 0] - reach)
-    high = np.searchsorted(at[order, 0], at[:, 0] + reach)
+    is_open = np.array([not piece.closed for piece in pieces], dtype=bool)
+    found = _meeting_ends(rows_of(pieces), is_open, reach_px, math.cos(math.radians(turn_deg))).tolist()
+    meetings = [Meeting(int(a), int(i), int(b), int(j), cosine) for a, i, b, j, cosine in found]
+    return sorted(meetings, key=lambda m: (-m.cosine, m.first, m.second, m.first_end, m.second_end))
+
+
+@compiled
+def _meeting_ends(rows: FloatArray, is_open: NDArray[np.bool_], reach_px: float, least_cosine: float) -> FloatArray:
+    """See `meetings_of`: the five numbers of every meeting. End ``n`` is of piece n // 2, its start where n is even."""
+    at, out = np.full((2 * len(rows), 2), np.inf), np.zeros((2 * len(rows), 2))
+    for k in range(len(rows)):
+        for end in range(2 if is_open[k] else 0):
+            n, s, sign = 2 * k + end, rows[k, S1 if end == END else S0], 1.0 if end == END else -1.0
+            at[n, 0], at[n, 1] = point_on(rows[k], s, 0.0)
+            dx, dy = heading_on(rows[k], s)
+            out[n, 0], out[n, 1] = sign * dx, sign * dy
+    order = np.argsort(at[:, 0], kind="mergesort")
+    across = at[order, 0]
     found = []
-    for n in range(len(number)):
-        near = order[low[n] : high[n]]
-        near = near[number[near] > number[n]]
-        near = near[np.hypot(*(at[near] - at[n]).T) <= reach[n]]
-        cosine = -(out[near] @ out[n])
-        for k in np.flatnonzero(cosine >= math.cos(math.radians(turn_deg))):
-            ends = int(number[n]), int(side[n]), int(number[near[k]]), int(side[near[k]])
-            found.append(Meeting(*ends, float(cosine[k])))
-    return sorted(found, key=lambda m: (-m.cosine, m.first, m.second, m.first_end, m.second_end))
+    for n in range(len(at)):
+        if not is_open[n // 2]:
+            continue
+        reach = reach_px + rows[n // 2, WIDTH]
+        for place in range(np.searchsorted(across, at[n, 0] - reach), len(across)):
+            k = order[place]
+            if across[place] > at[n, 0] + reach:
+                break
+            cosine = -(out[n, 0] * out[k, 0] + out[n, 1] * out[k, 1])
+            if (
+                k // 2 > n // 2
+                and cosine >= least_cosine
+                and math.hypot(at[k, 0] - at[n, 0], at[k, 1] - at[n, 1]) <= reach
+            ):
+                found.append((float(n // 2), float(n % 2), float(k // 2), float(k % 2), cosine))
+    return np.array(found).reshape(-1, 5) if len(found) else np.zeros((0, 5))

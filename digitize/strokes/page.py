@@ -6,16 +6,19 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
-from digitize.strokes.table import Table
+from digitize.strokes.table import KIND, S0, S1, Table, point_on
 from digitize.strokes.widths import Pens, pens_of
 
 LEVEL_TOLERANCE_DEG = 2.0
 CONTACT_MM = 0.35
+ROUND_POINTS = 25
+"""Points along a circle or arc, close enough to box it."""
 
 
 @dataclass
@@ -32,12 +35,14 @@ class Page:
     turn_deg: float
     roles: list[Role | None] = field(default_factory=list)
     table: Table = field(init=False)
+    boxes: NDArray[np.float64] = field(init=False)
     pens: Pens = field(init=False)
 
     def __post_init__(self) -> None:
         """Lay out the pieces and part the pens."""
         self.roles = self.roles or [None] * len(self.pieces)
         self.table = Table(self.pieces)
+        self.boxes = _boxes(self.table.rows)
         self.pens = pens_of(self.table.width, self.table.s1 - self.table.s0)
 
     def px(self, length_mm: float) -> float:
@@ -82,15 +87,28 @@ class Page:
 
     def extent(self, k: int) -> tuple[float, float, float, float]:
         """Box of a stroke in the working frame: left, top, right, bottom."""
-        points = outline(self.pieces[k])
-        (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
-        return float(left), float(top), float(right), float(bottom)
+        left, top, right, bottom = self.boxes[k].tolist()
+        return left, top, right, bottom
 
 
 def outline(piece: Piece) -> NDArray[np.float64]:
     """Points along a stroke, close enough to box it, shape (N, 2)."""
-    count = 2 if piece.track.kind == LINE else 25
+    count = 2 if piece.track.kind == LINE else ROUND_POINTS
     return piece.track.at(np.linspace(piece.s0, piece.s1, count))
+
+
+@compiled
+def _boxes(rows: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Boxes of all strokes: left, top, right, bottom."""
+    boxes = np.empty((len(rows), 4))
+    for k in range(len(rows)):
+        boxes[k, :2], boxes[k, 2:] = np.inf, -np.inf
+        count = 2 if rows[k, KIND] == LINE else ROUND_POINTS
+        for s in np.linspace(rows[k, S0], rows[k, S1], count):
+            x, y = point_on(rows[k], s, 0.0)
+            boxes[k, 0], boxes[k, 1] = min(boxes[k, 0], x), min(boxes[k, 1], y)
+            boxes[k, 2], boxes[k, 3] = max(boxes[k, 2], x), max(boxes[k, 3], y)
+    return boxes
 
 
 def contacts(page: Page, numbers: list[int], slack_mm: float = CONTACT_MM) -> list[tuple[int, int]]:

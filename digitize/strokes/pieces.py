@@ -121,6 +121,11 @@ class Piece:
         return self.track.point(self.s0)
 
     @property
+    def middle(self) -> tuple[float, float]:
+        """Point half way."""
+        return self.track.point(0.5 * (self.s0 + self.s1))
+
+    @property
     def end(self) -> tuple[float, float]:
         """Point at ``s1``."""
         return self.track.point(self.s1)

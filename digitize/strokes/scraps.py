@@ -1,11 +1,15 @@
 """Scraps left at junctions: short pieces that lie within the ink of longer strokes."""
 
 import numpy as np
+from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.meetings import meetings_of
 from digitize.strokes.pieces import Piece
-from digitize.strokes.table import Table
+from digitize.strokes.table import S0, S1, Cells, cells_of, near_rows, point_on, rows_of
+
+FloatArray = NDArray[np.float64]
 
 LONGEST_MM = 12.0
 SAMPLES = 7
@@ -21,8 +25,8 @@ def without_scraps(ground: Ground, pieces: list[Piece]) -> list[Piece]:
     Between an arc that flows into it and a corner, a line is a stroke of its own: the short straight foot of a tooth's
     flank.
     """
-    table = Table(pieces)
-    length = table.s1 - table.s0
+    rows = rows_of(pieces)
+    cells = cells_of(rows)
     meetings = meetings_of(pieces, TINY_PX, FLOW_TURN_DEG)
     bends = [m for m in meetings if pieces[m.first].track.kind != pieces[m.second].track.kind]
     flowing = {k for m in bends for k in (m.first, m.second)}
@@ -30,17 +34,19 @@ def without_scraps(ground: Ground, pieces: list[Piece]) -> list[Piece]:
     for k, piece in enumerate(pieces):
         may_be = piece.dash == "solid" and piece.length <= ground.px(LONGEST_MM)
         is_stroke = k in flowing and piece.length >= LEAST_WIDTHS * piece.width
-        if not may_be or is_stroke or not _is_covered(table, length, k):
+        if not may_be or is_stroke or not _is_covered(rows, cells, k):
             kept.append(piece)
     return kept
 
 
-def _is_covered(table: Table, length: np.ndarray, k: int) -> bool:
+@compiled
+def _is_covered(rows: FloatArray, cells: Cells, k: int) -> bool:
     """Whether most points of a piece lie within the width of clearly longer pieces."""
-    piece = table.pieces[k]
-    points = piece.track.at(np.linspace(piece.s0, piece.s1, SAMPLES))
-    covered = 0
-    for x, y in points.tolist():
-        near = table.near(x, y, SLACK_PX, share=0.5)
-        covered += bool(((length[near] > 1.5 * piece.length) & (near != k)).any())
+    length, covered = rows[k, S1] - rows[k, S0], 0
+    for n in range(SAMPLES):
+        x, y = point_on(rows[k], rows[k, S0] + length * n / (SAMPLES - 1), 0.0)
+        for other in near_rows(rows, cells, x, y, SLACK_PX, 0.5, 0.0):
+            if other != k and rows[other, S1] - rows[other, S0] > 1.5 * length:
+                covered += 1
+                break
     return covered >= COVERED_SHARE * SAMPLES

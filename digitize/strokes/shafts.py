@@ -112,7 +112,7 @@ def _barbs(ground: Ground, pieces: list[Piece], head: Head) -> list[int]:
     for k, piece in enumerate(pieces):
         if piece.length > BARB_SHARE * head.length or piece.closed:
             continue
-        points = np.array([piece.start, piece.track.point(0.5 * (piece.s0 + piece.s1)), piece.end])
+        points = np.array([piece.start, piece.middle, piece.end])
         back = -((points[:, 0] - head.x) * head.dx + (points[:, 1] - head.y) * head.dy)
         side = np.abs((points[:, 1] - head.y) * head.dx - (points[:, 0] - head.x) * head.dy)
         flank = head.half_width * np.clip(back, 0.0, None) / head.length + margin

@@ -84,6 +84,14 @@ def point_on(row: FloatArray, s: float, offset: float) -> tuple[float, float]:
 
 
 @compiled
+def heading_on(row: FloatArray, s: float) -> tuple[float, float]:
+    """Unit direction of growing s at ``s`` on a row's track; see `Track.heading`."""
+    if row[KIND] == LINE:
+        return row[DX], row[DY]
+    return -math.sin(s / row[RADIUS]), math.cos(s / row[RADIUS])
+
+
+@compiled
 def s_at(row: FloatArray, x: float, y: float, near: float) -> float:
     """``s`` of the point of a row's track that is nearest to (x, y); on a circle the turn nearest to ``near``."""
     px, py = x - row[X], y - row[Y]

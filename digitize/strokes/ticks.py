@@ -135,7 +135,7 @@ def tick_strokes(ground: Ground, pieces: list[Piece], heads: list[Head]) -> list
 def _is_stroke_of(piece: Piece, tick: Head, slack: float) -> bool:
     if piece.track.kind != LINE or piece.length > tick.length + slack:
         return False
-    places = (piece.track.point(0.5 * (piece.s0 + piece.s1)), piece.start, piece.end)
+    places = (piece.middle, piece.start, piece.end)
     cosine = abs(piece.track.dx * tick.dx + piece.track.dy * tick.dy)
     oblique = TICK_ANGLE_DEG[0] <= math.degrees(math.acos(min(cosine, 1.0))) <= TICK_ANGLE_DEG[1]
     return oblique and any(math.dist(place, (tick.x, tick.y)) <= slack for place in places)
