@@ -96,9 +96,12 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
     tuple of Judged
         One an entry, in order.
     """
-    seen = [entry.value for entry in entries if entry.value is not None]
     weighed = [weigh(i, entry, bench) for i, entry in enumerate(entries)]
-    alone = [verdict_of(entry, w, seen, [1.0] * len(entry.options)) for entry, w in zip(entries, weighed, strict=True)]
+    habits = [_others(i, entries) for i in range(len(entries))]
+    alone = [
+        verdict_of(entry, w, seen, [1.0] * len(entry.options))
+        for entry, w, seen in zip(entries, weighed, habits, strict=True)
+    ]
     bench = replace(bench, slots=_free_slots(entries, alone, bench))
     chains = find_chains(intervals_of(entries), bench.mm_per_px)
     values = {
@@ -116,9 +119,14 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         views = _in_other_views(i, entries, heard, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
         told = view_factors(entry, [value for _, _, value in views], bench.unit)
-        verdict = verdict_of(entry, w, seen, [a * b for a, b in zip(factors, told, strict=True)])
+        verdict = verdict_of(entry, w, habits[i], [a * b for a, b in zip(factors, told, strict=True)])
         judged.append(_state(entry, w, verdict, _sum_words(entry, own, views, values, bench), bench))
     return tuple(judged)
+
+
+def _others(index: int, entries: Sequence[Entry]) -> list[TypedValue]:
+    """What the other figures of the sheet say: none is a witness of its own habit."""
+    return [entry.value for i, entry in enumerate(entries) if i != index and entry.value is not None]
 
 
 def _unscaled(entries: Sequence[Entry], alone: Sequence[Verdict | None]) -> dict[int, TypedValue]:

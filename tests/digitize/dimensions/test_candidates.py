@@ -12,11 +12,12 @@ from digitize.dimensions.candidates import (
     SUBSTITUTED_SHARE,
     Candidate,
     candidates,
+    style_prior,
     tolerance_prior,
 )
 from digitize.dimensions.entries import parse_or_none
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading
+from digitize.lettering.text import Reading, TypedValue
 
 PARSE = parse_or_none(parse)
 
@@ -43,10 +44,27 @@ def test_a_strict_grammar_leaves_fewer_rivals_and_they_are_no_likelier_for_it() 
     assert max(p for text, p in fraction.items() if text != "7/8") < LOST_SHARE / 4
 
 
-def test_a_figure_made_up_inside_is_as_rare_as_one_for_another() -> None:
+def test_a_figure_made_up_is_as_rare_as_one_for_another_and_a_lost_one_is_not() -> None:
     found = options('.625"')
     assert found['.65"'] < SUBSTITUTED_SHARE / 10
-    assert found['.62"'] > found['.65"']
+    assert found['.25"'] < SUBSTITUTED_SHARE / 10
+    assert found['1.625"'] > 10 * found['.25"']
+
+
+def test_a_binary_fraction_in_full_is_usual_where_the_others_are() -> None:
+    def prior(text: str, others: tuple[str, ...]) -> float:
+        return style_prior(value_of(text), [value_of(other) for other in others])
+
+    binary, rounded = (".375", "1.125", ".625", "2.875"), (".312", "1.188", ".562", "2.437")
+    assert prior(".125", binary) > 5 * prior(".126", binary)
+    assert prior(".125", rounded) < prior(".126", rounded)
+    assert prior(".125", ()) == prior(".126", ())  # nothing is taken for granted
+
+
+def value_of(text: str) -> TypedValue:
+    callout = PARSE(text)
+    assert callout is not None
+    return callout.values[0]
 
 
 @pytest.mark.parametrize(
@@ -57,13 +75,15 @@ def test_a_figure_made_up_inside_is_as_rare_as_one_for_another() -> None:
         ("1.125 ±.001", "1.125 ±.201"),
         ("1.250\n1.248", "1.25\n1.248"),
         ("1.375 +.001\n-.000", "1.375 +.0011\n-.000"),
+        ("1.375 +.001\n-.000", "1.375 +.007\n-.000"),
+        ("1.375 +.001\n-.001", "1.375 +.001\n-.009"),
+        ("1.250\n1.248", "1.250\n1.258"),
+        ("1.375 +.002\n+.001", "1.375 +.002\n+.007"),
     ],
 )
 def test_odd_tolerances_are_less_usual(usual: str, odd: str) -> None:
     def prior(text: str) -> float:
-        callout = PARSE(text)
-        assert callout is not None
-        return tolerance_prior(Candidate(text, callout.values[0], 1.0))
+        return tolerance_prior(Candidate(text, value_of(text), 1.0))
 
     assert prior(usual) == 1.0
     assert prior(odd) < 0.2
