@@ -20,9 +20,10 @@ from tests.bench.bounds import resampled_upper_bound, upper_bound
 from tests.bench.dimension_score import SheetDimensions, score_dimensions
 from tests.bench.gear_score import SheetGear, score_gear
 from tests.bench.head_score import SheetHeads, score_heads
+from tests.bench.lettering_score import SheetLettering, score_lettering
 from tests.bench.records import Case, load_cases
 from tests.bench.sheet_score import SheetCalibration, score_calibration
-from tests.bench.stroke_score import SheetStrokes, score_strokes
+from tests.bench.stroke_score import SheetStrokes, compare, score_strokes
 
 TIP_PX = 0.3
 Scores = dict[str, Any]
@@ -111,6 +112,17 @@ def stroke_scores(sheets: Sequence[SheetStrokes]) -> Scores:
     }
 
 
+def lettering_scores(sheets: Sequence[SheetLettering]) -> Scores:
+    """Strokes that letters became, and strokes through letters that were lost."""
+    texts, crossed = sum(s.texts for s in sheets), sum(s.crossed for s in sheets)
+    drawn = sum(s.drawn for s in sheets)
+    return {
+        "texts": texts, "stray_mm_per_text": _ratio(sum(s.stray for s in sheets), texts),
+        "drawn_through_mm": drawn, "lost": _ratio(sum(s.lost for s in sheets), drawn),
+        "crossed": crossed, "crossed_kept": _ratio(sum(s.kept for s in sheets), crossed),
+    }  # fmt: skip
+
+
 def head_scores(sheets: Sequence[SheetHeads]) -> Scores:
     """Arrowheads found and rightly found, and how near their tips lie."""
     true, found = sum(s.true for s in sheets), sum(s.found for s in sheets)
@@ -138,11 +150,13 @@ def gear_scores(sheets: Sequence[SheetGear]) -> Scores:
 
 def score(cases: Sequence[Case]) -> Scores:
     """All measures over a set of sheets."""
+    compared = [compare(c) for c in cases]
     return {
         "sheets": len(cases), "failed": [c.name for c in cases if c.failed],
         "dimensions": dimension_scores([score_dimensions(c) for c in cases]),
         "calibration": calibration_scores([score_calibration(c) for c in cases]),
-        "strokes": stroke_scores([score_strokes(c) for c in cases]),
+        "strokes": stroke_scores([score_strokes(c, found) for c, found in zip(cases, compared, strict=True)]),
+        "lettering": lettering_scores([score_lettering(c, found) for c, found in zip(cases, compared, strict=True)]),
         "arrowheads": head_scores([score_heads(c) for c in cases]),
         "gear": gear_scores([score_gear(c) for c in cases]),
     }  # fmt: skip
@@ -157,7 +171,7 @@ def _shown(value: Any) -> str:
 def report(scores: Scores) -> str:
     """Scores as lines of text."""
     lines = [f"sheets {scores['sheets']}, failed {len(scores['failed'])} {' '.join(scores['failed'])}".rstrip()]
-    for part in ("dimensions", "calibration", "strokes", "arrowheads", "gear"):
+    for part in ("dimensions", "calibration", "strokes", "lettering", "arrowheads", "gear"):
         lines.append(part)
         for name, value in scores[part].items():
             if name == "styles":

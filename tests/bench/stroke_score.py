@@ -193,32 +193,63 @@ def nearest(pieces: Pieces, others: Pieces) -> tuple[FloatArray, NDArray[np.int6
     return distance[rows, best], index[rows, best].astype(np.int64)
 
 
-def score_strokes(case: Case) -> SheetStrokes:
-    """Compare one trace."""
-    strokes = case.truth["strokes"]
-    drawn = [(true_polyline(s), s["role"]) for s in strokes]
+@dataclass(frozen=True)
+class Compared:
+    """Truth and trace of one sheet in short pieces, and how far each piece lies from the other drawing, in mm of paper.
+
+    ``allowed`` holds the truth with the breaks of dimension lines; ``home`` is the piece of it nearest to each traced.
+    """
+
+    truth: Pieces
+    allowed: Pieces
+    traced: Pieces
+    away: FloatArray
+    back: FloatArray
+    home: NDArray[np.int64]
+
+    @property
+    def covered(self) -> NDArray[np.bool_]:
+        """Which pieces of the truth were traced."""
+        return np.asarray(self.away <= TOLERANCE_MM)
+
+    @property
+    def on_truth(self) -> NDArray[np.bool_]:
+        """Which traced pieces lie on a true stroke or its break."""
+        return np.asarray(self.back <= TOLERANCE_MM)
+
+
+def compare(case: Case) -> Compared:
+    """Cut both drawings of a sheet to pieces; a sheet without a trace has none traced."""
+    drawn = [(true_polyline(s), s["role"]) for s in case.truth["strokes"]]
     truth, allowed = pieces_of(drawn), pieces_of(drawn + figure_breaks(case.truth))
-    visible = np.array([role == "visible" for role in truth.roles])
-    on_visible = visible[truth.owner]
-    true_visible = float(truth.lengths[on_visible].sum())
-    frame, trace = case.part_from_source, case.folder / "trace.dxf"
-    if frame is None or not trace.is_file():
-        return SheetStrokes(true_visible=true_visible)
-    paper_from_part = np.asarray(np.linalg.inv(frame @ case.source_from_paper), dtype=np.float64)
-    growth = 1 / abs(float(np.linalg.det((paper_from_part / paper_from_part[2, 2])[:2, :2]))) ** 0.5
-    traced = pieces_of(traced_polylines(trace, paper_from_part, growth))
+    traced = pieces_of(_traced(case))
     away, _ = nearest(truth, traced)
     back, home = nearest(traced, allowed)
-    covered, on_truth = away <= TOLERANCE_MM, back <= TOLERANCE_MM
+    return Compared(truth, allowed, traced, away, back, home)
+
+
+def _traced(case: Case) -> list[tuple[FloatArray, str]]:
+    frame, trace = case.part_from_source, case.folder / "trace.dxf"
+    if frame is None or not trace.is_file():
+        return []
+    paper_from_part = np.asarray(np.linalg.inv(frame @ case.source_from_paper), dtype=np.float64)
+    growth = 1 / abs(float(np.linalg.det((paper_from_part / paper_from_part[2, 2])[:2, :2]))) ** 0.5
+    return traced_polylines(trace, paper_from_part, growth)
+
+
+def score_strokes(case: Case, found: Compared) -> SheetStrokes:
+    """Score one trace."""
+    truth, traced = found.truth, found.traced
+    on_visible = np.array([role == "visible" for role in truth.roles])[truth.owner]
     px_per_mm = case.truth["dpi_true"] / 25.4
-    hit = covered & on_visible
-    roles_right = _roles_right(traced, allowed, on_truth)
-    may_be = np.array([role == "visible" for role in allowed.roles])
-    entities, true_entities = _fragments(traced, allowed, home, on_truth, may_be)
+    hit = found.covered & on_visible
+    roles_right = _roles_right(traced, found.allowed, found.on_truth)
+    may_be = np.array([role == "visible" for role in found.allowed.roles])
+    entities, true_entities = _fragments(traced, found.allowed, found.home, found.on_truth, may_be)
     return SheetStrokes(
-        true_visible, float(truth.lengths[hit].sum()), float(traced.lengths.sum()),
-        float(traced.lengths[on_truth].sum()), float(traced.lengths[roles_right].sum()),
-        float(((away[hit] * px_per_mm) ** 2).sum()), int(hit.sum()), entities, true_entities, width_errors(case),
+        float(truth.lengths[on_visible].sum()), float(truth.lengths[hit].sum()), float(traced.lengths.sum()),
+        float(traced.lengths[found.on_truth].sum()), float(traced.lengths[roles_right].sum()),
+        float(((found.away[hit] * px_per_mm) ** 2).sum()), int(hit.sum()), entities, true_entities, width_errors(case),
     )  # fmt: skip
 
 

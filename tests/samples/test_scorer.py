@@ -15,11 +15,20 @@ from samples.truth import truth_record
 from tests.bench.bounds import resampled_upper_bound, upper_bound
 from tests.bench.dimension_score import score_dimensions
 from tests.bench.gear_score import score_gear
+from tests.bench.lettering_score import score_lettering
 from tests.bench.oracle import write_perfect
 from tests.bench.records import Case, FloatArray, load_cases, project
-from tests.bench.score import calibration_scores, dimension_scores, gear_scores, report, score, stroke_scores
+from tests.bench.score import (
+    calibration_scores,
+    dimension_scores,
+    gear_scores,
+    lettering_scores,
+    report,
+    score,
+    stroke_scores,
+)
 from tests.bench.sheet_score import score_calibration
-from tests.bench.stroke_score import figure_breaks, score_strokes
+from tests.bench.stroke_score import compare, figure_breaks, score_strokes
 
 Record = dict[str, Any]
 SHEETS = (("clean", 3, "gear"), ("aged", 4, "shaft"), ("harsh", 5, "flange"), ("clean", 6, "bracket"))
@@ -56,7 +65,7 @@ def _dimensions(folder: Path) -> Record:
 
 
 def _strokes(folder: Path) -> Record:
-    return stroke_scores([score_strokes(case) for case in _cases(folder) if case.name == "clean-00006"])
+    return stroke_scores([score_strokes(case, compare(case)) for case in _cases(folder) if case.name == "clean-00006"])
 
 
 def _edit(path: Path, change: Any) -> None:
@@ -262,3 +271,29 @@ def test_arrowheads_are_no_strokes(folder: Path) -> None:
     drawing.modelspace().add_lwpolyline([(500, 500), (510, 505), (500, 510)], dxfattribs={"layer": "DIMENSION"})
     drawing.save()
     assert _strokes(folder)["precision"] > 0.9999
+
+
+def _lettering(folder: Path) -> Record:
+    return lettering_scores([score_lettering(case, compare(case)) for case in _cases(folder)])
+
+
+def test_strokes_that_letters_became_and_strokes_that_letters_swallowed_are_measured(folder: Path) -> None:
+    before = _lettering(folder)
+    assert before["stray_mm_per_text"] == 0.0
+    case = next(case for case in _cases(folder) if case.name == "clean-00006")
+    quad = project(np.linalg.inv(case.source_from_paper), case.truth["texts"][0]["quad_px"])
+    across = np.array([0.5 * (quad[0] + quad[3]), 0.5 * (quad[1] + quad[2])]) + 0.2 * (quad[3] - quad[0])
+    _add_lines(case.folder / "trace.dxf", [across], case)
+    length = float(np.hypot(*(across[1] - across[0])))
+    assert _lettering(folder)["stray_mm_per_text"] == pytest.approx(length / before["texts"], rel=0.05)
+    _edit(folder / "truth" / "clean-00006.truth.json", lambda truth: truth["strokes"].append(_line(across)))
+    traced = _lettering(folder)
+    assert (traced["stray_mm_per_text"], traced["lost"], traced["crossed_kept"]) == (0.0, 0.0, 1.0)
+    assert traced["crossed"] == before["crossed"] + 1
+    _edit(folder / "truth" / "clean-00006.truth.json", lambda truth: truth["strokes"].append(_line(across + 0.5)))
+    assert _lettering(folder)["lost"] > 0.0
+
+
+def _line(ends: FloatArray) -> Record:
+    start, end = ends.tolist()
+    return {"type": "line", "role": "centre", "view": None, "dash": "solid", "width_mm": 0.25, "p0": start, "p1": end}
