@@ -27,8 +27,6 @@ class Ground:
     ink : ndarray, bool, shape (H, W)
         Without lettering.
     lettering : ndarray, bool, shape (H, W)
-    half_width_px : ndarray, float32, shape (H, W)
-        Distance of each ink pixel to the nearest paper.
     mm_per_px, pen_px : float
     picture_from_round : ndarray, float64, shape (2, 2)
         From the coordinates of pieces (see `roundness`) to those of the pictures here.
@@ -38,7 +36,6 @@ class Ground:
     all_dark: ByteImage
     ink: NDArray[np.bool_]
     lettering: NDArray[np.bool_]
-    half_width_px: NDArray[np.float32]
     mm_per_px: float
     pen_px: float
     picture_from_round: NDArray[np.float64] = field(default_factory=lambda: np.eye(2))
@@ -75,8 +72,7 @@ def ground_of(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Ground:
     all_dark = FULL_DARKNESS - sheet.working_grey
     dark = np.where(blank, np.uint8(0), all_dark)
     ink = sheet.working_ink & ~blank
-    half = np.asarray(cv2.distanceTransform(ink.view(np.uint8), cv2.DIST_L2, 5), dtype=np.float32)
-    return Ground(dark, all_dark, ink, lettering, half, sheet.paper_mm_per_px, sheet.pen_px)
+    return Ground(dark, all_dark, ink, lettering, sheet.paper_mm_per_px, sheet.pen_px)
 
 
 def _in_working_frame(mask: NDArray[np.bool_], sheet: LevelSheet) -> NDArray[np.bool_]:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.seeds import ByteImage, Chains, IntArray
+from digitize.strokes.seeds import ByteImage, Chains, IntArray, half_widths
 
 FloatArray = NDArray[np.float64]
 
@@ -217,21 +217,20 @@ def _refine_all(
         _weigh_chain(x[a:b], y[a:b], width[a:b], half[a:b], nodes[k, 0] > 0, nodes[k, 1] > 0, weight[a:b])
 
 
-def refine_chains(dark: ByteImage, chains: Chains, half_width_px: NDArray[np.float32], pen_px: float) -> Trail:
+def refine_chains(dark: ByteImage, ink: NDArray[np.bool_], chains: Chains, pen_px: float) -> Trail:
     """Refine all chains on the grey picture.
 
     Parameters
     ----------
     dark : ndarray, uint8, shape (H, W)
         Darkness: 0 on paper, near 255 on full ink, 0 where lettering was taken out.
+    ink : ndarray, bool, shape (H, W)
+        That the chains run in.
     chains : Chains
-    half_width_px : ndarray, float32, shape (H, W)
-        Distance of each ink pixel to the nearest paper.
     pen_px : float
         Modal width of the pen lines; directions are taken over twice that length.
     """
-    x, y = chains.x.astype(np.float64), chains.y.astype(np.float64)
-    half = half_width_px[chains.y, chains.x].astype(np.float64)
+    x, y, half = chains.x.astype(np.float64), chains.y.astype(np.float64), half_widths(ink, chains.y, chains.x)
     width, weight = np.zeros_like(x), np.zeros_like(x)
     reach = max(3, round(1.5 * pen_px))
     _refine_all(dark, x, y, half, chains.first, chains.nodes, reach, width, weight)

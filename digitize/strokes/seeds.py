@@ -12,6 +12,7 @@ spur
     A short chain with a free end that thinning leaves where ink is thick.
 """
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -29,6 +30,8 @@ SPUR_HALF_WIDTHS = 1.3
 SPUR_SLACK_PX = 1.0
 """Thinning stops half a pixel short or long at either end."""
 PRUNING_ROUNDS = 2
+WIDEST_HALF_PX = 48.0
+"""No stroke is wider; in a blot the nearest paper is not sought further off."""
 FREE_END = 0
 CLOSED = -1
 
@@ -166,9 +169,21 @@ def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
     >>> int(skeleton(bar).sum(axis=0).max())
     1
     """
-    image = np.pad(ink.view(np.uint8), 1)
-    _thin(image, _TABLE, *_pixels(image), np.zeros_like(image))
-    return image
+    return _thinned(ink)[0]
+
+
+def _thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
+    """See `skeleton`; with the rows and columns of its pixels, in reading order."""
+    image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
+    ys, xs = _pixels(image)
+    _thin(image, _TABLE, ys, xs, np.zeros_like(image))
+    return image, *_left(image, ys, xs)
+
+
+def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
+    """Rows and columns of those of some pixels that are not 0."""
+    stays = image[ys, xs] > 0
+    return ys[stays], xs[stays]
 
 
 @compiled
@@ -313,11 +328,10 @@ def _walk(
     return xs, ys, first, nodes
 
 
-def _trace(image: ByteImage) -> Chains:
-    """Trace the chains of a padded skeleton, in the coordinates of the unpadded picture."""
+def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
+    """Trace the chains of a padded skeleton, whose pixels are given, in the coordinates of the unpadded picture."""
     # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
     junctions, taken = np.zeros_like(image), np.zeros_like(image)
-    pixel_y, pixel_x = _pixels(image)
     place, number = _find_junctions(image, pixel_y, pixel_x, junctions)
     xs, ys, first, nodes = _walk(image, junctions, place, number, pixel_y, pixel_x, taken)
     return Chains(
@@ -328,43 +342,60 @@ def _trace(image: ByteImage) -> Chains:
     )
 
 
-def _spurs(chains: Chains, half_width_px: NDArray[np.float32]) -> list[int]:
-    """Chains with one free end that are no longer than the ink at their junction is wide."""
-    found = []
-    for k in range(len(chains)):
-        start, end = chains.nodes[k]
-        if (start > 0) == (end > 0):
-            continue
-        at = chains.first[k] if start > 0 else chains.first[k + 1] - 1
-        limit = SPUR_HALF_WIDTHS * half_width_px[chains.y[at], chains.x[at]] + SPUR_SLACK_PX
-        if chains.first[k + 1] - chains.first[k] - 1 < limit:
-            found.append(k)
+@compiled
+def half_width(ink: NDArray[np.bool_], y: int, x: int) -> float:
+    """Distance of an ink pixel to the nearest paper in px; `WIDEST_HALF_PX` where it is no nearer."""
+    best = WIDEST_HALF_PX
+    ring = 1
+    while ring < best:
+        for k in range(-ring, ring + 1):
+            if ring * ring + k * k >= best * best:
+                continue
+            for dy, dx in ((k, -ring), (k, ring), (-ring, k), (ring, k)):
+                row, column = y + dy, x + dx
+                if 0 <= row < ink.shape[0] and 0 <= column < ink.shape[1] and not ink[row, column]:
+                    best = min(best, math.sqrt(ring * ring + k * k))
+        ring += 1
+    return best
+
+
+@compiled
+def half_widths(ink: NDArray[np.bool_], ys: IntArray, xs: IntArray) -> NDArray[np.float64]:
+    """Half width of the ink at some of its pixels; see `half_width`."""
+    found = np.empty(len(ys))
+    for n in range(len(ys)):
+        found[n] = half_width(ink, ys[n], xs[n])
     return found
 
 
-def trace_chains(ink: NDArray[np.bool_], half_width_px: NDArray[np.float32]) -> Chains:
+def _spurs(chains: Chains, ink: NDArray[np.bool_]) -> list[int]:
+    """Chains with one free end that are no longer than the ink at their junction is wide."""
+    at_node = chains.nodes > 0
+    open_ = np.flatnonzero(at_node[:, 0] != at_node[:, 1])
+    at = np.where(at_node[open_, 0], chains.first[open_], chains.first[open_ + 1] - 1)
+    limit = SPUR_HALF_WIDTHS * half_widths(ink, chains.y[at], chains.x[at]) + SPUR_SLACK_PX
+    return [int(k) for k in open_[np.diff(chains.first)[open_] - 1 < limit]]
+
+
+def trace_chains(ink: NDArray[np.bool_]) -> Chains:
     """Thin ink, cut spurs and trace the chains that are left.
 
     Parameters
     ----------
     ink : ndarray, bool, shape (H, W)
-    half_width_px : ndarray, float32, shape (H, W)
-        Distance of each ink pixel to the nearest paper.
     """
-    image = skeleton(ink)
-    chains = _trace(image)
+    image, ys, xs = _thinned(ink)
+    chains = _trace(image, ys, xs)
     for _ in range(PRUNING_ROUNDS):
-        spurs = _spurs(chains, half_width_px)
+        spurs = _spurs(chains, ink)
         for k in spurs:
             inner = slice(chains.first[k] + (chains.nodes[k, 0] > 0), chains.first[k + 1] - (chains.nodes[k, 1] > 0))
             image[chains.y[inner] + 1, chains.x[inner] + 1] = 0
         if not spurs:
             break
-        _strict(image)
-        chains = _trace(image)
+        # thinned again, so that old junctions become plain pixels
+        ys, xs = _left(image, ys, xs)
+        _thin(image, _TABLE, ys, xs, np.zeros_like(image))
+        ys, xs = _left(image, ys, xs)
+        chains = _trace(image, ys, xs)
     return chains
-
-
-def _strict(image: ByteImage) -> None:
-    """Thin again after spurs were cut, so that old junctions become plain pixels."""
-    _thin(image, _TABLE, *_pixels(image), np.zeros_like(image))

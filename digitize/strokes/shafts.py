@@ -51,7 +51,7 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
-    barbs = {k for head in heads for k in _barbs(ground, pieces, head) if k not in owned}
+    barbs = {k for head in heads for k in _barbs(ground, table, head) if k not in owned}
     run = {k: piece for k, piece in enumerate(pieces) if k not in barbs}
     for head, owner in zip(heads, owners, strict=True):
         if owner in run:
@@ -105,11 +105,13 @@ def _reaches_back(piece: Piece, head: Head) -> bool:
     return min(ends) < -0.5 * head.length
 
 
-def _barbs(ground: Ground, pieces: list[Piece], head: Head) -> list[int]:
+def _barbs(ground: Ground, table: Table, head: Head) -> list[int]:
     """Numbers of the pieces that lie wholly within a head."""
     margin = ground.px(BARB_MARGIN_MM) + 1.0
     found = []
-    for k, piece in enumerate(pieces):
+    middle_x, middle_y = head.x - 0.5 * head.length * head.dx, head.y - 0.5 * head.length * head.dy
+    for k in table.near(middle_x, middle_y, math.hypot(0.5 * head.length, head.half_width) + 2.0 * margin).tolist():
+        piece = table.pieces[k]
         if piece.length > BARB_SHARE * head.length or piece.closed:
             continue
         points = np.array([piece.start, piece.middle, piece.end])

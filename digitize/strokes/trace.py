@@ -91,8 +91,8 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     Chains are cut twice: first with a tolerance that suits any sheet, then with the sheet's own, and, where its circles
     turn out to be ellipses all alike, in the frame that makes them round.
     """
-    chains = trace_chains(ground.ink, ground.half_width_px)
-    trail = refine_chains(ground.dark, chains, ground.half_width_px, ground.pen_px)
+    chains = trace_chains(ground.ink)
+    trail = refine_chains(ground.dark, ground.ink, chains, ground.pen_px)
     if not len(chains):
         return Traced(ground, trail, [], Squeeze())
     allowed = tolerance_of(ground)

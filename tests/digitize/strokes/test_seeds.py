@@ -10,7 +10,7 @@ from tests.digitize.strokes.drawn import Picture
 
 def chains_of(picture: Picture) -> Chains:
     ground = picture.ground()
-    return trace_chains(ground.ink, ground.half_width_px)
+    return trace_chains(ground.ink)
 
 
 def test_no_ink_has_no_chain() -> None:
@@ -20,7 +20,7 @@ def test_no_ink_has_no_chain() -> None:
 def test_a_single_pixel_is_one_chain_of_one_point() -> None:
     ink = np.zeros((9, 9), bool)
     ink[4, 4] = True
-    chains = trace_chains(ink, ink.astype(np.float32))
+    chains = trace_chains(ink)
     assert chains.x.tolist() == [4]
     assert chains.y.tolist() == [4]
 
@@ -60,7 +60,7 @@ def test_a_sloping_line_of_even_width_survives() -> None:
     ink = np.zeros((40, 40), bool)
     for k in range(5, 35):
         ink[k, k : k + 2] = True
-    chains = trace_chains(ink, np.ones((40, 40), np.float32))
+    chains = trace_chains(ink)
     assert len(chains.x) >= 28
 
 
