@@ -14,21 +14,20 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
+from calibrate import two_turns
 from calibrate.bars import Bars
 from calibrate.moving import moved
 from calibrate.proportion import in_proportion
 from calibrate.sheet import FloatArray, GreyImage, InkImage, Proportion, apply_homography
 from calibrate.skew import Ruled, find_ruled
+from calibrate.vanishing import family_of, meetings
 
 LEAST_EDGE_CONVERGENCE_DEG = 0.5
 """Edges of paper are cut and found to better than this."""
 FEWEST_BARS_EACH_WAY = 4
 LINE_SCALE_DEG = 0.05
 """Misfit at which the longest line at first starts to count as drawn slanting."""
-STRAY_ROUNDS = 4
 LEAST_STRAY_PX = 0.05
 """Straying of a line's end against its beginning that no measured line is freed of."""
 MEASURED_FACTOR = 2.0
@@ -37,17 +36,21 @@ MEASURED_FACTOR = 2.0
 
 @dataclass(frozen=True)
 class Limits:
-    """Convergence of lines in degrees, and in its standard errors, below which they are taken for parallel."""
+    """Convergence of lines in degrees, and in its standard errors, below which they are taken for parallel.
+
+    ``one_or_two`` is True where two sheets at turns of their own are to be thought of.
+    """
 
     least_deg: float
     least_z: float
+    one_or_two: bool = True
 
 
 FINDING = Limits(0.4, 8.0)
 """Where lines alone speak of a photograph: stretched paper may show a tenth of it on a flat scan."""
 FINDING_ON_TABLE = Limits(0.12, 8.0)
 """Where the edges of the paper lie in the picture too, a camera looking almost straight down is likelier."""
-REFINING = Limits(0.0, 0.0)
+REFINING = Limits(0.0, 0.0, one_or_two=False)
 """Where the edges of the paper have shown that there is one: they are cut and found less well than lines are drawn."""
 
 
@@ -124,7 +127,7 @@ def from_quad(quad: FloatArray) -> FloatArray:
 
 
 def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], limits: Limits) -> FloatArray | None:
-    """Homography that makes level lines parallel, upright ones too, and the two square.
+    """Homography that makes level lines parallel to the x axis, and upright ones to the y axis.
 
     Parameters
     ----------
@@ -142,34 +145,23 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], limits: Limit
     if min(level.count, upright.count) < FEWEST_BARS_EACH_WAY:
         return None
     normal = _normalising(shape)
-    both = level.joined(upright)
-    ends = apply_homography(normal, both.ends.reshape(-1, 2)).reshape(-1, 2, 2)
-    is_upright = np.arange(both.count) >= level.count
-    terms, z = _parallel(ends, is_upright, both)
-    homography = np.linalg.inv(normal) @ _rectifier(terms) @ normal
-    if z < limits.least_z or _convergence_deg(homography, shape) < limits.least_deg:
+    # Upright lines are level ones with the axes exchanged.
+    across, up = (
+        family_of(_ends(bars, normal)[..., order], MEASURED_FACTOR * bars.std_deg)
+        for bars, order in ((level, (0, 1)), (upright, (1, 0)))
+    )
+    first = np.radians(LINE_SCALE_DEG) * max(float(across.length.max()), float(up.length.max()))
+    met = meetings((across, up), LEAST_STRAY_PX * normal[0, 0], first)
+    (turn, convergence), (other_turn, other_convergence) = met.terms
+    rectifier = _rectifier(np.array([1, turn, convergence]), np.array([other_turn, 1, other_convergence]))
+    homography = np.linalg.inv(normal) @ rectifier @ normal
+    if met.z < limits.least_z or _convergence_deg(homography, shape) < limits.least_deg:
         return None
-    return homography
+    return None if limits.one_or_two and two_turns.explain(across, up, met) else homography
 
 
-def _parallel(ends: FloatArray, is_upright: NDArray[np.bool_], bars: Bars) -> tuple[FloatArray, float]:
-    """Terms of the rectifier, and by how many standard errors the larger tilt differs from none.
-
-    Notes
-    -----
-    A line's angle is off by its own standard error and by the pen's straying over its length. How far the pen strays
-    is found from the lines: first it is taken for large, then for the typical straying that is left.
-    """
-    terms, stray_deg = np.zeros(4), LINE_SCALE_DEG * float(bars.length_px.max())
-    for _ in range(STRAY_ROUNDS):
-        scale_deg = np.hypot(MEASURED_FACTOR * bars.std_deg, stray_deg / bars.length_px)
-        fit = least_squares(_misfit, terms, args=(ends, is_upright, scale_deg), loss="cauchy", f_scale=1.0)
-        terms = np.asarray(fit.x, np.float64)
-        off_deg = np.abs(_misfit(terms, ends, is_upright, np.ones(bars.count)))
-        stray_deg = max(1.4826 * float(np.median(off_deg * bars.length_px)), np.degrees(LEAST_STRAY_PX))
-    jacobian = np.asarray(fit.jac, np.float64)
-    covariance = np.linalg.pinv(jacobian.T @ jacobian) * max(2 * fit.cost / max(bars.count - 4, 1), 1e-6)
-    return terms, float((np.abs(terms[:2]) / np.sqrt(np.diag(covariance)[:2])).max())
+def _ends(bars: Bars, normal: FloatArray) -> FloatArray:
+    return apply_homography(normal, bars.ends.reshape(-1, 2)).reshape(-1, 2, 2)
 
 
 def _normalising(shape: tuple[int, ...]) -> FloatArray:
@@ -179,17 +171,14 @@ def _normalising(shape: tuple[int, ...]) -> FloatArray:
     return np.array([[1 / half, 0, -middle[0] / half], [0, 1 / half, -middle[1] / half], [0, 0, 1]])
 
 
-def _rectifier(terms: FloatArray) -> FloatArray:
-    """Homography of the two tilt terms and a shear; the fourth term, the common skew, is not taken off here."""
-    return np.array([[1, terms[2], 0], [0, 1, 0], [terms[0], terms[1], 1]])
-
-
-def _misfit(terms: FloatArray, ends: FloatArray, is_upright: NDArray[np.bool_], scale_deg: FloatArray) -> FloatArray:
-    mapped = apply_homography(_rectifier(terms), ends.reshape(-1, 2)).reshape(-1, 2, 2)
-    along = mapped[:, 1] - mapped[:, 0]
-    angle = np.degrees(np.arctan2(-along[:, 1], along[:, 0])) - np.where(is_upright, 90.0, 0.0)
-    deviation = (angle - np.degrees(terms[3]) + 90.0) % 180.0 - 90.0
-    return np.asarray(deviation / scale_deg, np.float64)
+def _rectifier(level: FloatArray, upright: FloatArray) -> FloatArray:
+    """Homography that brings the vanishing points of level and upright lines to the ends of the axes."""
+    horizon = np.cross(level, upright)
+    tilts = np.array([[1, 0, 0], [0, 1, 0], horizon / horizon[2]])
+    axes = np.column_stack([(tilts @ point)[:2] for point in (level, upright)])
+    square = np.eye(3)
+    square[:2, :2] = np.linalg.inv(axes / np.linalg.norm(axes, axis=0))
+    return np.asarray(square @ tilts, np.float64)
 
 
 def _corners(shape: tuple[int, ...]) -> FloatArray:

@@ -3,7 +3,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from calibrate.bars import Bars
@@ -124,6 +124,7 @@ class TestMisleadingEdges:
 class TestLines:
     @settings(max_examples=15, deadline=None)
     @given(TILTED, st.sampled_from([0.0, 0.2]), st.integers(0, 99))
+    @example((10.578125, 15.0, -7.75), 0.0, 31)
     def test_a_square_comes_out_square(self, tilts, stray_px, seed):
         """The camera's exact homography is the truth; the limit is 0.05 % of a side, or the pen."""
         matrix = camera(*tilts)
@@ -139,6 +140,36 @@ class TestLines:
 
     def test_parallel_lines_are_no_perspective(self):
         assert from_lines(*ruled(np.eye(3), 0.1, 1), PICTURE, FINDING) is None
+
+    @given(st.floats(0.3, 1.5), st.sampled_from([0.0, 0.2]), st.integers(0, 99), st.sampled_from([0, 1]))
+    def test_two_turned_sheets_are_no_perspective(self, turn_deg, stray_px, seed, axis):
+        """Side by side, or one above the other: the second is ruled as the first is, and turned."""
+        cosine, sine = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
+        beside = np.eye(3)
+        beside[axis, 2] = PICTURE[1 - axis]
+        turned = beside @ np.array([[cosine, sine, 0], [-sine, cosine, 0], [0, 0, 1.0]])
+        both = [ruled(matrix, stray_px, seed + n) for n, matrix in enumerate((np.eye(3), turned))]
+        level, upright = (first.joined(second) for first, second in zip(*both, strict=True))
+        shape = (PICTURE[0] * (1 + axis), PICTURE[1] * (2 - axis))
+        assert from_lines(level, upright, shape, FINDING) is None
+
+    @settings(max_examples=15, deadline=None)
+    @given(TILTED, st.integers(0, 99), st.floats(0.1, 0.3))
+    def test_lines_drawn_slanting_are_left_out(self, tilts, seed, share):
+        """Up to three lines in ten slant by up to 60 px over their length."""
+        matrix = camera(*tilts)
+        rng = np.random.default_rng(seed)
+        found = []
+        for bars, axis in zip(ruled(np.eye(3), 0.0, seed), (1, 0), strict=True):
+            ends = bars.ends.copy()
+            count = round(share * bars.count)
+            ends[:count, 1, axis] += rng.uniform(-60, 60, count)
+            seen = apply_homography(matrix, ends.reshape(-1, 2)).reshape(-1, 2, 2)
+            found.append(Bars(seen, bars.std_deg))
+        square = np.array([[400.0, 300], [800, 300], [800, 700], [400, 700]])
+        seen = apply_homography(from_lines(*found, PICTURE, FINDING), apply_homography(matrix, square))
+        sides = np.linalg.norm(seen - np.roll(seen, -1, axis=0), axis=1)
+        assert sides[[0, 1]] == pytest.approx(sides[[2, 3]], rel=5e-4)
 
 
 class TestPhotograph:
