@@ -227,6 +227,8 @@ class LevelSheet:
         strokes and lettering are moved to where they lie on the flat sheet.
     proportion : Proportion or None
         Of a photograph: how well across and up the sheet are known to have one scale.
+    one_bit : bool
+        Whether the file is black and white without a grey between.
     """
 
     path: Path
@@ -254,6 +256,7 @@ class LevelSheet:
     bend: Bend | None = None
     witnesses: tuple[ScaleWitness, ...] = ()
     proportion: Proportion | None = None
+    one_bit: bool = False
 
     @property
     def level_from_source(self) -> FloatArray:

@@ -63,6 +63,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     upright_size = size[::-1] if turn.quarters % 2 else size
     level_from_flat = turn_level @ level_from_working
     bend = _bend(page, flat, level_from_flat, upright_size, restored.pen_px)
+    one_bit = is_one_bit(page)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
         path=page.path,
@@ -85,7 +86,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
         warnings=(
-            *((ONE_BIT_NOTE,) if is_one_bit(page) else ()),
+            *((ONE_BIT_NOTE,) if one_bit else ()),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
@@ -93,6 +94,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
         evidence=() if flat.rectified else _sizes(resolution, restored),
         bend=bend,
         proportion=flat.proportion,
+        one_bit=one_bit,
     )
 
 

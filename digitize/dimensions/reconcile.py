@@ -47,6 +47,7 @@ from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 from digitize.standards.lookup import scale_note
 from digitize.strokes.primitives import Strokes
+from digitize.strokes.strips import laid_on_warning
 
 UNIT_WARNING = "Whether the figures are inches or millimetres is not sure; they are taken for {unit}."
 UNIT_WORDS = {Unit.INCH: "inches", Unit.MM: "millimetres"}
@@ -126,6 +127,7 @@ def reconcile(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
             *stretch_warning(scaled.fit, stretch),
             *off_scale_words(scales),
+            *laid_on_warning(strokes),
             *contradictions(witnesses, bool(scales and scales[0].known), noted),
         ),
         witnesses=witnesses,

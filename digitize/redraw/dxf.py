@@ -68,6 +68,7 @@ ROLE_STYLES: dict[Role, LayerStyle] = {
     Role.BREAK: LayerStyle(GREY),
     Role.BORDER: LayerStyle(GREY, weight=BORDER_PEN),
     Role.TABLE: LayerStyle(GREY),
+    Role.TAPE: LayerStyle(GREY),
 }
 
 

@@ -55,6 +55,8 @@ def write_trace(
     for k, line in enumerate(strokes.lines):
         if k not in hatching:
             _add_line(space, line, frame, factor, weights(line))
+    for edge in strokes.laid_on:
+        _add_line(space, edge, frame, factor, {})
     for region in regions:
         _add_hatched(space, region, strokes, frame, factor)
     for arc in strokes.arcs:

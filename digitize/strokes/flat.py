@@ -38,6 +38,7 @@ def flat_strokes(strokes: Strokes, bend: Bend | None) -> Strokes:
         views=tuple(_view(view, bend) for view in strokes.views),
         tooth_rings=tuple(_ring(ring, bend) for ring in strokes.tooth_rings),
         splines=tuple(replace(s, control=_points(s.control, bend)) for s in strokes.splines),
+        laid_on=tuple(_line(line, bend) for line in strokes.laid_on),
         hatched=tuple(replace(region, outline=_points(region.outline, bend)) for region in strokes.hatched),
         strain_std=strain,
     )

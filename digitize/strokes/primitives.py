@@ -35,6 +35,7 @@ class Role(StrEnum):
     BREAK = "break"
     BORDER = "border"
     TABLE = "table"
+    TAPE = "tape"
 
 
 class Dash(StrEnum):
@@ -230,7 +231,8 @@ class Strokes:
     with its standard error (infinite where no circle tells). Where it is not 0, an arc's ``radius_px`` is the geometric
     mean of an ellipse's half axes: ``radius_px / sqrt(1 + squeeze)`` along x and ``radius_px * sqrt(1 + squeeze)``
     along y. ``strain_std`` is the standard error of any length as a part of itself that the bend of the sheet leaves.
-    ``pens`` are the groups of width, the finest first.
+    ``pens`` are the groups of width, the finest first. ``laid_on`` are edges of tape and patches that a scan of one bit
+    made as black as the drawing: they are no lines of it, but a person may see it otherwise.
     """
 
     lines: tuple[Line, ...] = ()
@@ -244,6 +246,7 @@ class Strokes:
     splines: tuple[Spline, ...] = ()
     hatched: tuple[HatchedRegion, ...] = ()
     pens: tuple[Pen, ...] = ()
+    laid_on: tuple[Line, ...] = ()
 
     def pen_of(self, stroke: Line | Arc | Spline) -> Pen | None:
         """The pen that drew a stroke, by its width; None where no pen is known."""

@@ -21,17 +21,18 @@ from digitize.strokes.fit import ARC, LINE, Tolerance, cut_at_width_steps, cut_c
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import Bench, join_pieces
 from digitize.strokes.margins import within_frame
-from digitize.strokes.output import strokes_from
+from digitize.strokes.output import line_from, strokes_from
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.polish import polished
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.refine import Trail, refine_chains
 from digitize.strokes.roles import give_roles
 from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.scraps import without_scraps
 from digitize.strokes.seeds import trace_chains
 from digitize.strokes.shafts import heads_on_shafts
+from digitize.strokes.strips import edges_laid_on
 from digitize.strokes.teeth import find_tooth_rings
 from digitize.strokes.views import find_views
 
@@ -145,16 +146,19 @@ def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strok
     traced = traced_pieces(ground_of(sheet, lettering_mask), turn_deg)
     ground = traced.ground
     pieces, heads = heads_on_shafts(ground, traced.pieces, find_heads(ground, traced.pieces))
-    kept = [k for k, p in enumerate(pieces) if p.length >= ground.px(LEAST_LENGTH_MM)]
+    laid_on = edges_laid_on(ground, pieces, heads, turn_deg) if sheet.one_bit else []
+    kept = [k for k, p in enumerate(pieces) if p.length >= ground.px(LEAST_LENGTH_MM) and k not in laid_on]
     place = {k: n for n, k in enumerate(kept)}
-    heads = [replace(head, piece=place.get(head.piece, -1)) for head in heads]
+    heads = [replace(head, piece=place.get(head.piece, -1)) for head in heads if head.piece not in laid_on]
     page, tables = give_roles(Page(ground, [pieces[k] for k in kept], heads, turn_deg))
     breaks = find_breaks(page)
     divisions, view_of = find_views(page, tables)
     level_from_round = sheet.level_from_working.copy()
     level_from_round[:, :2] = level_from_round[:, :2] @ ground.picture_from_round
     curves, rings = breaks + find_curves(page, traced.trail), find_tooth_rings(page, traced.trail)
-    return strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, rings, curves)
+    strokes = strokes_from(page, divisions, view_of, level_from_round, traced.squeeze, rings, curves)
+    tape = tuple(line_from(pieces[k], level_from_round, Role.TAPE, None) for k in laid_on)
+    return replace(strokes, laid_on=tape)
 
 
 def turn_of(level_from_working: FloatArray) -> float:

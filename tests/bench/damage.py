@@ -4,11 +4,14 @@ Each sheet is scanned soundly once in every tone and kind of file that old origi
 `samples.damage` in one of the tones; each picture is calibrated and traced. False are traced strokes further than
 `NEAR_MM` of paper from anything drawn (dashes count as whole lines); lost is drawn ink of the paper whose place no
 longer holds ink on the calibrated sheet. Both are set against the same sheet in the same tone without the harm. Files
-of one bit are told apart: what their scanner made ink is as black as the drawing.
+of one bit are told apart: what their scanner made ink is as black as the drawing. Set apart is what the trace takes for
+edges of tape, counted by where it lies: rightly, away from anything drawn, or within `NEAR_MM` of it, as where tape
+crosses a line.
 """
 
 import argparse
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,7 +22,7 @@ from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.find import find_lettering
-from digitize.strokes.primitives import Arc, Line, Strokes
+from digitize.strokes.primitives import Arc, Line
 from digitize.strokes.trace import trace_strokes
 from samples import aging
 from samples.__main__ import seed_range
@@ -63,13 +66,18 @@ ORIGINALS = {
 
 @dataclass(frozen=True)
 class Measured:
-    """False strokes in mm of paper, part of the drawn ink lost, seconds; ``polarity_right``; or why it was refused."""
+    """False strokes in mm of paper, part of the drawn ink lost, seconds; ``polarity_right``; or why it was refused.
+
+    ``apart_mm`` is the length set apart away from anything drawn, ``drawn_apart_mm`` that near something drawn.
+    """
 
     false_mm: float = 0.0
     lost: float = 0.0
     seconds: float = 0.0
     polarity_right: bool = True
     refused: str = ""
+    apart_mm: float = 0.0
+    drawn_apart_mm: float = 0.0
 
 
 def sound_scan(drawing: Drawing, seed: int, original: Original) -> Scan:
@@ -110,16 +118,23 @@ def measure(drawing: Drawing, scanned: Scan, path: Path) -> Measured:
     finally:
         path.unlink()
     strokes = trace_strokes(sheet, find_lettering(sheet).mask)
+    seconds = time.process_time() - start
+    false, _ = lengths_mm(drawing, scanned.exposure, sheet, (*strokes.lines, *strokes.arcs))
+    apart, drawn_apart = lengths_mm(drawing, scanned.exposure, sheet, strokes.laid_on)
     return Measured(
-        false_length_mm(drawing, scanned.exposure, sheet, strokes),
+        false,
         lost_share(drawing, scanned.exposure, sheet),
-        time.process_time() - start,
+        seconds,
         sheet.polarity.value == scanned.exposure.polarity,
+        apart_mm=apart,
+        drawn_apart_mm=drawn_apart,
     )
 
 
-def false_length_mm(drawing: Drawing, exposure: Exposure, sheet: LevelSheet, strokes: Strokes) -> float:
-    """Length of traced strokes away from anything drawn, in mm of paper."""
+def lengths_mm(
+    drawing: Drawing, exposure: Exposure, sheet: LevelSheet, strokes: Sequence[Line | Arc]
+) -> tuple[float, float]:
+    """Length of traced strokes away from anything drawn and near it, in mm of paper."""
     whole = replace(
         drawing,
         lines=tuple(replace(mark, dash="solid") for mark in drawing.lines),
@@ -127,13 +142,14 @@ def false_length_mm(drawing: Drawing, exposure: Exposure, sheet: LevelSheet, str
     )
     near = ink_coverage(whole, exposure.source_from_paper, exposure.size_px, 2 * NEAR_MM) > 0
     source_from_level = np.linalg.inv(sheet.level_from_source)
-    steps = [_steps(stroke) for stroke in (*strokes.lines, *strokes.arcs)]
+    steps = [_steps(stroke) for stroke in strokes]
     if not steps:
-        return 0.0
+        return 0.0, 0.0
     x, y = np.round(apply_homography(source_from_level, np.concatenate(steps))).astype(int).T
     inside = (x >= 0) & (y >= 0) & (x < near.shape[1]) & (y < near.shape[0])
-    false = np.count_nonzero(~near[y[inside], x[inside]]) + np.count_nonzero(~inside)
-    return false * STEP_PX * 25.4 / exposure.dpi_true
+    true = np.count_nonzero(near[y[inside], x[inside]])
+    step_mm = STEP_PX * 25.4 / exposure.dpi_true
+    return (len(x) - true) * step_mm, true * step_mm
 
 
 def _steps(stroke: Line | Arc) -> FloatArray:
@@ -170,6 +186,9 @@ def summary(name: str, sheets: list[Measured], without: list[Measured] | None) -
         pairs = [(a, b) for a, b in zip(sheets, without, strict=True) if not (a.refused or b.refused)]
         more = np.array([a.false_mm - b.false_mm for a, b in pairs])
         line += f"; {more.mean():+.1f} mm against the same sheets without"
+    if any(s.apart_mm or s.drawn_apart_mm for s in used):
+        rightly, beside = (sum(getattr(s, part) for s in used) / len(used) for part in ("apart_mm", "drawn_apart_mm"))
+        line += f"; set apart as tape {rightly:.1f} mm a sheet, and {beside:.1f} mm near something drawn"
     wrong = sum(not sheet.polarity_right for sheet in used)
     line += f"; polarity wrong on {wrong}" if wrong else ""
     return line + "".join(f"\n  refused: {sheet.refused}" for sheet in sheets if sheet.refused)
@@ -181,6 +200,7 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     parser.add_argument("--harms", nargs="*", choices=tuple(HARMS), default=tuple(HARMS))
     parser.add_argument("--originals", nargs="*", choices=tuple(ORIGINALS), default=tuple(ORIGINALS))
+    parser.add_argument("--every", action="store_true", help="every harm on every original of every sheet")
     parser.add_argument("--out", type=Path, required=True)
     options = parser.parse_args(argv)
     cv2.setNumThreads(1)
@@ -194,15 +214,21 @@ def main(argv: list[str] | None = None) -> None:
             original = ORIGINALS[name]
             sound[name] = measure(drawing, kept(sound_scan(drawing, seed, original), original), options.out / "sheet")
             by_original[name].append(sound[name])
-        for number, harm in enumerate(options.harms):
-            name = options.originals[(seed + number) % len(options.originals)]
+        pairs = [
+            (harm, name)
+            for number, harm in enumerate(options.harms)
+            for place, name in enumerate(options.originals)
+            if options.every or place == (seed + number) % len(options.originals)
+        ]
+        for harm, name in pairs:
             original = ORIGINALS[name]
             harmed = kept(damaged(harm, seed, drawing, sound_scan(drawing, seed, original)), original)
             now = measure(drawing, harmed, options.out / "harmed")
             key = f"{harm}, one bit" if original.kept == "bits" else harm
             by_harm.setdefault(key, []).append((now, sound[name]))
             told = f"{now.false_mm:.1f} mm, without {sound[name].false_mm:.1f} {now.refused}"
-            print(f"  {seed} {harm} on {name}: {told}", flush=True)
+            apart = f" (set apart {now.apart_mm:.1f} + {now.drawn_apart_mm:.1f})" if now.apart_mm else ""
+            print(f"  {seed} {harm} on {name}: {told}{apart}", flush=True)
     for name, sheets in by_original.items():
         print(summary(name, sheets, None))
     for harm, pairs in sorted(by_harm.items()):

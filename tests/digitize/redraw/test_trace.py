@@ -148,3 +148,13 @@ def test_nothing_drawn(tmp_path: Path) -> None:
     drawing = ezdxf.readfile(tmp_path / "t.dxf")
     assert not drawing.audit().errors
     assert len(drawing.modelspace()) == 0
+
+
+def test_edges_of_tape_lie_on_a_layer_of_their_own(tmp_path: Path) -> None:
+    edge = Line((400.0, 300.0), (700.0, 340.0), 4.0, role=Role.TAPE)
+    strokes = replace(flange().strokes(), laid_on=(edge,))
+    frame = sheet_frame(blank_sheet(), flange().reconciled())
+    write_trace(tmp_path / "trace.dxf", strokes, frame, Unit.MM)
+    (line,) = ezdxf.readfile(tmp_path / "trace.dxf").modelspace().query("*[layer=='TAPE']")
+    assert (line.dxf.start[0], line.dxf.start[1]) == pytest.approx(frame.point(edge.start))
+    assert (line.dxf.end[0], line.dxf.end[1]) == pytest.approx(frame.point(edge.end))
