@@ -11,16 +11,20 @@ pattern
 A sequence is a stroke only if its gaps repeat and its dashes keep to a pattern; what does not is left as it was.
 """
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.inked import INK_LEVEL
 from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
-from digitize.strokes.refine import darkness_at
+from digitize.strokes.refine import FloatArray, darkness_at
+from digitize.strokes.seeds import ByteImage
+from digitize.strokes.table import point_on, row_of
 
 LONGEST_GAP_MM = 5.0
 LONGEST_SHORT_DASH_MM = 9.0
@@ -37,6 +41,8 @@ PAPER_ENDS_SHARE = 0.25
 """At least this share of the ends of a circle's dashes, many of which meet flanks and crossing lines, lies in paper."""
 END_REACH_WIDTHS = 1.25
 """Beyond the skeleton's end of a dash its ink goes on for half a width."""
+ASIDE_DEG = (-90.0, -75.0, -60.0, 60.0, 75.0, 90.0)
+"""Where ink would show that a dash turns into another stroke."""
 SHORTEST_SEED_MM = 1.2
 ALIKE_SHARE = 0.7
 STRAY_DASHES = 1.4
@@ -274,11 +280,15 @@ def _collected(
     """Grow a seed over paper and ink; returns it with the numbers of the pieces of its dashes, in order of s."""
     taken = [k for dash in dashes for k in dash]
     board.free[taken] = False
-    grew = True
+    may_be_dash, grew = seed.track.kind == LINE, True
     while grew:
         grew = False
         for gap, k, ahead in candidates(bench, board, seed, bench.px(LONGEST_GAP_MM)):
             fuse = bridged(bench, seed, gap, ahead, pieces[k].length)
+            # what turns into other strokes at all its ends, as the tips of teeth do, is given up before it gathers more
+            may_be_dash = may_be_dash or fuse or any(_ends_in_paper(bench, seed, *end) for end in _ends_of(seed))
+            if not may_be_dash:
+                break
             larger = union(bench, seed, pieces[k], ahead, fuse)
             if larger is None or larger.track.kind != seed.track.kind:
                 continue
@@ -320,23 +330,32 @@ def _round_enough(bench: Bench, stroke: Piece, dashes: int) -> bool:
     sweep = np.degrees(stroke.length / stroke.track.radius)
     if dashes < LEAST_ROUND_DASHES or sweep < LEAST_ROUND_SWEEP_DEG:
         return False
-    inner = [end for pair in pairwise(run_extents(stroke.track, stroke.runs)) for end in _facing_ends(*pair)]
+    inner = _ends_of(stroke)[1:-1]
     return sum(_ends_in_paper(bench, stroke, *end) for end in inner) >= PAPER_ENDS_SHARE * len(inner)
 
 
-def _facing_ends(run: tuple[float, float], following: tuple[float, float]) -> tuple[tuple[float, float], ...]:
-    """The two ends at a gap: s, and the sign of s into the gap."""
-    return (run[1], 1.0), (following[0], -1.0)
+def _ends_of(stroke: Piece) -> list[tuple[float, float]]:
+    """The ends of all dashes: s, and the sign of s towards the gap."""
+    return [end for run in run_extents(stroke.track, stroke.runs) for end in ((run[0], -1.0), (run[1], 1.0))]
 
 
 def _ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
     """Whether there is no ink to either side of the end of a dash; ahead the next one may be near."""
     reach = END_REACH_WIDTHS * stroke.width + 1.0
-    turn = np.radians([-90.0, -75.0, -60.0, 60.0, 75.0, 90.0])
-    around = stroke.track.at(s + sign * reach * np.cos(turn), reach * np.sin(turn))
-    return all(
-        darkness_at(bench.ground.dark, float(x), float(y)) < INK_LEVEL for x, y in bench.ground.in_picture(around)
-    )
+    ground = bench.ground
+    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(row_of(stroke.track)), s, sign * reach)
+
+
+@compiled
+def _any_ink_aside(dark: ByteImage, picture: FloatArray, row: FloatArray, s: float, reach: float) -> bool:
+    """Whether there is ink ``reach`` px from the end of a dash, to its sides or a little ahead."""
+    for turn_deg in ASIDE_DEG:
+        turn = math.radians(turn_deg)
+        x, y = point_on(row, s + reach * math.cos(turn), abs(reach) * math.sin(turn))
+        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+        if darkness_at(dark, px, py) >= INK_LEVEL:
+            return True
+    return False
 
 
 def _one_stroke(bench: Bench, members: list[Piece], grown: Piece, first: int, end: int) -> Piece | None:
