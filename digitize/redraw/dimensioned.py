@@ -1,7 +1,8 @@
-"""Real DIMENSION entities, each with its rendered block.
+"""Real DIMENSION entities, each with its rendered block, its words at their place on the print.
 
 The measured text stays wherever it says what the print says; otherwise the print's own words override it. What is
-not agreed says so in its text and lies on a layer of its own.
+not agreed says so in its text and lies on a layer of its own. A size that stands in a callout at the end of a leader
+has that leader and no dimension line.
 """
 
 import math
@@ -9,63 +10,95 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ezdxf.document import Drawing
-from ezdxf.entities.dimension import Dimension as DimensionEntity
 from ezdxf.entities.dimstyleoverride import DimStyleOverride
+from ezdxf.entities.line import Line
+from ezdxf.entities.mtext import MText
+from ezdxf.layouts.blocklayout import BlockLayout
 from ezdxf.layouts.layout import Modelspace
-from ezdxf.render.dim_base import format_text
+from ezdxf.render.arrows import ARROWS
+from shapely import LineString
 
-from digitize.dimensions.table import Dimension, State
+from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw import dxf
+from digitize.redraw import layers
 from digitize.redraw.curve import FULL_TURN_DEG
+from digitize.redraw.dxf import scaled
+from digitize.redraw.figure_room import Room, width_of
+from digitize.redraw.figure_words import DECIMALS, NO_TRAILING_ZEROS, Words
 from digitize.redraw.figures import Ends
 from digitize.strokes.primitives import Point
 
-APPLIED = "DIMENSION"
-NOT_APPLIED = "DIMENSION_NOT_APPLIED"
-UNPROVEN = "UNPROVEN"
-SCALED = "SCALED_FROM_PRINT"
-LAYERS = {
-    APPLIED: dxf.LayerStyle(dxf.BLUE),
-    NOT_APPLIED: dxf.LayerStyle(dxf.MAGENTA),
-    UNPROVEN: dxf.LayerStyle(dxf.MAGENTA),
-    SCALED: dxf.LayerStyle(dxf.GREY, weight=dxf.WIDE_PEN),
-}
 STYLE = "PRINT"
 TEXT_MM = 3.5  # of paper: ISO 3098 nominal size
 ARROW_MM = 3.0  # of paper: ASME Y14.2
 GAP_MM = 1.0  # of paper, between a part's edge and its extension line, and round a figure
-DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
-_NO_TRAILING_ZEROS = 8  # DIMZIN
+NARROW = 0.85  # width of letters: the lettering that stands in for a reader's missing font is wider than ISO 3098's
 _TEXT_IN_LINE = 0  # DIMTAD: the figure stands in a break of the line
 _OWN_GROUND = 1  # DIMTFILL: the figure clears section lines and edges that it stands on
-_ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": 1, "dimtih": 1, "dimtoh": 1}  # a leader to a level figure, no mark
+_LEADER = 1  # DIMTMOVE: a figure that is moved gets a leader
+_ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": _LEADER}  # a leader and no centre mark
+_CALLOUT = {"dimsd1": 1, "dimsd2": 1, "dimse1": 1, "dimse2": 1, "dimblk": ARROWS.none}  # nothing but the leader
 _BYLAYER = 256
-_NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
 HALF_TURN_DEG, RIGHT_ANGLE_DEG = 180.0, 90.0
 UPRIGHT_SLACK_DEG = 1.0
 """A dimension line drawn upright is never quite so; its figure is read from the right all the same."""
+IN_LINE, OFF_LINE = 0.75, 2.5
+"""Text heights from a dimension line at which a figure still stands in it, and beyond which a leader leads to it."""
 
 
 @dataclass(frozen=True)
 class Placed:
-    """A figure ready to be drawn: its ends and where its text stands, and the layer that says its standing."""
+    """A figure ready to be drawn: its ends and where its text stands, and the layer that says its standing.
+
+    ``text_height`` is in the unit of the points.
+    """
 
     dimension: Dimension
     layer: str
     ends: Ends
     text_at: Point
+    text_height: float
 
     def scaled(self, factor: float) -> "Placed":
         """With all lengths times a factor."""
         points = (self.ends.first, self.ends.second, self.ends.first_foot, self.ends.second_foot)
-        return replace(
-            self, ends=Ends(*(scaled(each, factor) for each in points)), text_at=scaled(self.text_at, factor)
-        )
+        ends = Ends(*(scaled(each, factor) for each in points))
+        return replace(self, ends=ends, text_at=scaled(self.text_at, factor), text_height=self.text_height * factor)
+
+    @property
+    def size(self) -> float:
+        """What the entity measures: a length, or the degrees of an angle, the value where it holds, else as drawn."""
+        geometry, value = self.dimension.geometry, self.dimension.value
+        assert geometry is not None
+        if geometry.kind is not Kind.ANGLE:
+            return math.dist(self.ends.first, self.ends.second)
+        return float(value) if self.layer == layers.APPLIED and value is not None else geometry.size
+
+    @property
+    def middle(self) -> Point:
+        """Half way between its ends."""
+        (x0, y0), (x1, y1) = self.ends.first, self.ends.second
+        return (x0 + x1) / 2, (y0 + y1) / 2
+
+    @property
+    def off_line(self) -> float:
+        """How far its text stands from its dimension line, to one side or the other."""
+        (x0, y0), (x1, y1) = self.ends.first, self.ends.second
+        across = (self.text_at[0] - x0) * (y1 - y0) - (self.text_at[1] - y0) * (x1 - x0)
+        return across / math.dist(self.ends.first, self.ends.second)
+
+    @property
+    def called_out(self) -> bool:
+        """Whether it is a length whose figure stands away from it, at the end of a leader."""
+        geometry = self.dimension.geometry
+        assert geometry is not None
+        straight = geometry.kind is not Kind.ANGLE and not geometry.arcs
+        return straight and abs(self.off_line) > OFF_LINE * self.text_height
 
 
 def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
     """Add the dimension style; ``paper_mm`` is one mm of paper in file units."""
+    drawing.styles.get("Standard").dxf.width = NARROW
     drawing.dimstyles.add(
         STYLE,
         dxfattribs={
@@ -77,7 +110,7 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
             "dimdec": DECIMALS[unit],
             "dimadec": 2,
             "dimlunit": 2,
-            "dimzin": _NO_TRAILING_ZEROS,
+            "dimzin": NO_TRAILING_ZEROS,
             "dimazin": 2,
             "dimtad": _TEXT_IN_LINE,
             "dimtfill": _OWN_GROUND,
@@ -91,91 +124,108 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
     )
 
 
-def text_override(dimension: Dimension, layer: str, size_mm: float, unit: Unit, sheet_unit: Unit) -> str:
-    """Text of a DIMENSION: ``<>`` where its own measurement reads as the print does.
-
-    Parameters
-    ----------
-    dimension : Dimension
-    layer : str
-        One of `LAYERS`.
-    size_mm : float
-        What the entity measures, in mm, or degrees for an angle.
-    unit : Unit
-        The file's.
-    sheet_unit : Unit
-        Of figures without a unit of their own.
-    """
-    printed = _printed(dimension).translate(_NEEDS_ESCAPE)
-    if not printed:
-        return "<> SCALED"
-    own = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
-    if layer == UNPROVEN:
-        return f"{printed} UNPROVEN"
-    if own in (Unit.INCH, Unit.MM) and own is not unit:
-        return f"{printed} [{own.value}]"
-    prefix = {Kind.DIAMETER: "Ø", Kind.RADIUS: "R"}.get(dimension.kind, "")
-    default = prefix + format_text(size_mm * dxf.per_mm(unit), dimdec=DECIMALS[unit], dimzin=_NO_TRAILING_ZEROS)
-    return "<>" if printed == default and dimension.kind is not Kind.ANGLE else printed
+def room_of(placed: Placed, words: Words) -> Room:
+    """Room that a figure takes where the print has it."""
+    ends, at, height = placed.ends, placed.text_at, placed.text_height
+    width, geometry = width_of(words.shown, height), placed.dimension.geometry
+    assert geometry is not None
+    if geometry.kind is Kind.ANGLE:
+        return Room(at, width, height, 0.0, ((ends.first, ends.second),))
+    if geometry.arcs or placed.called_out:
+        return Room(at, width, height, 0.0, ((placed.middle, at),))
+    turn_deg = _line_angle_deg(placed)
+    in_line = abs(placed.off_line) <= IN_LINE * height
+    lines = (ends.first, ends.second), (ends.first_foot, ends.first), (ends.second_foot, ends.second)
+    return Room(_laid_on(ends, at) if in_line else at, width, height, turn_deg, lines, in_line)
 
 
-def _printed(dimension: Dimension) -> str:
-    """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5)."""
-    rows = dimension.text.split("\n")
-    return "-".join(reversed(rows)) if dimension.style == "limits" and len(rows) == 2 else dimension.text
+def _laid_on(ends: Ends, at: Point) -> Point:
+    """The foot of a point on a dimension line."""
+    (x0, y0), (x1, y1) = ends.first, ends.second
+    share = ((at[0] - x0) * (x1 - x0) + (at[1] - y0) * (y1 - y0)) / math.dist(ends.first, ends.second) ** 2
+    return x0 + share * (x1 - x0), y0 + share * (y1 - y0)
 
 
-def add_dimension(drawing: Drawing, placed: Placed, unit: Unit, sheet_unit: Unit, said_elsewhere: bool = False) -> bool:
-    """Add one DIMENSION and render its block; False where there is nothing to draw.
+def add_dimension(drawing: Drawing, placed: Placed, words: Words, room: Room) -> None:
+    """Add one DIMENSION and render its block.
 
     Parameters
     ----------
     drawing : Drawing
         With the style of `add_style`.
     placed : Placed
-    unit, sheet_unit : Unit
-    said_elsewhere : bool
-        Whether another DIMENSION shows the words of its callout: this one shows its own size alone, and nothing where
-        the size does not hold.
+        In file units.
+    words : Words
+    room : Room
+        Where its words are to stand.
     """
     geometry = placed.dimension.geometry
     assert geometry is not None
-    size = math.dist(placed.ends.first, placed.ends.second)
-    if size == 0 or (said_elsewhere and placed.layer != APPLIED):
-        return False
-    dxf.add_layer(drawing, placed.layer, LAYERS[placed.layer])
-    add = _add_angular if geometry.kind is Kind.ANGLE else _add_round if geometry.arcs else _add_linear
-    measured = _angle(placed) if geometry.kind is Kind.ANGLE else size
-    text = text_override(placed.dimension, placed.layer, measured, unit, sheet_unit)
-    if said_elsewhere:
-        text = "<>"
-    attributes = {"text": text, "dimstyle": STYLE, "dxfattribs": {"layer": placed.layer}}
-    style = add(drawing.modelspace(), placed.scaled(dxf.per_mm(unit)), attributes)
-    style.render()
-    _keep_on_layer(style.dimension, placed.layer)
-    return True
-
-
-def _keep_on_layer(dimension: DimensionEntity, layer: str) -> None:
-    """Put what the renderer left on layer 0 on the dimension's layer, for readers that show the block by itself."""
-    for entity in dimension.get_geometry_block() or ():
-        if entity.dxf.layer == "0":
-            entity.dxf.layer = layer
-
-
-def scaled(point: Point, factor: float) -> Point:
-    """A point with both coordinates times a factor."""
-    return point[0] * factor, point[1] * factor
-
-
-def _add_linear(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
-    ends = placed.ends
-    (x0, y0), (x1, y1) = ends.first, ends.second
-    angle = reading_angle_deg(math.degrees(math.atan2(y1 - y0, x1 - x0)))
-    prefix = {"dimpost": "Ø<>"} if placed.dimension.kind is Kind.DIAMETER else {}
-    return space.add_linear_dim(
-        base=ends.first, p1=ends.first_foot, p2=ends.second_foot, angle=angle, override=prefix, **common
+    add = (
+        _add_angular
+        if geometry.kind is Kind.ANGLE
+        else _add_round
+        if geometry.arcs
+        else _add_callout
+        if placed.called_out
+        else _add_linear
     )
+    attributes = {
+        "text": words.override, "dimstyle": STYLE, "dxfattribs": layers.on_layer(drawing, placed.layer),
+    }  # fmt: skip
+    style = add(drawing.modelspace(), placed, room, attributes)
+    style.render()
+    block = style.dimension.get_geometry_block()
+    assert block is not None
+    if add is _add_callout:
+        turn_deg = _angle_deg(room.at, placed.middle)
+        block.add_arrow(ARROWS.closed_filled, placed.middle, ARROW_MM / TEXT_MM * placed.text_height, turn_deg)
+    if add is _add_round:
+        _level_words(block, room)
+    for entity in block:  # what the renderer left on layer 0, for readers that show the block by itself
+        if entity.dxf.layer == "0":
+            entity.dxf.layer = placed.layer
+
+
+def _level_words(block: BlockLayout, room: Room) -> None:
+    """Turn the words that the renderer has laid along a leader, and end the leader before them."""
+    clear = room.box(room.at).buffer(room.height / 2, join_style="mitre")
+    for entity in list(block):
+        if isinstance(entity, MText):
+            entity.set_rotation(0.0)
+        if isinstance(entity, Line):
+            left = LineString([entity.dxf.start.vec2, entity.dxf.end.vec2]).difference(clear)
+            if left.is_empty:
+                block.delete_entity(entity)
+            elif left.geom_type == "LineString":
+                entity.dxf.start, entity.dxf.end = left.coords[0], left.coords[-1]
+
+
+def _add_linear(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
+    ends = placed.ends
+    return space.add_linear_dim(
+        base=ends.first, p1=ends.first_foot, p2=ends.second_foot, angle=room.turn_deg, location=room.at,
+        override=_sign(placed), **common,
+    )  # fmt: skip
+
+
+def _add_callout(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
+    ends = placed.ends
+    override = _CALLOUT | _sign(placed)
+    style = space.add_linear_dim(
+        base=ends.first, p1=ends.first, p2=ends.second, angle=_line_angle_deg(placed), text_rotation=0.0,
+        override=override, **common,
+    )  # fmt: skip
+    style.set_location(room.at, leader=True)
+    return style
+
+
+def _sign(placed: Placed) -> dict[str, Any]:
+    return {"dimpost": "Ø<>"} if placed.dimension.kind is Kind.DIAMETER else {}
+
+
+def _line_angle_deg(placed: Placed) -> float:
+    return reading_angle_deg(_angle_deg(placed.ends.first, placed.ends.second))
 
 
 def reading_angle_deg(angle_deg: float) -> float:
@@ -190,35 +240,29 @@ def reading_angle_deg(angle_deg: float) -> float:
     return folded - HALF_TURN_DEG if folded > RIGHT_ANGLE_DEG + UPRIGHT_SLACK_DEG else folded
 
 
-def _add_round(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
-    """Diameter or radius of a circle with a leader to where the print has its figure, which is level there."""
+def _add_round(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
+    """Diameter or radius of a circle with a leader towards the middle of its words, which are level."""
     first, second = placed.ends.first, placed.ends.second
-    common = common | {"override": _ROUND, "location": placed.text_at}
+    radius = math.dist(first, second) / (1 if placed.dimension.kind is Kind.RADIUS else 2)
+    centre = first if placed.dimension.kind is Kind.RADIUS else placed.middle
+    level = {"dxfattribs": common["dxfattribs"] | {"text_rotation": 0.0}}
+    common = common | {"override": _ROUND, "location": room.at} | level
+    angle = _angle_deg(centre, room.at)
     if placed.dimension.kind is Kind.RADIUS:
-        angle, radius = _angle_deg(first, placed.text_at), math.dist(first, second)
-        return space.add_radius_dim(center=first, radius=radius, angle=angle, **common)
-    centre = (first[0] + second[0]) / 2, (first[1] + second[1]) / 2
-    away, radius = _angle_deg(placed.text_at, centre), math.dist(first, second) / 2
-    return space.add_diameter_dim(center=centre, radius=radius, angle=away, **common)
+        return space.add_radius_dim(center=centre, radius=radius, angle=angle, **common)
+    return space.add_diameter_dim(center=centre, radius=radius, angle=angle + HALF_TURN_DEG, **common)
 
 
 def _angle_deg(centre: Point, point: Point) -> float:
     return math.degrees(math.atan2(point[1] - centre[1], point[0] - centre[0]))
 
 
-def _add_angular(space: Modelspace, placed: Placed, common: dict[str, Any]) -> DimStyleOverride:
+def _add_angular(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
     first, second = placed.ends.first, placed.ends.second
-    vertex = _vertex(first, second, _angle(placed), placed.text_at)
+    vertex = _vertex(first, second, placed.size, placed.text_at)
     if (_angle_deg(vertex, second) - _angle_deg(vertex, first)) % FULL_TURN_DEG > FULL_TURN_DEG / 2:
         first, second = second, first
-    return space.add_angular_dim_3p(base=placed.text_at, center=vertex, p1=first, p2=second, **common)
-
-
-def _angle(placed: Placed) -> float:
-    """Degrees that the entity shows: the value where it holds, else what is drawn."""
-    geometry, value = placed.dimension.geometry, placed.dimension.value
-    assert geometry is not None
-    return float(value) if placed.layer == APPLIED and value is not None else geometry.size
+    return space.add_angular_dim_3p(base=room.at, center=vertex, p1=first, p2=second, **common)
 
 
 def _vertex(first: Point, second: Point, angle_deg: float, text_at: Point) -> Point:
@@ -230,12 +274,3 @@ def _vertex(first: Point, second: Point, angle_deg: float, text_at: Point) -> Po
     normal = -(second[1] - first[1]) / (2 * half), (second[0] - first[0]) / (2 * half)
     corners = [(middle[0] + sign * away * normal[0], middle[1] + sign * away * normal[1]) for sign in (-1, 1)]
     return min(corners, key=lambda corner: abs(math.dist(corner, text_at) - radius))
-
-
-def layer_of(dimension: Dimension, applied: bool) -> str | None:
-    """The layer that says how a figure stands; None for a disputed one, which is only listed."""
-    if dimension.state is State.AGREED:
-        return APPLIED if applied else NOT_APPLIED
-    if dimension.state is State.UNPROVEN and dimension.text:
-        return UNPROVEN
-    return None if dimension.state is State.DISPUTED else SCALED

@@ -17,7 +17,7 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
 
 from digitize.lettering.text import Unit
-from digitize.strokes.primitives import Dash, Role
+from digitize.strokes.primitives import Dash, Point, Role
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959
 UNITLESS = 0  # $INSUNITS codes of the DXF reference
@@ -92,6 +92,11 @@ def per_mm(unit: Unit) -> float:
     1.0
     """
     return float(1 / MM_PER_INCH) if unit is Unit.INCH else 1.0
+
+
+def scaled(point: Point, factor: float) -> Point:
+    """A point with both coordinates times a factor."""
+    return point[0] * factor, point[1] * factor
 
 
 def new_drawing(unit: Unit, pattern_mm: float) -> Drawing:

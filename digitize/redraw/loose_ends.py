@@ -8,7 +8,7 @@ corner
     The end of a visible stroke that another one ends at too.
 bridge
     A stretch of a thin line from a loose end to another, or to where an edge along the line breaks off, no corner: an
-    edge traced as one with it.
+    edge traced as one with it. From a corner too where the other side of a centre line shows that edge.
 riser
     The short edge of a step: between the loose ends of two parallel strokes that end at one height, a little apart.
 """
@@ -56,8 +56,31 @@ class _End:
         return isinstance(self.of, Straight) and not crossing(line, self.of)
 
 
+@dataclass(frozen=True)
+class _Drawn:
+    """Visible strokes and their ends; of those the loose ones, and the ones that are no corners; upright and level
+    centre lines with the coordinate that each stands for."""
+
+    strokes: tuple[Stroke, ...]
+    ends: tuple[_End, ...]
+    loose: tuple[_End, ...]
+    broken: tuple[_End, ...]
+    middles: tuple[tuple[Axis, float], ...]
+
+    def mirrored(self, at: Point, slack: float) -> bool:
+        """Whether an edge is drawn where a centre line throws a point's image."""
+        images = (axis.laid(at, 2 * middle - at[axis.value]) for axis, middle in self.middles)
+        return any(
+            math.dist(image, at) > slack and is_on(each, image, slack / 2) for image in images for each in self.strokes
+        )
+
+
 def edges_between(
-    thin: Sequence[Straight], straights: Sequence[Straight], curves: Sequence[Round | Bent], pen: Pen
+    thin: Sequence[Straight],
+    straights: Sequence[Straight],
+    curves: Sequence[Round | Bent],
+    centres: Sequence[Straight],
+    pen: Pen,
 ) -> list[Straight]:
     """The bridges and risers of one view.
 
@@ -68,18 +91,27 @@ def edges_between(
     straights : sequence of Straight
     curves : sequence of Round or Bent
         Its other visible strokes.
+    centres : sequence of Straight
+        Its centre lines.
     pen : Pen
     """
-    drawn: list[Stroke] = [*straights, *curves]
-    strokes = [each for each in drawn if each.length >= STUB_MM * pen.paper_mm]
+    every: list[Stroke] = [*straights, *curves]
+    strokes = tuple(each for each in every if each.length >= STUB_MM * pen.paper_mm)
     gap = GAP_MM * pen.paper_mm
-    ends = [
-        _End(at, each) for each in strokes if not (isinstance(each, Round) and each.curve.full) for at in ends_of(each)
-    ]
-    loose = [each for each in ends if not _met(each, strokes, gap)]
-    broken = [each for each in ends if each in loose or not _cornered(each, ends, gap)]
-    bridges = [bridge for line in thin if line.length for bridge in _bridges(line, broken, loose, strokes, pen)]
+    open_ = [each for each in strokes if not (isinstance(each, Round) and each.curve.full)]
+    ends = tuple(_End(at, each) for each in open_ for at in ends_of(each))
+    loose = tuple(each for each in ends if not _met(each, strokes, gap))
+    broken = tuple(each for each in ends if each in loose or not _cornered(each, ends, gap))
+    drawn = _Drawn(strokes, ends, loose, broken, tuple(_middles(centres, pen)))
+    bridges = [bridge for line in thin if line.length for bridge in _bridges(line, drawn, pen)]
     return bridges + [riser for one, other in combinations(loose, 2) if (riser := _riser(one, other, pen)) is not None]
+
+
+def _middles(centres: Sequence[Straight], pen: Pen) -> Iterator[tuple[Axis, float]]:
+    for each in centres:
+        axis = axis_of(each, pen.paper_mm) if each.length else None
+        if axis is not None:
+            yield axis, (each.start[axis.value] + each.end[axis.value]) / 2
 
 
 def _met(end: _End, strokes: Sequence[Stroke], gap: float) -> bool:
@@ -97,19 +129,19 @@ def _cornered(end: _End, ends: Sequence[_End], gap: float) -> bool:
     return any(not (isinstance(each.of, Straight) and end.along(each.of)) for each in others)
 
 
-def _bridges(
-    line: Straight, ends: Sequence[_End], loose: Sequence[_End], strokes: Sequence[Stroke], pen: Pen
-) -> Iterator[Straight]:
+def _bridges(line: Straight, drawn: _Drawn, pen: Pen) -> Iterator[Straight]:
     """Stretches of a thin line on which nothing is drawn but itself, from a loose end to the next stop."""
     slack, reach = GAP_MM * pen.paper_mm, _longer(line, CUT_SHORT_MM * pen.paper_mm)
-    stops = [each for each in ends if is_on(reach, each.at, slack) and (each in loose or each.along(line))]
-    stops.sort(key=lambda each: line.along(each.at))
-    along = [each for each in strokes if not isinstance(each, Straight) or not crossing(line, each)]
-    for one, other in pairwise(stops):
+    near = [each for each in drawn.ends if is_on(reach, each.at, slack)]
+    stops = [each for each in near if each in drawn.loose or each.along(line)]
+    along = [each for each in drawn.strokes if not isinstance(each, Straight) or not crossing(line, each)]
+    for one, other in pairwise(sorted(stops, key=lambda each: line.along(each.at))):
         middle = (one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2
         length = line.along(other.at) - line.along(one.at)
-        drawn = any(is_on(each, middle, min(slack, length / 4)) for each in along)
-        if length > slack and (one in loose or other in loose) and not drawn:
+        if length <= slack or not (one in drawn.loose or other in drawn.loose):
+            continue
+        told = (one in drawn.broken and other in drawn.broken) or drawn.mirrored(middle, slack)
+        if told and not any(is_on(each, middle, min(slack, length / 4)) for each in along):
             yield Straight(one.at, other.at)
 
 

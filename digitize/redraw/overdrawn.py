@@ -5,7 +5,8 @@ one visible stroke's end or another such line to the next, is an edge of the par
 lines between two with some where a centre line passes its middle: the rim of a hole. The mouth of a recess is none.
 """
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from digitize.redraw.outline import FEWEST_HATCHES
@@ -14,6 +15,7 @@ from digitize.strokes.primitives import Point
 
 HATCH_END_MM = 0.5  # of paper: a section line ends no further from its edge, about a pen's width
 CORNER_SHARE = 0.1  # of a stretch: a section line that ends this near to its end is drawn into the corner beside it
+OVERRUN_MM = 1.5  # of paper: a section line traced over its edge ends on what lies no further beyond it
 STUB_MM = 2.0  # of paper: a shorter visible stroke may be a crumb of hatching and ends no stretch
 
 
@@ -34,13 +36,29 @@ def edges_under(
         Part mm in one mm of paper.
     """
     walls = [each for each in visible if each.length >= STUB_MM * paper_mm]
-    hatched = {line: sorted(_ends_on(line, hatches, HATCH_END_MM * paper_mm)) for line in extensions if line.length}
+    hatched = {line: _hatched(line, hatches, walls, paper_mm) for line in extensions if line.length}
     borders = {line: places for line, places in hatched.items() if len(places) >= FEWEST_HATCHES}
     return [
         edge
         for line, places in borders.items()
         for edge in _edges(line, places, _stops(line, walls, list(borders), paper_mm), centres, paper_mm)
     ]
+
+
+def _hatched(line: Straight, hatches: Sequence[Straight], walls: Sequence[Straight], paper_mm: float) -> list[float]:
+    """Where along a line section lines end that have not run over an edge beside it."""
+    beside = [wall for wall in walls if not crossing(line, wall)]
+    stopped = (each for each in hatches if not any(_overrun(each, line, wall, paper_mm) for wall in beside))
+    return sorted(_ends_on(line, stopped, HATCH_END_MM * paper_mm))
+
+
+def _overrun(hatch: Straight, line: Straight, wall: Straight, paper_mm: float) -> bool:
+    """Whether a section line crosses a wall just before it comes to a line."""
+    passed, reached = crossing(hatch, wall), crossing(hatch, line)
+    if not passed or not reached or not _reaches(wall, passed[0], 0.0):
+        return False
+    short = math.dist(passed[0], reached[0])
+    return HATCH_END_MM / 2 * paper_mm < short <= OVERRUN_MM * paper_mm and _reaches(hatch, passed[0], 0.0)
 
 
 def _stops(line: Straight, walls: Sequence[Straight], borders: Sequence[Straight], paper_mm: float) -> list[float]:
@@ -74,7 +92,7 @@ def _reaches(line: Straight, at: Point, slack: float) -> bool:
     return -slack <= line.along(at) <= line.length + slack
 
 
-def _ends_on(line: Straight, strokes: Sequence[Straight], slack: float) -> Iterator[float]:
+def _ends_on(line: Straight, strokes: Iterable[Straight], slack: float) -> Iterator[float]:
     """Where along a line strokes end that end on it."""
     (dx, dy), (x, y) = line.direction, line.start
     for each in strokes:

@@ -286,7 +286,16 @@ def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:
 
 
 def _lies_along(stroke: Stroke, others: Sequence[Stroke], slack: float) -> bool:
-    return all(any(is_on(other, at, slack) for other in others) for at in _samples(stroke))
+    beside = [other for other in others if not _across(stroke, other)]
+    return all(any(is_on(other, at, slack) for other in beside) for at in _samples(stroke))
+
+
+def _across(one: Stroke, other: Stroke) -> bool:
+    """Whether two straight strokes run across each other: the riser of a small step lies near its two treads."""
+    if not (isinstance(one, Straight) and isinstance(other, Straight)):
+        return False
+    (ax, ay), (bx, by) = one.direction, other.direction
+    return abs(ax * by - ay * bx) > SLANTING_SINE
 
 
 def _samples(stroke: Stroke) -> list[Point]:

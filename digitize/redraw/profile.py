@@ -238,7 +238,7 @@ def _visible(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
-        straights += edges_between(thin, straights, [*rounds, *bents], pen)
+        straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)
     return straights, rounds
 
 

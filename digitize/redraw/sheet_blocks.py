@@ -4,11 +4,11 @@ Each is one INSERT where the sheet has it. The fields that were read of the titl
 attributes, so that a drawing register can ask for them.
 """
 
-import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from ezdxf.document import Drawing
+from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.blocklayout import BlockLayout
 from shapely import LineString, box
 
@@ -47,17 +47,13 @@ def add_sheet_blocks(
     for view in (each for each in strokes.views if each.kind in NAMES):
         counts[view.kind] = counts.get(view.kind, 0) + 1
         name = NAMES[view.kind] if counts[view.kind] == 1 else f"{NAMES[view.kind]}_{counts[view.kind]}"
-        foot = _scaled(frame.point((view.box[0], view.box[3])), factor)
+        foot = dxf.scaled(frame.point((view.box[0], view.box[3])), factor)
         block = drawing.blocks.new(name)
         _draw(drawing, block, view, strokes, texts, frame, factor, foot)
         insert = drawing.modelspace().add_blockref(name, foot, {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
         if view.kind == "title_block":
             for tag, value in sorted(fields.items()):
                 insert.add_attrib(_NO_TAG.sub("_", tag.upper()), value, foot).is_invisible = True
-
-
-def _scaled(point: Point, factor: float) -> Point:
-    return point[0] * factor, point[1] * factor
 
 
 def _draw(
@@ -73,7 +69,7 @@ def _draw(
     """Lines and lettering of a division, measured from its foot."""
 
     def place(point: Point) -> Point:
-        x, y = _scaled(frame.point(point), factor)
+        x, y = dxf.scaled(frame.point(point), factor)
         return x - foot[0], y - foot[1]
 
     for start, end in _rules(view, strokes):
@@ -84,9 +80,9 @@ def _draw(
         dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
         first, last = place(text.block.quad[3]), place(text.block.quad[2])
         words = text.readings[0].text.replace("\n", " ") if text.readings else UNREAD
-        turn = math.degrees(math.atan2(last[1] - first[1], last[0] - first[0]))
         height = text.block.height_px * frame.y_mm_per_px * factor
-        block.add_text(words, height=height, rotation=turn, dxfattribs={"layer": NOTE_LAYER, "insert": first})
+        written = block.add_text(words, height=height, dxfattribs={"layer": NOTE_LAYER})
+        written.set_placement(first, last, TextEntityAlignment.FIT)  # as wide as on the print, in any lettering
 
 
 def _rules(view: View, strokes: Strokes) -> Iterator[tuple[Point, Point]]:

@@ -97,17 +97,13 @@ def _attributes(drawing: Drawing, stroke: Line | Arc) -> Attributes:
     return attributes
 
 
-def _scaled(point: Point, factor: float) -> Point:
-    return point[0] * factor, point[1] * factor
-
-
 def _add_line(space: Modelspace, line: Line, frame: Frame, factor: float, weight: Attributes) -> None:
-    start, end = (_scaled(frame.point(end), factor) for end in (line.start, line.end))
+    start, end = (dxf.scaled(frame.point(end), factor) for end in (line.start, line.end))
     space.add_line(start, end, _attributes(_drawing(space), line) | weight)
 
 
 def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float, weight: Attributes) -> None:
-    points = [_scaled(frame.point(point), factor) for point in spline.control]
+    points = [dxf.scaled(frame.point(point), factor) for point in spline.control]
     attributes = {"layer": dxf.add_role_layer(_drawing(space), spline.role)} | weight
     degree = len(spline.knots) - len(points) - 1
     space.add_open_spline(points, degree, spline.knots, dxfattribs=attributes)
@@ -120,9 +116,9 @@ def _add_hatched(space: Modelspace, region: HatchedRegion, strokes: Strokes, fra
     angle = math.atan2(along[1] - base[1], along[0] - base[0])
     across = (beside[1] - base[1]) * math.cos(angle) - (beside[0] - base[0]) * math.sin(angle)
     pattern = Pattern(math.degrees(angle), abs(across) / (len(region.lines) - 1))
-    corners = [(*_scaled(frame.point(point), factor), 0.0) for point in region.outline]
+    corners = [(*dxf.scaled(frame.point(point), factor), 0.0) for point in region.outline]
     layer = dxf.add_role_layer(_drawing(space), Role.HATCH)
-    add_hatch(space, corners, pattern, factor, layer, _scaled(base, factor))
+    add_hatch(space, corners, pattern, factor, layer, dxf.scaled(base, factor))
 
 
 def _drawing(space: Modelspace) -> Drawing:
@@ -132,7 +128,7 @@ def _drawing(space: Modelspace) -> Drawing:
 
 def add_circular(space: Modelspace, curve: Circular, factor: float, attributes: Mapping[str, str | int]) -> None:
     """Add a CIRCLE or an ARC, its lengths times ``factor``."""
-    centre, radius = _scaled(curve.centre, factor), curve.radius * factor
+    centre, radius = dxf.scaled(curve.centre, factor), curve.radius * factor
     if curve.full:
         space.add_circle(centre, radius, attributes)
     else:
@@ -153,7 +149,7 @@ def _add_arrowhead(space: Modelspace, head: Arrowhead, strokes: Strokes, frame: 
         """Level pixels along and to the left of the arrow's direction, measured from its tip, into the file."""
         cos, sin = math.cos(math.radians(head.direction_deg)), math.sin(math.radians(head.direction_deg))
         dx, dy = along * cos - across * sin, along * sin + across * cos
-        return _scaled(frame.point((head.tip[0] + dx, head.tip[1] - dy)), factor)
+        return dxf.scaled(frame.point((head.tip[0] + dx, head.tip[1] - dy)), factor)
 
     length, half = head.length_px, head.length_px * ARROW_HALF_WIDTH
     tip, left, right = place(0, 0), place(-length, half), place(-length, -half)
@@ -179,7 +175,7 @@ def _add_scale_notes(
         drawing.modelspace().add_text(
             _scale_note(scale, frame),
             height=NOTE_HEIGHT_PAPER_MM * frame.paper_mm * factor,
-            dxfattribs={"layer": NOTE_LAYER, "insert": _scaled(frame.point((left, bottom)), factor)},
+            dxfattribs={"layer": NOTE_LAYER, "insert": dxf.scaled(frame.point((left, bottom)), factor)},
         )
 
 

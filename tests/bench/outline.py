@@ -33,7 +33,8 @@ from digitize.dimensions.table import Reconciled
 from digitize.gears.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Unit
-from digitize.redraw.part import EDGE, OPEN, write_part
+from digitize.redraw.layers import EDGE, OPEN
+from digitize.redraw.part import write_part
 from digitize.redraw.report import Outline, OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
 from digitize.report.table import table

@@ -14,7 +14,7 @@ from scipy.interpolate import make_interp_spline
 from shapely import Polygon
 
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.dimensioned import SCALED
+from digitize.redraw.layers import SCALED
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.report.frame import sheet_frame

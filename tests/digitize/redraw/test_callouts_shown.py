@@ -1,5 +1,6 @@
 """How figures stand in `part.dxf`: a callout once, at its place on the print, level, clear of what lies under it."""
 
+import math
 from fractions import Fraction
 from pathlib import Path
 
@@ -9,10 +10,13 @@ from ezdxf.colors import BYLAYER
 from ezdxf.document import Drawing
 from ezdxf.entities.dimension import Dimension
 from ezdxf.entities.mtext import MText
+from ezdxf.tools.text_size import mtext_size
+from shapely.geometry import box
 
 from digitize.dimensions.table import State
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.dimensioned import STYLE, TEXT_MM, UNPROVEN
+from digitize.redraw.dimensioned import STYLE, TEXT_MM
+from digitize.redraw.layers import UNPROVEN
 from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
 from digitize.report.frame import sheet_frame
@@ -46,15 +50,63 @@ def keyed(state: State) -> Print:
     return print_
 
 
-def test_the_words_of_a_callout_are_shown_once(tmp_path: Path) -> None:
-    drawing, _ = written(keyed(State.AGREED), tmp_path)
-    assert texts(drawing) == ["Ø40 × 80 OVER", "Ø80"]
-
-
-def test_a_second_size_that_does_not_hold_is_not_shown_again(tmp_path: Path) -> None:
-    drawing, _ = written(keyed(State.UNPROVEN), tmp_path)
+def test_a_callout_is_shown_once(tmp_path: Path) -> None:
+    drawing, report = written(keyed(State.AGREED), tmp_path)
     assert texts(drawing) == ["Ø40 × 80 OVER"]
+    assert len(report.used) == 2
+
+
+@pytest.mark.parametrize("state", [State.UNPROVEN, State.DISPUTED])
+def test_a_size_of_a_callout_that_does_not_hold_is_named_in_its_words(state: State, tmp_path: Path) -> None:
+    drawing, _ = written(keyed(state), tmp_path)
+    assert texts(drawing) == [f"Ø40 × 80 OVER (80 {state.value.upper()})"]
     assert UNPROVEN not in {each.dxf.layer for each in drawing.modelspace().query("DIMENSION")}
+
+
+def keyseat() -> Print:
+    """A plate with a slot of 6 by 3 in its top edge, called out at the end of a leader."""
+    print_ = Print()
+    print_.path(
+        (50.0, 50.0), (150.0, 50.0), (150.0, 110.0), (103.0, 110.0), (103.0, 107.0), (97.0, 107.0), (97.0, 110.0),
+        (50.0, 110.0), closed=True,
+    )  # fmt: skip
+    for value, ends in ((6, ((97.0, 110.0), (103.0, 110.0))), (3, ((103.0, 107.0), (103.0, 110.0)))):
+        print_.row("6 × 3 KEYSEAT", Fraction(value), Kind.LINEAR, FIGURE_AT, *ends)
+    return print_
+
+
+def test_a_length_in_a_callout_has_a_leader_and_no_dimension_line(tmp_path: Path) -> None:
+    """The words stand level where the print has them; the DIMENSION still measures the length."""
+    drawing, report = written(keyseat(), tmp_path)
+    (figure,) = drawing.modelspace().query("DIMENSION")
+    assert isinstance(figure, Dimension)
+    assert len(report.used) == 2
+    assert float(figure.get_measurement()) == pytest.approx(6.0, abs=1e-9)
+    block = list(figure.get_geometry_block() or ())
+    (text,) = (each for each in block if each.dxftype() == "MTEXT")
+    assert text.plain_text() == "6 × 3 KEYSEAT"
+    assert text.get_rotation() == pytest.approx(0.0, abs=1e-6)
+    assert (text.dxf.insert.x, text.dxf.insert.y) == pytest.approx(FIGURE_AT, abs=TEXT_MM)
+    ends = [end for each in block if each.dxftype() == "LINE" for end in (each.dxf.start, each.dxf.end)]
+    assert any(math.dist((end.x, end.y), (100.0, 110.0)) < 1e-6 for end in ends)
+    assert len([each for each in block if each.dxftype() == "LINE"]) == 2  # the leader and its shoulder
+
+
+def test_figures_do_not_run_into_each_other(tmp_path: Path) -> None:
+    """Two callouts whose lettering the sheet has side by side, written in wider letters than the print's."""
+    print_ = keyseat()
+    hole = print_.arc((70.0, 80.0), 5.0)
+    at = (FIGURE_AT[0] + 12.0, FIGURE_AT[1] + 1.0)
+    print_.row("Ø10 REAM", Fraction(10), Kind.DIAMETER, at, (65.0, 80.0), (75.0, 80.0), arcs=(hole,))
+    drawing, _ = written(print_, tmp_path)
+    boxes = []
+    for figure in drawing.modelspace().query("DIMENSION"):
+        assert isinstance(figure, Dimension)
+        (text,) = (each for each in figure.get_geometry_block() or () if each.dxftype() == "MTEXT")
+        (x, y, _), size = text.dxf.insert, mtext_size(text)
+        boxes.append(box(x - size.total_width / 2, y - 0.5 * TEXT_MM, x + size.total_width / 2, y + 0.5 * TEXT_MM))
+    assert len(boxes) == 2
+    assert boxes[0].intersection(boxes[1]).area == 0.0
 
 
 def test_the_figure_of_a_circle_stands_level_where_the_print_has_it(tmp_path: Path) -> None:
@@ -65,7 +117,7 @@ def test_the_figure_of_a_circle_stands_level_where_the_print_has_it(tmp_path: Pa
     assert isinstance(text, MText)
     assert text.get_rotation() == pytest.approx(0.0, abs=1e-6)
     assert text.dxf.insert.y == pytest.approx(FIGURE_AT[1], abs=TEXT_MM)
-    assert FIGURE_AT[0] - TEXT_MM < text.dxf.insert.x < FIGURE_AT[0] + 13 * TEXT_MM  # beside the leader's end
+    assert text.dxf.insert.x == pytest.approx(FIGURE_AT[0], abs=TEXT_MM)
     assert drawing.dimstyles.get(STYLE).dxf.dimtfill == 1
 
 

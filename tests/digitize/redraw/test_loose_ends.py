@@ -82,3 +82,26 @@ def test_a_corner_is_not_led_on_across_the_mouth_of_a_recess(tmp_path: Path) -> 
     print_.path((90.0, 70.0), (90.0, 90.0), (51.0, 90.0))
     print_.line((50.0, 92.0), (50.0, 68.0), Role.EXTENSION)
     assert all(area < 5700.0 for area in outer_areas(print_, tmp_path))
+
+
+@pytest.mark.parametrize("axis", [True, False])
+def test_an_edge_under_an_extension_line_is_told_by_the_other_side_of_the_axis(axis: bool, tmp_path: Path) -> None:
+    """A gear's section, 40 by 60: below, the end of the tooth from the root line at 57 to the tip at 50 was traced as
+    one with the extension line that goes on from it; the root line ends at a corner."""
+    print_ = Print()
+    print_.path((50.0, 57.0), (50.0, 110.0), (90.0, 110.0), (90.0, 50.0), (50.0, 50.0))
+    for root in (57.0, 103.0):
+        print_.line((50.0, root), (90.0, root))
+    print_.line((50.0, 70.0), (50.0, 20.0), Role.EXTENSION)
+    if axis:
+        print_.line((40.0, 80.0), (100.0, 80.0), Role.CENTRE)
+    wanted = 40.0 * 60.0 if axis else 40.0 * 53.0
+    assert outer_areas(print_, tmp_path) == pytest.approx([wanted], rel=1e-3)
+
+
+def test_a_riser_is_no_ink_taken_twice(tmp_path: Path) -> None:
+    """A step of half a millimetre: all of its riser lies near the one tread or the other."""
+    print_ = Print()
+    print_.path((100.0, 110.0), (50.0, 110.0), (50.0, 50.0), (150.0, 50.0), (150.0, 109.5))
+    print_.line((150.0, 109.5), (100.2, 109.5))
+    assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - 25.0], rel=1e-3)

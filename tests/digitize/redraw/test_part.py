@@ -28,7 +28,8 @@ from hand_drawn import (
 from digitize.dimensions.table import Dimension, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.part import SCALE_UNPROVEN, write_part
+from digitize.redraw.layers import SCALE_UNPROVEN
+from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
 
