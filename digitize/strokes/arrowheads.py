@@ -11,12 +11,13 @@ stranger
     See `strangers`; what lies under its ink is unknown.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.barbs import BARBS_REACH_MM, DOUBT, SPREAD_DOUBT, STRANGER_TO_BARBS_MM, Barbed, barbed_at
+from digitize.strokes.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.blank_heads import blank_heads_on
 from digitize.strokes.crossings import PARALLEL_SINE, Crossing, crossings_of, holds, meets
 from digitize.strokes.dots import dots_on
@@ -25,7 +26,7 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates, each_once, face_each_other
 from digitize.strokes.pieces import Piece
 from digitize.strokes.shafts import LEAST_SHAFT, shaft_of
-from digitize.strokes.shapes import SHORTEST_MM, shape_at, tip_reach
+from digitize.strokes.shapes import SHORTEST_MM, Shape, may_be_heads, shape_at, tip_reach
 from digitize.strokes.standing_heads import standing_heads
 from digitize.strokes.strangers import strangers_near
 from digitize.strokes.table import Table, s_at
@@ -55,19 +56,13 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     table = Table(pieces)
     pens = pens_of(table.width, table.s1 - table.s0)
     slack = ground.px(CROSSING_SLACK_MM)
-    found: list[Head] = []
-    for k, piece in enumerate(pieces):
-        if piece.length < ground.px(SHORTEST_MM):
-            continue
-        if pens.parting is not None and pens.is_thick(piece.width) and not _is_stump(ground, piece):
-            continue
-        crossings = [] if piece.closed else crossings_of(table, k, slack)
-        for s, sign in _tip_candidates(piece, crossings, slack):
-            head = _head_at(ground, table, pens, k, s, sign)
-            if head is not None:
-                found.append(_set_on_stroke(ground, table, head))
-        if piece.track.kind == LINE:
-            found += ticks_on(ground, table, k, crossings) + dots_on(ground, table, k, crossings)
+    numbers = [k for k, piece in enumerate(pieces) if _may_have_heads(ground, pens, piece)]
+    crossings = {k: [] if pieces[k].closed else crossings_of(table, k, slack) for k in numbers}
+    places = [(k, s, sign) for k in numbers for s, sign in _tip_candidates(pieces[k], crossings[k], slack)]
+    found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
+    for k in numbers:
+        if pieces[k].track.kind == LINE:
+            found += ticks_on(ground, table, k, crossings[k]) + dots_on(ground, table, k, crossings[k])
             found += [_set_on_stroke(ground, table, head) for head in blank_heads_on(ground, table, k)]
     standing = [
         _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
@@ -80,6 +75,12 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     ]
     found += paired
     return each_once(ground, weighed_ticks(ground, table, found))
+
+
+def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:
+    """Whether a piece is long enough and of the thin pen, or may seem thick only by its head."""
+    thin = pens.parting is None or not pens.is_thick(piece.width) or _is_stump(ground, piece)
+    return thin and piece.length >= ground.px(SHORTEST_MM)
 
 
 def _is_stump(ground: Ground, piece: Piece) -> bool:
@@ -104,19 +105,39 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     return places
 
 
-def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: float) -> Head | None:
-    """Test one candidate."""
-    piece = table.pieces[k]
-    x, y = (float(v) for v in piece.track.at(s))
-    hx, hy = piece.track.heading(s)
-    dx, dy = sign * hx, sign * hy
+def _heads_at(ground: Ground, table: Table, pens: Pens, places: list[tuple[int, float, float]]) -> list[Head]:
+    """Test all candidates: number of the piece, s on it, and the sign of s in which a head there points."""
+    rays = np.array([_ray(pens, table.pieces[k], s, sign) for k, s, sign in places]).reshape(-1, 7)
+    on = table.rows, table.cells, ground.picture_from_round
+    widens = may_be_heads(*on, ground.dark, np.ascontiguousarray(rays[:, :6]), ground.px(1.0)).tolist()
+    barbs = best_tips(*on, ground.all_dark, np.ascontiguousarray(rays[:, [0, 1, 2, 3, 6]]), ground.px(1.0)).tolist()
+    found = []
+    for place, ray, may_be_head, barbed in zip(places, rays.tolist(), widens, barbs, strict=True):
+        shape = _shape_on(ground, table, ray) if may_be_head else None
+        head = _barbed(table, place, barbed) if shape is None else _shaped(ground, table, place, ray, shape)
+        if head is not None:
+            found.append(head)
+    return found
+
+
+def _ray(pens: Pens, piece: Piece, s: float, sign: float) -> tuple[float, ...]:
+    """A candidate as `may_be_heads` takes it, and the width of its piece."""
+    (x, y), (hx, hy) = piece.track.point(s), piece.track.heading(s)
     base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
-    strangers = strangers_near(ground, table, x, y, dx, dy)
     flare = LEAST_FLARE * 0.5 * piece.width if pens.is_thick(piece.width) else 0.0
-    shape = shape_at(ground, strangers, x, y, dx, dy, base, flare)
-    if shape is None:
-        near = strangers_near(ground, table, x, y, dx, dy, STRANGER_TO_BARBS_MM, BARBS_REACH_MM)
-        return _barbed(ground, near, k, piece, s, sign)
+    return x, y, sign * hx, sign * hy, base, flare, piece.width
+
+
+def _shape_on(ground: Ground, table: Table, ray: list[float]) -> Shape | None:
+    x, y, dx, dy, base, flare, _ = ray
+    return shape_at(ground, strangers_near(ground, table, x, y, dx, dy), x, y, dx, dy, base, flare)
+
+
+def _shaped(
+    ground: Ground, table: Table, place: tuple[int, float, float], ray: list[float], shape: Shape
+) -> Head | None:
+    """The head of a shape read at a candidate; None where it hardly stands out of a thick line."""
+    (k, s, sign), (x, y, dx, dy, _, flare, _) = place, ray
     if shape.peak < flare:
         return None
     length = shape.tail - shape.tip
@@ -127,15 +148,14 @@ def _head_at(ground: Ground, table: Table, pens: Pens, k: int, s: float, sign: f
     return head if has_shaft else replace(head, doubt=doubt + SHAFTLESS_DOUBT)
 
 
-def _barbed(ground: Ground, strangers: FloatArray, k: int, piece: Piece, s: float, sign: float) -> Head | None:
-    """Test one candidate for a small head drawn by hand."""
-    hx, hy = piece.track.heading(s)
-    (px, py), (qx, qy) = ground.in_picture(np.array([piece.track.point(s), (sign * hx, sign * hy)]))
-    found = barbed_at(ground, strangers, float(px), float(py), float(qx), float(qy), piece.width)
-    if found is None:
+def _barbed(table: Table, place: tuple[int, float, float], barbed: list[float]) -> Head | None:
+    """The small head drawn by hand that `best_tips` found at a candidate."""
+    (k, s, sign), (ahead, *best) = place, barbed
+    if math.isnan(ahead):
         return None
-    at = s + sign * found.ahead
-    return _from_barbs(found, piece.track.point(at), (sign * hx, sign * hy), k, at)
+    track, at = table.pieces[k].track, s + sign * ahead
+    hx, hy = track.heading(s)
+    return _from_barbs(barbed_from(ahead, best), track.point(at), (sign * hx, sign * hy), k, at)
 
 
 def _from_barbs(found: Barbed, tip: tuple[float, float], direction: tuple[float, float], piece: int, s: float) -> Head:

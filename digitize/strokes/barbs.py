@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.strokes.compiled import compiled
-from digitize.strokes.ground import Ground
 from digitize.strokes.refine import darkness_at
 from digitize.strokes.seeds import ByteImage
-from digitize.strokes.strangers import is_hidden
+from digitize.strokes.strangers import is_hidden, strangers_of
+from digitize.strokes.table import Cells
 
 FloatArray = NDArray[np.float64]
 
@@ -211,17 +211,6 @@ def head_at(
     return float((left[1] * left[2] + right[1] * right[2]) / ratio)
 
 
-def barbed_at(
-    ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, pen: float
-) -> Barbed | None:
-    """Look for a small head that points along (dx, dy) with its tip within a pen's width of a point of the picture."""
-    best = np.zeros(4)
-    ahead = best_tip(ground.all_dark, strangers, x, y, dx, dy, pen, *barb_lengths(ground, pen), best)
-    if math.isnan(ahead):
-        return None
-    return barbed_from(ahead, best.tolist())
-
-
 def barbed_from(ahead: float, found: list[float]) -> Barbed:
     """The head that `best_tip` describes."""
     length, half_width, is_open, contrast = found
@@ -253,7 +242,33 @@ def best_tip(
     return ahead
 
 
-def barb_lengths(ground: Ground | LevelSheet, pen: float) -> tuple[float, float]:
+@compiled
+def best_tips(
+    rows: FloatArray, cells: Cells, picture: FloatArray, dark: ByteImage, rays: FloatArray, mm: float
+) -> FloatArray:
+    """For each of many places how far ahead the best head's tip lies, NaN for none, and what `best_tip` tells of it.
+
+    ``rays`` are x, y, dx, dy of each place and the width of its pen, and ``mm`` is a mm of paper in px.
+    """
+    found = np.zeros((len(rays), 5))
+    for n in range(len(rays)):
+        x, y, dx, dy, pen = rays[n]
+        lengths = mm, STRANGER_TO_BARBS_MM * mm, BARBS_REACH_MM * mm
+        strangers = strangers_of(rows, cells, picture, x, y, dx, dy, lengths[0], lengths[1], lengths[2])
+        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+        qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
+        shortest, longest = lengths_of_barbs(mm, pen)
+        found[n, 0] = best_tip(dark, strangers, px, py, qx, qy, pen, shortest, longest, found[n, 1:])
+    return found
+
+
+def barb_lengths(sheet: LevelSheet, pen: float) -> tuple[float, float]:
     """Shortest and longest barb, in px."""
-    shortest = max(SHORTEST_PENS * pen, ground.px(SHORTEST_BARB_MM))
-    return shortest, max(shortest, min(LONGEST_PENS * pen, ground.px(LONGEST_BARB_MM)))
+    return lengths_of_barbs(sheet.px(1.0), pen)
+
+
+@compiled
+def lengths_of_barbs(mm: float, pen: float) -> tuple[float, float]:
+    """See `barb_lengths`; ``mm`` is a mm of paper in px."""
+    shortest = max(SHORTEST_PENS * pen, SHORTEST_BARB_MM * mm)
+    return shortest, max(shortest, min(LONGEST_PENS * pen, LONGEST_BARB_MM * mm))

@@ -4,15 +4,14 @@ Their line ends at the base, so nothing leads to the tip: what is looked for is 
 line's end, evenly to both sides of it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.compiled import compiled
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
-from digitize.strokes.table import Table
+from digitize.strokes.table import KIND, S0, S1, Cells, Table, near_rows, point_on
 
 FloatArray = NDArray[np.float64]
 
@@ -25,14 +24,6 @@ SLACK_PX, SLACK_SHARE = 2.0, 0.12
 """What the ends of the traced sides may be off, at the least, and as a share of the head's length."""
 UNEVEN_SHARE = 0.3
 DOUBT = 0.15
-
-
-@dataclass(frozen=True)
-class _Sides:
-    """Short lines about a line's end, in its own axes: the end of each at the base and the one at the tip."""
-
-    base: FloatArray
-    tip: FloatArray
 
 
 def blank_heads_on(ground: Ground, table: Table, k: int) -> list[Head]:
@@ -52,12 +43,14 @@ def blank_heads_on(ground: Ground, table: Table, k: int) -> list[Head]:
 def _head_ahead(
     ground: Ground, table: Table, k: int, end: tuple[float, float], direction: tuple[float, float]
 ) -> Head | None:
-    sides = _sides_about(ground, table, k, end, direction)
-    left, right = (np.flatnonzero(sign * sides.base[:, 1] > 0.0) for sign in (1.0, -1.0))
+    bases, tips = _sides_about(
+        table.rows, table.cells, k, *end, *direction, ground.px(LONGEST_MM), ground.px(SHORTEST_MM)
+    )
+    left, right = (np.flatnonzero(sign * bases[:, 1] > 0.0) for sign in (1.0, -1.0))
     best: tuple[float, float, float] | None = None
     for i in left:
         for j in right:
-            shape = _triangle(sides.base[[i, j]], sides.tip[[i, j]], ground.px(LONGEST_MM))
+            shape = _triangle(bases[[i, j]], tips[[i, j]], ground.px(LONGEST_MM))
             if shape is not None and (best is None or shape[0] < best[0]):
                 best = shape
     if best is None or table.pieces[k].length < LEAST_SHAFT * best[1]:
@@ -69,24 +62,33 @@ def _head_ahead(
     return Head(*tip, *direction, length, half_width, "blank", k, at, doubt)
 
 
+@compiled
 def _sides_about(
-    ground: Ground, table: Table, k: int, end: tuple[float, float], direction: tuple[float, float]
-) -> _Sides:
-    """The short lines near a line's end that may be sides of its head."""
-    longest, shortest = ground.px(LONGEST_MM), ground.px(SHORTEST_MM)
-    near = table.near(*end, 0.5 * longest)
-    length = table.s1[near] - table.s0[near]
-    fit = (table.kind[near] == LINE) & (length >= 0.7 * shortest) & (length <= 1.2 * longest) & (near != k)
-    numbers = near[fit]
-    ends = np.empty((len(numbers), 2, 2))
-    for which, s in enumerate((table.s0[numbers], table.s1[numbers])):
-        px = table.x[numbers] + s * table.dx[numbers] - end[0]
-        py = table.y[numbers] + s * table.dy[numbers] - end[1]
-        ends[:, which, 0] = px * direction[0] + py * direction[1]
-        ends[:, which, 1] = py * direction[0] - px * direction[1]
-    order = np.argsort(ends[:, :, 0], axis=1)
-    ends = np.take_along_axis(ends, order[:, :, None], axis=1)
-    return _Sides(ends[:, 0], ends[:, 1])
+    rows: FloatArray,
+    cells: Cells,
+    k: int,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    longest: float,
+    shortest: float,
+) -> tuple[FloatArray, FloatArray]:
+    """The short lines near a line's end that may be sides of its head: ends at base and tip, in its axes."""
+    near = near_rows(rows, cells, x, y, 0.5 * longest, 0.0, 0.0)
+    base, tip, count = np.empty((len(near), 2)), np.empty((len(near), 2)), 0
+    for n in near:
+        length = rows[n, S1] - rows[n, S0]
+        if n == k or rows[n, KIND] != LINE or not 0.7 * shortest <= length <= 1.2 * longest:
+            continue
+        for end, s in ((base[count], rows[n, S0]), (tip[count], rows[n, S1])):
+            px, py = point_on(rows[n], s, 0.0)
+            end[0], end[1] = (px - x) * dx + (py - y) * dy, (py - y) * dx - (px - x) * dy
+        if tip[count, 0] < base[count, 0]:
+            for axis in range(2):
+                base[count, axis], tip[count, axis] = tip[count, axis], base[count, axis]
+        count += 1
+    return base[:count], tip[:count]
 
 
 def _triangle(base: FloatArray, tip: FloatArray, longest: float) -> tuple[float, float, float] | None:

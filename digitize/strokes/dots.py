@@ -49,7 +49,7 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
     piece = table.pieces[k]
     found = []
     for crossing in crossings:
-        x, y = (float(v) for v in piece.track.at(crossing.s))
+        x, y = piece.track.point(crossing.s)
         radius = _radius_at(ground, x, y)
         if radius is None or radius < LEAST_RADIUS_WIDTHS * piece.width:
             continue
@@ -62,10 +62,17 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
 
 def _radius_at(ground: Ground, x: float, y: float) -> float | None:
     """Radius of the filled disc about a point; None where there is none."""
-    px, py = ground.in_picture(np.array([x, y]))
-    edges = _edge_distances(ground.dark, float(px), float(py), ground.px(LARGEST_RADIUS_MM) + 2.0, RAYS)
+    px, py = ground.in_picture(np.array([x, y])).tolist()
+    radius = _disc_radius(ground.dark, px, py, ground.px(LEAST_RADIUS_MM), ground.px(LARGEST_RADIUS_MM))
+    return None if math.isnan(radius) else radius
+
+
+@compiled
+def _disc_radius(dark: ByteImage, x: float, y: float, least: float, largest: float) -> float:
+    """See `_radius_at`; NaN where there is none."""
+    edges = _edge_distances(dark, x, y, largest + 2.0, RAYS)
     radius = float(np.median(edges))
-    if not ground.px(LEAST_RADIUS_MM) <= radius <= ground.px(LARGEST_RADIUS_MM):
-        return None
+    if not least <= radius <= largest:
+        return math.nan
     slack = EDGE_SLACK_PX + EDGE_SLACK_SHARE * radius
-    return radius if float((np.abs(edges - radius) <= slack).mean()) >= ROUND_SHARE else None
+    return radius if np.mean(np.abs(edges - radius) <= slack) >= ROUND_SHARE else math.nan

@@ -18,6 +18,9 @@ from numpy.typing import NDArray
 from digitize.strokes.compiled import compiled
 from digitize.strokes.flanks import STEP_PX, UNKNOWN, follow_flanks, may_widen
 from digitize.strokes.ground import Ground
+from digitize.strokes.seeds import ByteImage
+from digitize.strokes.strangers import REACH_MM, STRANGER_MM, strangers_of
+from digitize.strokes.table import Cells
 
 FloatArray = NDArray[np.float64]
 
@@ -180,6 +183,37 @@ class Shape:
     form: str
 
 
+@compiled
+def may_be_heads(
+    rows: FloatArray, cells: Cells, picture: FloatArray, dark: ByteImage, rays: FloatArray, mm: float
+) -> NDArray[np.bool_]:
+    """At which of many places `shape_at` may find a head.
+
+    ``rays`` are x, y, dx, dy, ``base`` and ``least`` of each place, and ``mm`` is a mm of paper in px.
+    """
+    longest, rise = LONGEST_MM * mm, max(LEAST_RISE_MM * mm, LEAST_RISE_PX)
+    steps, found = int(longest / STEP_PX) + 2, np.zeros(len(rays), np.bool_)
+    inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))
+    for n in range(len(rays)):
+        x, y, dx, dy, base, least = rays[n]
+        strangers = strangers_of(rows, cells, picture, x, y, dx, dy, mm, STRANGER_MM * mm, REACH_MM * mm)
+        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+        qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
+        rail = max(base + RAIL * rise, RAIL * least)
+        if not may_widen(dark, strangers, px, py, qx, qy, CLEAR_OF_TIP_MM * mm, longest, rail):
+            continue
+        follow_flanks(dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
+        tip, tail, slope, rms, peak = _open(inner, outer, base, steps)
+        found[n] = slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak)
+        if not found[n]:
+            tip, tail, slope, rms, peak = _filled(inner, base, steps, rise, longest)
+            found[n] = slope > 0.0 and (
+                is_of_a_head(mm, tip, tail, slope, rms, peak)
+                or is_of_a_head(mm, tip + base / slope, tail, slope, rms, peak)
+            )
+    return found
+
+
 def shape_at(
     ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, base: float, least: float
 ) -> Shape | None:
@@ -199,7 +233,7 @@ def shape_at(
     fitting = [
         s
         for s in shapes
-        if _is_head(ground, s)
+        if is_of_a_head(ground.px(1.0), s.tip, s.tail, s.slope, s.rms, s.peak)
         and _is_seen(inner, outer, s)
         and _is_even(inner, outer, s)
         and _has_shaft(inner, s, base)
@@ -226,14 +260,15 @@ def tip_reach(ground: Ground, length: float) -> float:
     return ground.px(TIP_REACH_MM) + TIP_SHARE * length
 
 
-def _is_head(ground: Ground, shape: Shape) -> bool:
+@compiled
+def is_of_a_head(mm: float, tip: float, tail: float, slope: float, rms: float, peak: float) -> bool:
     """Whether flanks have a head's slope and length, run together at the candidate, and are straight."""
-    length = shape.tail - shape.tip
-    return (
-        FLATTEST <= shape.slope <= STEEPEST
-        and ground.px(SHORTEST_MM) <= length <= ground.px(LONGEST_MM)
-        and abs(shape.tip) <= tip_reach(ground, length)
-        and shape.rms <= max(0.45, 0.09 * shape.peak)
+    length = tail - tip
+    return bool(
+        FLATTEST <= slope <= STEEPEST
+        and SHORTEST_MM * mm <= length <= LONGEST_MM * mm
+        and abs(tip) <= TIP_REACH_MM * mm + TIP_SHARE * length
+        and rms <= max(0.45, 0.09 * peak)
     )
 
 

@@ -9,20 +9,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.barbs import (
-    BARBS_REACH_MM,
-    INK,
-    STRANGER_TO_BARBS_MM,
-    Barbed,
-    barb_lengths,
-    barbed_from,
-    best_tip,
-)
+from digitize.strokes.barbs import INK, Barbed, barbed_from, best_tips
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.seeds import ByteImage
-from digitize.strokes.strangers import strangers_of
-from digitize.strokes.table import S0, S1, WIDTH, Cells, Table, point_on
+from digitize.strokes.table import S0, S1, WIDTH, Table, point_on
 from digitize.strokes.widths import Pens
 
 FloatArray = NDArray[np.float64]
@@ -42,43 +33,15 @@ def standing_heads(ground: Ground, table: Table, pens: Pens) -> list[tuple[float
     list of (x, y, dx, dy, Barbed)
         Tip on the stroke, in the frame of the pieces, and unit direction.
     """
-    picture, thin = ground.picture_from_round, pens.thin
-    lengths = ground.px(1.0), ground.px(STRANGER_TO_BARBS_MM), ground.px(BARBS_REACH_MM)
-    shafts = _shafts_on(table.rows, picture, ground.all_dark, thin)
-    tips = _tips_of(
-        table.rows, table.cells, picture, ground.all_dark, shafts, np.array(lengths), thin, *barb_lengths(ground, thin)
-    )
+    picture, dark, thin = ground.picture_from_round, ground.all_dark, pens.thin
+    shafts = _shafts_on(table.rows, picture, dark, thin)
+    rays = np.column_stack([shafts, np.full(len(shafts), thin)])
+    tips = best_tips(table.rows, table.cells, picture, dark, rays, ground.px(1.0))
     return [
         (x, y, dx, dy, barbed_from(ahead, best))
         for (x, y, dx, dy), (ahead, *best) in zip(shafts.tolist(), tips.tolist(), strict=True)
         if not math.isnan(ahead)
     ]
-
-
-@compiled
-def _tips_of(
-    rows: FloatArray,
-    cells: Cells,
-    picture: FloatArray,
-    dark: ByteImage,
-    shafts: FloatArray,
-    lengths: FloatArray,
-    pen: float,
-    shortest: float,
-    longest: float,
-) -> FloatArray:
-    """For every shaft how far ahead the best head's tip lies, NaN for none, and what `best_tip` tells of that head.
-
-    ``lengths`` is a mm of paper, and in px the reach of strangers and of barbs.
-    """
-    found = np.zeros((len(shafts), 5))
-    for n in range(len(shafts)):
-        x, y, dx, dy = shafts[n]
-        strangers = strangers_of(rows, cells, picture, x, y, dx, dy, lengths[0], lengths[1], lengths[2])
-        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
-        qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
-        found[n, 0] = best_tip(dark, strangers, px, py, qx, qy, pen, shortest, longest, found[n, 1:])
-    return found
 
 
 @compiled
