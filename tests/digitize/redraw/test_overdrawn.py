@@ -40,7 +40,7 @@ def test_section_lines_traced_over_their_edge_make_no_edge_beside_it(tmp_path: P
     """The lower half's right edge lies at 90, an extension line 0.6 beyond it, on which the section lines end."""
     print_ = Print()
     print_.path((50.0, 110.0), (90.0, 110.0), (90.0, 50.0), (50.0, 50.0), closed=True)
-    print_.line((90.6, 108.0), (90.6, 20.0), Role.EXTENSION)
+    print_.line((90.6, 112.0), (90.6, 20.0), Role.EXTENSION)
     for reach in (10.0, 20.0, 30.0):
         print_.line((90.6 - reach, 50.0), (90.6, 50.0 + reach), Role.HATCH)
     _drawing, report = written(print_, tmp_path)
