@@ -160,7 +160,7 @@ def _path(x: FloatArray, y: FloatArray, bow_px: float) -> FloatArray:
     first, last = 0.0, float(x[0] + x[-1]) - 1
     slope, offset = np.polyfit(x, y, 1)
     ends = np.array([[first, offset], [last, offset + slope * last]])
-    if len(x) <= 2 * BOW_DEGREE:
+    if len(x) <= 2 * BOW_DEGREE or np.abs(y - offset - slope * x).max() <= bow_px:
         return ends
     curve = np.polynomial.Polynomial.fit(x, y, BOW_DEGREE)
     along = np.linspace(x[0], x[-1], BOW_POINTS)

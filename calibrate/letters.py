@@ -36,7 +36,7 @@ BAND_PX = 512
 """Rows looked at together; pictures of labels are four times the size of the ink."""
 RASTER = 20
 RASTER_MARGIN = 3
-BLUR_PX = 1.2
+BLUR_PX, BLUR_TAPS = 1.2, 11
 GRID_HEIGHT = 6.0
 DRAWN_SCALE = 16
 SLANTS = (0.0, 0.27)
@@ -69,9 +69,9 @@ def find_letters(ink: InkImage, pen_px: float) -> Letters:
     if len(chosen) > MOST_LETTERS:
         every = np.linspace(0, len(chosen) - 1, MOST_LETTERS).astype(int)
         chosen, offset = chosen[every], offset[every]
-    rasters = [_normalised(parts[k].astype(np.float32)) for k in chosen]
+    rasters = _normalised([parts[k].astype(np.float32) for k in chosen])
     level = np.abs(offset[:, 0]) > np.abs(offset[:, 1])
-    return Letters(np.array(rasters, np.float32).reshape(-1, RASTER, RASTER), level)
+    return Letters(rasters, level)
 
 
 def _in_band(ink: InkImage, top: int, pen_px: float) -> tuple[NDArray[np.int32], FloatArray, list[InkImage]]:
@@ -142,14 +142,17 @@ def _part(labels: NDArray[np.int32], label: int, stat: NDArray[np.int32]) -> Ink
     return np.asarray(labels[y : y + height, x : x + width] == label, np.bool_)
 
 
-def _normalised(part: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Bring a piece to the raster, its own box stretched to the full square, blurred, mean 0 and norm 1."""
-    inner = RASTER - 2 * RASTER_MARGIN
-    filled = cv2.resize(part, (inner, inner), interpolation=cv2.INTER_AREA)
-    framed = np.pad(filled, RASTER_MARGIN)
-    blurred = cv2.GaussianBlur(framed, (0, 0), BLUR_PX)
-    centred = blurred - blurred.mean()
-    return np.asarray(centred / max(float(np.linalg.norm(centred)), 1e-6), np.float32)
+def _normalised(parts: list[NDArray[np.float32]]) -> NDArray[np.float32]:
+    """Bring pieces to the raster, each one's box stretched to the full square, blurred, mean 0 and norm 1."""
+    inner = slice(RASTER_MARGIN, RASTER - RASTER_MARGIN)
+    framed = np.zeros((len(parts), RASTER, RASTER), np.float32)
+    for n, part in enumerate(parts):
+        framed[n, inner, inner] = cv2.resize(part, (RASTER - 2 * RASTER_MARGIN,) * 2, interpolation=cv2.INTER_AREA)
+    blur = cv2.GaussianBlur(np.eye(RASTER, dtype=np.float32), (1, BLUR_TAPS), BLUR_PX)
+    blurred = blur @ framed @ blur.T
+    centred = blurred - blurred.mean(axis=(1, 2), keepdims=True)
+    norm = np.linalg.norm(centred.reshape(len(parts), RASTER * RASTER), axis=1)[:, None, None]
+    return np.asarray(centred / np.maximum(norm, 1e-6), np.float32)
 
 
 def _likeness(rasters: NDArray[np.float32]) -> FloatArray:
@@ -177,4 +180,5 @@ def _drawn(glyph: list[list[list[float]]], slant: float) -> NDArray[np.float32]:
     for stroke in placed:
         pixels = np.round((stroke - low) * DRAWN_SCALE + pen / 2).astype(np.int32)
         cv2.polylines(picture, [pixels], False, 255, int(pen), cv2.LINE_8)
-    return _normalised(picture.astype(np.float32))
+    (raster,) = _normalised([picture.astype(np.float32)])
+    return np.asarray(raster, np.float32)

@@ -98,14 +98,15 @@ def _other_colour(pixels: NDArray[np.uint8], small_grey: GreyImage, scale: float
     small = _scaled(pixels, scale)
     # The ink is taken out in the same sense as in the grey: light ink is closed on the negative.
     light_ink = float(np.corrcoef(small_grey[::5, ::5].ravel(), small[::5, ::5].mean(axis=2).ravel())[0, 1]) < 0
-    colour = _without_ink(np.subtract(np.uint8(255), small) if light_ink else small).astype(np.float32)
-    if light_ink:
-        colour = 255 - colour
+    closed = _without_ink(~small if light_ink else small)
+    colour = (~closed if light_ink else closed).astype(np.float32)
     height, width = colour.shape[:2]
     paper = np.median(colour[height // 4 : -height // 4, width // 4 : -width // 4].reshape(-1, 3), axis=0)
     paper /= max(float(np.linalg.norm(paper)), 1.0)
-    aside = np.linalg.norm(colour - (colour @ paper)[..., None] * paper, axis=2)
-    return _beyond(np.clip(aside * COLOUR_GAIN, 0, 255).astype(np.uint8), LEAST_STEP)
+    # What is left of a colour when its part along the paper's is taken out.
+    aside = cv2.transform(colour, np.eye(3) - np.outer(paper, paper))
+    length = cv2.sqrt(cv2.transform(cv2.multiply(aside, aside), np.ones((1, 3))))
+    return _beyond(np.asarray(cv2.convertScaleAbs(length, alpha=COLOUR_GAIN), np.uint8), LEAST_STEP)
 
 
 def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:

@@ -26,7 +26,7 @@ LARGEST_SKEW_DEG = 8.0
 COARSE_STEP_DEG, FINE_STEP_DEG = 0.2, 0.02
 COARSE_LOOK_PX = 2000
 """Longer side of the picture projected for the coarse angle."""
-MOST_POINTS, ROUGHLY = 150_000, 3
+MOST_POINTS, ROUGHLY = 60_000, 3
 """Every third of the points tells which of the coarse steps is best."""
 MODE_WIDTH_DEG = 0.03
 """Ruled lines of one sheet agree to about this; drawn tapers do not crowd so."""
