@@ -27,6 +27,7 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
+from digitize.strokes.table import KIND, S0, S1, WIDTH, rows_of, waypoints
 from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
@@ -101,13 +102,13 @@ class Board:
 
 def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     """Lay out pieces, all of them free."""
-    points = np.array([[p.start, p.middle, p.end] for p in pieces]).reshape(-1, 3, 2)
-    width, length = np.array([p.width for p in pieces]), np.array([p.length for p in pieces])
+    rows = rows_of(pieces)
+    width, length = rows[:, WIDTH].copy(), rows[:, S1] - rows[:, S0]
     return Board(
-        points,
+        waypoints(rows),
         width,
         length,
-        np.array([p.track.kind for p in pieces]),
+        rows[:, KIND].astype(np.int64),
         np.array([_is_ragged(bench, p) for p in pieces], dtype=bool),
         np.ones(len(pieces), bool),
         pens_of(width, length),

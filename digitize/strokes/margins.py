@@ -7,6 +7,7 @@ import numpy as np
 from digitize.strokes.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece
+from digitize.strokes.table import rows_of, waypoints
 
 LONG_MM = 15.0
 TURN_DEG = 1.5
@@ -24,7 +25,7 @@ def within_frame(ground: Ground, pieces: list[Piece], turn_deg: float) -> list[P
         return []
     c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
     turn = np.array([[c, s], [-s, c]])
-    ends = np.array([[p.start, p.middle, p.end] for p in pieces]) @ turn.T
+    ends = waypoints(rows_of(pieces)) @ turn.T
     long = np.array([p.track.kind == LINE and p.length >= ground.px(LONG_MM) for p in pieces])
     chord = ends[:, 2] - ends[:, 0]
     steep = np.abs(chord) <= math.tan(math.radians(TURN_DEG)) * np.abs(chord[:, ::-1])

@@ -222,15 +222,38 @@ def width_of(trail: Trail, spans: tuple[Span, ...]) -> float:
 
 def pieces_of(trail: Trail, cuts: NDArray[np.int64]) -> list[Piece]:
     """Turn the cuts of all chains into pieces with one run each."""
+    fits = _fit_cuts(trail.x, trail.y, trail.width, trail.weight, cuts)
     found = []
-    for a, b, kind in cuts.tolist():
-        spans = ((a, b),)
-        fitted = track_of(trail, spans, kind)
-        if fitted is None:
+    for (a, b, kind), (x, y, first, second, rms, width, s0, s1, *run) in zip(cuts.tolist(), fits.tolist(), strict=True):
+        if not math.isfinite(rms) or (kind == ARC and first <= 0.0):
             continue
-        middle = (a + b - 1) // 2
-        run = tuple((float(trail.x[k]), float(trail.y[k])) for k in (a, middle, b - 1))
-        found.append(piece_on(trail, *fitted, spans, (run,)))  # type: ignore[arg-type]
+        track = Track(LINE, x, y, first, second) if kind == LINE else Track(ARC, x, y, radius=first)
+        points = (run[0], run[1]), (run[2], run[3]), (run[4], run[5])
+        found.append(Piece(track, s0, min(s1, s0 + track.period), width, rms, ((a, b),), (points,)))
+    return found
+
+
+@compiled
+def _fit_cuts(
+    x: FloatArray, y: FloatArray, width: FloatArray, weight: FloatArray, cuts: NDArray[np.int64]
+) -> FloatArray:
+    """Of every cut what `_fitted` tells, its usual width, its extent, and the three points of its run."""
+    found = np.zeros((len(cuts), 14))
+    for n in range(len(cuts)):
+        a, b, kind = cuts[n]
+        spans = np.array([[a, b]])
+        px, py, first, second, rms = _fitted(x, y, weight, spans, kind)
+        found[n, 0], found[n, 1], found[n, 2], found[n, 3], found[n, 4] = px, py, first, second, rms
+        if not np.isfinite(rms):
+            continue
+        found[n, 5] = _usual_width(width, weight, spans)
+        run = np.empty((1, 3, 2))
+        for k, at in enumerate((a, (a + b - 1) // 2, b - 1)):
+            run[0, k, 0], run[0, k, 1] = x[at], y[at]
+        dx, dy, radius = (first, second, 0.0) if kind == LINE else (1.0, 0.0, first)
+        on_track = _turned(run, kind, px, py, dx, dy, radius)
+        found[n, 6:8] = _extents(on_track, kind, px, py, dx, dy, radius)[0]
+        found[n, 8:] = on_track.ravel()
     return found
 
 

@@ -84,6 +84,16 @@ def point_on(row: FloatArray, s: float, offset: float) -> tuple[float, float]:
 
 
 @compiled
+def waypoints(rows: FloatArray) -> FloatArray:
+    """Start, middle and end of every piece, shape (N, 3, 2)."""
+    found = np.empty((len(rows), 3, 2))
+    for k in range(len(rows)):
+        for n, s in enumerate((rows[k, S0], 0.5 * (rows[k, S0] + rows[k, S1]), rows[k, S1])):
+            found[k, n, 0], found[k, n, 1] = point_on(rows[k], s, 0.0)
+    return found
+
+
+@compiled
 def heading_on(row: FloatArray, s: float) -> tuple[float, float]:
     """Unit direction of growing s at ``s`` on a row's track; see `Track.heading`."""
     if row[KIND] == LINE:
