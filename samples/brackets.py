@@ -13,11 +13,14 @@ from samples.parts import PartPlan, Rng, ViewPlan, drills, nearest, pick, steppe
 
 Xy = tuple[float, float]
 
+TWICE_SHARE = 0.4
+"""Share of brackets whose height is given in both views."""
+
 
 @dataclass(frozen=True)
 class Bracket:
     """A plate ``width`` by ``height``: upper right corner cut at ``cut_deg`` from ``cut`` before the corner, upper
-    left rounded by ``radius``; holes are (x, y, diameter), the larger one first."""
+    left rounded by ``radius``; holes are (x, y, diameter), the larger one first. ``twice`` repeats the height."""
 
     width: Fraction
     height: Fraction
@@ -27,6 +30,7 @@ class Bracket:
     radius: Fraction
     holes: tuple[tuple[Fraction, Fraction, Fraction], ...]
     chained: bool
+    twice: bool
 
     @property
     def drop(self) -> float:
@@ -54,7 +58,9 @@ def design(rng: Rng, notation: Notation) -> Bracket:
     level = y2 if rng.random() < 0.4 else y1 + (y2 - y1) / 2 // grain * grain
     places = [(x2, level, big), (x1, y1, drill), (x1, y2, drill)]
     thickness = nearest(float(width) * rng.uniform(0.06, 0.1), grain)
-    return Bracket(width, height, thickness, cut, degrees, radius, tuple(places), bool(rng.random() < 0.4))
+    chained = bool(rng.random() < 0.4)
+    twice = bool(rng.spawn(1)[0].random() < TWICE_SHARE)  # a stream of its own leaves all that is drawn later alone
+    return Bracket(width, height, thickness, cut, degrees, radius, tuple(places), chained, twice)
 
 
 def front(bracket: Bracket, board: Board, view: View) -> None:
@@ -109,7 +115,8 @@ def front_dimensions(bracket: Bracket, notation: Notation, board: Board, view: V
         linear(board, view, "W", (0, 0), (w, 0), "x", length(notation, bracket.width), level=2, side=bottom)
     linear(board, view, "Y1", (0, 0), low, "y", length(notation, y1), level=0, side=left)
     linear(board, view, "Y2", (0, 0), up, "y", length(notation, y2), level=1, side=left)
-    linear(board, view, "Y", (0, 0), (r, h), "y", length(notation, bracket.height), level=2, side=left)
+    tall = length(notation, bracket.height)
+    linear(board, view, "Y", (0, 0), (r, h), "y", tall, level=2, side=left, shared="height")
     if by not in (y1, y2):
         linear(board, view, "Y3", (w, 0), main, "y", length(notation, by), side="right", level=0)
     linear(board, view, "C", (w - c, h), (w, h - bracket.drop), "x", length(notation, bracket.cut), side="top", level=1)
@@ -129,9 +136,11 @@ def _callouts(bracket: Bracket, notation: Notation, board: Board, view: View, bi
 
 
 def edge_dimensions(bracket: Bracket, notation: Notation, board: Board, view: View) -> None:
-    """Dimension the edge view: thickness."""
-    t = float(bracket.thickness)
+    """Dimension the edge view: thickness, and the height where it is repeated."""
+    t, h = float(bracket.thickness), float(bracket.height)
     linear(board, view, "T", (0, 0), (t, 0), "x", length(notation, bracket.thickness), side="bottom")
+    if bracket.twice:
+        linear(board, view, "YE", (t, 0), (t, h), "y", length(notation, bracket.height), side="right", shared="height")
 
 
 def plate_area(bracket: Bracket) -> float:

@@ -225,7 +225,8 @@ def _callouts(shaft: Shaft, notation: Notation, board: Board, view: View) -> Non
         value = size.values[0]
         chamfer = Value("chamfer", value.value, value.unit, value.style, value.place)
         sharp = Value("angle", Fraction(45), "deg", "angle", Fraction(1))
-        corner = np.add(view.paper(0, r - cut), view.paper(cut, r)) / 2
+        top = float(shaft.diameters[0]) / 2
+        corner = np.add(view.paper(0, top - cut), view.paper(cut, top)) / 2
         figure = Figure(f"{size.text} × 45°", (chamfer, sharp))
         leader(board, view, "CH", (float(corner[0]), float(corner[1])), (125, 110, 140), figure)
 

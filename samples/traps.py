@@ -23,7 +23,7 @@ from samples.truth import DimensionMark, Drawing
 Wrong = dict[str, tuple[Figure, str]]
 
 KINDS = ("figure", "chain", "view", "gear")
-KIND_SHARES = (0.4, 0.25, 0.15, 0.2)
+KIND_SHARES = (0.15, 0.25, 0.35, 0.25)  # which is tried first: every sheet can hold the first kind, few the third
 SHARE = 1 / 6  # of mixed sheets
 PLAIN_MM = 2.5  # a wrong length lies at least this far off on the paper: not to be taken for the pen's error
 PLAIN_SHARE = 0.03  # and at least this share of the right value

@@ -4,6 +4,7 @@ import json
 import shutil
 import subprocess
 import sys
+from fractions import Fraction
 from importlib.resources import files
 from pathlib import Path
 
@@ -63,20 +64,21 @@ def test_every_file_of_the_contract_is_written(trap: tuple[SheetResult, Path]) -
 def test_a_corrected_table_is_obeyed_and_nothing_is_read_again(trap: tuple[SheetResult, Path], tmp_path: Path) -> None:
     before, out = trap
     false = next(row for row in before.reconciled.dimensions if row.state is State.DISPUTED and row.measured)
+    true = Fraction(round((false.measured or 0) * 16), 16)
     text = (out / "dimensions.csv").read_text(encoding="utf-8")
     corrected = tmp_path / "corrected.csv"
-    corrected.write_text(text.replace(f",{false.text},", ",2 7/16,"), encoding="utf-8")
+    corrected.write_text(text.replace(f",{false.text},", f",{true // 1} {true % 1},"), encoding="utf-8")
     shutil.copy(out / "found.json", tmp_path / "found.json")
     command = ["sheet", str(SHEETS / "hm-08-drive-shaft-trap.png"), "--out", str(tmp_path), "--with", str(corrected)]
     outcome = CliRunner().invoke(app, [*command, "--by", "A. Reader", "--quiet"])
     assert outcome.exit_code == 0, outcome.output
     table = json.loads((tmp_path / "dimensions.json").read_text(encoding="utf-8"))
     row = next(each for each in table["dimensions"] if each["id"] == false.id)
-    assert (row["status"], row["value"], row["confirmed_by"]) == ("agreed", 2.4375, "A. Reader")
+    assert (row["status"], row["value"], row["confirmed_by"]) == ("agreed", float(true), "A. Reader")
     record = json.loads((tmp_path / "sheet.json").read_text(encoding="utf-8"))
     assert false.id in record["part"]["dimensions_used"]
     figures = ezdxf.readfile(tmp_path / "part.dxf").modelspace().query("DIMENSION")
-    assert any(abs(float(each.get_measurement()) - 2.4375) < 1e-9 for each in figures)
+    assert any(abs(float(each.get_measurement()) - float(true)) < 1e-9 for each in figures)
     assert "trace strokes" not in record["timings_s"]
     assert "read lettering" not in record["timings_s"]
 
