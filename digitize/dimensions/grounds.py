@@ -19,6 +19,9 @@ from digitize.lettering.text import TypedValue, Unit
 LOOSE_LINK = 1.2
 """A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
 that fit their slot, four stand so far off)."""
+DISPUTE_MM = 0.5
+"""A length that is off by less, in mm of paper, contradicts nothing: two ends by a pen that strays by .2 mm are off
+by as much once in twelve times (pens stray by .1 to .3 mm, common practice, no source)."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on."""
 
@@ -83,7 +86,7 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
         words.append(Reason.PART_OF.say(longer=plain(longer, value.style)))
     sure = entry.reading > SURE_READING and stand.z > DISPUTE_Z and name != Unit.COUNT
     if state is State.UNPROVEN and w.error_bound and sure:
-        words.append(_why_not_disputed(entry).say())
+        words.append(_why_not_disputed(entry, stand.z * w.sigma).say())
     return words
 
 
@@ -92,8 +95,10 @@ def is_loose(entry: Entry) -> bool:
     return isinstance(entry.slot, Span) and entry.slot.loose
 
 
-def _why_not_disputed(entry: Entry) -> Reason:
+def _why_not_disputed(entry: Entry, apart_mm: float) -> Reason:
     """Why a sure reading that the drawing contradicts is not disputed."""
+    if apart_mm <= DISPUTE_MM and entry.value is not None and is_length(entry.value):
+        return Reason.PEN_STRAYS
     if not entry.certain_line or is_loose(entry):
         return Reason.LOOSE_LINE
     return Reason.FAR_LINK if entry.link_cost >= LOOSE_LINK else Reason.ANOTHER_LINE

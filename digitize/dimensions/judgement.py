@@ -9,6 +9,7 @@ from digitize.dimensions.chain_sums import ChainWords, chain_factors, chain_word
 from digitize.dimensions.chains import Chain, find_chains
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.grounds import (
+    DISPUTE_MM,
     LEAST_SINGLE,
     LOOSE_LINK,
     Stand,
@@ -35,8 +36,6 @@ MOSTLY = 0.6
 """Share of tied figures from which an untied one is suspect."""
 MOST_SINGLE = 0.97
 """A value that only its reading speaks for is never given with more confidence than this."""
-DISPUTE_MM = 0.25
-"""A length that is off by less, in mm of paper, is within the width of a pen line and contradicts nothing."""
 BORNE_OUT = 0.05
 """Posterior error up to which a weak reading that fits its line is shown."""
 LEAST_DOUBTED = 0.35

@@ -18,6 +18,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from statistics import median
 
 from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, line_angle_deg, unit
 from digitize.dimensions.touching import FREE_END_STD_MM, stop_at, tail_of
@@ -31,6 +32,8 @@ AXIS_OFFSET_MM = 0.7
 SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
 ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
+SCRAP_SHARE = 0.35
+"""A head shorter than this share of the sheet's usual one is a piece of a head, or of something else."""
 CLEAR_MM, PAST_MM = 2.0, 4.0
 """An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
 
@@ -43,8 +46,8 @@ class Span:
     ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
     error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
     be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
-    ``loose`` is True where a head was not seen, where a tip touches nothing, or where an extension line ends on the
-    span between its tips: its figure may be that of a part of it.
+    ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, or where an extension
+    line ends on the span between its tips: its figure may be that of a part of it.
     """
 
     first: Point
@@ -247,10 +250,16 @@ def _pair(
         return None
     free = max(first_std, second_std) >= FREE_END_STD_MM / mm_per_px
     std = math.hypot(first_std, second_std)
-    unseen = UNSEEN in (one.form, other.form)
-    span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or unseen)
+    doubtful = any(head.form == UNSEEN or _is_scrap(head, strokes) for head in (one, other))
+    span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or doubtful)
     several = not outside and _breaks(span, strokes, mm_per_px) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
     return replace(span, certain=not several)
+
+
+def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:
+    """Is it far shorter than the heads of its form?"""
+    alike = [other.length_px for other in strokes.arrowheads if other.form == head.form]
+    return bool(alike) and head.length_px < SCRAP_SHARE * median(alike)
 
 
 def _breaks(span: Span, strokes: Strokes, mm_per_px: float) -> int:

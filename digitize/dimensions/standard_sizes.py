@@ -1,8 +1,8 @@
 """Standard tables as witnesses: a keyseat against the key table of an agreed bore, a thread against the thread tables.
 
-A table speaks for a pair of values that it ties together: width and depth of a keyseat with the bore they are cut in,
-diameter and pitch of a thread. It is a witness only where it is tight: no rival reading of either value would be in
-the table too. A value that is in no table is not contradicted: old makers had sizes of their own.
+A table speaks for a pair of values that it ties together: width and depth of a keyseat with the bore or shaft that it
+is cut in, diameter and pitch of a thread. It is a witness only where it is tight: no rival reading of either value
+would be in the table too. A value that is in no table is not contradicted: old makers had sizes of their own.
 """
 
 from collections.abc import Iterator, Sequence
@@ -29,14 +29,33 @@ RIVAL_SHARE = 1e-5
 
 @dataclass(frozen=True)
 class Seat:
-    """A keyseat's callout: indices of its width and its depth among the judged."""
+    """A keyseat's callout: indices of its width and its depth among the judged, and what it is cut in.
+
+    A hub's is called one; what is given as so wide and so deep, in a shaft, is taken for one where the table has it.
+    """
 
     width: int
     depth: int
+    in_hub: bool
+
+    @property
+    def diameter(self) -> str:
+        """What the diameter is called that its table row hangs on."""
+        return "bore" if self.in_hub else "shaft"
+
+    def depths(self, row: Key) -> tuple[Fraction, ...]:
+        """Depths that offices wrote: half the key, or as tabled; the rectangular key's too."""
+        tabled = row.hub_depth if self.in_hub else row.shaft_depth
+        halves = [height / 2 for height in (row.height_square, row.height_rectangular) if height is not None]
+        return (tabled, *halves) if row.unit == "in" else (tabled,)
+
+
+SEAT_NAMES = {("key_width", "key_depth"): True, ("width", "depth"): False}
+"""What width and depth of a callout are called, and whether that is of a hub."""
 
 
 def settle_standard_sizes(judged: Sequence[Judged], unit: Unit) -> tuple[Judged, ...]:
-    """Let the key tables speak for keyseats whose bore is agreed, and the thread tables for threads.
+    """Let the key tables speak for keyseats whose bore or shaft is agreed, and the thread tables for threads.
 
     Parameters
     ----------
@@ -72,27 +91,26 @@ def _agreed_bores(judged: Sequence[Judged], unit: Unit) -> tuple[Fraction, ...]:
 
 
 def _seats(judged: Sequence[Judged]) -> Iterator[Seat]:
-    by_name: dict[tuple[int, str], int] = {}
-    for i, item in enumerate(judged):
-        if item.chosen is not None and item.chosen.value.name in ("key_width", "key_depth"):
-            by_name[item.entry.text, str(item.chosen.value.name)] = i
+    by_name = {
+        (item.entry.text, str(item.chosen.value.name)): i for i, item in enumerate(judged) if item.chosen is not None
+    }
     for (text, name), i in by_name.items():
-        depth = by_name.get((text, "key_depth"))
-        if name == "key_width" and depth is not None:
-            yield Seat(i, depth)
+        for (width, depth), in_hub in SEAT_NAMES.items():
+            if name == width and (text, depth) in by_name:
+                yield Seat(i, by_name[text, depth], in_hub)
 
 
 def _settle_seat(result: list[Judged], seat: Seat, bores: Sequence[Fraction], unit: Unit) -> None:
     width, depth = result[seat.width], result[seat.depth]
     if width.chosen is None or depth.chosen is None:
         return
-    found = _key_row(width.chosen.value, depth.chosen.value, bores, unit)
+    found = _key_row(seat, width.chosen.value, depth.chosen.value, bores, unit)
     if found is None:
         return
     row, bore = found
-    words = Reason.KEY_TABLE.say(standard=row.standard, bore=_shown(bore, unit))
+    words = Reason.KEY_TABLE.say(standard=row.standard, diameter=seat.diameter, size=_shown(bore, unit))
     tight = not any(
-        _key_row(w, d, bores, unit) is not None
+        _key_row(seat, w, d, bores, unit) is not None
         for w, d in (
             *((rival, depth.chosen.value) for rival in _rivals(width.entry)),
             *((width.chosen.value, rival) for rival in _rivals(depth.entry)),
@@ -103,23 +121,17 @@ def _settle_seat(result: list[Judged], seat: Seat, bores: Sequence[Fraction], un
 
 
 def _key_row(
-    width: TypedValue, depth: TypedValue, bores: Sequence[Fraction], unit: Unit
+    seat: Seat, width: TypedValue, depth: TypedValue, bores: Sequence[Fraction], unit: Unit
 ) -> tuple[Key, Fraction] | None:
-    """The first table row for one of the bores that has this width and this depth in the hub."""
+    """The first table row for one of the diameters that has this width and this depth."""
     for row in parallel_keys():
         inch = Fraction(254, 10) if row.unit == "in" else Fraction(1)
-        if not _same(width, row.width * inch, unit) or not any(_same(depth, d * inch, unit) for d in _hub_depths(row)):
+        if not _same(width, row.width * inch, unit) or not any(_same(depth, d * inch, unit) for d in seat.depths(row)):
             continue
         for bore in bores:
             if row.shaft_over * inch < bore <= row.shaft_to * inch:
                 return row, bore
     return None
-
-
-def _hub_depths(row: Key) -> tuple[Fraction, ...]:
-    """Depths that offices wrote for a hub: half the key, or as tabled; the rectangular key's too."""
-    halves = [height / 2 for height in (row.height_square, row.height_rectangular) if height is not None]
-    return (row.hub_depth, *halves) if row.unit == "in" else (row.hub_depth,)
 
 
 def _same(value: TypedValue, length_mm: Fraction, unit: Unit) -> bool:

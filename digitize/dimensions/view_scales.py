@@ -20,7 +20,11 @@ STRENGTH = 17.5
 """Nats against chance that a scale needs: six lengths drawn by a usual pen, five with a scale note, or four exact ones
 with it (a simulation asked for six, or five with a note)."""
 FREE = 2
-"""Lengths that a scale and a stretch fit whatever they are."""
+"""Lengths that a scale and a stretch fit whatever they are ..."""
+FREE_IF_TOLD = 1
+"""... and a scale alone, where circles tell the stretch."""
+WELL_TOLD = 0.002
+"""Circles tell the stretch where its standard error is no larger: a pen's error over a usual length."""
 CHANCE_PEN_MM = 0.03
 """However well lengths agree, they are no better witnesses than with this pen error: four alone make no scale."""
 LOG_RANGE = 4.6
@@ -130,8 +134,8 @@ class Scaled:
     def strength(self, group: int) -> float:
         """Nats against the chance that lengths agree on a scale that is wrong.
 
-        Each length beyond the first two would fall within its own uncertainty of any scale with the chance
-        2 z sigma / (m ln 100); the scale note likewise.
+        Each length beyond the first two, or beyond the first where circles tell the stretch, would fall within its own
+        uncertainty of any scale with the chance 2 z sigma / (m ln 100); the scale note likewise.
         """
         if self.fit is None:
             return 0.0
@@ -141,7 +145,8 @@ class Scaled:
             for length, weight in zip(self.lengths, self.fit.weights, strict=True)
             if length.group == group and weight > CARRIES
         )
-        return sum(nats[:-FREE])
+        told = self.stretch.told and self.stretch.std <= WELL_TOLD
+        return sum(nats[: -FREE_IF_TOLD if told else -FREE])
 
     @property
     def unsure_share(self) -> float:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
-from digitize.dimensions.table import State
+from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
@@ -27,6 +27,17 @@ def test_what_no_stretch_explains_is_disputed_though_the_stretch_is_not_known() 
     assert by_state(result.dimensions)[State.AGREED] == 0
     assert row_of(result, '8 1/4"').state is State.DISPUTED
     assert by_state(result.dimensions)[State.DISPUTED] == 1
+
+
+def test_what_a_poor_pen_may_be_off_by_is_not_disputed_however_exact_the_others_are() -> None:
+    def off_by(millimetres: float) -> Dimension:
+        sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
+        end = 200.0 + 3.5 * PX_PER_INCH + millimetres / level_sheet().paper_mm_per_px
+        return row_of(sheet_with([*sound, Drawn((200.0, 2700.0), (end, 2700.0), sure('3 1/2"'))]), '3 1/2"')
+
+    assert off_by(0.4).state is State.UNPROVEN
+    assert Reason.PEN_STRAYS.say() in off_by(0.4).evidence
+    assert off_by(0.8).state is State.DISPUTED
 
 
 def test_a_line_that_has_its_own_figure_is_no_excuse_for_another() -> None:

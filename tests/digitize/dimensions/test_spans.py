@@ -1,6 +1,7 @@
 """Spans, leaders and openings on strokes whose layout is known."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -83,6 +84,16 @@ def test_an_uneven_head_lies_on_the_axis_of_its_line(lean_deg: float) -> None:
     (span,) = find_spans(Strokes(strokes.lines, (), (uneven, second)), MM_PER_PX)
     assert span.size == pytest.approx(1200.0)
     assert span.certain
+
+
+def test_a_scrap_of_a_head_leaves_the_end_of_its_line_in_doubt() -> None:
+    """The true head at the upper end was taken for a stroke; the line stops short of it."""
+    strokes, _ = draw([Drawn((300.0 * k, 900.0), (300.0 * k + 250.0, 900.0), sure("1")) for k in (1, 2, 3)])
+    assert not any(span.loose for span in find_spans(strokes, MM_PER_PX))
+    first, *others = strokes.arrowheads
+    scrap = replace(first, length_px=0.1 * first.length_px)
+    loose = [span.loose for span in find_spans(replace(strokes, arrowheads=(scrap, *others)), MM_PER_PX)]
+    assert sum(loose) == 1
 
 
 def broken_line(*xs: float, role: Role = Role.VISIBLE) -> tuple[Line, ...]:

@@ -49,8 +49,23 @@ def test_the_keyseat_of_an_agreed_bore_is_agreed(bore: str, keyseat: str, unit: 
 
 
 @pytest.mark.parametrize(
+    ("shaft", "keyseat", "unit"),
+    [
+        ("1 1/4 DIA", "1/4 WIDE × 1/8 DEEP", Unit.INCH),  # ANSI B17.1: a square key stands half in the shaft
+        ("Ø25", "8 WIDE × 4 DEEP", Unit.MM),  # DIN 6885-1: over 22 to 30: b 8, t1 4
+    ],
+)
+def test_the_keyseat_of_an_agreed_shaft_is_agreed(shaft: str, keyseat: str, unit: Unit) -> None:
+    rows = settle_standard_sizes(sheet(shaft, keyseat), unit)
+    assert [row.state for row in rows[1:]] == [State.AGREED, State.AGREED]
+    assert all("gives for the agreed shaft" in row.reasons[-1] for row in rows[1:])
+
+
+@pytest.mark.parametrize(
     ("bore", "keyseat", "unit"),
     [
+        ("1 1/4 DIA", "1/4 WIDE × 3/16 DEEP", Unit.INCH),
+        ("Ø25", "8 WIDE × 3.3 DEEP", Unit.MM),  # the hub's depth
         ("1 1/4 BORE", "3/8 × 1/8 KEYSEAT", Unit.INCH),
         ("1 1/4 BORE", "1/4 × 3/8 KEYSEAT", Unit.INCH),
         ("2 1/4 BORE", "1/4 × 1/8 KEYSEAT", Unit.INCH),  # a right keyseat, but not that of this bore
