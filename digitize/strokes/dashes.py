@@ -24,7 +24,7 @@ from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, c
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 from digitize.strokes.refine import FloatArray, darkness_at
 from digitize.strokes.seeds import ByteImage
-from digitize.strokes.table import point_on, row_of
+from digitize.strokes.table import noted_around, point_on, row_of
 
 LONGEST_GAP_MM = 5.0
 LONGEST_SHORT_DASH_MM = 9.0
@@ -263,15 +263,16 @@ def _placed(dashes: list[list[int]], k: int, ahead: bool, fuse: bool) -> list[li
 
 def _neighbours(bench: Bench, board: Board, piece: Piece, k: int) -> list[int]:
     """Free pieces beyond the end of a dash that turn a little from its direction."""
-    at = np.array(piece.end)
-    heading = np.array(piece.track.heading(piece.s1))
-    near = np.hypot(*np.moveaxis(board.points - at, -1, 0)).min(axis=1) <= bench.px(LONGEST_GAP_MM)
-    chord = board.points[:, 2] - board.points[:, 0]
+    at, reach = np.array(piece.end), bench.px(LONGEST_GAP_MM)
+    noted = noted_around(board.cells, *piece.end, reach)
+    noted = noted[board.free[noted] & (board.length[noted] < bench.px(LONGEST_SHORT_DASH_MM)) & (noted != k)]
+    points, heading = board.points[noted], np.array(piece.track.heading(piece.s1))
+    near = np.hypot(*np.moveaxis(points - at, -1, 0)).min(axis=1, initial=np.inf) <= reach
+    chord = points[:, 2] - points[:, 0]
     length = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), 1e-9)
     straight = np.abs(chord @ heading) / length >= np.cos(np.radians(TURN_DEG))
-    ahead = (board.points[:, 1] - at) @ heading > 0
-    picks = np.flatnonzero(board.free & near & straight & ahead & (board.length < bench.px(LONGEST_SHORT_DASH_MM)))
-    return [int(n) for n in picks if n != k]
+    ahead = (points[:, 1] - at) @ heading > 0
+    return [int(n) for n in noted[near & straight & ahead]]
 
 
 def _collected(

@@ -27,7 +27,7 @@ from digitize.strokes.pieces import (
     with_runs,
 )
 from digitize.strokes.refine import FloatArray, Trail
-from digitize.strokes.table import KIND, S0, S1, WIDTH, rows_of, waypoints
+from digitize.strokes.table import KIND, S0, S1, WIDTH, Cells, cells_of, noted_around, rows_of, sorted_once, waypoints
 from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
@@ -88,9 +88,10 @@ class Bench:
 class Board:
     """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free.
 
-    ``pens`` are those that the pieces were drawn with.
+    ``pens`` are those that the pieces were drawn with; ``cells`` tell what lies near a place.
     """
 
+    cells: Cells
     points: FloatArray
     width: FloatArray
     length: FloatArray
@@ -105,6 +106,7 @@ def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     rows = rows_of(pieces)
     width, length = rows[:, WIDTH].copy(), rows[:, S1] - rows[:, S0]
     return Board(
+        cells_of(rows),
         waypoints(rows),
         width,
         length,
@@ -131,9 +133,11 @@ def _width_spread(width: FloatArray) -> tuple[float, float, float]:
 
 @compiled
 def _beyond(
+    cells: Cells,
     points: FloatArray,
     free: NDArray[np.bool_],
     track: FloatArray,
+    ends: FloatArray,
     s0: float,
     s1: float,
     longest_gap: float,
@@ -141,14 +145,16 @@ def _beyond(
 ) -> tuple[NDArray[np.int64], FloatArray, NDArray[np.bool_]]:
     """Free pieces on a track beyond the ends of a piece: numbers, gaps, and whether they lie ahead.
 
-    ``track`` is x, y, dx, dy and the radius, 0 for a line. ``allowance`` is how far off a point may lie: at once, the
-    extra at the piece's end, how that grows with the distance over the piece's length and its square, the piece's
-    length, and the largest extra.
+    ``track`` is x, y, dx, dy and the radius, 0 for a line; ``ends`` are the two of the piece. ``allowance`` is how far
+    off a point may lie: at once, the extra at the piece's end, how that grows with the distance over the piece's
+    length and its square, the piece's length, and the largest extra.
     """
-    found, gaps, ahead = np.empty(len(free), np.int64), np.empty(len(free)), np.empty(len(free), np.bool_)
-    count = 0
     s, farthest = np.empty(3), allowance[0] + allowance[5]
-    for k in range(len(free)):
+    around = [noted_around(cells, x, y, longest_gap + farthest) for x, y in ends]
+    near = sorted_once(np.concatenate((around[0], around[1])))
+    found, gaps, ahead = np.empty(len(near), np.int64), np.empty(len(near)), np.empty(len(near), np.bool_)
+    count = 0
+    for k in near:
         if not free[k]:
             continue
         off = 0.0
@@ -201,7 +207,9 @@ def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> 
     t = piece.track
     track = np.array([t.x, t.y, t.dx, t.dy, t.radius if t.kind == ARC else 0.0])
     allowance = _offset_allowance(bench, piece)
-    near, gap, ahead = _beyond(board.points, board.free, track, piece.s0, piece.s1, longest_gap, allowance)
+    ends = np.array([piece.start, piece.end])
+    on_board = board.cells, board.points, board.free
+    near, gap, ahead = _beyond(*on_board, track, ends, piece.s0, piece.s1, longest_gap, allowance)
     if not len(near):
         return []
     parting = (
