@@ -23,6 +23,7 @@ POLARITY_WORDS = {
 }
 UNCONFIRMED = ", not borne out by anything on the sheet: even good scans are off by 1 to 3 %"
 """Scale of oversize scans: FADGI 2016."""
+GIVE_ONE = "; give a length that you know with --known"
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
 
 
@@ -109,7 +110,7 @@ def _scale_words(sheet: LevelSheet) -> str:
     """Millimetres of paper a pixel, where they come from, and what bears them out."""
     known, resolution = mm_per_px(sheet), sheet.resolution
     if known is None:
-        return f"not known; {resolution.note}"
+        return f"not known; {resolution.note}" + (GIVE_ONE if sheet.known is None else "")
     figures = f"{known[0]:.4f}" if known[0] == known[1] else f"{known[0]:.4f} across, {known[1]:.4f} up,"
     alone = not sheet.evidence and all(witness.source == "resolution" for witness in sheet.witnesses)
     unconfirmed = resolution.status is ResolutionStatus.STATED and alone

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from calibrate.sheet import LevelSheet, ResolutionStatus
 from digitize.dimensions.reconcile import by_state
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.claim import title_of
@@ -33,7 +34,7 @@ def summary_of(result: "SheetResult", out: Path) -> str:
     lines = [
         f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: "
         f"skew {sheet.skew_deg:+.3f} deg, turned by {sheet.orientation_deg} deg",
-        f"Scale: {scale_words(reconciled, sheet.paper_mm_per_px)}",
+        f"Scale: {scale_words(reconciled, sheet)}",
         f"Dimensions: {state_words(reconciled)}",
         f"Gear: {gear_words(result.gear)}",
         *check_first(reconciled.dimensions),
@@ -44,16 +45,19 @@ def summary_of(result: "SheetResult", out: Path) -> str:
     return "\n".join(lines)
 
 
-def scale_words(reconciled: Reconciled, paper_mm_per_px: float) -> str:
+def scale_words(reconciled: Reconciled, sheet: LevelSheet) -> str:
     """The main scale, how it is known, and the shrink."""
+    paper_known = sheet.resolution.status is not ResolutionStatus.UNKNOWN
     if not reconciled.scales or not reconciled.scales[0].known:
-        return "not known: too few dimensions agree; lengths are those of the paper"
+        lengths = "lengths are those of the paper" if paper_known else f"lengths are in pixels; {sheet.resolution.note}"
+        return f"not known: too few dimensions agree; {lengths}"
     main = reconciled.scales[0]
     mean = (main.x_mm_per_px + main.y_mm_per_px) / 2
     percent = 100 * max(main.x_std / main.x_mm_per_px, main.y_std / main.y_mm_per_px)
     stretch = 100 * (main.x_mm_per_px / main.y_mm_per_px - 1)
+    times = f"{mean / sheet.paper_mm_per_px:.4g} times the paper, " if paper_known else ""
     return (
-        f"{mean:.5f} mm of part a pixel, {mean / paper_mm_per_px:.4g} times the paper, +- {percent:.3f} %, "
+        f"{mean:.5f} mm of part a pixel, {times}+- {percent:.3f} %, "
         f"from {main.known}; across against up {stretch:+.2f} %"
     )
 

@@ -237,7 +237,7 @@ class ReviewedSheet:
                 "source_from_level": np.linalg.inv(self.found.sheet.level_from_source).tolist(),
             },
             "rows": self._rows(concluded),
-            "scale": scale_words(concluded.reconciled, self.found.sheet.paper_mm_per_px),
+            "scale": scale_words(concluded.reconciled, self.found.sheet),
             "gear": gear_words(concluded.gear),
             "outlines": outline_words(concluded.part),
             "warnings": [*self.found.sheet.warnings, *concluded.reconciled.warnings],

@@ -54,13 +54,16 @@ def test_the_same_print_gives_the_same_bytes(print_file, tmp_path):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
 
 
+GIVE_ONE = "; give a length that you know with --known"
+
+
 @pytest.mark.parametrize(
     ("dpi", "said"),
     [
-        (None, "not known; the file states a pixel shape but no resolution"),
-        (1, "not known; the file states 1 dpi, which programs write when they know nothing; not believed"),
-        (72, "not known; the file states 72 dpi, which programs write when they know nothing; not believed"),
-        (10_000, "not known; the file states 10000 dpi, which no scanner of drawings uses; not believed"),
+        (None, "not known; the file states a pixel shape but no resolution" + GIVE_ONE),
+        (1, "not known; the file states 1 dpi, which programs write when they know nothing; not believed" + GIVE_ONE),
+        (72, "not known; the file states 72 dpi, which programs write when they know nothing; not believed" + GIVE_ONE),
+        (10_000, "not known; the file states 10000 dpi, which no scanner of drawings uses; not believed" + GIVE_ONE),
         (
             200,
             "0.1270 mm of paper a pixel; stated by the file (TIFF tags), not borne out by anything on the sheet:"

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from calibrate.sheet import Resolution, ResolutionStatus
 from digitize.report.paper import paper
+from digitize.report.summary import scale_words
 
 
 @settings(max_examples=30, deadline=None)
@@ -38,6 +39,23 @@ def test_unknown_resolution_leaves_the_difference_only() -> None:
     found = paper(sheet, stepped_shaft(x_shrink=0.99).reconciled())
     assert found.shrink_percent is None
     assert found.difference_percent == pytest.approx(1.0101, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("status", "of_paper", "lengths"),
+    [
+        (ResolutionStatus.STATED, True, "are those of the paper"),
+        (ResolutionStatus.UNKNOWN, False, "are in pixels; no figure"),
+    ],
+)
+def test_nothing_is_said_of_paper_whose_size_is_not_known(
+    status: ResolutionStatus, of_paper: bool, lengths: str
+) -> None:
+    dpi = None if status is ResolutionStatus.UNKNOWN else 300.0
+    sheet = replace(blank_sheet(), resolution=Resolution(status, dpi, dpi, "no figure"))
+    print_ = stepped_shaft()
+    assert ("times the paper" in scale_words(print_.reconciled(), sheet)) is of_paper
+    assert lengths in scale_words(print_.reconciled(scales=(print_.scale(known=""),)), sheet)
 
 
 def test_no_scale() -> None:
