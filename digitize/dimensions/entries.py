@@ -63,7 +63,7 @@ class Entry:
     link_cost : float
         How far the figure stands from where one is written for its slot, in its own heights.
     runs_on : bool
-        Lettering that belongs to nothing else stands right behind it: it may be cut short.
+        It may be a part of something longer, by how it lies or what stands beside it.
     """
 
     text: int

@@ -125,7 +125,7 @@ def _fitting(
     if not all(side.begins(dark) for side in sides):
         return []
     known = [tuple(side.known(strokes.arrowheads, ASIDE_HEIGHTS)) for side in sides]
-    ahead, behind = ([*tips, *side.new(dark, tips)] for side, tips in zip(sides, known, strict=True))
+    ahead, behind = ([*tips, *side.new(dark, beside)] for side, tips, beside in zip(sides, known, wide, strict=True))
     return [
         (one, other)
         for one in ahead
@@ -209,7 +209,8 @@ class _Side:
         found: list[_Tip] = []
         apart = self.sheet.px(SAME_HEAD_MM)
         for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
-            if all(math.hypot(out - tip.out, aside - tip.aside) > apart for tip in (*known, *found)):
+            beside = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
+            if all(beside):
                 found.append(_Tip(out, aside, length, "open" if is_open else "filled", bool(runs_on)))
         return found
 

@@ -31,7 +31,9 @@ class Reason(StrEnum):
     UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"
     NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"
     NO_COUNT = "speaks of holes and not of how many: the count may have run into the size"
-    RUNS_ON = "lettering that belongs to nothing else stands right behind it: a tolerance may have been cut off"
+    RUNS_ON = (
+        "it may be a part of something longer: it leans, or lettering that belongs to nothing else stands beside it"
+    )
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"

@@ -1,23 +1,27 @@
-"""Sizes that may run on: lettering of no line of its own stands right behind them, as a tolerance cut off would.
+"""Sizes that may be parts: lettering of no line of its own stands right behind or before them.
 
 A length says nothing of its tolerance, so a figure whose tolerance was parted from it fits what is drawn as well as the
-whole one. Nothing but the lettering itself can tell.
+whole one; so does the size of a thread that a word of its neighbour was joined to. Nothing but the lettering itself
+can tell: what stands beside it, or that it leans across two rows as no figure does.
 """
 
 from collections.abc import Sequence
 from dataclasses import replace
 
-from digitize.dimensions.directions import across, along, fold_deg, unit
+from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, unit
 from digitize.dimensions.entries import Entry, is_length
+from digitize.dimensions.spans import Span
 from digitize.lettering.text import Kind, Text, TextBlock
 
 GAP_HEIGHTS = 1.2
-"""What belongs to a figure stands no further behind it than this, in its own heights: a wide space between words."""
+"""What belongs to a figure stands no further from it than this, in its own heights: a wide space between words."""
 INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
 """Lettering of one row has its middles in one line to this."""
 ONE_WAY_DEG = 5.0
+LEANING_DEG = 10.0
+"""A figure lies level, upright or along its dimension line to this."""
 
 
 def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entry, ...]:
@@ -40,7 +44,7 @@ def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entr
         if entry.slot is not None
         and entry.value is not None
         and is_length(entry.value)
-        and any(_follows(other, texts[entry.text].block) for other in loose)
+        and (_leans(entry, texts[entry.text].block) or any(_adjoins(o, texts[entry.text].block) for o in loose))
         else entry
         for entry in entries
     )
@@ -56,15 +60,22 @@ def _loose(entries: Sequence[Entry]) -> set[int]:
 def _is_bare_or_unread(entry: Entry) -> bool:
     if entry.value is None:
         return entry.figures
-    return entry.value.kind is Kind.LINEAR and entry.value.name is None
+    return entry.value.kind is Kind.THREAD or (entry.value.kind is Kind.LINEAR and entry.value.name is None)
 
 
-def _follows(other: TextBlock, block: TextBlock) -> bool:
-    """Does a block stand right behind another, in its row?"""
+def _leans(entry: Entry, block: TextBlock) -> bool:
+    """Does the lettering lie neither along its dimension line nor square to the sheet?"""
+    along_it = [] if not isinstance(entry.slot, Span) else [bearing_deg(entry.slot.first, entry.slot.second)]
+    return all(abs(fold_deg(block.angle_deg - way)) > LEANING_DEG for way in (0.0, 90.0, *along_it))
+
+
+def _adjoins(other: TextBlock, block: TextBlock) -> bool:
+    """Does a block stand right behind or before another, in its row?"""
     if other.group is not None or abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) > ONE_WAY_DEG:
         return False
     way, height = unit(block.angle_deg), block.height_px
-    end = max(along(corner, block.centre, way) for corner in block.quad)
-    start = min(along(corner, block.centre, way) for corner in other.quad)
+    own = [along(corner, block.centre, way) for corner in block.quad]
+    its = [along(corner, block.centre, way) for corner in other.quad]
     in_row = abs(across(other.centre, block.centre, way)) < ASIDE_HEIGHTS * height
-    return in_row and -INTO_HEIGHTS * height < start - end < GAP_HEIGHTS * height
+    gap = max(min(its) - max(own), min(own) - max(its))
+    return in_row and -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height

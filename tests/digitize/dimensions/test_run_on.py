@@ -1,4 +1,6 @@
-"""A size behind which lettering of no line of its own stands is not agreed: its tolerance may be that lettering."""
+"""A size beside which lettering of no line of its own stands is not agreed: it may be a part of that lettering."""
+
+from dataclasses import replace
 
 import pytest
 
@@ -7,19 +9,20 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
-from tests.digitize.dimensions.drawn import HEIGHT_PX, block_at, draw, level_sheet, sure
+from tests.digitize.dimensions.drawn import HEIGHT_PX, Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import WIDTHS_IN, drawn, row_of
 
 SIZE = '3 3/4"'
 
 
 def with_lettering(text: str, gap_heights: float, rows_down: float = 0.0) -> Dimension:
-    """The row of a sound size with lettering behind it, so far off and so far down."""
+    """The row of a sound size with lettering behind it, or before it where the gap is negative, and so far down."""
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
     size = next(each for each in texts if each.readings[0].text == SIZE)
-    end = size.block.quad[1][0]
+    before = gap_heights < 0
     half = 0.35 * HEIGHT_PX * len(text)
-    x, y = end + gap_heights * HEIGHT_PX + half, size.block.centre[1] + rows_down * HEIGHT_PX
+    end = size.block.quad[0 if before else 1][0]
+    x, y = end + gap_heights * HEIGHT_PX + (-half if before else half), size.block.centre[1] + rows_down * HEIGHT_PX
     behind = Text(block_at((x, y), text), sure(text), "drawn")
     return row_of(reconcile(level_sheet(), strokes, (*texts, behind), parse), SIZE)
 
@@ -31,8 +34,30 @@ def test_what_stands_right_behind_a_size_may_be_its_tolerance(text: str) -> None
     assert Reason.RUNS_ON.say() in row.evidence
 
 
+@pytest.mark.parametrize(("text", "gap"), [("7 THDS.", 0.5), ("1.500 ±.001", -0.5)])
+def test_a_size_may_be_a_threads_or_its_neighbours(text: str, gap: float) -> None:
+    assert with_lettering(text, gap).state is State.UNPROVEN
+
+
 @pytest.mark.parametrize(("text", "gap", "down"), [(".001", 3.0, 0.0), (".001", 0.5, 2.5), ("BRONZE", 0.5, 0.0)])
 def test_what_stands_off_or_is_a_word_is_not(text: str, gap: float, down: float) -> None:
     row = with_lettering(text, gap, down)
     assert row.state is State.AGREED
+    assert Reason.RUNS_ON.say() not in row.evidence
+
+
+@pytest.mark.parametrize(("lean_deg", "state"), [(0.0, State.AGREED), (4.0, State.AGREED), (16.0, State.UNPROVEN)])
+def test_lettering_that_leans_across_two_rows_is_no_figure_of_its_own(lean_deg: float, state: State) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    leaning = tuple(
+        replace(text, block=block_at(text.block.centre, SIZE, lean_deg)) if text.readings[0].text == SIZE else text
+        for text in texts
+    )
+    assert row_of(reconcile(level_sheet(), strokes, leaning, parse), SIZE).state is state
+
+
+def test_a_figure_may_lie_along_its_slanting_line() -> None:
+    slanting = Drawn((200.0, 2850.0), (200.0 + 800.0, 2850.0 - 300.0), sure('2 7/8"'))
+    strokes, texts = draw([*(drawn(value, i) for i, value in enumerate(WIDTHS_IN)), slanting])
+    row = row_of(reconcile(level_sheet(), strokes, texts, parse), '2 7/8"')
     assert Reason.RUNS_ON.say() not in row.evidence
