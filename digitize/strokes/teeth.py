@@ -37,6 +37,8 @@ SAME_CENTRE_MM, APART_MM = 0.5, 5.0
 """Circles have one centre within this; two rings are this far apart."""
 SAME_RADIUS_MM = 0.3
 """Parts of a flank meet within this, in mm of paper."""
+RIM_PERCENTILES, LAND_SHARE = (2.0, 98.0), 0.15
+"""Lands lie about the innermost and outermost points, and rise by less than this share of the depth of teeth."""
 MOST_PARTS = 4
 """A flank is cut into no more parts than this."""
 
@@ -178,9 +180,16 @@ def _count_part(crossing: FloatArray, steps: FloatArray) -> int | None:
 
 
 def _reach(edges: Edges, x: float, y: float, band: tuple[float, float]) -> tuple[float, float]:
-    """Root and tip radius: the inner and outer lands that the flanks run into."""
+    """Root and tip radius: those of the inner and outer lands that the flanks run into.
+
+    Ends of flanks at a corner lie a little beyond it, or short of it; so where lands were drawn, their middles tell.
+    """
     depth = band[1] - band[0]
     radius = np.hypot(edges.points[..., 0] - x, edges.points[..., 1] - y)
-    within = (radius.min(axis=1) > band[0] - 0.5 * depth) & (radius.max(axis=1) < band[1] + 0.5 * depth)
-    low, high = np.percentile(radius[within], [2, 98])
-    return float(low), float(high)
+    least, most = radius.min(axis=1), radius.max(axis=1)
+    within = (least > band[0] - 0.5 * depth) & (most < band[1] + 0.5 * depth)
+    rim = np.percentile(radius[within], RIM_PERCENTILES)
+    lands = within & (most - least < LAND_SHARE * depth)
+    of_rim = [radius[lands & (np.abs(radius.mean(axis=1) - r) < LAND_SHARE * depth)].mean(axis=1) for r in rim]
+    low, high = (float(np.median(own)) if len(own) else float(r) for own, r in zip(of_rim, rim, strict=True))
+    return low, high
