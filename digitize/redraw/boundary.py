@@ -38,13 +38,10 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     partial. Edges that lie outside may be crumbs of lettering, so that the outline may well be the boundary; which it
     is stays open, and nothing of it is called determined either.
     """
-    mixed = [outline.mixed_level(shape.plane, ring, view.frame.paper_mm) is not None for ring in shape.rings]
-    notes = (*shape.notes, *_open_corners(shape, view))
-    if any(mixed):
-        steps = f"view {view.name}: no outline is settled, for edges taken for one level may be a step"
-        shape = replace(shape, determined=(False,) * len(shape.determined), notes=(*notes, steps))
-    else:
-        shape = replace(shape, notes=notes)
+    shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
+    for why in _unsettling(shape, view):
+        said = f"view {view.name}: no outline is settled, for {why}"
+        shape = replace(shape, determined=(False,) * len(shape.determined), notes=(*shape.notes, said))
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     outers = [each for each in outers if each is outers[0] or _wide(each, LETTER_MM * view.frame.paper_mm)]
     if not outers:
@@ -59,6 +56,14 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
     notes = (*shape.notes, f"view {view.name}: {said}, for {doubt}")
     return replace(shape, partial=proof is not None, determined=(False,) * len(shape.determined), notes=notes)
+
+
+def _unsettling(shape: Profile, view: DrawnView) -> Iterator[str]:
+    """What casts doubt on all outlines of a view, in words."""
+    if any(outline.mixed_level(shape.plane, ring, view.frame.paper_mm) is not None for ring in shape.rings):
+        yield "edges taken for one level may be a step"
+    if shape.contradicting:
+        yield f"{', '.join(shape.contradicting)} contradicts other agreed figures, and which of them is right is open"
 
 
 def _wide(shape: Polygon, least: float) -> bool:

@@ -23,10 +23,11 @@ from shapely import Point as Spot
 
 from digitize.redraw.bent import Bent
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import LEVEL_MM, LOOSE, Level, Piece, Plane, Round, Straight
+from digitize.redraw.plane import LOOSE, Level, Piece, Plane, Round, Straight
 from digitize.strokes.primitives import Point
 
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
+MIXED_MM = 0.3  # of paper: strokes of one level further apart than most pens err may be two
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
 SAME_PLACE_DIGITS = 4  # decimals of a mm: far below any pen, far above a solution's rounding
 _SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
@@ -88,7 +89,7 @@ def mixed_level(plane: Plane, ring: Ring, paper_mm: float) -> Level | None:
     strokes = (plane.strokes[step.piece.stroke] for step in ring.steps)
     numbers = (each.level for each in strokes if isinstance(each, Straight))
     levels = (plane.levels[number] for number in numbers if number is not None)
-    return next((each for each in levels if each.spread > LEVEL_MM[0] * paper_mm), None)
+    return next((each for each in levels if each.spread > MIXED_MM * paper_mm), None)
 
 
 def rings(plane: Plane, paper_mm: float) -> list[Ring]:

@@ -29,7 +29,7 @@ from digitize.redraw.curve import FULL_TURN_DEG, Circular
 from digitize.strokes.primitives import Point
 
 PENS = 5.0  # what was meant to be one place may be drawn so many of the pen's standard errors apart
-LEVEL_MM = (0.3, 0.7)  # strokes of one level: a smaller step would be one thick line
+LEVEL_MM = (0.15, 0.7)  # strokes of one level: no trace is so far off, and no step beyond it is lost in a pen's error
 RISE_MM = 0.25  # a level stroke's ends differ by no more ...
 RISE = math.tan(math.radians(0.25))  # ... or it is off by less than this: the stroke stage's error on a long line
 GAP_MM = 0.8  # corners are left open or overshot by no more
