@@ -37,9 +37,9 @@ LIFT_STD = 0.03
 """Lift, as a part of the eye's height, that paper on a table reaches."""
 EVERY_START_DEG = (0.0, 90.0, 45.0, 135.0)
 TURN_STD, TILT_STD, ANGLE_STD = 0.02, 0.03, 0.5
-FOOT_STD, FOOT_SHARE, LOG_HEIGHT_STD = 0.05, 0.4, 0.35
-"""The camera's axis and focal length are not known well: standard deviation of the foot in half sides, and as a part of
-its distance from the middle; of the log of the height (no source)."""
+FOOT_STD = 0.05
+"""The camera's axis is not known well: standard deviation of the foot in half sides (no source). Its distance from the
+middle goes with the height, and is as little known; it is what the error of lengths hangs on most."""
 LENS_STD = 0.02
 """Bow of a lens at half the picture's longer side, as a part of that: cameras for near things (no source)."""
 MOST_STEPS, SETTLED = 30, 1e-4
@@ -50,10 +50,11 @@ MOST_LEFT = 0.35
 
 @dataclass(frozen=True)
 class Eye:
-    """Foot of the camera's eye on the sheet, and its height over it, in level pixels."""
+    """Foot of the camera's eye on the sheet, and its height over it, in level pixels; the error of the height's log."""
 
     foot_px: FloatArray
     height_px: float
+    log_height_std: float
 
 
 @dataclass(frozen=True)
@@ -103,9 +104,28 @@ def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float,
     long = np.ptp(tracks.points, axis=1).max(axis=1) >= 2 * LONG_SHARE
     if np.count_nonzero(bow[long] > BOWED_PX) < FEWEST_BOWED:
         return None
-    pose = np.array([0.0, 0, 0, 0, *((eye.foot_px - middle) / unit), np.log(eye.height_px / unit), 0.0, 0.0])
     bowed = long & (bow > BOWED_PX)
-    return _best(tracks, pose, bowed, unit, middle)
+    return _best(tracks, _beforehand(eye, unit, middle), bowed, unit, middle)
+
+
+@dataclass(frozen=True)
+class Pose:
+    """What is known of a bend's pose beforehand: its terms and their standard deviations, shape (POSE,)."""
+
+    mean: FloatArray
+    std: FloatArray
+
+    def across(self, angle_deg: float) -> "Pose":
+        """The same of a cylinder that bends along an angle."""
+        return replace(self, mean=np.append(self.mean[:-1], np.radians(angle_deg)))
+
+
+def _beforehand(eye: Eye, unit: float, middle: FloatArray) -> Pose:
+    foot = (eye.foot_px - middle) / unit
+    foot_std = FOOT_STD + eye.log_height_std * float(np.hypot(*foot))
+    mean = np.array([0.0, 0, 0, 0, *foot, np.log(eye.height_px / unit), 0.0, 0.0])
+    std = [TURN_STD, TURN_STD, TILT_STD, TILT_STD, foot_std, foot_std, eye.log_height_std, LENS_STD, ANGLE_STD]
+    return Pose(mean, np.array(std))
 
 
 def _tracks(level: Bars, upright: Bars, unit: float, middle: FloatArray, pen_px: float) -> Tracks:
@@ -159,8 +179,8 @@ class Fit:
     criterion: float
 
 
-def _fit(tracks: Tracks, pose: FloatArray, first: FloatArray, form: tuple[int, float]) -> Fit:
-    """Fit a lift of one form; ``pose`` is what is known of the pose beforehand, ``first`` where the search begins.
+def _fit(tracks: Tracks, known: Pose, first: FloatArray, form: tuple[int, float]) -> Fit:
+    """Fit a lift of one form; ``first`` is the pose at which the search begins.
 
     Notes
     -----
@@ -168,15 +188,15 @@ def _fit(tracks: Tracks, pose: FloatArray, first: FloatArray, form: tuple[int, f
     """
     pieces, roughness = form
     half = np.abs(tracks.points).max(axis=(0, 1))
-    lift = lift_of(float(np.abs([np.cos(pose[-1]), np.sin(pose[-1])]) @ half), pieces)
-    pose_std = np.array([TURN_STD, TURN_STD, TILT_STD, TILT_STD, *_foot_std(pose), LOG_HEIGHT_STD, LENS_STD, ANGLE_STD])
+    angle = float(known.mean[-1])
+    lift = lift_of(float(np.abs([np.cos(angle), np.sin(angle)]) @ half), pieces)
 
     def residuals(terms: FloatArray) -> FloatArray:
         off, rise = _misfit(terms, tracks, lift)
         splines = terms[..., POSE:]
         shape = [splines @ lift.curvatures.T / roughness, splines @ lift.values.T / LIFT_STD]
-        known = [(terms[..., :POSE] - pose) / pose_std, *(part[..., ::PRIOR_STEP] * PRIOR_WEIGHT for part in shape)]
-        return np.concatenate([_soft(off).reshape(*rise.shape[:-1], -1), _soft(rise), *known], axis=-1)
+        usual = [(terms[..., :POSE] - known.mean) / known.std, *(p[..., ::PRIOR_STEP] * PRIOR_WEIGHT for p in shape)]
+        return np.concatenate([_soft(off).reshape(*rise.shape[:-1], -1), _soft(rise), *usual], axis=-1)
 
     def slopes(terms: FloatArray) -> FloatArray:
         # All steps at once: a search one term after the other spends its time in small arrays.
@@ -198,22 +218,18 @@ def _as_drawn(tracks: Tracks, fit: Fit) -> Tracks:
     return replace(tracks, stray=np.maximum(stray, tracks.std))
 
 
-def _foot_std(pose: FloatArray) -> FloatArray:
-    return np.full(2, FOOT_STD + FOOT_SHARE * float(np.hypot(*pose[4:6])))
-
-
 def _cost(terms: FloatArray, tracks: Tracks, lift: Lift) -> float:
     return float(np.square(_soft(_misfit(terms, tracks, lift)[0])).sum())
 
 
-def _best(tracks: Tracks, pose: FloatArray, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
+def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
     """The bend that explains the lines best, or a lens; None where a flat sheet does."""
     sides = set(tracks.along[bowed].tolist())
     starts = EVERY_START_DEG if len(sides) > 1 else (90.0 * sides.pop(),)
     smooth = []
     for start in starts:
-        known = np.append(pose[:-1], np.radians(start))
-        smooth.append((_fit(tracks, known, known, SMOOTH), known))
+        known = pose.across(start)
+        smooth.append((_fit(tracks, known, known.mean, SMOOTH), known))
     fit, known = min(smooth, key=lambda one: one[0].criterion)
     others = [(_fit(tracks, known, fit.terms[:POSE], form), form) for form in (FOLDED, LENS_ALONE)]
     fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)

@@ -74,7 +74,7 @@ def camera_of(source_from_flat: FloatArray, shape: tuple[int, ...], stated_focus
     centred = _centred(source_from_flat, shape)
     lengths = np.linalg.norm(centred[:, :2], axis=0)
     columns = centred[:, :2] / lengths
-    known, spread = (USUAL_FOCUS, FOCUS_SPREAD) if stated_focus is None else (stated_focus, STATED_FOCUS_SPREAD)
+    known, spread = _beforehand(stated_focus)
 
     def misfit(terms: FloatArray) -> FloatArray:
         across, down = _seen(columns, terms).T
@@ -93,20 +93,34 @@ def camera_of(source_from_flat: FloatArray, shape: tuple[int, ...], stated_focus
     return Camera(float(np.exp(terms[0])), terms[1:], stretch(terms), std)
 
 
-def eye_over(source_from_flat: FloatArray, source_shape: tuple[int, ...]) -> tuple[FloatArray, float]:
-    """Foot of the camera's eye on a sheet, shape (2,), and its height over it, in pixels of the flat frame.
+def _beforehand(stated_focus: float | None) -> tuple[float, float]:
+    """The likeliest focus, and the spread of its log."""
+    return (USUAL_FOCUS, FOCUS_SPREAD) if stated_focus is None else (stated_focus, STATED_FOCUS_SPREAD)
+
+
+def eye_over(
+    source_from_flat: FloatArray, source_shape: tuple[int, ...], stated_focus: float | None = None
+) -> tuple[FloatArray, float, float]:
+    """Foot of the camera's eye on a sheet, shape (2,), its height over it, in pixels of the flat frame, and the
+    standard error of the height's log.
 
     Parameters
     ----------
     source_from_flat : ndarray, float64, shape (3, 3)
     source_shape : tuple of int
+    stated_focus : float, optional
+        As the file states it.
+
+    Notes
+    -----
+    The height goes with the focal length; what the picture itself tells of that hangs on a sheet that lies flat.
     """
-    camera = camera_of(source_from_flat, source_shape)
+    camera = camera_of(source_from_flat, source_shape, stated_focus)
     seen = _seen(_centred(source_from_flat, source_shape), np.array([np.log(camera.focus), *camera.axis]))
     across, down = seen[:, 0], seen[:, 1]
     eye = -np.linalg.solve(np.column_stack([across, down, np.cross(across, down)]), seen[:, 2])
     scale = np.sqrt(np.linalg.norm(across) * np.linalg.norm(down))
-    return np.asarray(eye[:2], np.float64), abs(float(eye[2] * scale))
+    return np.asarray(eye[:2], np.float64), abs(float(eye[2] * scale)), _beforehand(stated_focus)[1]
 
 
 def _centred(source_from_flat: FloatArray, shape: tuple[int, ...]) -> FloatArray:

@@ -56,7 +56,7 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     check_is_drawing(page, restored, flat.ruled)
     grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
     level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
-    level_grey, level_ink = moved(grey, ink, level_from_working, size)
+    level_grey, level_ink = moved(grey, ink, level_from_working, size, restored.pen_px)
     turn = find_turn(level_ink, restored.pen_px)
     turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
     turn_level = quarter_turn(size[0], size[1], turn.quarters)
@@ -112,7 +112,8 @@ def _bend(
     if abs(level_from_flat[0, 0]) < abs(level_from_flat[0, 1]):
         bars.reverse()
     source_from_level = np.linalg.inv(level_from_flat @ flat.matrix).astype(np.float64)
-    return find_bend(bars[0], bars[1], size, pen_px, Eye(*eye_over(source_from_level, page.pixels.shape)))
+    eye = Eye(*eye_over(source_from_level, page.pixels.shape, page.focus))
+    return find_bend(bars[0], bars[1], size, pen_px, eye)
 
 
 def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:

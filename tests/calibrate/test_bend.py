@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from calibrate.bars import TRACK_POINTS, Bars
 from calibrate.bending import Eye, find_bend
+from calibrate.camera import FOCUS_SPREAD, STATED_FOCUS_SPREAD, eye_over
 from calibrate.flat_map import bend_words
 from calibrate.record import calibration_record
 from calibrate.restore import restore
@@ -60,7 +61,7 @@ def bent_by(kind, height_mm, angle_deg):
 
 def found_from(bars):
     foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM
-    return find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, EYE.height_mm * PX_PER_MM))
+    return find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, EYE.height_mm * PX_PER_MM, FOCUS_SPREAD))
 
 
 def lengths(points):
@@ -152,11 +153,33 @@ class TestFindBend:
             rng = np.random.default_rng(seed)
             foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM + rng.normal(0, 60, 2)
             height = EYE.height_mm * PX_PER_MM * float(np.exp(rng.normal(0, 0.3)))
-            found = find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, height))
+            found = find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, height, FOCUS_SPREAD))
             off = lengths(found.flattened(seen(bend, squares().reshape(-1, 2))).reshape(-1, 4, 2)) - 1
             wrong.append(float(np.sqrt(np.square(off).mean())))
             stated.append(found.strain_std())
         assert 0.3 < np.sqrt(np.square(wrong).mean()) / np.sqrt(np.square(stated).mean()) < 1.5
+
+    def test_a_stated_focal_length_makes_lengths_surer(self):
+        """A picture that says how far its camera stood: the height of the curl, and so its lengths, follow from it."""
+        bend = bent_by(CURL, 7.0, 0.0)
+        bars = ruled(bend)
+        foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM
+        wrong, stated = {}, {}
+        for std in (FOCUS_SPREAD, STATED_FOCUS_SPREAD):
+            # What is usual is off by as much as it may be; what is stated is right.
+            height = EYE.height_mm * PX_PER_MM * (np.exp(std) if std == FOCUS_SPREAD else 1.0)
+            found = find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, height, std))
+            off = lengths(found.flattened(seen(bend, squares().reshape(-1, 2))).reshape(-1, 4, 2)) - 1
+            wrong[std], stated[std] = float(np.sqrt(np.square(off).mean())), found.strain_std()
+        assert stated[STATED_FOCUS_SPREAD] < 0.7 * stated[FOCUS_SPREAD]
+        assert wrong[STATED_FOCUS_SPREAD] < 0.7 * wrong[FOCUS_SPREAD]
+
+    def test_the_eye_stands_as_high_as_the_stated_focal_length_says(self):
+        """A sheet seen square on, 2 source px to the mm, from a camera of focus 1.2: 1.2 longer sides over it."""
+        foot, height, std = eye_over(np.diag([1.0, 1.0, 1.0]), (1000, 1500), 1.2)
+        assert foot == pytest.approx([749.5, 499.5], abs=1.0)
+        assert height == pytest.approx(1800, rel=1e-3)
+        assert std == STATED_FOCUS_SPREAD
 
 
 def crookedness(points):
