@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, GreyImage, InkImage
-from calibrate.worn import fill_worn_places
+from calibrate.worn import FINE_PEN_PX, add_fine_lines, fill_worn_places
 
 PAPER = 255
 INK_SHARE = 0.5
@@ -17,7 +17,9 @@ def ink_of(grey: GreyImage) -> InkImage:
     return fill_worn_places(grey, np.asarray(grey < PAPER * (1 - INK_SHARE), np.bool_))
 
 
-def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int]) -> tuple[GreyImage, InkImage]:
+def moved(
+    grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int], pen_px: float = FINE_PEN_PX
+) -> tuple[GreyImage, InkImage]:
     """Warp grey and ink, paper filling what comes in from outside.
 
     The new ink is told on the new grey, which keeps its edges smooth, and only near old ink, so that specks which
@@ -31,6 +33,8 @@ def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, i
         From old to new pixels.
     size : (int, int)
         Height and width of the new images.
+    pen_px : float
+        Width of the pen lines.
 
     Returns
     -------
@@ -43,5 +47,5 @@ def moved(grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, i
     )
     near = warp(cv2.dilate(ink.view(np.uint8), NEIGHBOURHOOD), terms, size[::-1], flags=cv2.INTER_NEAREST)
     even = np.asarray(new_grey, np.uint8)
-    new_ink = ink_of(even)
+    new_ink = add_fine_lines(even, ink_of(even), pen_px)
     return even, np.logical_and(new_ink, np.asarray(near, np.uint8).view(np.bool_), out=new_ink)

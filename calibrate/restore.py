@@ -13,6 +13,7 @@ from calibrate.pen import modal_pen_px
 from calibrate.polarity import best_grey, polarity_of
 from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
+from calibrate.worn import add_fine_lines
 
 SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."
 SPECK_PEN_AREAS = 0.5
@@ -50,6 +51,7 @@ def restore(page: PageImage) -> Restored:
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
     pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
+    ink = add_fine_lines(level_grey, ink, pen_px)
     for left, top, right, bottom in find_holes(ink, pen_px):
         hole = np.s_[top:bottom, left:right]
         disc = disc_in(ink[hole].shape)

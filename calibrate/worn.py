@@ -2,6 +2,9 @@
 
 A thin line is seldom as dark as a broad one, and where grain or wear lightens it a pixel or two fall just below the
 threshold. What lies between ink on two opposite sides and is nearly dark enough belongs to the line.
+
+A line finer than two pixels is nowhere as dark as full ink, and may be nowhere half as dark. Where a sheet's pen is so
+fine, the middle of a fine line is told by its sides, which are lighter, and by going on.
 """
 
 import numpy as np
@@ -11,6 +14,11 @@ from calibrate.sheet import GreyImage, InkImage
 
 FAINTEST_GREY = 150
 """A worn pixel is at least two fifths as dark as full ink."""
+FINE_PEN_PX = 2.0
+"""The finest line needs two pixels (archive guidance on scanning)."""
+FINE_GREY, LIGHTER_SIDES = 178, 40
+"""The middle of a fine line is as dark as the first, and darker than its sides by the second; what shows through from
+the back is fainter."""
 REACH_PX = 2
 """Ink on one side lies next to a worn pixel, on the other side no further than this."""
 BAND_PX = 512
@@ -39,14 +47,27 @@ def fill_worn_places(grey: GreyImage, ink: InkImage) -> InkImage:
     return ink
 
 
+def add_fine_lines(grey: GreyImage, ink: InkImage, pen_px: float) -> InkImage:
+    """Add the middles of lines that are too fine to be half as dark as full ink, where the pen is that fine.
+
+    Parameters
+    ----------
+    grey, ink : ndarray, shape (H, W)
+        As in `fill_worn_places`.
+    pen_px : float
+        Width of the pen lines by their summed darkness.
+    """
+    height, width = grey.shape
+    if pen_px >= FINE_PEN_PX or min(height, width) <= 2 * REACH_PX:
+        return ink
+    fine = np.concatenate([_fine_in_band(grey, ink, top) for top in range(REACH_PX, height - REACH_PX, BAND_PX)])
+    ink.ravel()[fine] = True
+    return ink
+
+
 def _worn_in_band(grey: GreyImage, ink: InkImage, top: int) -> NDArray[np.intp]:
     """Flat places of the worn pixels in a band of rows; in bands the candidates of a large sheet stay small."""
-    height, width = grey.shape
-    rows, columns = slice(top, min(top + BAND_PX, height - REACH_PX)), slice(REACH_PX, width - REACH_PX)
-    row, column = np.divmod(
-        np.flatnonzero((grey[rows, columns] < FAINTEST_GREY) & ~ink[rows, columns]), width - 2 * REACH_PX
-    )
-    place = (row + top) * width + column + REACH_PX
+    place, width = _nearly_ink(grey, ink, top, FAINTEST_GREY), grey.shape[1]
     pixels = ink.ravel()
     between = np.zeros(len(place), np.bool_)
     for step in (1, width):
@@ -54,3 +75,36 @@ def _worn_in_band(grey: GreyImage, ink: InkImage, top: int) -> NDArray[np.intp]:
         far_before, far_after = pixels[place - REACH_PX * step], pixels[place + REACH_PX * step]
         between |= (before & after) | (before & far_after) | (far_before & after)
     return np.asarray(place[between], np.intp)
+
+
+def _fine_in_band(grey: GreyImage, ink: InkImage, top: int) -> NDArray[np.intp]:
+    """Flat places of the middles of fine lines in a band of rows."""
+    place, width = _nearly_ink(grey, ink, top, FINE_GREY), grey.shape[1]
+    pixels = grey.ravel()
+    own = pixels[place].astype(np.int16)
+    middle = np.zeros(len(place), np.bool_)
+    for across, along in ((1, width), (width, 1)):
+        sides = np.minimum(pixels[place - REACH_PX * across], pixels[place + REACH_PX * across])
+        darkest = own <= np.minimum(pixels[place - across], pixels[place + across])
+        middle |= darkest & (sides >= own + LIGHTER_SIDES) & _goes_on(pixels, place, across, along)
+    return np.asarray(place[middle], np.intp)
+
+
+def _goes_on(pixels: GreyImage, place: NDArray[np.intp], across: int, along: int) -> NDArray[np.bool_]:
+    """Which places have dark pixels ahead of them or behind, straight on or aslant."""
+
+    def dark(step: int) -> NDArray[np.bool_]:
+        there = [pixels[place + step * along + aside * across] for aside in range(-abs(step), abs(step) + 1)]
+        return np.asarray(np.minimum.reduce(there) < FINE_GREY, np.bool_)
+
+    return (dark(-1) & dark(-REACH_PX)) | (dark(1) & dark(REACH_PX))
+
+
+def _nearly_ink(grey: GreyImage, ink: InkImage, top: int, faintest: int) -> NDArray[np.intp]:
+    """Flat places of the pixels in a band of rows that are no ink, but as dark as ``faintest``."""
+    height, width = grey.shape
+    rows, columns = slice(top, min(top + BAND_PX, height - REACH_PX)), slice(REACH_PX, width - REACH_PX)
+    row, column = np.divmod(
+        np.flatnonzero((grey[rows, columns] < faintest) & ~ink[rows, columns]), width - 2 * REACH_PX
+    )
+    return np.asarray((row + top) * width + column + REACH_PX, np.intp)

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from calibrate import worn
 from calibrate.moving import ink_of
+from calibrate.worn import add_fine_lines
 
 FAINT, DARK, PAPER = 145, 40, 250
 
@@ -52,3 +53,39 @@ def test_bands_are_as_the_whole(seed, height, width):
                     expected[y, x] = True
     with mock.patch.object(worn, "BAND_PX", 16):
         assert np.array_equal(worn.fill_worn_places(grey, ink.copy()), expected)
+
+
+def fine_line(slope=0.0, level=140, beside=200):
+    """A line one pixel broad and nowhere half as dark as full ink, its sides fainter still."""
+    picture = np.full((60, 60), PAPER, np.uint8)
+    for x in range(6, 54):
+        y = round(10 + slope * x)
+        picture[y - 1 : y + 2, x] = np.minimum(picture[y - 1 : y + 2, x], beside)
+        picture[y, x] = level
+    return picture
+
+
+def fine_pixels(picture, pen_px=1.3):
+    return int(np.count_nonzero(add_fine_lines(picture, ink_of(picture), pen_px)))
+
+
+def test_a_fine_line_is_found_at_any_slope():
+    for slope in (0.0, 0.1, 0.5, 0.8):
+        for picture in (fine_line(slope), np.ascontiguousarray(fine_line(slope).T)):
+            assert np.count_nonzero(ink_of(picture)) == 0
+            assert 48 <= fine_pixels(picture) <= 52
+
+
+def test_fine_lines_are_looked_for_where_the_pen_is_fine():
+    assert fine_pixels(fine_line(), pen_px=2.0) == 0
+
+
+def test_what_shows_through_a_speck_and_an_edge_are_no_fine_lines():
+    assert fine_pixels(fine_line(level=185)) == 0
+    speck = np.full((60, 60), PAPER, np.uint8)
+    speck[20:22, 20] = 150
+    assert fine_pixels(speck) == 0
+    edge = np.full((60, 60), PAPER, np.uint8)
+    edge[20:40, 10:50] = DARK
+    edge[19, 10:50] = edge[40, 10:50] = FAINT
+    assert fine_pixels(edge) == 20 * 40
