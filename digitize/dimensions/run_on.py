@@ -5,21 +5,25 @@ whole one; so does the size of a thread that a word of its neighbour was joined 
 can tell: what stands beside it, or that it leans across two rows as no figure does.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, unit
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.spans import Span
 from digitize.lettering.text import Kind, Text, TextBlock
 
-GAP_HEIGHTS = 1.2
-"""What belongs to a figure stands no further from it than this, in its own heights: a wide space between words."""
+GAP_HEIGHTS = 1.8
+"""What belongs to a figure stands no further from it than this, in its own heights: a wide space, or a sign lost."""
 INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
 """Lettering of one row has its middles in one line to this."""
 ONE_WAY_DEG = 5.0
+SIGN_HEIGHTS = 1.4
+"""Lettering no longer than this, in its own heights, is a sign, and which way it lies can't be told."""
 LEANING_DEG = 10.0
 """A figure lies level, upright or along its dimension line to this."""
 
@@ -60,7 +64,7 @@ def _loose(entries: Sequence[Entry]) -> set[int]:
 def _is_bare_or_unread(entry: Entry) -> bool:
     if entry.value is None:
         return entry.figures
-    return entry.value.kind is Kind.THREAD or (entry.value.kind is Kind.LINEAR and entry.value.name is None)
+    return is_length(entry.value) and (entry.value.name is None or entry.value.kind is Kind.THREAD)
 
 
 def _leans(entry: Entry, block: TextBlock) -> bool:
@@ -69,9 +73,14 @@ def _leans(entry: Entry, block: TextBlock) -> bool:
     return all(abs(fold_deg(block.angle_deg - way)) > LEANING_DEG for way in (0.0, 90.0, *along_it))
 
 
+def _is_sign(block: TextBlock) -> bool:
+    return max(math.dist(a, b) for a, b in pairwise(block.quad)) < SIGN_HEIGHTS * block.height_px
+
+
 def _adjoins(other: TextBlock, block: TextBlock) -> bool:
     """Does a block stand right behind or before another, in its row?"""
-    if other.group is not None or abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) > ONE_WAY_DEG:
+    one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
+    if other.group is not None or not (one_way or _is_sign(other)):
         return False
     way, height = unit(block.angle_deg), block.height_px
     own = [along(corner, block.centre, way) for corner in block.quad]

@@ -59,8 +59,8 @@ def overlap(first: Any, second: Any) -> float:
     share = float(a.intersection(b).area / union) if union else 0.0
     if share > LEAST_OVERLAP:
         return share
-    sides = np.hypot(*np.diff(np.array([*first, first[0]], dtype=float), axis=0).T)
-    near = NEAR_HEIGHTS * float(min(sides[0] + sides[2], sides[1] + sides[3])) / 2
+    corners = np.array(first, dtype=float)  # in reading order: a lone 1 is higher than it is wide
+    near = NEAR_HEIGHTS * float(np.hypot(*(corners[3] - corners[0])) + np.hypot(*(corners[2] - corners[1]))) / 2
     apart = float(np.hypot(*(np.mean(first, axis=0) - np.mean(second, axis=0))))
     return 0.01 + share if apart <= near else 0.0
 

@@ -27,7 +27,7 @@ def with_lettering(text: str, gap_heights: float, rows_down: float = 0.0) -> Dim
     return row_of(reconcile(level_sheet(), strokes, (*texts, behind), parse), SIZE)
 
 
-@pytest.mark.parametrize("text", ["±", ".001", "1+", "-.002"])
+@pytest.mark.parametrize("text", ["±", ".001", "1+", "-.002", ".001 DIA"])
 def test_what_stands_right_behind_a_size_may_be_its_tolerance(text: str) -> None:
     row = with_lettering(text, 0.5)
     assert row.state is State.UNPROVEN
