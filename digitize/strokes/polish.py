@@ -34,8 +34,8 @@ CLEAR_WIDTHS = 0.75
 """So near to an open end, in pen widths, the ink may belong to what the arc runs into."""
 MOST_PLACES = 400
 """More places of most of a circle only add to the cost: these know it to some thousandths of a px."""
-END_PX = 1.5
-"""So near to an end in paper the blur rounds the stroke off."""
+END_PX = 0.75
+"""So near to an end in paper the blur rounds the stroke off; further in it does so on both sides alike."""
 LEFT_PX = 0.03
 """A circle that leaves so much more of the trail unexplained, ends included, was fitted to part of another curve."""
 LEAST_SEEN = 0.7
@@ -126,8 +126,8 @@ def _trusted_places(ground: Ground, trail: Trail, piece: Piece) -> FloatArray:
     if not len(off):
         return off
     reach = half - END_PX
-    free = [np.arange(off.max() + 1.0, reach, 1.0)] if _paper_follows(ground, piece, piece.s1, 1.0) else []
-    free += [np.arange(off.min() - 1.0, -reach, -1.0)] if _paper_follows(ground, piece, piece.s0, -1.0) else []
+    free = [np.arange(reach, off.max(), -1.0)] if _paper_follows(ground, piece, piece.s1, 1.0) else []
+    free += [np.arange(-reach, off.min(), 1.0)] if _paper_follows(ground, piece, piece.s0, -1.0) else []
     return np.asarray(middle + np.concatenate([off, *free]), dtype=np.float64)
 
 
