@@ -35,6 +35,7 @@ from samples.pictures import encoded
 A3_AT_300_DPI = (4961, 3508)
 REPEATS = 3
 TRACING = "trace strokes"
+LETTERING = ("find lettering", "read lettering")
 PEAK = (
     "import resource, sys; from digitize.pipeline import digitize_sheet; digitize_sheet(sys.argv[1], out=sys.argv[2]);"
     "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
@@ -123,10 +124,12 @@ def print_whole(picture: Path) -> None:
         runs = [digitize_sheet(sheet, out=out).timings_s for _ in range(REPEATS)]
         ours = statistics.median(sum(run.values()) for run in runs)
         tracing = statistics.median(run[TRACING] for run in runs)
+        lettering = statistics.median(sum(run[stage] for stage in LETTERING) for run in runs)
         tesseract = median_s(lambda: pytesseract.image_to_data(Image.fromarray(grey)))
         segments = median_s(lambda: cv2.createLineSegmentDetector().detect(grey))
         peak = subprocess.run([sys.executable, "-c", PEAK, sheet, out], check=True, capture_output=True, text=True)
     print(f"digitize {ours:.1f} s; Tesseract {tesseract:.1f} s, ratio {ours / tesseract:.2f};")
+    print(f"lettering, found and read, {lettering:.2f} s, {lettering / tesseract:.2f} of the Tesseract pass;")
     print(f"line segment detector {segments:.1f} s, ratio {ours / segments:.2f};")
     print(f"tracing alone {tracing:.2f} s, {tracing / segments:.2f} of the line segment detector")
     print(f"peak memory {int(peak.stdout.split()[-1]) / 1024:.0f} MB")
