@@ -20,6 +20,7 @@ from digitize.dimensions.confirmed import (
     settle_confirmed,
     speakers,
 )
+from digitize.dimensions.described_scales import describe
 from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
 from digitize.dimensions.gear_circles import gear_circles
 from digitize.dimensions.gear_rows import settle_gear_data
@@ -34,6 +35,7 @@ from digitize.dimensions.projection import twins
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.run_on import marked_run_on
 from digitize.dimensions.scale_bar import find_scale_bar
+from digitize.dimensions.scale_lengths import drawn_over_mm
 from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.standard_sizes import settle_standard_sizes
@@ -41,7 +43,7 @@ from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
 from digitize.dimensions.underlined import mark_underlined
 from digitize.dimensions.units import sheet_unit
-from digitize.dimensions.view_scales import describe, drawn_over_mm, scale_views
+from digitize.dimensions.view_scales import scale_views
 from digitize.dimensions.weighing import Bench
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit

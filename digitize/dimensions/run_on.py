@@ -16,7 +16,7 @@ from digitize.dimensions.spans import Span
 from digitize.lettering.text import Kind, Text, TextBlock
 
 GAP_HEIGHTS = 1.8
-"""What belongs to a figure stands no further from it than this, in its own heights: a wide space, or a sign lost."""
+"""What belongs to a figure stands no further from it than this, in figure heights: a wide space, or a sign lost."""
 INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
@@ -82,7 +82,7 @@ def _adjoins(other: TextBlock, block: TextBlock) -> bool:
     one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
     if other.group is not None or not (one_way or _is_sign(other)):
         return False
-    way, height = unit(block.angle_deg), block.height_px
+    way, height = unit(block.angle_deg), max(block.height_px, other.height_px)
     own = [along(corner, block.centre, way) for corner in block.quad]
     its = [along(corner, block.centre, way) for corner in other.quad]
     in_row = abs(across(other.centre, block.centre, way)) < ASIDE_HEIGHTS * height

@@ -8,7 +8,7 @@ from calibrate.scale import fit_scale
 from calibrate.sheet import KnownOf, LevelSheet, ScaleWitness
 from calibrate.stretching import STRETCH_PRIOR
 from digitize.dimensions.given import GivenLength
-from digitize.dimensions.view_scales import Scaled
+from digitize.dimensions.scaled import Scaled
 
 CONTRADICTION_STDS = 3.0
 """Two sources contradict each other when they differ by more standard errors than these on an axis ..."""

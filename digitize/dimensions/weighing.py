@@ -8,8 +8,9 @@ from digitize.dimensions.candidates import style_prior, table_prior, tolerance_p
 from digitize.dimensions.entries import Entry, in_mm, is_length
 from digitize.dimensions.link import Slot
 from digitize.dimensions.other_views import Elsewhere, together
+from digitize.dimensions.scale_lengths import cos2_of
+from digitize.dimensions.scaled import Scaled
 from digitize.dimensions.table import Measured
-from digitize.dimensions.view_scales import Scaled, cos2_of
 from digitize.dimensions.witness import ERROR_BOUND, Verdict, judge
 from digitize.lettering.text import Kind, TypedValue, Unit
 
