@@ -34,9 +34,11 @@ LONG_MM = 6.0
 """From this length on a line's turn says that it belongs to a strip, or that the turn is not the strip's alone."""
 SET_SQUARE_DEG = 15.0
 """Two set squares draw lines at all multiples of this angle (common practice, no source)."""
-LEAST_TURN_DEG = 0.6
-STRAYING_MM = 0.4
-"""A pen strays by up to so much sideways between the ends of a line (common practice, no source)."""
+LEAST_TURN_DEG = 0.25
+STRAYING_MM, LEAST_STRAYING_MM = 0.4, 0.1
+"""Sideways, between the ends of a line: the worst pen (common practice, no source), and the truest."""
+STRAYING_TIMES, RULED_MM, RULED_DEG, FEWEST_RULED = 4.0, 20.0, 1.0, 4
+"""A sheet's straying is so many times the median of its long level and upright lines, where it has enough of them."""
 SAME_TURN_DEG, SAME_SIDE_MM = 0.3, 0.4
 SHORT_MM, BRIDGE_MM = 2.0, 35.0
 """Least length of a piece of a side, and the longest gap in one, where lettering or section lines cross it."""
@@ -70,6 +72,14 @@ class Straight:
     ends: FloatArray
     turn_deg: FloatArray
     length: FloatArray
+
+    def straying_mm(self) -> float:
+        """How far the sheet's pen may have strayed sideways between the ends of a line."""
+        ruled = (self.length >= RULED_MM) & (np.abs(self.turn_deg) <= RULED_DEG)
+        if np.count_nonzero(ruled) < FEWEST_RULED:
+            return STRAYING_MM
+        usual = float(np.median(np.radians(np.abs(self.turn_deg[ruled])) * self.length[ruled]))
+        return min(max(STRAYING_TIMES * usual, LEAST_STRAYING_MM), STRAYING_MM)
 
 
 @dataclass(frozen=True)
@@ -122,12 +132,13 @@ def find_strips(ground: Ground, pieces: list[Piece], heads: list[Head], turn_deg
         The numbers of each strip's pieces.
     """
     straight = _straight(pieces, turn_deg, ground.mm_per_px)
+    off = _off_square_deg(straight)
     strips: list[list[int]] = []
     taken: set[int] = set()
     for seed in np.argsort(-straight.length, kind="stable").tolist():
         if straight.length[seed] < LONG_MM:
             break
-        if seed not in taken and _is_laid_by_hand(float(straight.turn_deg[seed]), float(straight.length[seed])):
+        if seed not in taken and off[seed] > 0:
             strip = _strip_of(straight, seed)
             taken.update(strip)
             strips += [strip] if strip else []
@@ -157,10 +168,11 @@ def _straight(pieces: list[Piece], turn_deg: float, mm_per_px: float) -> Straigh
     return Straight(np.array(number, np.intp), ends, turn, np.hypot(along[:, 0], along[:, 1]))
 
 
-def _is_laid_by_hand(turn_deg: float, length_mm: float) -> bool:
-    """Whether a line lies off every angle that is drawn with T-square and set squares."""
-    off = abs((turn_deg + SET_SQUARE_DEG / 2) % SET_SQUARE_DEG - SET_SQUARE_DEG / 2)
-    return off > max(LEAST_TURN_DEG, math.degrees(math.atan2(STRAYING_MM, length_mm)))
+def _off_square_deg(straight: Straight) -> FloatArray:
+    """By how much each line lies further off every angle of T-square and set squares than a pen strays, in degrees."""
+    off = np.abs((straight.turn_deg + SET_SQUARE_DEG / 2) % SET_SQUARE_DEG - SET_SQUARE_DEG / 2)
+    straying = np.degrees(np.arctan2(straight.straying_mm(), straight.length))
+    return np.asarray(off - np.maximum(straying, LEAST_TURN_DEG), np.float64)
 
 
 def _apart_deg(straight: Straight, seed: int) -> FloatArray:
