@@ -299,7 +299,8 @@ def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     reasons += chain.words
     if chain.broken and entry.reading > SURE_READING:
         return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
-    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _has_own_mark(entry)
+    marked = _has_own_mark(entry) and entry.reading > SURE_READING
+    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not marked
     if stray:
         reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:

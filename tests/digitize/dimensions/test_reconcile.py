@@ -85,6 +85,13 @@ def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> 
     assert row_of(sheet_with([*lengths, weak]), figure(WIDTHS_IN[0])).state is not State.AGREED
 
 
+@pytest.mark.parametrize(("certainty", "state"), [(0.999, State.UNPROVEN), (0.85, State.UNREAD)])
+def test_a_mark_excuses_a_figure_at_no_line_where_it_is_read_surely(certainty: float, state: State) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    marked = Text(block_at((2600.0, 2700.0), '7"'), (Reading('7"', certainty),), "drawn")
+    assert row_of(reconcile(level_sheet(), strokes, (*texts, marked), parse), '7"').state is state
+
+
 def test_a_figure_at_no_line_is_unread_where_the_others_stand_at_theirs() -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
     stray = Text(block_at((2600.0, 2700.0), "3/4"), sure("3/4"), "drawn")
