@@ -196,7 +196,7 @@ def noted_along(rows: FloatArray, cells: Cells, k: int, reach: float) -> IntArra
 
 @compiled
 def distance_to(row: FloatArray, x: float, y: float, most: float) -> float:
-    """Distance of a point from a piece; infinite where it is further than ``most`` from its track."""
+    """Distance of a point from a piece, past its ends off and along its track; infinite beyond ``most`` off that."""
     px, py = x - row[X], y - row[Y]
     if row[KIND] == LINE:
         along = px * row[DX] + py * row[DY]

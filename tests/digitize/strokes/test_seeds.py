@@ -1,10 +1,11 @@
 """Skeleton and chains: shapes whose topology is plain to see."""
 
+import cv2
 import numpy as np
 import pytest
 from skimage.measure import label
 
-from digitize.strokes.seeds import CLOSED, FREE_END, Chains, skeleton, trace_chains
+from digitize.strokes.seeds import CLOSED, FREE_END, WIDEST_HALF_PX, Chains, half_widths, skeleton, trace_chains
 from tests.digitize.strokes.drawn import Picture
 
 
@@ -71,3 +72,17 @@ def test_thinning_keeps_every_component_and_hardly_a_block() -> None:
     assert label(image, connectivity=2).max() == label(ink, connectivity=2).max()
     blocks = image[:-1, :-1] + image[1:, :-1] + image[:-1, 1:] + image[1:, 1:]
     assert (blocks == 4).sum() <= 0.01 * image.sum()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_half_widths_are_distances_to_paper(seed: int) -> None:
+    """OpenCV's exact distance transform of the same ink (`DIST_MASK_PRECISE`)."""
+    ink = cv2.GaussianBlur(np.random.default_rng(seed).random((90, 120)).astype(np.float32), (0, 0), 4.0) > 0.5
+    ys, xs = (np.ascontiguousarray(at, dtype=np.int32) for at in np.nonzero(ink))
+    expected = cv2.distanceTransform(ink.astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)[ys, xs]
+    assert half_widths(ink, ys, xs) == pytest.approx(expected, abs=1e-4)
+
+
+def test_a_blot_is_as_wide_as_is_looked_at() -> None:
+    at = np.array([150], np.int32)
+    assert half_widths(np.ones((300, 300), bool), at, at).tolist() == [WIDEST_HALF_PX]

@@ -15,7 +15,7 @@ TEETH, MODULE_PX, PRESSURE_DEG = 22, 22.0, 20.0
 PITCH = TEETH * MODULE_PX / 2
 BASE = PITCH * math.cos(math.radians(PRESSURE_DEG))
 TIP, ROOT = PITCH + MODULE_PX, PITCH - 1.25 * MODULE_PX
-PLACE_PX = 0.1
+PLACE_PX, RIM_PX = 0.1, 0.15
 
 
 def half_angle(radius: FloatArray) -> FloatArray:
@@ -70,6 +70,8 @@ def off_px(flank: Flank) -> FloatArray:
 def test_places_on_flanks_lie_on_the_teeth_that_were_drawn(pitch_circle: bool) -> None:
     ring = gear(pitch_circle)
     assert ring.teeth == TEETH
+    assert ring.tip_radius_px == pytest.approx(TIP, abs=RIM_PX)
+    assert ring.root_radius_px == pytest.approx(ROOT, abs=RIM_PX)
     assert len(ring.flanks) == 2 * TEETH
     assert [flank.side for flank in ring.flanks].count("left") == TEETH
     every = np.concatenate([off_px(flank) for flank in ring.flanks])

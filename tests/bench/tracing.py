@@ -1,0 +1,93 @@
+"""Seconds of tracing over those of OpenCV's line segment detector, sheet by sheet in one process; and how they grow.
+
+``python -m tests.bench.tracing --level clean --seeds A:B [--family gear]`` tells every sheet's ratio, then the median,
+the 95th percentile and the worst. ``--copies`` lays each sheet out two, four and eight times and tells what tracing
+costs for each over what it costs for one, per area. Seconds are those of the processor, the least of a few rounds.
+"""
+
+import argparse
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate import calibrate_sheet
+from calibrate.sheet import LevelSheet
+from digitize.lettering.find import find_lettering
+from digitize.strokes.trace import trace_strokes
+from samples.__main__ import make_sheet, seed_range
+from samples.compose import FAMILIES
+
+Mask = NDArray[np.bool_]
+
+ROUNDS = 3
+LAYOUTS = (1, 1), (1, 2), (2, 2), (2, 4)
+"""Copies down and across."""
+
+
+def least_s(work: Callable[[], object]) -> float:
+    """Least seconds of the processor over a few rounds."""
+    seconds = []
+    for _ in range(ROUNDS):
+        start = time.process_time()
+        work()
+        seconds.append(time.process_time() - start)
+    return min(seconds)
+
+
+def laid_out(sheet: LevelSheet, mask: Mask, down: int, across: int) -> tuple[LevelSheet, Mask]:
+    """A sheet of copies of one sheet side by side, level as it stands."""
+    grey, ink = np.tile(sheet.grey, (down, across)), np.tile(sheet.ink, (down, across))
+    copies = replace(sheet, grey=grey, ink=ink, working_grey=grey, working_ink=ink, level_from_working=np.eye(3))
+    return copies, np.tile(mask, (down, across))
+
+
+def growth(sheet: LevelSheet, mask: Mask) -> list[float]:
+    """Seconds of tracing per area for each layout, over those of the first."""
+    each = []
+    for down, across in LAYOUTS:
+        copies = laid_out(sheet, mask, down, across)
+        each.append(least_s(lambda copies=copies: trace_strokes(*copies)) / (down * across))  # type: ignore[misc]
+    return [seconds / each[0] for seconds in each]
+
+
+def over_detector(sheet: LevelSheet, mask: Mask) -> tuple[float, float]:
+    """Seconds of tracing a sheet, and of the detector on it."""
+    grey = np.ascontiguousarray(sheet.grey)
+    ours = least_s(lambda: trace_strokes(sheet, mask))
+    return ours, least_s(lambda: cv2.createLineSegmentDetector().detect(grey))
+
+
+def main(argv: list[str] | None = None) -> None:
+    """Run the command line."""
+    parser = argparse.ArgumentParser(prog="tracing", description=__doc__)
+    parser.add_argument("--level", choices=("clean", "aged", "harsh"), default="clean")
+    parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
+    parser.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
+    parser.add_argument("--copies", action="store_true", help="how the seconds grow with copies of a sheet")
+    options = parser.parse_args(argv)
+    cv2.setNumThreads(1)
+    ratios = []
+    with tempfile.TemporaryDirectory() as folder:
+        for seed in options.seeds:
+            sheet = calibrate_sheet(make_sheet(options.level, seed, Path(folder), options.family, "mixed"))
+            mask = find_lettering(sheet).mask
+            trace_strokes(sheet, mask)  # compiled functions are loaded once
+            if options.copies:
+                print(seed, " ".join(f"{ratio:.2f}" for ratio in growth(sheet, mask)), flush=True)
+                continue
+            ours, detector = over_detector(sheet, mask)
+            ratios.append(ours / detector)
+            print(f"{seed} {sheet.grey.size / 1e6:.1f} Mpx: {ours:.2f} s, {ratios[-1]:.2f} of the detector", flush=True)
+    if ratios:
+        median, most = np.percentile(ratios, [50, 95])
+        print(f"{len(ratios)} sheets: median {median:.2f}, 95th percentile {most:.2f}, worst {max(ratios):.2f}")
+
+
+if __name__ == "__main__":
+    main()
