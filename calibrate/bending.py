@@ -21,6 +21,8 @@ BOWED_PX = 0.4
 """Root mean square distance of a line's points from straight, in pixels, from which it counts as bowed."""
 LONG_SHARE = 0.2
 """Lines shorter than this part of the longer side say little of a bend."""
+ARCHED_STDS = 3.0
+"""Standard errors of a line's arch from which it counts as bowed beside one that is: flat sheets stay below 1.5."""
 FEWEST_BOWED = 2
 WOBBLE_PENS = 0.04
 """A ruled line strays along itself by this part of the pen's width (measured on drawn samples)."""
@@ -100,11 +102,11 @@ def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float,
     """
     unit, middle = max(shape) / 2, (np.array([shape[1], shape[0]]) - 1) / 2
     tracks = _tracks(level, upright, unit, middle, pen_px)
-    bow = unit * np.sqrt(np.square(straightness(tracks.points, tracks.along)[0]).mean(axis=1))
+    off = straightness(tracks.points, tracks.along)[0]
     long = np.ptp(tracks.points, axis=1).max(axis=1) >= 2 * LONG_SHARE
-    if np.count_nonzero(bow[long] > BOWED_PX) < FEWEST_BOWED:
+    bowed = long & (unit * np.sqrt(np.square(off).mean(axis=1)) > BOWED_PX)
+    if not bowed.any() or np.count_nonzero(bowed | (long & (_arching(off, tracks.std) > ARCHED_STDS))) < FEWEST_BOWED:
         return None
-    bowed = long & (bow > BOWED_PX)
     return _best(tracks, _beforehand(eye, unit, middle), bowed, unit, middle)
 
 
@@ -153,6 +155,15 @@ def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArra
     x, y = x - x.mean(axis=-1, keepdims=True), y - y.mean(axis=-1, keepdims=True)
     slope = (x * y).sum(axis=-1) / np.square(x).sum(axis=-1)
     return y - slope[..., None] * x, slope * np.ptp(x, axis=-1)
+
+
+def _arching(off: FloatArray, std: FloatArray) -> FloatArray:
+    """How far lines arch, as part of what their points' distances from an arch leave unsure, shape (N,)."""
+    along = np.linspace(-1, 1, TRACK_POINTS)
+    arch = (along**2 - np.mean(along**2)) / np.linalg.norm(along**2 - np.mean(along**2))
+    rise = off @ arch
+    left = (np.square(off).sum(axis=1) - np.square(rise)) / POINTS_APART
+    return np.asarray(np.abs(rise) / np.sqrt(left + np.square(std)), np.float64)
 
 
 def _soft(misfit: FloatArray) -> FloatArray:

@@ -128,6 +128,20 @@ class TestFindBend:
         level.tracks[0, :, 1] += 5 * np.sin(np.linspace(0, np.pi, TRACK_POINTS))
         assert found_from([level, upright]) is None
 
+    def test_one_long_line_and_pieces_that_arch_a_little_are_a_bend(self):
+        """Borders come in pieces: the arch of a piece is that of the whole by the square of its part."""
+        bars = ruled(bent_by(CURL, 6.0, 0.0), noise_px=0.02)
+        rows = np.arange(bars[0].count)
+        cut = [Bars(side.ends[rows], side.std_deg[rows], side.tracks[rows], side.track_std_px[rows]) for side in bars]
+        for row in rows[1:]:
+            whole = cut[0].tracks[row]
+            middle, half = whole[:, 0].mean(), min(np.ptp(whole[:, 0]) / 2, 0.12 * SHAPE[1])
+            along = np.linspace(middle - half, middle + half, TRACK_POINTS)
+            cut[0].tracks[row] = np.column_stack([along, np.interp(along, whole[:, 0], whole[:, 1])])
+        found = found_from(cut)
+        assert found is not None
+        assert found.corrected
+
     def test_lines_that_bow_each_its_own_way_are_not_understood(self):
         sides = ruled(None)
         rng = np.random.default_rng(3)

@@ -141,6 +141,7 @@ class TestLines:
     def test_parallel_lines_are_no_perspective(self):
         assert from_lines(*ruled(np.eye(3), 0.1, 1), PICTURE, FINDING) is None
 
+    @settings(max_examples=40, deadline=None)
     @given(st.floats(0.3, 1.5), st.sampled_from([0.0, 0.2]), st.integers(0, 99), st.sampled_from([0, 1]))
     def test_two_turned_sheets_are_no_perspective(self, turn_deg, stray_px, seed, axis):
         """Side by side, or one above the other: the second is ruled as the first is, and turned."""
