@@ -27,6 +27,7 @@ from digitize.lettering.read import Reader, default_reader, read_blocks
 from digitize.lettering.text import Text, Unit
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
+from digitize.strokes.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.flat import flat_strokes, flat_texts
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
@@ -117,7 +118,7 @@ def digitize_sheet(
 def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found:
     """The slow stages: what lies on the sheet, before any of it is believed."""
     with clock.stage("find lettering"):
-        lettering = find_lettering(sheet)
+        lettering = freed_of_arrows(sheet, find_lettering(sheet))
     with clock.stage("trace strokes"):
         strokes = trace_strokes(sheet, lettering.mask)
     with clock.stage("read lettering"):

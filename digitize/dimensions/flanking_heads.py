@@ -119,13 +119,12 @@ def _fitting(
 ) -> list[tuple[_Tip, _Tip]] | None:
     """Pairs of heads on both sides of a figure, the one along its axis first; None where both are known."""
     sides = [_Side(sheet, block, way, inward) for way in (axis, (-axis[0], -axis[1]))]
-    wide = [tuple(side.known(strokes.arrowheads, OVER_HEIGHTS)) for side in sides]
-    if any(_are_level(one, other, sheet) for one in wide[0] for other in wide[1]):
+    known = [tuple(side.known(strokes.arrowheads)) for side in sides]
+    if any(_are_level(one, other, sheet) for one in known[0] for other in known[1]):
         return None
     if not all(side.begins(dark) for side in sides):
         return []
-    known = [tuple(side.known(strokes.arrowheads, ASIDE_HEIGHTS)) for side in sides]
-    ahead, behind = ([*tips, *side.new(dark, beside)] for side, tips, beside in zip(sides, known, wide, strict=True))
+    ahead, behind = ([*tips, *side.new(dark, tips)] for side, tips in zip(sides, known, strict=True))
     return [
         (one, other)
         for one in ahead
@@ -191,10 +190,10 @@ class _Side:
         beside = first + BEGINS_HEIGHTS * self.block.height_px
         return any_ink(dark, *self.block.centre, *self.way, first, beside, widest)
 
-    def known(self, heads: Sequence[Arrowhead], heights: float) -> Iterator[_Tip]:
-        """Heads that were found before, within so many heights of the figure's middle line."""
+    def known(self, heads: Sequence[Arrowhead]) -> Iterator[_Tip]:
+        """Heads that were found before, in the figure's line or in one that it stands over."""
         first, last, _ = self.reach
-        widest = heights * self.block.height_px
+        widest = OVER_HEIGHTS * self.block.height_px
         for head in heads:
             out, aside = (part(head.tip, self.block.centre, self.way) for part in (along, across))
             aligned = abs(fold_deg(head.direction_deg - _angle_deg(self.points), 360.0)) < ALIGNED_DEG
@@ -209,8 +208,8 @@ class _Side:
         found: list[_Tip] = []
         apart = self.sheet.px(SAME_HEAD_MM)
         for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
-            beside = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
-            if all(beside):
+            clear = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
+            if all(clear):
                 found.append(_Tip(out, aside, length, "open" if is_open else "filled", bool(runs_on)))
         return found
 

@@ -24,9 +24,10 @@ from digitize.strokes.dots import dots_on
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates, each_once, face_each_other
+from digitize.strokes.inked import inked_share
 from digitize.strokes.pieces import Piece
-from digitize.strokes.shafts import LEAST_SHAFT, shaft_of
-from digitize.strokes.shapes import SHORTEST_MM, Shape, may_be_heads, shape_at, tip_reach
+from digitize.strokes.shafts import LEAST_SHAFT, reach_behind, shaft_of
+from digitize.strokes.shapes import LONGEST_MM, SHORTEST_MM, Shape, may_be_heads, shape_at, tip_reach
 from digitize.strokes.standing_heads import standing_heads
 from digitize.strokes.strangers import strangers_near
 from digitize.strokes.table import Table, s_at
@@ -41,7 +42,11 @@ LEAST_FLARE = 1.35
 """A head's half width over that of a piece that seems thick; less, and the piece is an edge."""
 THIN_SPREAD = 1.25
 """Lines of the thin pen are at most this much wider than its usual width."""
-STUMP_MM = 7.0
+STUMP_MM = 2.0 * LONGEST_MM
+"""Of a line shorter than two heads one may be the greater part."""
+AHEAD_MM = 3.0
+"""A line may have been traced no nearer to its tip than this, where its barbs run together."""
+LEAST_INKED_AHEAD = 0.9
 SAME_PLACE_PX = 1.0
 
 
@@ -57,8 +62,14 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     pens = pens_of(table.width, table.s1 - table.s0)
     slack = ground.px(CROSSING_SLACK_MM)
     numbers = [k for k, piece in enumerate(pieces) if _may_have_heads(ground, pens, piece)]
-    crossings = {k: [] if pieces[k].closed else crossings_of(table, k, slack) for k in numbers}
-    places = [(k, s, sign) for k in numbers for s, sign in _tip_candidates(pieces[k], crossings[k], slack)]
+    reached = {k: _reached(ground, table, k, slack) for k in numbers}
+    crossings = {k: _touching(table, pieces[k], reached[k], slack, slack) for k in numbers}
+    places = [
+        (k, s, sign)
+        for k in numbers
+        for s, sign in _tip_candidates(pieces[k], crossings[k], slack)
+        + _tips_ahead(ground, pieces[k], reached[k], slack)
+    ]
     found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
     for k in numbers:
         if pieces[k].track.kind == LINE:
@@ -105,6 +116,35 @@ def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> li
     return places
 
 
+def _reached(ground: Ground, table: Table, k: int, slack: float) -> list[Crossing]:
+    """What a piece crosses, or would if it were a line that went on for `AHEAD_MM`."""
+    piece = table.pieces[k]
+    ahead = ground.px(AHEAD_MM) if piece.track.kind == LINE else slack
+    return [] if piece.closed else _touching(table, piece, crossings_of(table, k, ahead), ahead, slack)
+
+
+def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: float, slack: float) -> list[Crossing]:
+    """The crossings within ``ahead`` of a piece's ends and ``slack`` of those of the other."""
+    return [
+        c
+        for c in crossings
+        if piece.s0 - ahead <= c.s <= piece.s1 + ahead
+        and table.s0[c.other] - slack <= c.other_s <= table.s1[c.other] + slack
+    ]
+
+
+def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
+    """The first crossing ahead of each end of a line that ink leads on to, with the sign of s."""
+    places = []
+    for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
+        ahead = min((sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack), default=None)
+        if ahead is not None:
+            s = end + sign * ahead
+            if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
+                places.append((s, sign))
+    return places
+
+
 def _heads_at(ground: Ground, table: Table, pens: Pens, places: list[tuple[int, float, float]]) -> list[Head]:
     """Test all candidates: number of the piece, s on it, and the sign of s in which a head there points."""
     rays = np.array([_ray(pens, table.pieces[k], s, sign) for k, s, sign in places]).reshape(-1, 7)
@@ -144,7 +184,7 @@ def _shaped(
     doubt = shape.rms / shape.peak + 0.2 * abs(shape.tip) / length
     at = s - sign * shape.tip
     head = Head(x - shape.tip * dx, y - shape.tip * dy, dx, dy, length, shape.peak, shape.form, k, at, doubt)
-    has_shaft = table.pieces[shaft_of(ground, table, head)].length >= LEAST_SHAFT * length
+    has_shaft = reach_behind(table.pieces[shaft_of(ground, table, head)], head) >= LEAST_SHAFT * length
     return head if has_shaft else replace(head, doubt=doubt + SHAFTLESS_DOUBT)
 
 

@@ -163,17 +163,20 @@ def _one_line(first: Piece, second: Piece) -> Piece:
 
 
 def find_broken_dashed(page: Page) -> None:
-    """Give the dimension role to dashed lines that stop for a figure and go on behind it; no hidden edge does.
+    """Give the dimension role to broken lines that stop for a figure and go on behind it.
 
-    Their arrowheads may be too small to be found.
+    No hidden edge does, and of the lines in chains only those with an arrowhead; other heads may be too small to be
+    found.
     """
-    dashed = [k for k in page.unknown() if page.pieces[k].dash == "dashed" and page.pieces[k].track.kind == LINE]
-    page.give([k for k in dashed if _passes_a_figure(page, page.pieces[k])], Role.DIMENSION)
-    dashed = [k for k in dashed if page.roles[k] is None]
-    for a in dashed:
-        for b in dashed:
+    headed = {head.piece for head in page.heads}
+    broken = [k for k in page.unknown() if page.pieces[k].dash != "solid" and page.pieces[k].track.kind == LINE]
+    may_be = [k for k in broken if page.pieces[k].dash == "dashed" or k in headed]
+    page.give([k for k in may_be if _passes_a_figure(page, page.pieces[k])], Role.DIMENSION)
+    for a in may_be:
+        for b in broken if page.roles[a] is None else ():
             first, second = page.pieces[a], page.pieces[b]
-            if a < b and _collinear(page, first, second) and _is_broken_for_figure(page, first, second):
+            fits = page.roles[b] is None and (b in may_be or first.dash == second.dash)
+            if a != b and fits and _collinear(page, first, second) and _is_broken_for_figure(page, first, second):
                 page.give([a, b], Role.DIMENSION)
 
 
@@ -301,9 +304,19 @@ def _extensions(page: Page, e: _Ended) -> None:
             continue
         if piece.dash in ("chain", "double_chain"):
             continue
-        s = piece.track.s_of(head.x, head.y)
-        if page.pens.parting is not None or min(s - piece.s0, piece.s1 - s) <= page.px(OVERRUN_MM):
+        if _ends_free(page, n, e):
             page.give([n], Role.EXTENSION)
+
+
+def _ends_free(page: Page, n: int, e: _Ended) -> bool:
+    """Whether a line ends on nothing at one end, as an extension line does; an edge ends on other edges.
+
+    Where one pen drew everything, the free end must lie a little past the tip.
+    """
+    piece, head = page.pieces[n], page.heads[e.head]
+    farthest = math.inf if page.pens.parting is not None else page.px(OVERRUN_MM)
+    near = [end for end in (piece.start, piece.end) if math.dist(end, (head.x, head.y)) <= farthest]
+    return any(not set(page.touching(*end)) - {n, e.piece} for end in near)
 
 
 def _shoulder(page: Page, piece: int, e: _Ended) -> None:

@@ -13,16 +13,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from digitize.strokes.fit import LINE
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head, are_mates, face_each_other
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table
 
 LEAST_SHAFT = 1.3
-"""A shaft is longer than its head by this; a shorter piece may be a barb."""
+"""A shaft reaches this many lengths of its head behind the tip; a piece that reaches less far may be a barb."""
 LEAST_TAIL = 1.15
-"""A shaft so little longer than its head is one where another head faces it."""
+"""A shaft that reaches so little beyond its head is one where another head faces it."""
 NO_SHAFT, NO_HEAD = -1, -2
 ON_AXIS_MM = 0.12
 SHAFT_TURN_DEG = 6.0
@@ -46,7 +46,7 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     may_be = [n for n, head in enumerate(heads) if owners[n] != NO_HEAD or _is_within(pieces[head.piece], head)]
     for n in may_be:
         if owners[n] == NO_HEAD and _is_paired(ground, heads[n], [heads[k] for k in may_be]):
-            has_tail = pieces[heads[n].piece].length >= LEAST_TAIL * heads[n].length
+            has_tail = reach_behind(pieces[heads[n].piece], heads[n]) >= LEAST_TAIL * heads[n].length
             owners[n] = heads[n].piece if has_tail else NO_SHAFT
     sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
@@ -61,8 +61,8 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
 
 
 def _is_within(piece: Piece, head: Head) -> bool:
-    """Whether a piece is hardly longer than the head that was found on it, so that its shaft may be one not traced."""
-    return piece.track.kind == LINE and piece.length <= LEAST_SHAFT * head.length
+    """Whether a piece reaches hardly beyond the head that was found on it, so that its shaft may be one not traced."""
+    return piece.track.kind == LINE and reach_behind(piece, head) <= LEAST_SHAFT * head.length
 
 
 def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:
@@ -72,9 +72,11 @@ def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:
 def shaft_of(ground: Ground, table: Table, head: Head) -> int:
     """Number of the longest straight piece along a head's axis that reaches into the head or up to its tail.
 
-    The piece that the head was found on where there is none.
+    The piece that the head was found on where there is none, or where that is a bow long enough to carry it.
     """
     best, longest = head.piece, -1.0
+    if table.pieces[best].track.kind == ARC and table.pieces[best].length >= LEAST_SHAFT * head.length:
+        return best
     slack = ground.px(ON_AXIS_MM) + 1.0
     tail_x, tail_y = head.x - 0.9 * head.length * head.dx, head.y - 0.9 * head.length * head.dy
     for k in table.near(tail_x, tail_y, 0.6 * head.length):
@@ -82,7 +84,7 @@ def shaft_of(ground: Ground, table: Table, head: Head) -> int:
         if piece.track.kind != LINE or not _along(piece, head):
             continue
         off = abs((tail_x - piece.track.x) * piece.track.dy - (tail_y - piece.track.y) * piece.track.dx)
-        if off <= slack and piece.length > max(longest, LEAST_SHAFT * head.length) and _reaches_back(piece, head):
+        if off <= slack and piece.length > longest and reach_behind(piece, head) > LEAST_SHAFT * head.length:
             best, longest = int(k), piece.length
     return best
 
@@ -90,7 +92,7 @@ def shaft_of(ground: Ground, table: Table, head: Head) -> int:
 def _is_shaft(piece: Piece, head: Head) -> bool:
     """Whether a piece can carry a head: a line along its axis that is longer, or the solid bow of a curved leader."""
     if piece.track.kind == LINE:
-        return _along(piece, head) and piece.length >= LEAST_SHAFT * head.length
+        return _along(piece, head) and reach_behind(piece, head) >= LEAST_SHAFT * head.length
     return piece.dash == "solid" and not piece.closed
 
 
@@ -99,10 +101,11 @@ def _along(piece: Piece, head: Head) -> bool:
     return cosine >= math.cos(math.radians(SHAFT_TURN_DEG))
 
 
-def _reaches_back(piece: Piece, head: Head) -> bool:
-    """Whether a piece lies on the tail side of a tip, at least in part."""
-    ends = ((x - head.x) * head.dx + (y - head.y) * head.dy for x, y in (piece.start, piece.end))
-    return min(ends) < -0.5 * head.length
+def reach_behind(piece: Piece, head: Head) -> float:
+    """How far behind a head's tip a piece goes on, in px: along the axis, of a bow its length."""
+    if piece.track.kind == ARC:
+        return piece.length
+    return max((head.x - x) * head.dx + (head.y - y) * head.dy for x, y in (piece.start, piece.end))
 
 
 def _barbs(ground: Ground, table: Table, head: Head) -> list[int]:

@@ -95,6 +95,12 @@ def test_a_known_head_gets_its_mate() -> None:
     assert [head.tip[0] for head in heads] == pytest.approx([LEFT, RIGHT], abs=4)
 
 
+def test_no_second_head_is_found_in_a_known_one() -> None:
+    known = Arrowhead((LEFT - 9.0, MIDDLE[1] + 2.0), 180.0, 24.0)
+    heads = found(plate(), Strokes(arrowheads=(known,))).arrowheads
+    assert [head for head in heads if head.tip[0] < MIDDLE[0]] == [known]
+
+
 def test_dashes_between_the_heads_become_a_dimension_line() -> None:
     dash, edge = (
         Line((330.0, 150.0), (460.0, 150.0), PEN_PX, role=Role.HIDDEN),

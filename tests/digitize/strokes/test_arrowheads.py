@@ -285,3 +285,19 @@ def test_heads_that_face_each_other_need_no_traced_shaft() -> None:
     strokes = traced(picture)
     assert [head.tip[1] for head in strokes.arrowheads] == pytest.approx([80, 80], abs=0.6)
     assert sorted(head.tip[0] for head in strokes.arrowheads) == pytest.approx([130, 230], abs=3.5)
+
+
+def test_a_short_leader_that_is_mostly_head_is_not_taken_for_an_edge() -> None:
+    picture = Picture(300, 300).line((20, 260), (280, 260), 6.0).line((20, 30), (280, 30), 2.5)
+    picture.line((90, 134), (160, 204), 2.5).head((160, 204), -45.0, 66.0, 3.0).line((110, 204), (220, 204), 6.0)
+    (head,) = traced(picture).arrowheads
+    assert head.tip == pytest.approx((160, 204), abs=2.0)
+
+
+def test_two_lines_that_part_slowly_are_no_head() -> None:
+    """The centre line of a hole and its pitch circle, drawn in long dashes, touch and run apart."""
+    picture = Picture(500, 300).broken((20, 150), (480, 150), [90, 10, 10, 10]).line((250, 40), (250, 260))
+    for start in range(-120, -60, 12):
+        picture.arc((250, -150), 301.0, start, 9.0)
+    picture.arc((250, 150), 60.0, width=6.0)
+    assert traced(picture).arrowheads == ()

@@ -153,3 +153,36 @@ def test_round_circles_claim_no_squeeze() -> None:
     assert strokes.squeeze == 0.0
     assert strokes.squeeze_std < 0.001
     assert np.array_equal(round_from_working(Squeeze(), 10.0), np.eye(2))
+
+
+def test_with_one_pen_an_edge_that_an_arrow_touches_stays_an_edge() -> None:
+    """A dimension line between two edges of a part whose extension lines are as wide as they are."""
+    corners = [(100.0, 340.0), (100.0, 140.0), (280.0, 80.0), (460.0, 140.0), (460.0, 340.0), (280.0, 380.0)]
+    picture = Picture(560, 460)
+    for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
+        picture.line(start, end)
+    picture.line((100, 300), (460, 300)).head((100, 300), 180.0).head((460, 300), 0.0)
+    strokes = traced(picture)
+    assert len(of_role(strokes, Role.VISIBLE)) == 6
+    assert len(of_role(strokes, Role.DIMENSION)) == 1
+    assert not of_role(strokes, Role.EXTENSION)
+
+
+def test_with_one_pen_a_line_that_ends_free_past_an_arrow_is_an_extension_line() -> None:
+    picture = block(Picture(560, 420), 100, 80, 460, 260, 3.0)
+    for x in (100.0, 460.0):
+        picture.line((x, 276), (x, 372))
+    picture.line((100, 350), (460, 350)).head((100, 350), 180.0).head((460, 350), 0.0)
+    assert len(of_role(traced(picture), Role.EXTENSION)) == 2
+
+
+@pytest.mark.parametrize("figure", [True, False], ids=["a figure in its gap", "a bare gap"])
+def test_a_chain_line_with_one_head_seen_is_a_dimension_line_where_a_figure_breaks_it(figure: bool) -> None:
+    picture = block(Picture(760, 420), 100, 80, 660, 260)
+    for x in (100.0, 660.0):
+        picture.line((x, 276), (x, 372), 2.5)
+    picture.broken((660, 350), (400, 350), [60, 9, 9, 9], 2.5).broken((330, 350), (100, 350), [60, 9, 9, 9], 2.5)
+    picture.head((660, 350), 0.0)
+    strokes = traced(picture, (345, 338, 385, 362) if figure else None)
+    roles = {line.role for line in strokes.lines if abs(line.start[1] - 350) < 3 and abs(line.end[1] - 350) < 3}
+    assert roles == ({Role.DIMENSION} if figure else {Role.CENTRE})

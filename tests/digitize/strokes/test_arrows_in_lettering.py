@@ -1,0 +1,64 @@
+"""Arrows that were taken for lettering are strokes again; letters stay lettering."""
+
+import numpy as np
+import pytest
+
+from digitize.lettering.text import Lettering, TextBlock
+from digitize.strokes.arrows_in_lettering import freed_of_arrows
+from digitize.strokes.trace import trace_strokes
+from tests.digitize.strokes.drawn import Picture
+
+
+def _freed(picture: Picture) -> np.ndarray:
+    """Ink that is lettering no more, where all of a picture was taken for it."""
+    sheet = picture.sheet(4.0)
+    return np.asarray(sheet.ink & ~freed_of_arrows(sheet, Lettering((), sheet.ink)).mask)
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0, 215.0])
+@pytest.mark.parametrize("form", ["filled", "open"])
+def test_an_arrow_among_lettering_is_a_stroke_with_a_head(angle: float, form: str) -> None:
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 60 * c, 150 + 60 * s)
+    picture = Picture(300, 300).line((150 - 60 * c, 150 - 60 * s), tip)
+    picture = picture.head(tip, angle) if form == "filled" else picture.open_head(tip, angle)
+    sheet = picture.sheet(4.0)
+    strokes = trace_strokes(sheet, freed_of_arrows(sheet, Lettering((), sheet.ink)).mask)
+    (head,) = strokes.arrowheads
+    assert np.hypot(head.tip[0] - tip[0], head.tip[1] - tip[1]) < 2.5
+    assert len(strokes.lines) == 1
+
+
+def test_a_piece_of_the_edge_may_hang_on_the_tip() -> None:
+    picture = Picture(300, 120).line((60, 60), (200, 60)).head((200, 60), 0.0).line((204, 60), (204, 80), 7.0)
+    assert _freed(picture).any()
+
+
+def test_letters_are_no_arrows() -> None:
+    picture = Picture(500, 120)
+    picture.line((30, 30), (30, 90)).line((30, 30), (20, 42))  # 1
+    picture.line((70, 90), (70, 60)).line((70, 60), (50, 30)).line((70, 60), (90, 30))  # Y
+    picture.line((110, 90), (130, 30)).line((130, 30), (150, 90)).line((118, 70), (142, 70))  # A
+    picture.line((180, 30), (180, 90)).line((160, 30), (200, 30))  # T
+    picture.line((220, 30), (240, 90)).line((240, 90), (260, 30))  # V
+    picture.line((300, 30), (300, 90)).line((290, 45), (310, 45))  # t
+    picture.line((340, 90), (360, 30)).line((360, 30), (330, 30))  # 7
+    picture.line((400, 30), (400, 90)).line((390, 30), (410, 30)).line((390, 90), (410, 90))  # I
+    picture.line((440, 90), (440, 30)).line((440, 70), (425, 55)).line((440, 70), (455, 55))  # a down stroke, barbed
+    assert not _freed(picture).any()
+
+
+def test_a_block_ends_where_its_figure_does_and_one_of_an_arrow_alone_is_gone() -> None:
+    """A figure with an arrow beside it in one block, read up the sheet, and a block that is an arrow."""
+    picture = Picture(300, 400).line((60, 380), (60, 250)).head((60, 250), 90.0)
+    picture.line((50, 60), (80, 60)).line((50, 60), (50, 85)).line((200, 60), (200, 200)).head((200, 60), 90.0)
+    sheet = picture.sheet(4.0)
+    figure = TextBlock(((45.0, 390.0), (45.0, 50.0), (90.0, 50.0), (90.0, 390.0)), 90.0, 30.0)
+    alone = TextBlock(((185.0, 50.0), (215.0, 50.0), (215.0, 210.0), (185.0, 210.0)), 0.0, 30.0)
+    freed = freed_of_arrows(sheet, Lettering((figure, alone), sheet.ink, (alone,)))
+    (block,) = freed.blocks
+    corners = [(48.5, 86.5), (48.5, 58.5), (81.5, 58.5), (81.5, 86.5)]
+    assert np.array(block.quad) == pytest.approx(np.array(corners), abs=1.5)
+    assert freed.rivals == ()
+    assert freed.mask.any()
+    assert not freed.mask[:, 180:].any()
