@@ -24,8 +24,8 @@ UNSURE_SKEW_DEG = 0.1
 LOOK_STEP = 7
 """Every seventh row and column shows whether a picture has any grey."""
 ONE_BIT_NOTE = (
-    "The file is a scan of one bit: tape, dirt and folds that the scanner made ink are as black as the drawing and"
-    " stay; scan in grey where the sheet has any."
+    "The file is a scan of one bit: dirt, folds and the edges of tape that the scanner made ink are as black as the"
+    " drawing. Tape that lies aslant is told from it, the rest stays; scan in grey where the sheet has any."
 )
 PERSPECTIVE_NOTE = (
     "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
