@@ -46,6 +46,7 @@ class SheetScale:
     stds: tuple[float, float]
     covered: tuple[bool, bool]
     bound: tuple[float, float] | None
+    photographed: bool
 
 
 def _direction(mark: Record, first: FloatArray, second: FloatArray, nominal_mm: float) -> int | None:
@@ -117,7 +118,8 @@ def sheet_scale(case: Case) -> SheetScale | None:
         return None
     scale = case.sheet["scale"]
     x, y = (std / value for std, value in zip(scale["std"], scale["part_mm_per_px"], strict=True))
-    return SheetScale(case.name, case.truth["pen_error_mm"], scale["witnesses"], errors, (x, y), held, bound(case))
+    pen, photographed = case.truth["pen_error_mm"], bool(case.truth["perspective"])
+    return SheetScale(case.name, pen, scale["witnesses"], errors, (x, y), held, bound(case), photographed)
 
 
 def _percent(values: Sequence[float] | FloatArray) -> str:
@@ -153,6 +155,16 @@ def _group_lines(level: str, title: str, sheets: Sequence[SheetScale]) -> list[s
     return lines
 
 
+def proportion_line(sheets: Sequence[SheetScale]) -> str:
+    """How well the proportion of photographed sheets is known once circles and dimensions have told it."""
+    errors = np.array([s.errors for s in sheets if s.photographed])
+    if not len(errors):
+        return "no photographs"
+    return (
+        f"proportion of {len(errors)} photographs, told by circles and dimensions: {_percent(np.diff(errors).ravel())}"
+    )
+
+
 def each_against_bound(sheets: Sequence[SheetScale]) -> str:
     """Every hand-drawn sheet: its errors, the bound that the pen sets, what was stated, and whether that holds."""
     lines = ["hand-drawn sheets, on x and y, in percent: error, bound, stated standard error, interval holds"]
@@ -176,6 +188,7 @@ def report(sheets: Sequence[SheetScale]) -> str:
                 chosen = [s for s in own if bool(s.pen_mm) is pen and (s.witnesses >= MANY) is many]
                 lines += _group_lines(level, f"{drawn}, {words}", chosen)
         lines += _group_lines(level, "all", own)
+    lines.append(proportion_line(sheets))
     worst = sorted(sheets, key=lambda s: -max(abs(e) / d for e, d in zip(s.errors, s.stds, strict=True)))[:8]
     lines.append("furthest off in standard errors")
     for s in worst:
