@@ -67,19 +67,22 @@ def _placed(lines: Sequence[Line], numbers: list[int], angle: float) -> FloatArr
 def _runs(lines: Sequence[Line], field: list[int], angle: float) -> list[list[int]]:
     """Runs of lines of which each lies a step beside the last."""
     place = _placed(lines, field, angle)
-    order = np.argsort(place[:, 0], kind="stable")
-    beside = {(a, b): share for a in order for b in order if (share := _overlap(place[a], place[b])) >= LEAST_OVERLAP}
-    steps = [min((place[b, 0] - place[a, 0] for b in order if (a, b) in beside), default=math.inf) for a in order]
-    usual = float(np.median([step for step in steps if math.isfinite(step)])) if beside else 0.0
-    low, high = (share * usual for share in STEP_SHARES)
-    links = [(share, a, b) for (a, b), share in beside.items() if low <= place[b, 0] - place[a, 0] <= high]
+    share, step = _overlaps(place), place[None, :, 0] - place[:, None, 0]
+    beside = share >= LEAST_OVERLAP
+    least = np.where(beside, step, np.inf).min(axis=1)
+    usual = float(np.median(least[np.isfinite(least)])) if beside.any() else 0.0
+    low, high = (part * usual for part in STEP_SHARES)
+    first, second = np.nonzero(beside & (step >= low) & (step <= high))
     following: dict[int, int] = {}
-    for _, a, b in sorted(links, key=lambda link: (-link[0], link[1], link[2])):
-        if a not in following and b not in following.values():
+    led_to: set[int] = set()
+    for k in np.lexsort([second, first, -share[first, second]]):
+        a, b = int(first[k]), int(second[k])
+        if a not in following and b not in led_to:
             following[a] = b
+            led_to.add(b)
     runs = []
-    for first in [k for k in order if k not in following.values()]:
-        run = [first]
+    for start in [k for k in np.argsort(place[:, 0], kind="stable").tolist() if k not in led_to]:
+        run = [start]
         while run[-1] in following:
             run.append(following[run[-1]])
         if len(run) >= LEAST_LINES:
@@ -87,12 +90,12 @@ def _runs(lines: Sequence[Line], field: list[int], angle: float) -> list[list[in
     return runs
 
 
-def _overlap(first: FloatArray, second: FloatArray) -> float:
-    """Share of the shorter of two lines that lies beside the other; 0 where the second is not further across."""
-    if second[0] <= first[0]:
-        return 0.0
-    common = min(first[2], second[2]) - max(first[1], second[1])
-    return float(common / max(min(first[2] - first[1], second[2] - second[1]), 1e-9))
+def _overlaps(place: FloatArray) -> FloatArray:
+    """Share of the shorter of two lines that lies beside the other, shape (N, N); 0 where the second is not further."""
+    across, start, end = place.T
+    common = np.minimum(end[:, None], end) - np.maximum(start[:, None], start)
+    shorter = np.maximum(np.minimum((end - start)[:, None], end - start), 1e-9)
+    return np.where(across > across[:, None], common / shorter, 0.0)
 
 
 def _region(lines: Sequence[Line], run: list[int], angle: float) -> HatchedRegion:
