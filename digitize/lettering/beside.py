@@ -32,6 +32,8 @@ OVERLAP_HEIGHTS = 0.35
 """A block's box may reach this far into its neighbour row, in figure heights."""
 BAR_HEIGHTS = 0.4, 0.3
 """Least length and largest height of a fraction's bar, in figure heights."""
+FUSED_WIDTH, FUSED_HEIGHT = 0.7, 1.7
+"""Least width, in that of the block, and largest height, in figure heights, of figures run into a fraction's bar."""
 FEWEST_IN_ROW = 2
 """One piece of ink is a mark; two as tall as figures are a row."""
 ROW_SHARE = 0.4
@@ -84,16 +86,21 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
     frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
     staggered = [other for other in others if _is_staggered(block, other)]
     size = block.height_px
+    length = crop.shape[1] - 2 * LOOK_HEIGHTS * size
     figures, strokes, free, bars = 0, 0, set(), set()
     for x, y, w, h, area, is_over in _over_and_under(crop < INK_BELOW, size):
         middle = _middle_in_level((x, y, w, h), frame)
-        if FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size:
+        tall = FIGURE_HEIGHTS[0] * size < h
+        if tall and h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size:
             if not _claimed(middle, block, staggered):
                 figures += 1
                 strokes += is_stroke(w, h, area)
             if not _claimed(middle, block, others):
                 free.add(is_over)
         elif w > BAR_HEIGHTS[0] * size and h < BAR_HEIGHTS[1] * size and not _claimed(middle, block, others):
+            bars.add(is_over)
+        elif tall and h < FUSED_HEIGHT * size and w > FUSED_WIDTH * length and not _claimed(middle, block, others):
+            free.add(is_over)
             bars.add(is_over)
     if free & bars:
         return True

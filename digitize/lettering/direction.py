@@ -25,6 +25,10 @@ SLANT_DEG = 12.0
 FEW_LETTERS_SLANT_DEG = 24.0
 MANY_LETTERS = 6
 """The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
+LYING_DEG = 30.0
+"""Letters whose longer sides are nearer than this to a direction do not read along it."""
+LINE_STEP = 0.6
+"""Middles further apart, in figure heights, are of two lines."""
 SLANT_COST = 0.35
 FRACTION_WORTH = 1.8
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
@@ -52,9 +56,29 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     turns = np.arange(-45.0, 45.0, 1.0)
     areas = [_area_at(points, turn) for turn in turns]
     best = float(turns[int(np.argmin(areas))])
+    if tall == 2 and _stand_square(letters, best):
+        return []
     if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
         return []
-    return [_normal_angle(best), _normal_angle(best + 90.0)]
+    both = _normal_angle(best), _normal_angle(best + 90.0)
+    return [angle for angle in both if tall > 2 or not _lie_along(letters, angle)]
+
+
+def _stand_square(letters: Sequence[Part], turn_deg: float) -> bool:
+    """Whether the letters by themselves lie nearer to level or upright than to a direction: two rows then."""
+    square = np.mean([_off_deg(part.axis_deg, 0.0) for part in letters])
+    return bool(square < np.mean([_off_deg(part.axis_deg, turn_deg) for part in letters]))
+
+
+def _lie_along(letters: Sequence[Part], angle_deg: float) -> bool:
+    """Whether letters lie on their sides in a direction: sloping ones of two rows line up along their slope."""
+    off = [abs((part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0) for part in letters]
+    return float(np.median(off)) < LYING_DEG
+
+
+def _off_deg(axis_deg: float, turn_deg: float) -> float:
+    """Angle between the sides of a rectangle and those of a frame, 45 at most."""
+    return abs((axis_deg - turn_deg + 45.0) % 90.0 - 45.0)
 
 
 def _is_fraction_stroke(part: Part, usual_height: float) -> bool:
@@ -97,10 +121,14 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     turned = [item for item in letters if item.part.label not in inside or item.part.look is not Look.BAR] or letters
     upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
     plain = [] if is_fused else [item for item in letters if item.part.label not in inside]
-    length = LENGTH_WORTH * float(np.clip(math.log2(_span(placed, along=True) / _span(placed, along=False)), -1, 1))
-    unevenness = float(np.std([item.middle[1] for item in plain])) / usual_height if plain else 0.0
+    levels = [item.middle[1] for item in plain]
+    # Two letters may be two rows, which tell nothing of the longer way and are level each.
+    rows = is_square_on and len(levels) == len(letters) == 2 and abs(levels[0] - levels[1]) > LINE_STEP * usual_height
+    longer = 0.0 if rows else math.log2(_span(placed, along=True) / _span(placed, along=False))
+    length = LENGTH_WORTH * float(np.clip(longer, -1, 1))
+    unevenness = float(np.std(levels)) / usual_height if plain and not rows else 0.0
     level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
-    beside = BESIDE_WORTH * _neighbourliness(plain, usual_height)
+    beside = 0.0 if rows else BESIDE_WORTH * _neighbourliness(plain, usual_height)
     return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
 
 

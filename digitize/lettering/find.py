@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.clusters import cluster, figure_height_px, with_thick_ones
+from digitize.lettering.cutting_marks import heavy_corners
 from digitize.lettering.dashes import dash_labels, dashed_line_ink
 from digitize.lettering.gaps import split_at_lines
 from digitize.lettering.groups import with_groups
@@ -56,8 +57,8 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     parts, _ = find_parts(sheet, ink)
     ink &= ~dashed_line_ink(sheet, ink, parts)
     parts, labels = find_parts(sheet, ink)
-    dashes = dash_labels(sheet, parts)
-    parts = with_thick_ones([part for part in parts if part.label not in dashes], figure_height_px(sheet, parts))
+    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels)
+    parts = with_thick_ones([part for part in parts if part.label not in drawn], figure_height_px(sheet, parts))
     marks = [part for part in parts if part.look is Look.WEDGE and part.free]  # inch marks drawn as drops
     parts = tuple(part for part in parts if not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)

@@ -5,7 +5,7 @@ each is broken for its own figure, and stops over it and under it.
 """
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -13,8 +13,8 @@ from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.placing import Placed, frame_axes, place
 from digitize.lettering.rows import Row, row_of
 
-LINE_FROM, LINE_TO = 1.0, 2.2
-"""Where a broken line is looked for, in figure heights over and under the row."""
+LINE_AT = (1.0, 2.2), (0.5, 1.1)
+"""Where a broken line is looked for, in figure heights over and under the row: one behind two heads is short."""
 THICKEST_LINE_PENS = 2.4
 NEAREST_LINE, SHORTEST_LINE = 2.4, 1.2
 """A line that is broken for a figure stops this near to it and is this long, in figure heights."""
@@ -49,11 +49,16 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
     """u of each thin line that stops over the row and goes on under it."""
     left, top, right, bottom = row.box
     across = np.arange(left, right)
-    reach = np.arange(LINE_FROM * row.height, LINE_TO * row.height)
-    if not len(reach):
-        return []
-    over = _all_inked(sheet.ink, row.angle_deg, across, top - reach)
-    under = _all_inked(sheet.ink, row.angle_deg, across, bottom + reach)
+    over, under = (
+        np.any(
+            [
+                _all_inked(sheet.ink, row.angle_deg, across, edge + sense * np.arange(near, far))
+                for near, far in (np.array(reach) * row.height for reach in LINE_AT)
+            ],
+            axis=0,
+        )
+        for edge, sense in ((top, -1.0), (bottom, 1.0))
+    )
     within = np.arange(top + BROKEN_FROM * row.height, bottom - BROKEN_FROM * row.height)
     unbroken = _all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
     through = over & under & ~unbroken
@@ -96,24 +101,20 @@ def _all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatA
 
 
 def _parted(items: Sequence[Placed], lines: Sequence[float]) -> list[list[Placed]]:
-    """Items parted at the widest paper between each line and the next."""
-    pieces: list[list[Placed]] = []
-    start = 0
-    for one, two in pairwise(lines):
-        cut = _widest_gap(items, one, two)
-        if cut is not None and cut > start:
-            pieces.append(list(items[start:cut]))
-            start = cut
-    pieces.append(list(items[start:]))
-    return pieces
+    """Items parted between lines so that each figure stands about the middle of its own."""
+    best = min(
+        combinations(range(1, len(items)), len(lines) - 1),
+        key=lambda cuts: sum(
+            abs(_middle(piece) - line) for piece, line in zip(_pieces(items, cuts), lines, strict=True)
+        ),
+        default=(),
+    )
+    return _pieces(items, best)
 
 
-def _widest_gap(items: Sequence[Placed], low: float, high: float) -> int | None:
-    """Index of the item after the widest gap that lies between two u."""
-    best, width = None, 0.0
-    right = -np.inf
-    for index, item in enumerate(items):
-        if index and low < right and item.left < high and item.left - right > width:
-            best, width = index, item.left - right
-        right = max(right, item.right)
-    return best
+def _pieces(items: Sequence[Placed], cuts: Sequence[int]) -> list[list[Placed]]:
+    return [list(items[start:stop]) for start, stop in pairwise((0, *cuts, len(items)))]
+
+
+def _middle(piece: Sequence[Placed]) -> float:
+    return (min(item.left for item in piece) + max(item.right for item in piece)) / 2

@@ -37,6 +37,8 @@ SQUARE = 1.6
 SPLIT_GAP = 0.4
 """Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
 INK_BELOW = 128
+SAME_AREA = 0.75
+"""Two ways to part ink are of one figure when they share so much of the larger one's box."""
 NESTED = 0.5
 """A block lies within another when so much of it does."""
 
@@ -104,8 +106,15 @@ def read_blocks(
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = text
     _read_lines(sheet, best, reader)
-    won, rest = contested(sheet, list(best.values()), rivals, lambda some: _read(sheet, some, reader), _figure_worth)
-    texts = _seen_with_neighbours(sheet, _grown(sheet, rest, won, reader) + won)
+    plain = list(best.values())
+    seen = _seen_with_neighbours(sheet, plain, plain)
+    in_doubt = [Polygon(new.block.quad).convex_hull for new, old in zip(seen, plain, strict=True) if new is not old]
+    won, rest = contested(sheet, seen, rivals, lambda some: _read(sheet, some, reader), _figure_worth)
+    known = {text.block for text in seen}  # what was doubted before is not doubted twice
+    texts = [
+        text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt)
+        for text in (*_grown(sheet, rest, won, reader), *won)
+    ]
     return tuple(piece for text in texts for piece in _in_pieces(sheet, text, reader))
 
 
@@ -148,15 +157,23 @@ def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader
     return out
 
 
-def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text]) -> list[Text]:
+def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text], among: Sequence[Text]) -> list[Text]:
     """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else."""
-    blocks = [text.block for text in texts]
+    blocks = [text.block for text in among]
     return [
         doubted(text)
         if has_row_beside(sheet, text.block, blocks) or has_touched_figure_beside(sheet, text.block, blocks)
         else text
         for text in texts
     ]
+
+
+def _as_doubtful(sheet: LevelSheet, text: Text, among: Sequence[Text], in_doubt: Sequence[Polygon]) -> Text:
+    """A newcomer, doubted as its neighbours bid, or as a block was whose ink it takes in and no more."""
+    area = Polygon(text.block.quad).convex_hull
+    if any(area.intersection(other).area > SAME_AREA * max(area.area, other.area) for other in in_doubt):
+        return doubted(text)
+    return _seen_with_neighbours(sheet, [text], among)[0]
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:

@@ -18,8 +18,8 @@ from digitize.lettering.placing import TALL, Placed, place
 from digitize.lettering.rows import Row, row_of
 from digitize.lettering.text import Layout, TextBlock
 
-MOST_LETTERS = 8
-"""Rows with more letters are notes, and read well."""
+MOST_LETTERS, MOST_IN_LINE = 8, 40
+"""Rows with more letters are notes, and read well; deep ones may be figures of a chain, with the heads between them."""
 LARGEST_PART = 2.4
 """A larger part is no figure, in figure heights."""
 NEAR = 0.75
@@ -95,7 +95,7 @@ def rivals_of(
         for part in parts
         if part.size < LARGEST_PART * height_px and part.look is not Look.WEDGE and not is_blot(part)
     ]
-    short = [(row, False) for row in rows if row.letters <= MOST_LETTERS]
+    short = [(row, False) for row in rows if row.letters <= (MOST_IN_LINE if row.stacked else MOST_LETTERS)]
     short += [(row, True) for row in perhaps if 0 < row.letters <= MOST_LETTERS]
     if not small or not short:
         return ()

@@ -28,8 +28,10 @@ BEGIN_ALIKE = 0.65
 SOLIDUS, SOLIDUS_LEAN = 1.2, 0.4
 """Height and width of the stroke between a fraction's figures, in figure heights."""
 FEW_GLYPHS = 2
-FUSED_GAP, FEW_UNITS = 0.12, 3
+FUSED_GAP, FEW_UNITS = 0.2, 3
 """Rows of so few letters so close are a fraction whose bar ran into one of its figures, in figure heights."""
+SIGN_HEIGHT = 0.85
+"""A times sign is lower than this share of the figures of the fractions beside it, which are the lowest figures."""
 LONGEST_HYPHEN = 1.0
 MARK_REACH = 1.2
 SPLIT_GAP = 1.25
@@ -111,12 +113,14 @@ def _is_upright(item: Placed, height: float) -> bool:
 
 def _plain_height(loose: Sequence[Placed], fractions: Sequence[Unit], usual_height: float) -> float:
     """Height of the plain figures: those outside fractions where there are any."""
+    inside = [item.height for unit in fractions for item in unit.items[1:] if item.height > 0.4 * usual_height]
+    least = float(np.median(inside)) if inside else 0.0  # what is lower is a sign between two fractions
     plain = [item.height for item in loose if item.part.look is Look.GLYPH and item.height > 0.5 * usual_height]
     plain += [item.height for item in loose if item.part.look is Look.RING and item.height > 0.7 * usual_height]
+    plain = [height for height in plain if height > SIGN_HEIGHT * least]
     if len(plain) < FEW_GLYPHS:
         plain += [item.height for item in loose if _is_steep(item) and 0.55 < item.height / usual_height < 1.5]
-    if not plain:
-        plain = [item.height for unit in fractions for item in unit.items[1:] if item.height > 0.4 * usual_height]
+    plain = plain or inside
     return float(np.percentile(plain, 60)) if plain else usual_height
 
 
@@ -146,8 +150,9 @@ def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit
     """Join lines that lie into one another, and pairs of short lines that are limits."""
     merged: list[list[Unit]] = []
     for line in lines:
-        closest = FUSED_GAP if merged and max(len(merged[-1]), len(line)) <= FEW_UNITS else -FUSED_GAP
-        if merged and _gap_below(merged[-1], line) < closest * height:
+        fused = merged and max(len(merged[-1]), len(line)) <= FEW_UNITS and _are_over_each_other(merged[-1], line)
+        into = merged and _gap_below(merged[-1], line) < (FUSED_GAP if fused else -FUSED_GAP) * height
+        if into and not _stand_over(merged[-1], line):
             merged[-1] = [*merged[-1], *line]
         else:
             merged.append(line)
@@ -159,6 +164,28 @@ def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit
         else:
             out.append(line)
     return out
+
+
+def _are_over_each_other(upper: Sequence[Unit], lower: Sequence[Unit]) -> bool:
+    """Whether some letter of one line stands over some letter of the other."""
+    return any(_shares_column(one, two) for one in upper for two in lower)
+
+
+def _shares_column(one: Unit, two: Unit) -> bool:
+    shared = min(one.right, two.right) - max(one.left, two.left)
+    return shared > 0.5 * min(one.right - one.left, two.right - two.left)
+
+
+def _stand_over(upper: Sequence[Unit], lower: Sequence[Unit]) -> bool:
+    """Whether a letter stands right over another one of a line that reaches up beside it by its fraction only."""
+    if not any(unit.is_fraction for unit in (*upper, *lower)):
+        return False
+    return any(
+        _shares_column(one, two) and one.bottom <= two.top
+        for one in upper
+        for two in lower
+        if not one.is_fraction and not two.is_fraction
+    )
 
 
 def _gap_below(upper: Sequence[Unit], lower: Sequence[Unit]) -> float:

@@ -20,6 +20,8 @@ ALONE_TURNING = 1.3
 """A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
 
 
+CROSSING_TURNING = 1.75
+"""How much the pen turns where dashes cross, at most: 1.41 for a plus; 1.9 and more in a two, a five or an eight."""
 BARE_ONE, ONE_WITH_FLAG, FLAG_TURNING = 1.3, 1.7, 1.1
 """Tallest lone one, in usual figure heights (which are those of fractions on some sheets), and what tells its flag."""
 RUN_TOGETHER = 1.5
@@ -53,9 +55,12 @@ def _is_company(row: Row, usual_height: float) -> bool:
 
 
 def is_pen_work(sheet: LevelSheet, row: Row) -> bool:
-    """Whether every letter of a row is a piece of some line."""
+    """Whether every letter of a row is a piece of some line.
+
+    A figure in the gap of its dimension line ends at it too, but its pen turned more than at a crossing.
+    """
     letters = [part for part in row.parts if part.size > 0.6 * row.height]
-    return all(is_line_piece(sheet, part) for part in letters)
+    return all(part.turning < CROSSING_TURNING and is_line_piece(sheet, part) for part in letters)
 
 
 def is_lone_one(sheet: LevelSheet, row: Row, usual_height: float) -> bool:

@@ -67,14 +67,17 @@ def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
 
     Without its mark a figure reads as another unit.
     """
-    claimed = {part.label for row in rows if row.letters > 0 for part in row.parts}
+    claimed = {part.label for row in rows if row.letters > 0 and not _is_strokes(row) for part in row.parts}
     loose = [part for part in parts if part.label not in claimed]
+    taken: set[int] = set()
     out = []
-    for row in rows:
-        while row.letters and (mark := _next_mark(row, loose)) is not None:
+    for row in sorted(rows, key=_is_strokes):
+        while row.letters and not _is_strokes(row) and (mark := _next_mark(row, loose)) is not None:
             row = joined(row, row_of(place([mark], row.angle_deg), row.angle_deg, row.height))
             loose.remove(mark)
-        out.append(row)
+            taken.add(mark.label)
+        if not (_is_strokes(row) and taken & {part.label for part in row.parts}):
+            out.append(row)
     return out
 
 

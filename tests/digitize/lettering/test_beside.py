@@ -1,10 +1,13 @@
 """A figure whose leading 1 was cut off is read both ways and believed neither way."""
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 
+from calibrate.sheet import GreyImage
 from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside
-from digitize.lettering.read import without_nested
+from digitize.lettering.read import read_blocks, without_nested
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
 
@@ -61,6 +64,13 @@ def test_the_denominator_of_a_fraction_does_not_stand_for_itself() -> None:
     assert not has_row_beside(sheet_with_strokes(*whole, bar, numerator), row, [block(300, 232, 400, 295)])
 
 
+def test_a_numerator_run_into_its_bar_is_seen() -> None:
+    row = block(295, 298, 345, 342)
+    bar, one, three = (290, 286, 350, 290), (300, 240, 304, 288), (325, 240, 340, 288)
+    assert has_row_beside(sheet_with_strokes((300, 300, 340, 340), bar, one, three), row, [])
+    assert not has_row_beside(sheet_with_strokes((300, 300, 340, 340), bar), row, [])
+
+
 def test_the_figure_of_a_neighbouring_line_stands_staggered() -> None:
     """Limits begin or end in line, and a block that begins and ends well after another is no limit of it."""
     figure = block(295, 298, 425, 342)
@@ -94,3 +104,22 @@ def test_a_block_within_another_is_not_read_twice() -> None:
     outer, inner, apart = block(0, 0, 100, 40), block(60, 2, 98, 38), block(200, 0, 260, 40)
     assert without_nested([outer, inner, apart]) == (outer, apart)
     assert np.all([b in (outer, apart) for b in without_nested([inner, outer, apart])])
+
+
+class SaysEight:
+    """Reads an eight everywhere, surely."""
+
+    name = "eight"
+
+    def read(self, crops: Sequence[GreyImage], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
+        return [(Reading('8"', 0.99),) for _ in crops]
+
+
+def test_a_rival_with_no_more_ink_than_a_doubted_block_is_doubted_too() -> None:
+    """To figures taken for smaller ones the numerator is too large, but the box is that of the denominator."""
+    sheet = sheet_with_strokes((300, 300, 340, 340), (350, 300, 390, 340), (345, 286, 395, 290), (360, 238, 380, 278))
+    denominator, rival = block(295, 298, 395, 342), block(295, 298, 395, 342, height=20.0)
+    assert has_row_beside(sheet, denominator, [])
+    assert not has_row_beside(sheet, rival, [])
+    (text,) = read_blocks(sheet, [denominator], SaysEight(), [rival])
+    assert text.readings[0].probability < 0.5
