@@ -21,8 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import BSpline, splprep
 
+from digitize.strokes.board import WIDTH_SHARE, WIDTH_SLACK_PX
 from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import WIDTH_SHARE, WIDTH_SLACK_PX
 from digitize.strokes.meetings import END, START, meetings_of
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece

@@ -5,8 +5,7 @@ Glossary
 sequence
     Pieces one after the other on one track, parted by paper.
 pattern
-    What a sequence repeats: "dashed" (all alike), "chain" (long and short by turns), "double_chain" (long and two
-    short).
+    What a sequence repeats; see `dash_patterns`.
 
 A sequence is a stroke only if its gaps repeat and its dashes keep to a pattern; what does not is left as it was.
 """
@@ -17,24 +16,18 @@ from itertools import pairwise
 
 import numpy as np
 
+from digitize.strokes.board import Bench, Board, board_of, candidates
 from digitize.strokes.compiled import compiled
+from digitize.strokes.dash_patterns import GAP_RATIO, GAP_SLACK_MM, LONGEST_SHORT_DASH_MM, pattern_of, split_sequence
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.inked import INK_LEVEL
-from digitize.strokes.join import Bench, Board, board_of, bridged, candidates, closed_up, union
+from digitize.strokes.join import bridged, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 from digitize.strokes.refine import FloatArray, darkness_at
 from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import noted_around, point_on, row_of
 
 LONGEST_GAP_MM = 5.0
-LONGEST_SHORT_DASH_MM = 9.0
-"""Dashes of a plain dashed line are shorter than this (ISO 128-20 on A0: 12 pen widths)."""
-SHORT_SHARE = 0.38
-"""A short dash of a chain line is at most this share of a long one."""
-GAP_RATIO = 1.8
-GAP_SLACK_MM = 0.35
-DASH_RATIO = 1.6
-DASH_SLACK_MM = 0.5
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
 PAPER_ENDS_SHARE = 0.25
@@ -46,108 +39,8 @@ ASIDE_DEG = (-90.0, -75.0, -60.0, 60.0, 75.0, 90.0)
 SHORTEST_SEED_MM = 1.2
 ALIKE_SHARE = 0.7
 STRAY_DASHES = 1.4
-PAIR_RATIO = 1.5
-PAIR_DASH_MM = 5.5
-PAIR_GAP_MM = 1.8
 TURN_DEG = 35.0
 """Largest turn from one straight dash of a circle to the next."""
-
-
-def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
-    """Name the pattern of a sequence; None where it keeps to none.
-
-    Parameters
-    ----------
-    lengths : list of float
-        Of its dashes, px; a dash may have swallowed gaps where another line crosses.
-    gaps : list of float
-        Between them, px; one fewer.
-    px_per_mm : float
-
-    Examples
-    --------
-    >>> pattern_of([30, 31, 30, 12], [9, 9, 9], 10)
-    'dashed'
-    >>> pattern_of([120, 25, 121, 24, 119], [15, 15, 15, 15], 10)
-    'chain'
-    >>> pattern_of([400, 30, 31], [9, 9], 10) is None
-    True
-    """
-    if len(lengths) == 2:
-        return _pair(lengths, gaps[0], px_per_mm)
-    if len(lengths) < 3 or not _gaps_repeat(gaps, px_per_mm):
-        return None
-    return _chain(lengths) or _dashed(lengths, gaps, px_per_mm)
-
-
-def _gaps_repeat(gaps: list[float], px_per_mm: float) -> bool:
-    usual = float(np.median(gaps))
-    slack = GAP_SLACK_MM * px_per_mm
-    return all(usual / GAP_RATIO - slack <= gap <= usual * GAP_RATIO + slack for gap in gaps)
-
-
-def _pair(lengths: list[float], gap: float, px_per_mm: float) -> str | None:
-    """Two dashes are a dashed line if they are short and alike."""
-    short, long = sorted(lengths)
-    alike = long <= PAIR_RATIO * short and long <= PAIR_DASH_MM * px_per_mm
-    return "dashed" if alike and gap <= min(PAIR_GAP_MM * px_per_mm, 0.7 * short) else None
-
-
-def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
-    """All inner dashes are one, two or three dashes long; those at the ends may be cut short."""
-    inner = lengths[1:-1] if len(lengths) > 3 else lengths
-    unit = float(np.percentile(inner, 40))
-    gap, slack = float(np.median(gaps)), DASH_SLACK_MM * px_per_mm
-    if unit > LONGEST_SHORT_DASH_MM * px_per_mm:
-        return None
-    for length in inner:
-        count = max(1, round((length + gap) / (unit + gap)))
-        whole = count * (unit + gap) - gap
-        if count > 3 or not whole / DASH_RATIO - slack <= length <= whole * DASH_RATIO + slack:
-            return None
-    ends_fit = all(length <= 2 * (unit + gap) * DASH_RATIO for length in lengths)
-    return "dashed" if ends_fit else None
-
-
-def _chain(lengths: list[float]) -> str | None:
-    """Long and short dashes by turns; a long one may have swallowed a short one where another line crosses."""
-    every = np.array(lengths)
-    long = float(np.median(every[every >= 0.5 * max(np.percentile(every, 75), 1e-9)]))
-    short = [n < SHORT_SHARE * long for n in lengths]
-    inner = short[1:-1]
-    if not any(inner):
-        return None
-    in_pairs = sum(a and b for a, b in pairwise(inner))
-    triples = sum(a and b and c for a, b, c in zip(inner, inner[1:], inner[2:], strict=False))
-    longs_in_row = sum(not a and not b for a, b in pairwise(short))
-    if triples or longs_in_row > max(1, len(lengths) // 4):
-        return None
-    if not any(a and b for a, b in pairwise(short)):
-        return "chain"
-    return "double_chain" if 2 * in_pairs >= 0.8 * sum(inner) else None
-
-
-def split_sequence(lengths: list[float], gaps: list[float], px_per_mm: float) -> list[tuple[int, int, str]]:
-    """Find the parts of a sequence that keep to a pattern: first dash, end dash (exclusive), pattern."""
-    if len(lengths) < 2:
-        return []
-    pattern = pattern_of(lengths, gaps, px_per_mm)
-    if pattern is not None:
-        return [(0, len(lengths), pattern)]
-    at = _worst_gap(lengths, gaps)
-    left = split_sequence(lengths[: at + 1], gaps[:at], px_per_mm)
-    right = split_sequence(lengths[at + 1 :], gaps[at + 1 :], px_per_mm)
-    return left + [(a + at + 1, b + at + 1, name) for a, b, name in right]
-
-
-def _worst_gap(lengths: list[float], gaps: list[float]) -> int:
-    """Number of the gap at which a sequence falls apart best: beside an over-long end dash, or the oddest gap."""
-    usual, gap = max(float(np.median(lengths)), 1e-6), max(float(np.median(gaps)), 1e-6)
-    oddness = [max(g / gap, gap / max(g, 1e-6)) for g in gaps]
-    if max(oddness) < GAP_RATIO or len(gaps) == 1:
-        oddness[0] = max(oddness[0], lengths[0] / usual)
-        oddness[-1] = max(oddness[-1], lengths[-1] / usual)
-    return int(np.argmax(oddness))
 
 
 def gather_dashes(bench: Bench, pieces: list[Piece]) -> list[Piece]:

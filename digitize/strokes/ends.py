@@ -11,11 +11,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.board import Bench
 from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import holds, meets
 from digitize.strokes.fit import ARC, LINE, STUB_WIDTHS
 from digitize.strokes.inked import INK_LEVEL, share_inked
-from digitize.strokes.join import Bench
 from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at

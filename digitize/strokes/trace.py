@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.arrowheads import find_heads
+from digitize.strokes.board import Bench
 from digitize.strokes.bows import join_bows
 from digitize.strokes.breaks import find_breaks
 from digitize.strokes.corners import with_doubtful_corners
@@ -19,7 +20,7 @@ from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
 from digitize.strokes.fit import ARC, LINE, Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.ground import Ground, ground_of
-from digitize.strokes.join import Bench, join_pieces
+from digitize.strokes.join import join_pieces
 from digitize.strokes.margins import within_frame
 from digitize.strokes.output import line_from, strokes_from
 from digitize.strokes.page import Page

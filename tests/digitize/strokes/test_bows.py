@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from digitize.strokes.board import Bench
 from digitize.strokes.bows import join_bows
 from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import Bench
 from digitize.strokes.meetings import END, START, meetings_of
 from digitize.strokes.pieces import Piece, Track, pieces_of
 from digitize.strokes.primitives import Arc, Dash, Line

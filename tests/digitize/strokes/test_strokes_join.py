@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from digitize.strokes.dashes import pattern_of, split_sequence
+from digitize.strokes.dash_patterns import pattern_of, split_sequence
 from digitize.strokes.fit import ARC
 from digitize.strokes.pieces import Track, piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
