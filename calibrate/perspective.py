@@ -25,7 +25,6 @@ from calibrate.vanishing import family_of, meetings
 
 LEAST_EDGE_CONVERGENCE_DEG = 0.5
 """Edges of paper are cut and found to better than this."""
-FEWEST_BARS_EACH_WAY = 4
 LINE_SCALE_DEG = 0.05
 """Misfit at which the longest line at first starts to count as drawn slanting."""
 LEAST_STRAY_PX = 0.05
@@ -38,19 +37,21 @@ MEASURED_FACTOR = 2.0
 class Limits:
     """Convergence of lines in degrees, and in its standard errors, below which they are taken for parallel.
 
-    ``one_or_two`` is True where two sheets at turns of their own are to be thought of.
+    ``one_or_two`` is True where two sheets at turns of their own are to be thought of; ``fewest_bars`` is the number of
+    lines each way that have a say.
     """
 
     least_deg: float
     least_z: float
     one_or_two: bool = True
+    fewest_bars: int = 4
 
 
 FINDING = Limits(0.4, 8.0)
 """Where lines alone speak of a photograph: stretched paper may show a tenth of it on a flat scan."""
 FINDING_ON_TABLE = Limits(0.12, 8.0)
 """Where the edges of the paper lie in the picture too, a camera looking almost straight down is likelier."""
-REFINING = Limits(0.0, 0.0, one_or_two=False)
+REFINING = Limits(0.0, 0.0, one_or_two=False, fewest_bars=3)
 """Where the edges of the paper have shown that there is one: they are cut and found less well than lines are drawn."""
 
 
@@ -142,7 +143,7 @@ def from_lines(level: Bars, upright: Bars, shape: tuple[int, ...], limits: Limit
     ndarray, float64, shape (3, 3), or None
         None where there are too few lines, or where they hardly converge.
     """
-    if min(level.count, upright.count) < FEWEST_BARS_EACH_WAY:
+    if min(level.count, upright.count) < limits.fewest_bars:
         return None
     normal = _normalising(shape)
     # Upright lines are level ones with the axes exchanged.

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from calibrate.bars import Bars
 from calibrate.camera import camera_of
-from calibrate.perspective import FINDING, from_lines, from_quad
+from calibrate.perspective import FINDING, REFINING, from_lines, from_quad
 from calibrate.proportion import in_proportion
 from calibrate.record import calibration_record
 from calibrate.restore import restore
@@ -137,6 +137,17 @@ class TestLines:
         assert diagonals[0] == pytest.approx(diagonals[1], rel=limit)
         assert sides[0] == pytest.approx(sides[2], rel=limit)
         assert sides[1] == pytest.approx(sides[3], rel=limit)
+
+    def test_three_lines_better_what_the_edges_of_the_paper_left(self):
+        """Both borders and one more line upright: too few to find a perspective by, enough to refine one."""
+        matrix = camera(0.1, 0.15, 0.0)
+        level, upright = ruled(matrix, 0.0, 3)
+        few = Bars(upright.ends[2:5], upright.std_deg[2:5])
+        assert from_lines(level, few, PICTURE, FINDING) is None
+        square = np.array([[400.0, 300], [800, 300], [800, 700], [400, 700]])
+        seen = apply_homography(from_lines(level, few, PICTURE, REFINING), apply_homography(matrix, square))
+        sides = np.linalg.norm(seen - np.roll(seen, -1, axis=0), axis=1)
+        assert sides[[0, 1]] == pytest.approx(sides[[2, 3]], rel=1e-5)
 
     def test_parallel_lines_are_no_perspective(self):
         assert from_lines(*ruled(np.eye(3), 0.1, 1), PICTURE, FINDING) is None
