@@ -8,7 +8,8 @@ from itertools import product
 import numpy as np
 
 from digitize.redraw.figures import MARK_MM, Demand, Ends, PlacedFigure
-from digitize.redraw.plane import Plane, Straight
+from digitize.redraw.plane import Plane
+from digitize.redraw.plane_strokes import Straight
 from digitize.redraw.solve import Relation, Values
 from digitize.redraw.unknowns import Unknowns
 from digitize.strokes.primitives import Point

@@ -8,7 +8,7 @@ import numpy as np
 from calibrate.sheet import FloatArray
 from digitize.redraw.figures import Demand, Ends, PlacedFigure, direction, strays
 from digitize.redraw.habits import FEWEST_HOLES
-from digitize.redraw.plane import Pen
+from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.relations import CONCENTRIC_MM
 from digitize.redraw.solve import Relation, Values
 from digitize.redraw.unknowns import CircleUnknowns, Unknowns

@@ -12,7 +12,8 @@ from digitize.lettering.text import Kind
 from digitize.redraw import outline
 from digitize.redraw.figures import STRAY, STRAY_MM, PlacedFigure
 from digitize.redraw.gear_outline import GearPlan, covered
-from digitize.redraw.plane import GAP_MM
+from digitize.redraw.pieces import piece_line
+from digitize.redraw.plane_strokes import GAP_MM
 from digitize.redraw.profile import DrawnView, Profile, hatching
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
@@ -92,7 +93,7 @@ def _open_corners(shape: Profile, view: DrawnView) -> Iterator[str]:
 
 
 def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> str | None:
-    edges = (outline.piece_line(shape.plane, piece) for piece in shape.plane.pieces)
+    edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
     outside = [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
     if not outside:
         return None

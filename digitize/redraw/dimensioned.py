@@ -178,8 +178,7 @@ def add_dimension(drawing: Drawing, placed: Placed, words: Words, room: Room) ->
     block = style.dimension.get_geometry_block()
     assert block is not None
     if add is _add_callout:
-        turn_deg = _angle_deg(room.at, placed.middle)
-        block.add_arrow(ARROWS.closed_filled, placed.middle, ARROW_MM / TEXT_MM * placed.text_height, turn_deg)
+        _lead_from(block, placed)
     if add is _add_round:
         _level_words(block, room)
     for entity in block:  # what the renderer left on layer 0, for readers that show the block by itself
@@ -188,17 +187,28 @@ def add_dimension(drawing: Drawing, placed: Placed, words: Words, room: Room) ->
 
 
 def _level_words(block: BlockLayout, room: Room) -> None:
-    """Turn the words that the renderer has laid along a leader, and end the leader before them."""
-    clear = room.box(room.at).buffer(room.height / 2, join_style="mitre")
-    for entity in list(block):
+    """Turn the words that the renderer has laid along a leader, and lead it up to them as they now stand."""
+    for entity in block:
         if isinstance(entity, MText):
             entity.set_rotation(0.0)
-        if isinstance(entity, Line):
-            left = LineString([entity.dxf.start.vec2, entity.dxf.end.vec2]).difference(clear)
-            if left.is_empty:
-                block.delete_entity(entity)
-            elif left.geom_type == "LineString":
-                entity.dxf.start, entity.dxf.end = left.coords[0], left.coords[-1]
+    lines = [each for each in block if isinstance(each, Line)]
+    if lines:
+        leader = min(lines, key=lambda line: line.dxf.end.vec2.distance(room.at))
+        clear = room.box(room.at).buffer(room.height / 2, join_style="mitre")
+        left = LineString([leader.dxf.start.vec2, room.at]).difference(clear)
+        if left.geom_type == "LineString" and not left.is_empty:
+            leader.dxf.end = left.coords[-1]
+
+
+def _lead_from(block: BlockLayout, placed: Placed) -> None:
+    """Have a callout's leader begin, with an arrowhead, at the nearer end of what it measures."""
+    ends = placed.ends.first, placed.ends.second
+    tip = min(ends, key=lambda end: math.dist(end, placed.text_at))
+    for entity in list(block):
+        if isinstance(entity, Line) and math.dist(entity.dxf.start.vec2, placed.middle) < math.dist(*ends) / 2:
+            entity.dxf.start = tip
+            turn_deg = _angle_deg(entity.dxf.end.vec2, tip)
+            block.add_arrow(ARROWS.closed_filled, tip, ARROW_MM / TEXT_MM * placed.text_height, turn_deg)
 
 
 def _add_linear(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:

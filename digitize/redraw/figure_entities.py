@@ -10,11 +10,12 @@ from shapely.geometry.base import BaseGeometry
 
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw import dxf, layers, outline
+from digitize.redraw import dxf, layers
 from digitize.redraw.dimensioned import TEXT_MM, Placed, add_dimension, room_of
 from digitize.redraw.figure_room import clear_places
 from digitize.redraw.figure_words import carriers, layer_of, words_of
 from digitize.redraw.figures import Ends, nominal_mm, strays
+from digitize.redraw.pieces import piece_line
 from digitize.redraw.solved import Part, SolvedView
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
@@ -64,7 +65,7 @@ def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Rec
 
 def _edges(solved: Sequence[SolvedView]) -> Iterator[BaseGeometry]:
     for each in solved:
-        yield from (outline.piece_line(each.profile.plane, piece) for piece in each.profile.plane.pieces)
+        yield from (piece_line(each.profile.plane, piece) for piece in each.profile.plane.pieces)
 
 
 def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:

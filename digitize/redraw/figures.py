@@ -17,7 +17,7 @@ from calibrate.sheet import FloatArray
 from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.dxf import MM_PER_INCH
-from digitize.redraw.plane import Axis
+from digitize.redraw.plane_strokes import Axis
 from digitize.redraw.solve import Relation, Values, linear
 from digitize.redraw.unknowns import Unknowns
 from digitize.strokes.primitives import Point

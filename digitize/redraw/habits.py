@@ -10,12 +10,13 @@ import numpy as np
 from shapely import MultiLineString
 
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import Axis, Pen, Plane, Round, Straight
+from digitize.redraw.plane import Plane
+from digitize.redraw.plane_strokes import Axis, Pen, Round, Straight
 from digitize.redraw.solve import Relation, Values, linear
 from digitize.redraw.unknowns import CircleUnknowns, Unknowns
 from digitize.strokes.primitives import Point
 
-# In mm of paper, for the finest and for the worst pen; between, `plane.PENS` times the pen's error.
+# In mm of paper, for the finest and for the worst pen; between, `plane_strokes.PENS` times the pen's error.
 MIRROR_MM = (0.25, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
 EQUAL_MM = (0.2, 0.8)  # holes of one pitch circle that differ no more in radius are one size
 ON_PITCH_MM = (0.4, 1.2)  # a hole whose centre is no further from the pitch circle lies on it

@@ -5,8 +5,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from digitize.redraw.meetings import Node
 from digitize.redraw.outline import Ring
-from digitize.redraw.plane import Axis, Node, Plane, Straight
+from digitize.redraw.plane import Plane
+from digitize.redraw.plane_strokes import Axis, Straight
 from digitize.redraw.solve import Relation, Values, linear
 from digitize.redraw.unknowns import NODE_WEIGHT, CircleUnknowns, Unknowns
 

@@ -19,19 +19,8 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from digitize.redraw.bent import Bent
-from digitize.redraw.plane import (
-    GAP_MM,
-    LEVEL_MM,
-    Axis,
-    Pen,
-    Round,
-    Straight,
-    Stroke,
-    axis_of,
-    crossing,
-    ends_of,
-    is_on,
-)
+from digitize.redraw.levels import LEVEL_MM, axis_of
+from digitize.redraw.plane_strokes import GAP_MM, Axis, Pen, Round, Straight, Stroke, crossing, ends_of, is_on
 from digitize.strokes.primitives import Point
 
 STUB_MM = 2.0  # of paper: a shorter stroke may be a crumb, and what ends at a crumb is loose

@@ -7,7 +7,9 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
 from digitize.redraw import outline
-from digitize.redraw.plane import GAP_MM, LOOSE, Piece
+from digitize.redraw.pieces import piece_line
+from digitize.redraw.plane import LOOSE, Piece
+from digitize.redraw.plane_strokes import GAP_MM
 from digitize.redraw.profile import DrawnView, Profile
 from digitize.redraw.report import OpenEnd
 from digitize.strokes.primitives import Point
@@ -34,7 +36,7 @@ def open_chains(shape: Profile, paper_mm: float) -> list[OpenChain]:
         Part mm in one mm of paper.
     """
     outers = [outline.ring_polygon(shape.plane, ring).buffer(GAP_MM * paper_mm) for ring in shape.rings]
-    lines = {piece: outline.piece_line(shape.plane, piece) for piece in shape.plane.pieces if piece.first != LOOSE}
+    lines = {piece: piece_line(shape.plane, piece) for piece in shape.plane.pieces if piece.first != LOOSE}
     outside = [piece for piece, line in lines.items() if not any(each.covers(line) for each in outers)]
     on_rings = {node for ring in shape.rings for node in ring.nodes()}
     found = []

@@ -13,43 +13,24 @@ cut
 """
 
 import math
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import LineString, Polygon
 from shapely import Point as Spot
+from shapely import Polygon
 
 from digitize.redraw.bent import Bent
-from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import LOOSE, Level, Piece, Plane, Round, Straight
+from digitize.redraw.curve import Circular
+from digitize.redraw.faces import Step, faces, simple_cycles
+from digitize.redraw.pieces import piece_angles, piece_points
+from digitize.redraw.plane import LOOSE, Plane
+from digitize.redraw.plane_strokes import Level, Round, Straight
 from digitize.strokes.primitives import Point
 
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
 MIXED_MM = 0.3  # of paper: strokes of one level further apart than most pens err may be two
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
-SAME_PLACE_DIGITS = 4  # decimals of a mm: far below any pen, far above a solution's rounding
-_SAMPLE_DEG = 3.0  # chord angle when arcs are sampled to ask what lies within what; the outline keeps the true arc
-_LOOK_AHEAD = 0.3  # of the shortest piece at a node: how far along each the headings are compared
-
-
-@dataclass(frozen=True)
-class Step:
-    """A piece as a ring passes it; ``forward`` is False where it is walked from its last node to its first."""
-
-    piece: Piece
-    forward: bool
-
-    @property
-    def start(self) -> int:
-        """Node it sets out from."""
-        return self.piece.first if self.forward else self.piece.last
-
-    @property
-    def end(self) -> int:
-        """Node it comes to."""
-        return self.piece.last if self.forward else self.piece.first
 
 
 @dataclass(frozen=True)
@@ -126,10 +107,10 @@ def _outer_cycles(plane: Plane) -> list[tuple[Step, ...]]:
     that walk passes a node twice it is split into rings.
     """
     cycles: list[tuple[Step, ...]] = []
-    for face in _faces(plane):
+    for face in faces(plane):
         if signed_area(plane, face) < 0:
             outside = [replace(step, forward=not step.forward) for step in reversed(face)]
-            cycles += [cycle for cycle in _simple_cycles(outside) if signed_area(plane, cycle) > 0]
+            cycles += [cycle for cycle in simple_cycles(outside) if signed_area(plane, cycle) > 0]
     return cycles
 
 
@@ -146,7 +127,7 @@ def cut_faces(plane: Plane, hatching: Sequence[Point], paper_mm: float) -> list[
     """
     spots = [Spot(point) for point in hatching]
     found = []
-    for face in _faces(plane):
+    for face in faces(plane):
         ring = Ring(tuple(face))
         shape = ring_polygon(plane, ring)
         if signed_area(plane, face) <= 0 or not shape.is_valid or _width(shape) < SMALLEST_MM * paper_mm:
@@ -154,129 +135,6 @@ def cut_faces(plane: Plane, hatching: Sequence[Point], paper_mm: float) -> list[
         if sum(shape.contains(spot) for spot in spots) >= FEWEST_HATCHES:
             found.append((shape, ring))
     return [ring for _, ring in sorted(found, key=lambda each: (-each[0].area, each[0].bounds))]
-
-
-def _faces(plane: Plane) -> Iterator[list[Step]]:
-    """Every face of the graph as the walk round it.
-
-    Notes
-    -----
-    Every piece is walked once each way. Turning at each node to the next piece clockwise from the one just walked
-    goes round a face with the face on the left.
-    """
-    leaving = _leaving(plane, _without_dangles(plane.pieces))
-    turn = {step: order[i - 1] for order in leaving.values() for i, step in enumerate(order)}
-    unwalked = dict.fromkeys(turn)
-    while unwalked:
-        face = _face(next(iter(unwalked)), turn)
-        for step in face:
-            del unwalked[step]
-        yield face
-
-
-def _without_dangles(pieces: Sequence[Piece]) -> list[Piece]:
-    kept = [piece for piece in pieces if piece.first != piece.last]
-    while True:
-        degree = Counter(end for piece in kept for end in (piece.first, piece.last))
-        fewer = [piece for piece in kept if degree[piece.first] > 1 and degree[piece.last] > 1]
-        if len(fewer) == len(kept):
-            return kept
-        kept = fewer
-
-
-def _leaving(plane: Plane, pieces: Sequence[Piece]) -> dict[int, list[Step]]:
-    """The steps that leave each node, counter-clockwise by the direction in which they set out."""
-    leaving: dict[int, list[Step]] = defaultdict(list)
-    for piece in pieces:
-        for forward in (True, False):
-            step = Step(piece, forward)
-            leaving[step.start].append(step)
-    for node, steps in leaving.items():
-        reach = _LOOK_AHEAD * min(piece_length(plane, step.piece) for step in steps)
-        heading = {step: _heading(plane, step, reach) for step in steps}
-        leaving[node] = sorted(steps, key=heading.__getitem__)
-    return leaving
-
-
-def _heading(plane: Plane, step: Step, reach: float) -> float:
-    """Direction from a step's start to the point that it has come to after a length ``reach``, so that pieces which
-    touch at the node are told apart by their curvature."""
-    share = reach / piece_length(plane, step.piece)
-    x, y = plane.nodes[step.start].at
-    to_x, to_y = _at(plane, step.piece, share if step.forward else 1 - share)
-    return math.atan2(to_y - y, to_x - x)
-
-
-def _at(plane: Plane, piece: Piece, share: float) -> Point:
-    stroke = plane.strokes[piece.stroke]
-    if isinstance(stroke, Round):
-        start, sweep = piece_angles(stroke.curve, plane, piece)
-        return stroke.curve.at(start + sweep * share)
-    if isinstance(stroke, Bent):
-        spot = LineString(piece_points(plane, piece)).interpolate(share, normalized=True)
-        return float(spot.x), float(spot.y)
-    (x0, y0), (x1, y1) = plane.nodes[piece.first].at, plane.nodes[piece.last].at
-    return x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
-
-
-def piece_length(plane: Plane, piece: Piece) -> float:
-    """Length of a piece in mm."""
-    stroke = plane.strokes[piece.stroke]
-    if isinstance(stroke, Round):
-        return math.radians(piece_angles(stroke.curve, plane, piece)[1]) * stroke.curve.radius
-    if isinstance(stroke, Bent):
-        return float(LineString(piece_points(plane, piece)).length)
-    return math.dist(plane.nodes[piece.first].at, plane.nodes[piece.last].at)
-
-
-def _face(first: Step, turn: dict[Step, Step]) -> list[Step]:
-    face: list[Step] = []
-    step = first
-    while not face or step != first:
-        face.append(step)
-        step = turn[replace(step, forward=not step.forward)]
-    return face
-
-
-def _simple_cycles(walk: Sequence[Step]) -> list[tuple[Step, ...]]:
-    """Split a closed walk wherever it comes back to a node."""
-    cycles, path, place = [], list[Step](), dict[int, int]()
-    for step in walk:
-        place[step.start] = len(path)
-        path.append(step)
-        if step.end in place:
-            cut = place[step.end]
-            cycles.append(tuple(path[cut:]))
-            for passed in path[cut:]:
-                place.pop(passed.start, None)
-            del path[cut:]
-    return cycles
-
-
-def piece_points(plane: Plane, piece: Piece) -> list[Point]:
-    """A piece as points from its first node to its last, arcs sampled."""
-    stroke = plane.strokes[piece.stroke]
-    if isinstance(stroke, Bent):
-        return stroke.between(plane.nodes[piece.first].at, plane.nodes[piece.last].at)
-    if not isinstance(stroke, Round):
-        return [plane.nodes[piece.first].at, plane.nodes[piece.last].at]
-    start, sweep = piece_angles(stroke.curve, plane, piece)
-    count = max(4, math.ceil(sweep / _SAMPLE_DEG))
-    points = [stroke.curve.at(start + sweep * i / count) for i in range(count + 1)]
-    if piece.first != LOOSE:
-        points[0], points[-1] = plane.nodes[piece.first].at, plane.nodes[piece.last].at
-    return points
-
-
-def piece_angles(curve: Circular, plane: Plane, piece: Piece) -> tuple[float, float]:
-    """Start and counter-clockwise sweep of a round piece, in degrees."""
-    if piece.first == LOOSE:
-        return curve.start_deg, FULL_TURN_DEG
-    start, end = (
-        math.degrees(math.atan2(at[1] - curve.centre[1], at[0] - curve.centre[0]))
-        for at in (plane.nodes[piece.first].at, plane.nodes[piece.last].at)
-    )
-    return start, (end - start) % FULL_TURN_DEG
 
 
 def bulged(plane: Plane, steps: Sequence[Step]) -> list[tuple[float, float, float]]:
@@ -337,32 +195,6 @@ def ring_polygon(plane: Plane, ring: Ring) -> Polygon:
         chain = piece_points(plane, step.piece)
         points += chain[:-1] if step.forward else chain[:0:-1]
     return Polygon(points)
-
-
-def piece_line(plane: Plane, piece: Piece) -> LineString:
-    """A piece as a line with its arc sampled."""
-    return LineString(piece_points(plane, piece))
-
-
-def distinct(plane: Plane, pieces: Iterable[Piece], drawn: Iterable[Piece] = ()) -> Iterator[Piece]:
-    """Those of some pieces that lie where no earlier one and none of the ``drawn`` does: a solution may lay two strokes
-    in one place that the pen drew a little apart."""
-    seen = {_lie(plane, piece) for piece in drawn}
-    for piece in pieces:
-        lie = _lie(plane, piece)
-        if lie not in seen:
-            seen.add(lie)
-            yield piece
-
-
-def _lie(plane: Plane, piece: Piece) -> tuple[tuple[float, float], ...]:
-    """Ends and middle of a piece to `SAME_PLACE_DIGITS`, whichever way it runs."""
-    points = piece_points(plane, piece)
-    half = len(points) // 2
-    middle = (points[half - 1][0] + points[-half][0]) / 2, (points[half - 1][1] + points[-half][1]) / 2
-    three = points[0], points[-1], middle
-    first, last, between = ((round(x, SAME_PLACE_DIGITS) + 0.0, round(y, SAME_PLACE_DIGITS) + 0.0) for x, y in three)
-    return (*sorted((first, last)), between)
 
 
 def has_bent(plane: Plane, ring: Ring) -> bool:

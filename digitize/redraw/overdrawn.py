@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from digitize.redraw.outline import FEWEST_HATCHES
-from digitize.redraw.plane import GAP_MM, Straight, crossing
+from digitize.redraw.plane_strokes import GAP_MM, Straight, crossing
 from digitize.strokes.primitives import Point
 
 HATCH_END_MM = 0.5  # of paper: a section line ends no further from its edge, about a pen's width

@@ -6,11 +6,12 @@ from pathlib import Path
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Text, Unit
-from digitize.redraw import dimensioned, dxf, outline
+from digitize.redraw import dimensioned, dxf
 from digitize.redraw.drawn_views import part_frame
 from digitize.redraw.figure_entities import add_figures, list_below
 from digitize.redraw.gear_outline import covered
 from digitize.redraw.open_chains import OpenChain, ends_of, open_chains, where
+from digitize.redraw.pieces import piece_line
 from digitize.redraw.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.report import Outline, PartReport
 from digitize.redraw.set_screw import add_set_screw
@@ -99,7 +100,7 @@ def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:
     """What does not close, the gear's drawn teeth left out."""
     for each in part.views:
         for chain in open_chains(each.profile, each.view.frame.paper_mm):
-            lines = [outline.piece_line(each.profile.plane, piece) for piece in chain.pieces]
+            lines = [piece_line(each.profile.plane, piece) for piece in chain.pieces]
             if not all(covered(part.gear, each.view.name, line) for line in lines):
                 yield each, chain
 

@@ -17,10 +17,12 @@ from digitize.redraw.bent import Bent, bent_of
 from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
+from digitize.redraw.levels import find_levels
 from digitize.redraw.loose_ends import edges_between
 from digitize.redraw.outline import Ring
 from digitize.redraw.overdrawn import edges_under
-from digitize.redraw.plane import Level, Pen, Plane, Round, Straight
+from digitize.redraw.plane import Plane
+from digitize.redraw.plane_strokes import Level, Pen, Round, Straight
 from digitize.redraw.relations import describe
 from digitize.redraw.solve import Relation, Solution
 from digitize.redraw.unknowns import Unknowns
@@ -255,7 +257,7 @@ def _all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, 
 def _axes(view: DrawnView, pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:
     """Levels of the level and upright centre lines, and those lines."""
     lines = [each for line in view.lines if line.role is Role.CENTRE if (each := _straight(view, line)).length]
-    levels, placed = plane.find_levels(lines, pen)
+    levels, placed = find_levels(lines, pen)
     return levels, [each for each in placed if each.level is not None]
 
 

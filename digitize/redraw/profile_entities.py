@@ -14,7 +14,9 @@ from digitize.redraw.dxf import scaled
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered
 from digitize.redraw.hatch import add_hatch, pattern_of
 from digitize.redraw.open_chains import OpenChain
-from digitize.redraw.plane import GAP_MM, Piece, Straight
+from digitize.redraw.pieces import distinct, piece_angles, piece_line, piece_points
+from digitize.redraw.plane import Piece
+from digitize.redraw.plane_strokes import GAP_MM, Straight
 from digitize.redraw.profile import DrawnView, Profile
 from digitize.redraw.report import Outline, OutlineKind
 from digitize.redraw.solved import SolvedView
@@ -97,8 +99,8 @@ def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     within = [each.buffer(GAP_MM * view.frame.paper_mm) for each in outers]
-    for piece in outline.distinct(shape.plane, shape.plane.pieces, on_rings):
-        line = outline.piece_line(shape.plane, piece)
+    for piece in distinct(shape.plane, shape.plane.pieces, on_rings):
+        line = piece_line(shape.plane, piece)
         if not covered(plan, view.name, line) and any(each.covers(line) for each in within):
             _add_piece(drawing, shape, piece, factor, layers.EDGE)
 
@@ -110,10 +112,10 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
         start_at, end_at = (scaled(shape.plane.nodes[node].at, factor) for node in (piece.first, piece.last))
         space.add_line(start_at, end_at, attributes)
     elif isinstance(stroke, Bent):
-        chain = [scaled(point, factor) for point in outline.piece_points(shape.plane, piece)]
+        chain = [scaled(point, factor) for point in piece_points(shape.plane, piece)]
         space.add_lwpolyline(chain, dxfattribs=attributes)
     else:
-        start, sweep = outline.piece_angles(stroke.curve, shape.plane, piece)
+        start, sweep = piece_angles(stroke.curve, shape.plane, piece)
         add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, attributes)
 
 
@@ -129,7 +131,7 @@ def add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]],
                 drawing.modelspace().add_circle(scaled(end, factor), radius_mm * factor, attributes)
     for shape, chains in _by_profile(unclosed):
         on_rings = {step.piece for ring in shape.rings for step in ring.steps}
-        for piece in outline.distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
+        for piece in distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
             _add_piece(drawing, shape, piece, factor, layers.OPEN)
 
 

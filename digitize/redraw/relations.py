@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from digitize.redraw.habits import mirrors, patterns
 from digitize.redraw.joints import joints_of
 from digitize.redraw.outline import Ring
-from digitize.redraw.plane import Axis, Level, Pen, Plane, Round
+from digitize.redraw.plane import Plane
+from digitize.redraw.plane_strokes import Axis, Level, Pen, Round
 from digitize.redraw.solve import Relation
 from digitize.redraw.unknowns import CircleUnknowns, Unknowns
 
-# In mm of paper, for the finest and for the worst pen; between, `plane.PENS` times the pen's error.
+# In mm of paper, for the finest and for the worst pen; between, `plane_strokes.PENS` times the pen's error.
 CONCENTRIC_MM = (0.4, 1.0)  # centres no further apart are one: the compass was put down once
 ONE_CIRCLE_MM = (0.15, 0.4)  # concentric arcs that differ no more in radius are one circle
 

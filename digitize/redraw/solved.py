@@ -11,7 +11,7 @@ from digitize.redraw.boundary import bounded
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.figures import PlacedFigure, angle_deg, nominal_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
-from digitize.redraw.plane import Pen
+from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.profile import Draft, DrawnView, Profile, draft
 from digitize.redraw.relations import CONCENTRIC_MM
 from digitize.redraw.together import profiles

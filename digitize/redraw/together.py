@@ -18,7 +18,7 @@ import numpy as np
 
 from digitize.dimensions.projection import twins, view_extents
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.plane import Axis, Pen
+from digitize.redraw.plane_strokes import Axis, Pen
 from digitize.redraw.profile import Draft, Profile, alone, met_by
 from digitize.redraw.projected import shared_axis
 from digitize.redraw.solve import Relation, Solution, linear, solve

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw.curve import Circular
-from digitize.redraw.plane import Axis
+from digitize.redraw.plane_strokes import Axis
 
 NODE_WEIGHT = 1e-3  # of a place that only strokes' crossings give; strokes weigh by their length
 

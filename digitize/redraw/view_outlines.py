@@ -6,8 +6,10 @@ from shapely import Polygon
 
 from digitize.redraw import outline
 from digitize.redraw.dxf import Corner, without_wide_arcs
+from digitize.redraw.faces import Step
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.open_chains import LEAST_MM
+from digitize.redraw.pieces import distinct, piece_line
 from digitize.redraw.profile import Profile
 from digitize.redraw.solid_shape import Corners
 from digitize.redraw.solved import SolvedView
@@ -24,7 +26,7 @@ def ring_corners(shape: Profile, ring: outline.Ring) -> Corners:
         return (x - radius, y, 1.0), (x + radius, y, 1.0)
     steps = ring.steps
     if outline.signed_area(shape.plane, steps) < 0:
-        steps = tuple(outline.Step(step.piece, not step.forward) for step in reversed(steps))
+        steps = tuple(Step(step.piece, not step.forward) for step in reversed(steps))
     return tuple(without_wide_arcs(outline.bulged(shape.plane, steps)))
 
 
@@ -94,8 +96,8 @@ def unclosed_edges(face: SolvedView, gear: GearPlan | None = None) -> str | None
     on_rings = {step.piece for ring in (*shape.rings, *shape.cuts) for step in ring.steps}
     edges = [
         line
-        for piece in outline.distinct(shape.plane, shape.plane.pieces, on_rings)
-        if within.contains(line := outline.piece_line(shape.plane, piece))
+        for piece in distinct(shape.plane, shape.plane.pieces, on_rings)
+        if within.contains(line := piece_line(shape.plane, piece))
         and not (gear is not None and covered(gear, name, line))
     ]
     if max((each.length for each in edges), default=0.0) < LEAST_MM * face.view.frame.paper_mm:

@@ -52,12 +52,16 @@ SAME_PLACE_MM = 1e-6
 
 @dataclass(frozen=True)
 class TrueOutline:
-    """What became of one true outline; ``share`` is its area over the truth less 1, None where none closes."""
+    """What became of one true outline; ``share`` is its area over the truth less 1, None where none closes.
+
+    ``agreed``: all figures of its view are. ``scaled``: they leave lengths of the view to the print's own scale.
+    """
 
     name: str
     share: float | None
     agreed: bool
     determined: bool
+    scaled: bool = False
 
     @property
     def closed(self) -> bool:
@@ -100,13 +104,14 @@ def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> It
         mine = _view_there(views[each["view"]], level, found.strokes)
         closed = [one for one in report.outlines if one.kind is OutlineKind.OUTER and one.view == mine]
         best = min(closed, key=lambda one: abs(one.area_mm2 - each["area_mm2"]), default=None)
-        yield _judged(f"{found.name} {each['view']}", best, each["area_mm2"], each["view"] in agreed)
+        scaled = mine is not None and dict(report.freedom).get(mine, 0) > 0
+        yield _judged(f"{found.name} {each['view']}", best, each["area_mm2"], each["view"] in agreed, scaled)
 
 
-def _judged(name: str, best: Outline | None, area_mm2: float, agreed: bool) -> TrueOutline:
+def _judged(name: str, best: Outline | None, area_mm2: float, agreed: bool, scaled: bool) -> TrueOutline:
     if best is None:
-        return TrueOutline(name, None, agreed, False)
-    return TrueOutline(name, best.area_mm2 / area_mm2 - 1, agreed, best.determined)
+        return TrueOutline(name, None, agreed, False, scaled)
+    return TrueOutline(name, best.area_mm2 / area_mm2 - 1, agreed, best.determined, scaled)
 
 
 def _view_there(view: Record, level_from_paper: FloatArray, strokes: Strokes) -> str | None:
@@ -185,13 +190,16 @@ def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> 
     agreed, determined = ([each for each in outlines if getattr(each, what)] for what in ("agreed", "determined"))
     yield f"closed {_share(sum(each.closed for each in outlines), len(outlines))}"
     yield f"within 0.1 % where all figures are agreed {_share(sum(each.exact for each in agreed), len(agreed))}"
+    told = [each for each in agreed if not each.scaled]
+    yield f"... and they leave no length to the print's scale {_share(sum(each.exact for each in told), len(told))}"
     yield f"within 0.1 % where called determined {_share(sum(each.exact for each in determined), len(determined))}"
     for what in ("audit", "crossing", "unclosed", "twice"):
         yield f"{what} {sum(getattr(each, what) for _, each in sound)}"
     for each in outlines:
         if not each.closed or ((each.agreed or each.determined) and not each.exact):
             off = "open" if each.share is None else f"area off by {100 * each.share:.3f} %"
-            yield f"  {each.name}: {off}{', all agreed' * each.agreed}{', determined' * each.determined}"
+            said = {"all agreed": each.agreed, "lengths scaled": each.scaled, "determined": each.determined}
+            yield f"  {', '.join([f'{each.name}: {off}', *(words for words, true in said.items() if true)])}"
     for name, faults in sound:
         if faults != Soundness(0, 0, 0, 0):
             yield f"  {name}: {faults}"

@@ -7,8 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from digitize.redraw.curve import Circular
-from digitize.redraw.outline import bulged, cut_faces, distinct, ring_area, rings
-from digitize.redraw.plane import Node, Pen, Piece, Plane, Round, Straight, build
+from digitize.redraw.meetings import Node
+from digitize.redraw.outline import bulged, cut_faces, ring_area, rings
+from digitize.redraw.pieces import distinct
+from digitize.redraw.plane import Piece, Plane, build
+from digitize.redraw.plane_strokes import Pen, Round, Straight
 
 
 def box(x0: float, y0: float, x1: float, y1: float, gap: float = 0.0) -> list[Straight]:
