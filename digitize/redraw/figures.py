@@ -28,7 +28,7 @@ STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale wou
 ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
 _CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
 
-LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,8 @@ from digitize.redraw.view_outlines import (
 )
 from digitize.strokes.primitives import Role
 
+ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
+
 
 @dataclass(frozen=True)
 class Spindle:
@@ -91,7 +93,7 @@ def round_radii(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reco
     across = 1 - spindle.axis
     found = []
     for each in reconciled.dimensions:
-        if each.kind is Kind.DIAMETER and each.state is State.AGREED and each.id in ends:
+        if each.kind in ROUND and each.state is State.AGREED and each.id in ends:
             first, second = ends[each.id].first, ends[each.id].second
             if abs((first[across] + second[across]) / 2 - spindle.middle) <= SAME * math.dist(first, second):
                 found.append(math.dist(first, second) / 2)

@@ -131,6 +131,16 @@ def test_an_edge_that_meets_the_outline_does_not_make_it_scaled(tmp_path: Path) 
     assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA)
 
 
+def test_a_thread_has_the_diameter_that_its_figure_says(tmp_path: Path) -> None:
+    """The journal of 20 is threaded: M20 by ISO 261 is 20 over its crests, and drawn so (ISO 6410-1)."""
+    print_ = stepped_shaft(wobble_mm=0.1, seed=4)
+    print_.dimensions[5] = replace(print_.dimensions[5], kind=Kind.THREAD, text="M20")
+    drawing, report = written(print_, tmp_path)
+    assert report.outlines[0].determined
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA, rel=1e-9)
+    assert "M20" in {each.dxf.text for each in figures(drawing)}
+
+
 def test_disputed_figure_moves_nothing(tmp_path: Path) -> None:
     """The figure says 95 where 90 is drawn: the outline keeps the drawn length and says it is scaled."""
     print_ = stepped_shaft()

@@ -124,6 +124,12 @@ def test_a_thickness_against_the_print_is_refused() -> None:
     assert "13.000 mm, is not that of the print, 12.000 mm" in found.why
 
 
+def test_a_thread_says_that_its_step_is_round() -> None:
+    print_ = stepped_shaft()
+    print_.dimensions[5] = replace(print_.dimensions[5], kind=Kind.THREAD, text="M20")
+    assert volume_mm3(planned(print_)) == pytest.approx(SHAFT, rel=VOLUME_SHARE)
+
+
 def test_a_step_that_nothing_says_is_round_is_not_turned() -> None:
     print_ = stepped_shaft()
     print_.dimensions[4] = replace(print_.dimensions[4], kind=Kind.LINEAR, text="50")
