@@ -40,6 +40,11 @@ class PlacedFigure:
     first: Point
     second: Point
 
+    @property
+    def corrects(self) -> float:
+        """How far a person's word may take it from what is drawn; 0 for what nobody vouches for."""
+        return abs(math.dist(self.first, self.second) - self.value) if self.dimension.confirmed_by else 0.0
+
 
 @dataclass(frozen=True)
 class Ends:
@@ -112,7 +117,7 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
     if not circles:
         return "the circle it measures is no edge of this view"
     circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
-    if strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
+    if not figure.corrects and strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
         return "the circle it was tied to is of another size"
     towards_x, towards_y = direction(figure.first, figure.second)
 
@@ -152,7 +157,7 @@ def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm
     if first is None or second is None:
         return "one of its ends stands on no edge or centre that was found"
     low, high = sorted((first, second), key=lambda each: each.place)
-    if strays(high.place - low.place, figure.value, paper_mm):
+    if not figure.corrects and strays(high.place - low.place, figure.value, paper_mm):
         return "the edges it was tied to lie at another distance"
     terms = dict(high.terms)
     for unknown, factor in low.terms.items():
@@ -206,7 +211,7 @@ def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: flo
     if first is None or second is None or first == second:
         return "it is slanted, and its ends stand on no corners or centres"
     drawn = math.dist(*((unknowns.drawn[x], unknowns.drawn[y]) for x, y in (first, second)))
-    if strays(drawn, figure.value, paper_mm):
+    if not figure.corrects and strays(drawn, figure.value, paper_mm):
         return "the points it was tied to lie at another distance"
 
     def residual(values: Values) -> complex:

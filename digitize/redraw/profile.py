@@ -195,7 +195,8 @@ def met_by(begun: Draft, solution: Solution) -> Profile | None:
     """The outlines where a solution has them; None where it is none, or not what was drawn any more."""
     unknowns, values = begun.unknowns, solution.values
     moved = _moved(begun.shape.plane, unknowns, values)
-    if not solution.settled or not _sound(begun.shape, moved, begun.view.frame.paper_mm):
+    most = SHIFT_MM * begun.view.frame.paper_mm + sum(each.corrects for each in begun.placed if _is_length(each))
+    if not solution.settled or not _sound(begun.shape, moved, most):
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
     circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
@@ -306,11 +307,15 @@ def _moved(drawn: Plane, unknowns: Unknowns, values: FloatArray) -> Plane:
     )
 
 
-def _sound(shape: Profile, moved: Plane, paper_mm: float) -> bool:
-    """Whether the moved outlines are still what was drawn: near it, and not crossing themselves."""
+def _is_length(figure: PlacedFigure) -> bool:
+    return figure.dimension.kind is not Kind.ANGLE
+
+
+def _sound(shape: Profile, moved: Plane, most: float) -> bool:
+    """Whether the moved outlines are still what was drawn: no further from it, and not crossing themselves."""
     for ring in (*shape.rings, *shape.cuts):
         before, after = outline.ring_polygon(shape.plane, ring), outline.ring_polygon(moved, ring)
-        if not after.is_valid or after.hausdorff_distance(before) > SHIFT_MM * paper_mm:
+        if not after.is_valid or after.hausdorff_distance(before) > most:
             return False
     return True
 

@@ -141,6 +141,15 @@ def test_a_thread_has_the_diameter_that_its_figure_says(tmp_path: Path) -> None:
     assert "M20" in {each.dxf.text for each in figures(drawing)}
 
 
+def test_the_outline_follows_a_person_s_word_however_far(tmp_path: Path) -> None:
+    """The middle journal, drawn 90 long, is corrected to 100 by hand; a reading so far off would be left out."""
+    print_ = stepped_shaft(wobble_mm=0.1, seed=4)
+    print_.dimensions[1] = replace(print_.dimensions[1], value=Fraction(100), text="100", confirmed_by="A. Fitter")
+    _drawing, report = written(print_, tmp_path)
+    assert report.left_out == ()
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 10 * 50, rel=1e-9)
+
+
 def test_disputed_figure_moves_nothing(tmp_path: Path) -> None:
     """The figure says 95 where 90 is drawn: the outline keeps the drawn length and says it is scaled."""
     print_ = stepped_shaft()
