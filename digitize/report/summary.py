@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 FIRST_TO_CHECK = 8
 """Lines of "check first" that still get read."""
+LEAST_NAMED = 0.5
+"""A gear that is less likely right than wrong is not named in one line; a reader would take it for the answer."""
 
 
 def summary_of(result: "SheetResult", out: Path) -> str:
@@ -77,6 +79,8 @@ def gear_words(gear: GearFinding | None) -> str:
     if not gear.candidates:
         return f"{gear.kind}, {gear.state.value}; no standard system fits"
     best = gear.candidates[0]
+    if best.probability < LEAST_NAMED:
+        return f"{gear.state.value}; none of the systems that fit is likelier than {best.probability:.2f}"
     sure = "" if gear.state is State.AGREED else f", probability {best.probability:.2f}"
     return f"{best.teeth} teeth, {title_of(gear)} ({gear.state.value}{sure})"
 
