@@ -1,13 +1,13 @@
 """Bushings: section with limits on bore and outside, a head on some, and an end view."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
 
 from samples.board import Board, View
 from samples.dimensioning import linear
-from samples.notation import Figure, Notation, deviations, length, limits, plus_minus
+from samples.notation import Figure, Notation, cut_size, deviations, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, nearest, pick, stepped
 from samples.sections import hatch
 
@@ -57,6 +57,25 @@ def toleranced(notation: Notation, size: Fraction, form: str, band: tuple[Fracti
     return length(notation, size, "diameter")
 
 
+def outside_figure(bushing: Bushing, notation: Notation) -> Figure:
+    """The outside diameter as written."""
+    band = PRESS_INCH if notation.unit == "in" else PRESS_MM
+    return toleranced(notation, bushing.outside, bushing.outside_form, band)
+
+
+def metal(bushing: Bushing) -> float:
+    """Area of cut metal above the axis."""
+    x, y = np.array(half_section(bushing)).T
+    return abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
+
+
+def outlines(bushing: Bushing, notation: Notation) -> tuple[tuple[str, float], ...]:
+    """Area within each view's outer outline, in the sheet's unit squared, as it is to be cut."""
+    cut = replace(bushing, outside=cut_size(outside_figure(bushing, notation)))
+    section = 2 * (metal(cut) + float(cut.bore) / 2 * float(cut.long))
+    return ("section", section), ("end", np.pi * float(cut.head[0] if cut.head else cut.outside) ** 2 / 4)
+
+
 def half_section(bushing: Bushing) -> list[Xy]:
     """Cut metal above the axis, head at the left."""
     bore, out, n, c = (float(v) for v in (bushing.bore / 2, bushing.outside / 2, bushing.long, bushing.chamfer))
@@ -92,10 +111,9 @@ def end(bushing: Bushing, board: Board, view: View) -> None:
 
 def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view: View) -> None:
     """Dimension the section."""
-    inch = notation.unit == "in"
     bore, out, n, c = (float(v) for v in (bushing.bore / 2, bushing.outside / 2, bushing.long, bushing.chamfer))
-    inner = toleranced(notation, bushing.bore, bushing.bore_form, BORE_INCH if inch else BORE_MM)
-    outer = toleranced(notation, bushing.outside, bushing.outside_form, PRESS_INCH if inch else PRESS_MM)
+    bore_band = BORE_INCH if notation.unit == "in" else BORE_MM
+    inner, outer = toleranced(notation, bushing.bore, bushing.bore_form, bore_band), outside_figure(bushing, notation)
     linear(board, view, "B", (n, -bore), (n, bore), "y", inner, side="right")
     linear(board, view, "O", (n - c, -out), (n - c, out), "y", outer, side="right", level=2)
     if bushing.head is None:
@@ -180,15 +198,13 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
                  lambda board, at: end_dimensions(bushing, notation, board, at)),
     )  # fmt: skip
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
-    x, y = np.array(half_section(bushing)).T
-    area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
     title = pick(rng, ("BUSHING", "BEARING BUSH", "LOOSE PULLEY BUSH", "GUIDE BUSH"))
     return PartPlan(
         "bushing",
         title,
         notation,
         views,
-        areas=(("section", area),),
-        outlines=(("section", 2 * (area + float(bushing.bore) / 2 * n * unit_mm2)), ("end", np.pi * r**2 * unit_mm2)),
+        areas=(("section", metal(bushing) * unit_mm2),),
+        outlines=tuple((view, area * unit_mm2) for view, area in outlines(bushing, notation)),
         material=pick(rng, ("BRONZE", "PHOS. BRONZE", "BRASS", "C.I.")),
     )

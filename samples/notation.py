@@ -148,6 +148,13 @@ def limits(notation: Notation, nominal: Fraction, lower: Fraction, upper: Fracti
     return Figure(text, (value,))
 
 
+def cut_size(figure: Figure) -> Fraction:
+    """The size that a maker cuts to: what is written, of two limits the middle."""
+    value = figure.values[0]
+    assert value.value is not None
+    return value.value + (value.lower or Fraction(0)) / 2 if value.style == "limits" else value.value
+
+
 def plus_minus(notation: Notation, nominal: Fraction, tolerance: Fraction, places: int, kind: str) -> Figure:
     """Write a size with a symmetric tolerance on one line."""
     zero = notation.unit == "mm"

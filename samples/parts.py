@@ -55,7 +55,7 @@ class PartPlan:
     """A part ready to be drawn: views from left to right, its table, notes with their keys, gear.
 
     ``areas`` are in mm2, of the metal that a view shows or cuts above its axis; ``outlines`` of all within the outer
-    outline of a view.
+    outline of a view, sizes with two limits in their middle.
     """
 
     family: str

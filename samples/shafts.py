@@ -8,7 +8,7 @@ import numpy as np
 from samples.board import Board, View
 from samples.dimensioning import linear
 from samples.leaders import leader
-from samples.notation import Figure, Notation, Value, joined, length, limits, plus_minus
+from samples.notation import Figure, Notation, Value, cut_size, joined, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, key_inch, key_metric, nearest, pick, stepped, threads
 from samples.sections import cut_mark, hatch
 
@@ -173,6 +173,11 @@ def _diameters(shaft: Shaft, notation: Notation, board: Board, view: View) -> No
             _body_diameter(shaft, k, middle, figure, board, view)
 
 
+def _cut_diameter(shaft: Shaft, k: int, notation: Notation) -> Fraction:
+    threaded = shaft.thread is not None and k == len(shaft.diameters) - 1
+    return shaft.diameters[k] if threaded else cut_size(_diameter_figure(shaft, k, notation))
+
+
 def _body_diameter(shaft: Shaft, k: int, x: float, figure: Figure, board: Board, view: View) -> None:
     """A middle step's diameter: across the body where it is free and large, else by a leader."""
     r = float(shaft.diameters[k]) / 2
@@ -297,8 +302,9 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         lambda board, at: dimensions(shaft, notation, cross is not None, board, at),
     )
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
-    area = sum(float(a * b) for a, b in zip(shaft.lengths, shaft.diameters, strict=True))
-    area -= 4 * float(shaft.chamfer or 0) ** 2 / 2
+    bevels = 4 * float(shaft.chamfer or 0) ** 2 / 2
+    area = sum(float(a * b) for a, b in zip(shaft.lengths, shaft.diameters, strict=True)) - bevels
+    cut = sum(float(a * _cut_diameter(shaft, k, notation)) for k, a in enumerate(shaft.lengths)) - bevels
     title = pick(rng, ("LAYSHAFT", "COUNTERSHAFT", "SPINDLE", "DRIVE SHAFT", "ROLLER SHAFT", "FEED SHAFT"))
     return PartPlan(
         "shaft",
@@ -306,6 +312,6 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
         notation,
         (view, cross) if cross else (view,),
         areas=(("side", area * unit_mm2),),
-        outlines=(("side", area * unit_mm2),),
+        outlines=(("side", cut * unit_mm2),),
         material=pick(rng, ("M.S.", "C.R.S.", "STEEL", "TOOL STEEL")),
     )

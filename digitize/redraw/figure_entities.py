@@ -14,7 +14,7 @@ from digitize.redraw import dxf, layers
 from digitize.redraw.dimensioned import TEXT_MM, Placed, add_dimension, room_of
 from digitize.redraw.figure_room import clear_places
 from digitize.redraw.figure_words import carriers, layer_of, words_of
-from digitize.redraw.figures import Ends, nominal_mm, strays
+from digitize.redraw.figures import Ends, length_mm, strays
 from digitize.redraw.pieces import piece_line
 from digitize.redraw.solved import Part, SolvedView
 from digitize.report.frame import Frame
@@ -59,7 +59,7 @@ def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[
 
 def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Reconciled, frame: Frame) -> bool:
     """Whether an agreed figure was agreed by something else than what it was tied to: drawn there it would lie."""
-    value = nominal_mm(dimension, reconciled.unit)
+    value = length_mm(dimension, reconciled.unit)
     return value is not None and strays(math.dist(*drawn), value, frame.paper_mm)
 
 

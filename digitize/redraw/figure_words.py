@@ -16,7 +16,7 @@ from ezdxf.render.dim_base import format_text
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
-from digitize.redraw.figures import LENGTHS
+from digitize.redraw.figures import LENGTHS, LIMITS
 from digitize.redraw.layers import APPLIED, NOT_APPLIED, SCALED, UNPROVEN
 from digitize.report.wording import plain
 
@@ -71,7 +71,7 @@ def words_of(dimension: Dimension, layer: str, size: float, unit: Unit, sheet_un
 def _printed(dimension: Dimension) -> str:
     """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5)."""
     rows = dimension.text.split("\n")
-    return "-".join(reversed(rows)) if dimension.style == "limits" and len(rows) == 2 else dimension.text
+    return "-".join(reversed(rows)) if dimension.style == LIMITS and len(rows) == 2 else dimension.text
 
 
 def carriers(figures: Sequence[tuple[Dimension, str]], others: Sequence[Dimension]) -> Iterator[tuple[int, str]]:

@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
@@ -28,6 +29,7 @@ STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale wou
 ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
 _CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
 
+LIMITS = "limits"  # style of a size that is written by its largest and its smallest
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 
 
@@ -82,14 +84,20 @@ class _Mark:
         )
 
 
-def nominal_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
-    """A length's written value in mm, or None where it is no length."""
+def length_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
+    """A length as it is to be drawn, in mm, or None where it is no length: what is written, of limits the middle.
+
+    A maker who cuts to either of two limits has half of his error too much; no nominal size stands between them.
+    """
     if dimension.value is None or dimension.kind not in LENGTHS:
         return None
+    value = dimension.value
+    if dimension.style == LIMITS:
+        value += ((dimension.upper or 0) + (dimension.lower or 0)) / Fraction(2)
     unit = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
     if unit is Unit.INCH:
-        return float(dimension.value * MM_PER_INCH)
-    return float(dimension.value) if unit is Unit.MM else None
+        return float(value * MM_PER_INCH)
+    return float(value) if unit is Unit.MM else None
 
 
 def angle_deg(dimension: Dimension) -> float | None:

@@ -20,7 +20,7 @@ from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
 from digitize.gears.systems import cut_named
 from digitize.gears.tooth import GearSpec, space_side
-from digitize.redraw.figures import nominal_mm
+from digitize.redraw.figures import length_mm
 from digitize.redraw.profile import DrawnView
 from digitize.redraw.report import OutlineKind
 from digitize.report.frame import Frame
@@ -177,7 +177,7 @@ def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCur
 def _named(reconciled: Reconciled, name: str) -> float | None:
     """The one agreed size of a name in mm; None where there is none, or more than one."""
     named = [each for each in reconciled.dimensions if each.name == name and each.state is State.AGREED]
-    sizes = {size for each in named if (size := nominal_mm(each, reconciled.unit)) is not None}
+    sizes = {size for each in named if (size := length_mm(each, reconciled.unit)) is not None}
     return sizes.pop() if len(sizes) == 1 else None
 
 

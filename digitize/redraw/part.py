@@ -9,6 +9,7 @@ from digitize.lettering.text import Text, Unit
 from digitize.redraw import dimensioned, dxf
 from digitize.redraw.drawn_views import part_frame
 from digitize.redraw.figure_entities import add_figures, list_below
+from digitize.redraw.figures import LIMITS
 from digitize.redraw.gear_outline import covered
 from digitize.redraw.open_chains import OpenChain, ends_of, open_chains, where
 from digitize.redraw.pieces import piece_line
@@ -72,7 +73,8 @@ def write_part(
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
-    notes = (note for each in solved for note in (*each.profile.notes, *_left_free(each)))
+    notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each))]
+    notes += _between_limits(reconciled, used)
     said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
@@ -94,6 +96,12 @@ def _left_free(solved: SolvedView) -> Iterator[str]:
         yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom)"
     if shape.in_excess:
         yield f"view {name}: {', '.join(shape.in_excess)} in excess: they repeat what other figures give, and agree"
+
+
+def _between_limits(reconciled: Reconciled, used: Sequence[str]) -> Iterator[str]:
+    """A sentence on each figure that gives two limits and no size."""
+    between = (each for each in reconciled.dimensions if each.id in used and each.style == LIMITS)
+    yield from (f"{each.id} is drawn at the middle of its two limits" for each in between)
 
 
 def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:

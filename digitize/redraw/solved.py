@@ -9,7 +9,7 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.boundary import bounded
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
-from digitize.redraw.figures import PlacedFigure, angle_deg, nominal_mm
+from digitize.redraw.figures import PlacedFigure, angle_deg, length_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
 from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.profile import Draft, DrawnView, Profile, draft
@@ -78,7 +78,7 @@ def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
     agreed = [each for each in reconciled.dimensions if each.view == view.name and each.state is State.AGREED]
     figures = []
     for each in sorted(agreed, key=lambda one: (-one.confidence, one.id)):
-        value = angle_deg(each) if each.kind is Kind.ANGLE else nominal_mm(each, reconciled.unit)
+        value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if each.geometry is not None and value is not None and value > 0:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
             figures.append(PlacedFigure(each, value, *ends))

@@ -13,7 +13,7 @@ from shapely import LineString, union_all
 from shapely.ops import polygonize
 
 from digitize.lettering.grammar import parse
-from samples import gears
+from samples import bushings, gears
 from samples.__main__ import make_sheet, seed_range
 from samples.aging import QUARTERS, Geometry, corners_of, photograph, scan
 from samples.collection import SHEETS, entries
@@ -167,6 +167,16 @@ def test_outlines_have_the_area_of_what_is_drawn(family: str) -> None:
         inked = union_all([stroke.buffer(PEN_MM) for stroke in strokes])
         outline = union_all(polygonize([inked.boundary])).buffer(-PEN_MM)
         assert outline.area * scales[view] ** 2 == pytest.approx(area_mm2, rel=0.02)
+
+
+def test_an_outline_between_limits_is_the_one_cut_to_their_middle() -> None:
+    """A plain bush of 77 over the outside, written 77.05 over 77.03: its end is a disc of 77.04."""
+    metric = Notation("mm", diameter="Ø")
+    bush = bushings.Bushing(Fraction(57), Fraction(77), Fraction(123), None, Fraction(1), "plain", "limits", False)
+    assert bushings.outside_figure(bush, metric).text == "Ø77.05\nØ77.03"
+    assert dict(bushings.outlines(bush, metric)) == pytest.approx(
+        {"section": 123 * 77.04 - 2 * 1**2 / 2, "end": np.pi * 77.04**2 / 4}
+    )
 
 
 def test_every_chain_of_a_sound_sheet_adds_up() -> None:

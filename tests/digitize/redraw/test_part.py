@@ -141,6 +141,23 @@ def test_a_thread_has_the_diameter_that_its_figure_says(tmp_path: Path) -> None:
     assert "M20" in {each.dxf.text for each in figures(drawing)}
 
 
+@pytest.mark.parametrize(("style", "drawn"), [("limits", 49.98), ("decimal2", 50.0)])
+def test_a_size_between_two_limits_is_drawn_at_their_middle(style: str, drawn: float, tmp_path: Path) -> None:
+    """50.00 over 49.96: the mean of two limits is what is cut to (common practice, no source); a size that stands on
+    the print with its deviations is drawn as it stands."""
+    print_ = stepped_shaft(wobble_mm=0.1, seed=4)
+    limits = replace(
+        print_.dimensions[4], text="Ø50.00\nØ49.96", style=style, upper=Fraction(0), lower=Fraction(-4, 100)
+    )
+    print_.dimensions[4] = limits
+    drawing, report = written(print_, tmp_path)
+    assert report.outlines[0].determined
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 90 * (drawn - 50), rel=1e-9)
+    assert (f"{limits.id} is drawn at the middle of its two limits" in report.notes) is (style == "limits")
+    (shown,) = (each for each in figures(drawing) if "49.96" in each.dxf.text)
+    assert shown.get_measurement() == pytest.approx(drawn, rel=1e-9)
+
+
 def test_the_outline_follows_a_person_s_word_however_far(tmp_path: Path) -> None:
     """The middle journal, drawn 90 long, is corrected to 100 by hand; a reading so far off would be left out."""
     print_ = stepped_shaft(wobble_mm=0.1, seed=4)
