@@ -67,7 +67,8 @@ def along_a_thick_one(bench: Bench, pens: Pens, piece: Piece, reach: float, ahea
     if pens.parting is None or pens.is_thick(piece.width) or reach < THICK_RUN_WIDTHS * pens.thick:
         return False
     s0, s1 = (piece.s1, piece.s1 + reach) if ahead else (piece.s0 - reach, piece.s0)
-    s = np.arange(s0 + 0.5 * pens.thick, s1 - 0.5 * pens.thick, STEP_PX)
+    samples = max(4, round((reach - pens.thick) / STEP_PX))  # in each quarter one at least
+    s = np.linspace(s0 + 0.5 * pens.thick, s1 - 0.5 * pens.thick, samples)
     rim = np.array([0.5 * pens.thick - THICK_RIM_PX])
     track = piece.track
     beside = inked_beside(bench.ground, track, s, rim) & inked_beside(bench.ground, track, s, -rim)

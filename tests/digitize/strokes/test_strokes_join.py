@@ -5,12 +5,15 @@ import math
 import numpy as np
 import pytest
 
+from digitize.strokes.board import Bench
 from digitize.strokes.dash_patterns import pattern_of, split_sequence
-from digitize.strokes.fit import ARC
+from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.join import along_a_thick_one
 from digitize.strokes.pieces import Track, piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
 from digitize.strokes.refine import Trail
 from digitize.strokes.trace import trace_strokes
+from digitize.strokes.widths import Pens
 from tests.digitize.strokes.drawn import MM_PER_PX, Picture
 
 
@@ -201,3 +204,21 @@ def test_a_scrap_does_not_send_an_arc_round_its_whole_circle() -> None:
     run = tuple(zip(x.tolist(), y.tolist(), strict=True))
     scrap = piece_on(trail, Track(ARC, 100.0, 100.0, radius=80.0), 0.1, ((0, 3),), (run,))  # type: ignore[arg-type]
     assert scrap.length == pytest.approx(80.0 * np.radians(0.4), abs=0.01)
+
+
+@pytest.mark.parametrize("reach", [4.5, 5.0, 9.0])
+@pytest.mark.parametrize(("along", "met"), [((60.0, 20.0), True), ((60.0, 80.0), False)])
+def test_even_a_short_way_into_a_thick_line_is_told(reach: float, along: tuple[float, float], met: bool) -> None:
+    ground = Picture(140, 100).line((10, 20), (50, 20), 1.5).line((50, 20), along, 3.0).ground()
+    trail = Trail(
+        np.array([10.0, 30.0, 50.0]),
+        np.full(3, 20.0),
+        np.full(3, 1.5),
+        np.ones(3),
+        np.array([0, 3]),
+        np.zeros((1, 2), int),
+    )
+    run = ((10.0, 20.0), (30.0, 20.0), (50.0, 20.0))
+    thin = piece_on(trail, Track(LINE, 0.0, 20.0), 0.1, ((0, 3),), (run,))
+    bench = Bench(ground, trail, 0.3, 0.6, 0.3)
+    assert along_a_thick_one(bench, Pens(1.5, 3.0, 2.2), thin, reach, True) is met
