@@ -3,7 +3,7 @@ pitch circle. These relations give way to the figures.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -45,9 +45,9 @@ def mirrors(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:
             off = (unknowns.drawn[one] + unknowns.drawn[other]) / 2 - unknowns.drawn[middle]
             if abs(off) > most:
                 continue
-            if circle is None and not _mutual(unknowns, one, other, middle, levels):
-                continue
-            if circle is not None or _side_by_side(edges[one], edges[other]):
+            if circle is not None or (
+                _side_by_side(edges[one], edges[other]) and _mutual(unknowns, one, other, middle, levels, edges)
+            ):
                 relations.append(linear({one: 1.0, other: 1.0, middle: -2.0}, 0.0))
     return relations
 
@@ -64,12 +64,20 @@ def _side_by_side(one: MultiLineString, other: MultiLineString) -> bool:
     return bool(both) and one.intersection(other).length >= SHARED_SPAN * both
 
 
-def _mutual(unknowns: Unknowns, one: int, other: int, middle: int, levels: Sequence[int]) -> bool:
-    """Whether each of two levels is the one that lies nearest to the other's mirror image."""
+def _mutual(
+    unknowns: Unknowns,
+    one: int,
+    other: int,
+    middle: int,
+    levels: Sequence[int],
+    edges: Mapping[int, MultiLineString],
+) -> bool:
+    """Whether each of two levels is, of those that run beside it, the one nearest to the other's mirror image."""
     place, axis = unknowns.drawn, unknowns.drawn[middle]
 
     def nearest(mine: int) -> int:
-        return min((u for u in levels if u != mine), key=lambda u: abs(place[u] + place[mine] - 2 * axis))
+        beside = (u for u in levels if u != mine and _side_by_side(edges[mine], edges[u]))
+        return min(beside, key=lambda u: abs(place[u] + place[mine] - 2 * axis))
 
     return nearest(one) == other and nearest(other) == one
 

@@ -1,7 +1,8 @@
 """Level and upright strokes laid on the places that they share."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from digitize.redraw.plane_strokes import GAP_MM, Axis, Level, Pen, Straight
 
@@ -20,8 +21,17 @@ def axis_of(straight: Straight, paper_mm: float) -> Axis | None:
     return None
 
 
-def find_levels(straights: Sequence[Straight], pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:
+def find_levels(
+    straights: Sequence[Straight], pen: Pen, apart: Mapping[int, int] = MappingProxyType({})
+) -> tuple[tuple[Level, ...], list[Straight]]:
     """Gather level and upright strokes into levels, and lay the strokes on them.
+
+    Parameters
+    ----------
+    straights : sequence of Straight
+    pen : Pen
+    apart : mapping of int to int
+        Group of strokes, by their index, that share a level with their own group alone.
 
     Returns
     -------
@@ -34,13 +44,24 @@ def find_levels(straights: Sequence[Straight], pen: Pen) -> tuple[tuple[Level, .
     for axis in Axis:
         mine = [i for i, each in enumerate(straights) if axis_of(each, pen.paper_mm) is axis]
         middle = {i: (straights[i].start[axis.value] + straights[i].end[axis.value]) / 2 for i in mine}
-        for group in _near_groups(sorted(mine, key=middle.__getitem__), middle, pen.slack(LEVEL_MM)):
+        for group, parted in _parted(sorted(mine, key=middle.__getitem__), middle, pen.slack(LEVEL_MM), apart):
             weight = sum(straights[i].length for i in group)
             position = sum(middle[i] * straights[i].length for i in group) / weight
             for i in group:
                 placed[i] = _laid(straights[i], axis, position, len(levels))
-            levels.append(Level(axis, position, weight, middle[group[-1]] - middle[group[0]]))
+            levels.append(Level(axis, position, weight, middle[group[-1]] - middle[group[0]], parted))
     return tuple(levels), placed
+
+
+def _parted(
+    order: Sequence[int], place: dict[int, float], most: float, apart: Mapping[int, int]
+) -> Iterator[tuple[list[int], bool]]:
+    """Groups that span no more than ``most``, parted further by ``apart``, and whether they were."""
+    for group in _near_groups(order, place, most):
+        parts: dict[int | None, list[int]] = {}
+        for i in group:
+            parts.setdefault(apart.get(i), []).append(i)
+        yield from ((part, len(parts) > 1) for part in parts.values())
 
 
 def _near_groups(order: Sequence[int], place: dict[int, float], most: float) -> list[list[int]]:

@@ -15,7 +15,7 @@ from itertools import combinations, takewhile
 
 from digitize.redraw.bent import Bent, ends_on
 from digitize.redraw.curve import Circular
-from digitize.redraw.plane_strokes import GAP_MM, Pen, Round, Straight, Stroke, crossing, ends_of, foot_on
+from digitize.redraw.plane_strokes import GAP_MM, Axis, Level, Pen, Round, Straight, Stroke, crossing, ends_of, foot_on
 from digitize.strokes.primitives import Point
 
 SNAP_MM = 0.4  # meetings nearer to each other are one node: about a pen's width
@@ -42,7 +42,8 @@ class _Meeting:
     touching: bool = False
 
 
-def nodes_of(strokes: Sequence[Stroke], pen: Pen) -> list[Node]:
+def nodes_of(strokes: Sequence[Stroke], pen: Pen, levels: Sequence[Level] = ()) -> list[Node]:
+    """Nodes of some strokes; no node lies on two levels that figures tell apart."""
     meetings: list[_Meeting] = []
     touch = pen.slack(TANGENT_MM)
     for (i, one), (j, other) in combinations(enumerate(strokes), 2):
@@ -51,7 +52,15 @@ def nodes_of(strokes: Sequence[Stroke], pen: Pen) -> list[Node]:
             if reaches(one, at, gap) and reaches(other, at, gap):
                 meetings.append(_Meeting(at, i, j, touching))
     snap = SNAP_MM * pen.paper_mm
-    return [_node(group, strokes, snap) for group in _snapped(meetings, snap)]
+    parted = [_parted_levels(each, levels) for each in strokes]
+    return [_node(group, strokes, snap) for group in _snapped(meetings, snap, parted)]
+
+
+def _parted_levels(stroke: Stroke, levels: Sequence[Level]) -> dict[Axis, int]:
+    """The level of a stroke, by its axis, where figures tell it from another."""
+    if not isinstance(stroke, Straight) or stroke.level is None or not levels or not levels[stroke.level].parted:
+        return {}
+    return {levels[stroke.level].axis: stroke.level}
 
 
 def gap_between(one: Stroke, other: Stroke, touching: bool, pen: Pen) -> float:
@@ -129,11 +138,17 @@ def _circle_circle(one: Circular, other: Circular, touch: float) -> list[tuple[P
     return [((base[0] - sign * half * uy, base[1] + sign * half * ux), False) for sign in (-1, 1)]
 
 
-def _snapped(meetings: Sequence[_Meeting], snap: float) -> list[list[_Meeting]]:
+def _snapped(meetings: Sequence[_Meeting], snap: float, parted: Sequence[dict[Axis, int]]) -> list[list[_Meeting]]:
     """Group meetings that are one point to the pen, each within ``snap`` of its group's first."""
+
+    def one(group: Sequence[_Meeting], meeting: _Meeting) -> bool:
+        told = [parted[stroke] for each in (*group, meeting) for stroke in (each.first, each.second)]
+        single = all(len({mine[axis] for mine in told if axis in mine}) <= 1 for axis in Axis)
+        return single and _one_point(group[0], meeting, snap)
+
     groups: list[list[_Meeting]] = []
     for meeting in sorted(meetings, key=lambda each: each.at):
-        group = next((each for each in _beside(groups, meeting, snap) if _one_point(each[0], meeting, snap)), None)
+        group = next((each for each in _beside(groups, meeting, snap) if one(each, meeting)), None)
         if group is None:
             groups.append([meeting])
         else:

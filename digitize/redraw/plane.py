@@ -8,9 +8,10 @@ stub
     The end of a stroke beyond its last node: an overshoot where it is short, dropped.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from types import MappingProxyType
 
 from digitize.redraw.bent import Bent
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
@@ -45,7 +46,13 @@ class Plane:
     pieces: tuple[Piece, ...]
 
 
-def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen, bents: Sequence[Bent] = ()) -> Plane:
+def build(
+    straights: Sequence[Straight],
+    rounds: Sequence[Round],
+    pen: Pen,
+    bents: Sequence[Bent] = (),
+    apart: Mapping[int, int] = MappingProxyType({}),
+) -> Plane:
     """Make the plane graph of one view.
 
     Parameters
@@ -55,12 +62,14 @@ def build(straights: Sequence[Straight], rounds: Sequence[Round], pen: Pen, bent
     rounds : sequence of Round
     pen : Pen
     bents : sequence of Bent
+    apart : mapping of int to int
+        As of `find_levels`.
     """
     paper_mm = pen.paper_mm
-    levels, levelled = find_levels(straights, pen)
+    levels, levelled = find_levels(straights, pen, apart)
     strokes = without_doubles((*joined(levelled, levels, paper_mm), *rounds, *bents), paper_mm)
     strokes = without_eyes(strokes, pen)
-    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen), paper_mm)
+    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
 
 

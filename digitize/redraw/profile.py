@@ -17,6 +17,7 @@ from digitize.redraw.bent import Bent, bent_of
 from digitize.redraw.chamfer import chamfer_demand
 from digitize.redraw.curve import Circular
 from digitize.redraw.figures import Demand, Ends, PlacedFigure
+from digitize.redraw.hidden_steps import told_apart
 from digitize.redraw.levels import find_levels
 from digitize.redraw.loose_ends import edges_between
 from digitize.redraw.outline import Ring
@@ -155,7 +156,7 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
     given : mapping of int to float
         Radii in mm that are known otherwise, by index of the arc.
     """
-    paper_mm, pen = view.frame.paper_mm, Pen(view.frame.paper_mm, view.pen_mm)
+    pen = Pen(view.frame.paper_mm, view.pen_mm)
     bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
     straights, rounds = _visible(view, bents, pen)
     if len(straights) + len(rounds) + len(view.splines) > MOST_STROKES:
@@ -163,6 +164,19 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
     drawn = plane.build(straights, rounds, pen, bents)
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
+    begun = _described(view, placed, given, drawn, pen)
+    apart = told_apart(placed, begun.demands, begun.unknowns, straights, pen)
+    if not apart:
+        return begun
+    stepped = _described(view, placed, given, plane.build(straights, rounds, pen, bents, apart), pen)
+    return stepped if len(stepped.outlines) == len(begun.outlines) else begun
+
+
+def _described(
+    view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float], drawn: Plane, pen: Pen
+) -> Draft:
+    """The draft of a view whose plane graph is given."""
+    paper_mm = view.frame.paper_mm
     shape = Profile(
         drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, hatching(view), paper_mm))
     )
