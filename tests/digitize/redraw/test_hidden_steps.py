@@ -4,8 +4,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
+import ezdxf
 import pytest
+import shapely
 from hand_drawn import Print, blank_sheet
+from shapely.affinity import translate
 
 from digitize.lettering.text import Kind
 from digitize.redraw.part import write_part
@@ -16,12 +19,17 @@ from digitize.strokes.primitives import Dash, Role
 LONG, AXIS, LEFT = 40.0, 120.0, 60.0
 
 
-def shaft(drawn: Sequence[float], said: Sequence[str], at: Sequence[float] = (0.5, 0.5, 0.5)) -> Print:
-    """Steps 40 long with a line at each shoulder; ``at`` is where along its step each diameter is written."""
+def shaft(
+    drawn: Sequence[float], said: Sequence[str], at: Sequence[float] = (0.5,) * 5, off: Sequence[float] = (0.0,) * 5
+) -> Print:
+    """Steps 40 long with a line at each shoulder; ``at`` is where along its step each diameter is written, ``off`` how
+    far the step is drawn off the axis."""
     print_ = Print()
     xs = [LEFT + LONG * k for k in range(len(drawn) + 1)]
-    upper = [(x, AXIS + d / 2) for start, end, d in zip(xs, xs[1:], drawn, strict=False) for x in (start, end)]
-    print_.path(*upper, *[(x, 2 * AXIS - y) for x, y in reversed(upper)], closed=True)
+    steps = list(zip(xs, xs[1:], drawn, off, strict=False))
+    upper = [(x, AXIS + shift + d / 2) for start, end, d, shift in steps for x in (start, end)]
+    lower = [(x, AXIS + shift - d / 2) for start, end, d, shift in steps for x in (start, end)]
+    print_.path(*upper, *reversed(lower), closed=True)
     print_.line((LEFT - 8, AXIS), (xs[-1] + 8, AXIS), Role.CENTRE, Dash.CHAIN)
     for shoulder, one, other in zip(xs[1:], drawn, drawn[1:], strict=False):
         half = max(one, other) / 2
@@ -40,23 +48,30 @@ def written(print_: Print, folder: Path) -> PartReport:
 
 
 @pytest.mark.parametrize(
-    ("drawn", "said"),
+    ("drawn", "said", "off"),
     [
-        ((30.0, 50.0, 30.9), ("30", "50", "31")),
-        ((30.0, 31.0), ("30", "31")),
-        ((30.1, 30.3), ("30", "30.4")),
-        ((30.9, 30.0, 50.0), ("31", "30", "50")),
-        ((30.0, 30.9, 30.0), ("30", "31", "30")),
+        ((30.0, 50.0, 30.9), ("30", "50", "31"), (0.0,) * 3),
+        ((30.0, 50.0, 30.9), ("30", "50", "31"), (0.2, 0.0, 0.1)),
+        ((30.0, 31.0), ("30", "31"), (0.0,) * 3),
+        ((30.1, 30.3), ("30", "30.4"), (0.0,) * 3),
+        ((30.9, 30.0, 50.0), ("31", "30", "50"), (0.0,) * 3),
+        ((30.0, 30.9, 30.0), ("30", "31", "30"), (0.0,) * 3),
     ],
 )
 def test_two_diameters_make_the_step_that_one_level_hid(
-    drawn: tuple[float, ...], said: tuple[str, ...], tmp_path: Path
+    drawn: tuple[float, ...], said: tuple[str, ...], off: tuple[float, ...], tmp_path: Path
 ) -> None:
     """Half a millimetre of step, or a fifth, is within what this pen errs; two agreed figures say that it is there."""
-    report = written(shaft(drawn, said), tmp_path)
+    report = written(shaft(drawn, said, off=off), tmp_path)
     assert report.left_out == ()
     assert [each.determined for each in report.outlines] == [True]
-    assert report.outlines[0].area_mm2 == pytest.approx(sum(LONG * float(each) for each in said), rel=1e-9)
+    (outline,) = ezdxf.readfile(tmp_path / "part.dxf").modelspace().query("LWPOLYLINE")
+    corners = shapely.Polygon(outline.get_points("xy"))
+    true = shapely.union_all(
+        [shapely.box(LONG * k, -float(d) / 2, LONG * (k + 1), float(d) / 2) for k, d in enumerate(said)]
+    )
+    left, low, _, high = corners.bounds
+    assert translate(corners, -left, -(low + high) / 2).symmetric_difference(true).area < 1e-6
 
 
 @pytest.mark.parametrize(
@@ -76,7 +91,7 @@ def test_figures_that_no_step_explains_still_contradict(
 
 def test_an_edge_without_a_figure_keeps_its_own_height_and_is_scaled(tmp_path: Path) -> None:
     """Beyond a collar the shaft goes on about as thick as before it, and no figure says how thick."""
-    print_ = shaft((30.0, 50.0, 30.9, 50.0, 30.4), ("30", "50", "31", "50", "30"), (0.5,) * 5)
+    print_ = shaft((30.0, 50.0, 30.9, 50.0, 30.4), ("30", "50", "31", "50", "30"))
     print_.dimensions = [each for each in print_.dimensions if each.id != print_.dimensions[-1].id]
     (outline,) = written(print_, tmp_path).outlines
     assert not outline.determined
