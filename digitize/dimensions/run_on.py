@@ -1,8 +1,8 @@
-"""Sizes that may be parts: lettering of no line of its own stands right behind or before them.
+"""Sizes that may be parts: lettering of no line of its own stands right behind or before them, or over or under them.
 
 A length says nothing of its tolerance, so a figure whose tolerance was parted from it fits what is drawn as well as the
-whole one; so does the size of a thread that a word of its neighbour was joined to. Nothing but the lettering itself
-can tell: what stands beside it, or that it leans across two rows as no figure does.
+whole one; so does the size of a thread that a word of its neighbour was joined to, and one of two limits. Nothing but
+the lettering itself can tell: what stands beside it, or that it leans across two rows as no figure does.
 """
 
 import math
@@ -21,6 +21,10 @@ INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
 """Lettering of one row has its middles in one line to this."""
+ROW_HEIGHTS = 1.7
+"""Limits stand over each other with their middles no further apart than this: rows of notes are set wider."""
+ROW_SHARE = 0.5
+"""... and at least this much of the shorter stands over the other."""
 ONE_WAY_DEG = 5.0
 SIGN_HEIGHTS = 1.4
 """Lettering no longer than this, in its own heights, is a sign, and which way it lies can't be told."""
@@ -78,13 +82,16 @@ def _is_sign(block: TextBlock) -> bool:
 
 
 def _adjoins(other: TextBlock, block: TextBlock) -> bool:
-    """Does a block stand right behind or before another, in its row?"""
+    """Does a block stand right behind or before another in its row, or right over or under it?"""
     one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
-    if other.group is not None or not (one_way or _is_sign(other)):
+    if other.group not in (None, block.group) or not (one_way or _is_sign(other)):
         return False
     way, height = unit(block.angle_deg), max(block.height_px, other.height_px)
     own = [along(corner, block.centre, way) for corner in block.quad]
     its = [along(corner, block.centre, way) for corner in other.quad]
-    in_row = abs(across(other.centre, block.centre, way)) < ASIDE_HEIGHTS * height
+    aside = abs(across(other.centre, block.centre, way)) / height
     gap = max(min(its) - max(own), min(own) - max(its))
-    return in_row and -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+    beside = aside < ASIDE_HEIGHTS and -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+    shorter = min(max(own) - min(own), max(its) - min(its))
+    over = one_way and ASIDE_HEIGHTS <= aside < ROW_HEIGHTS and -gap > ROW_SHARE * shorter
+    return beside or over

@@ -61,3 +61,18 @@ def test_a_figure_may_lie_along_its_slanting_line() -> None:
     strokes, texts = draw([*(drawn(value, i) for i, value in enumerate(WIDTHS_IN)), slanting])
     row = row_of(reconcile(level_sheet(), strokes, texts, parse), '2 7/8"')
     assert Reason.RUNS_ON.say() not in row.evidence
+
+
+@pytest.mark.parametrize("group", [None, "group-1"])
+@pytest.mark.parametrize(
+    ("rows_down", "state"), [(-1.35, State.UNPROVEN), (1.35, State.UNPROVEN), (-2.2, State.AGREED), (2.2, State.AGREED)]
+)
+def test_one_of_two_limits_is_not_agreed_without_the_other(rows_down: float, state: State, group: str | None) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    size = next(each for each in texts if each.readings[0].text == SIZE)
+    x, y = size.block.centre
+    other = Text(replace(block_at((x, y + rows_down * HEIGHT_PX), "3.751"), group=group), sure("3.751"), "drawn")
+    grouped = tuple(replace(t, block=replace(t.block, group=group)) if t is size else t for t in texts)
+    row = row_of(reconcile(level_sheet(), strokes, (*grouped, other), parse), SIZE)
+    assert row.state is state
+    assert (Reason.RUNS_ON.say() in row.evidence) is (state is State.UNPROVEN)
