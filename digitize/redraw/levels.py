@@ -44,24 +44,24 @@ def find_levels(
     for axis in Axis:
         mine = [i for i, each in enumerate(straights) if axis_of(each, pen.paper_mm) is axis]
         middle = {i: (straights[i].start[axis.value] + straights[i].end[axis.value]) / 2 for i in mine}
-        for group, parted in _parted(sorted(mine, key=middle.__getitem__), middle, pen.slack(LEVEL_MM), apart):
+        for group in _parted(sorted(mine, key=middle.__getitem__), middle, pen.slack(LEVEL_MM), apart):
             weight = sum(straights[i].length for i in group)
             position = sum(middle[i] * straights[i].length for i in group) / weight
             for i in group:
                 placed[i] = _laid(straights[i], axis, position, len(levels))
-            levels.append(Level(axis, position, weight, middle[group[-1]] - middle[group[0]], parted))
+            levels.append(Level(axis, position, weight, middle[group[-1]] - middle[group[0]]))
     return tuple(levels), placed
 
 
 def _parted(
     order: Sequence[int], place: dict[int, float], most: float, apart: Mapping[int, int]
-) -> Iterator[tuple[list[int], bool]]:
-    """Groups that span no more than ``most``, parted further by ``apart``, and whether they were."""
+) -> Iterator[list[int]]:
+    """Groups that span no more than ``most``, parted further by ``apart``."""
     for group in _near_groups(order, place, most):
         parts: dict[int | None, list[int]] = {}
         for i in group:
             parts.setdefault(apart.get(i), []).append(i)
-        yield from ((part, len(parts) > 1) for part in parts.values())
+        yield from parts.values()
 
 
 def _near_groups(order: Sequence[int], place: dict[int, float], most: float) -> list[list[int]]:

@@ -42,8 +42,8 @@ class _Meeting:
     touching: bool = False
 
 
-def nodes_of(strokes: Sequence[Stroke], pen: Pen, levels: Sequence[Level] = ()) -> list[Node]:
-    """Nodes of some strokes; no node lies on two levels that figures tell apart."""
+def nodes_of(strokes: Sequence[Stroke], pen: Pen, levels: Sequence[Level]) -> list[Node]:
+    """Nodes of some strokes; none lies on two levels of one axis, however near they are."""
     meetings: list[_Meeting] = []
     touch = pen.slack(TANGENT_MM)
     for (i, one), (j, other) in combinations(enumerate(strokes), 2):
@@ -52,13 +52,13 @@ def nodes_of(strokes: Sequence[Stroke], pen: Pen, levels: Sequence[Level] = ()) 
             if reaches(one, at, gap) and reaches(other, at, gap):
                 meetings.append(_Meeting(at, i, j, touching))
     snap = SNAP_MM * pen.paper_mm
-    parted = [_parted_levels(each, levels) for each in strokes]
-    return [_node(group, strokes, snap) for group in _snapped(meetings, snap, parted)]
+    lying = [_lies_on(each, levels) for each in strokes]
+    return [_node(group, strokes, snap) for group in _snapped(meetings, snap, lying)]
 
 
-def _parted_levels(stroke: Stroke, levels: Sequence[Level]) -> dict[Axis, int]:
-    """The level of a stroke, by its axis, where figures tell it from another."""
-    if not isinstance(stroke, Straight) or stroke.level is None or not levels or not levels[stroke.level].parted:
+def _lies_on(stroke: Stroke, levels: Sequence[Level]) -> dict[Axis, int]:
+    """The level of a stroke, by its axis; none where it has none."""
+    if not isinstance(stroke, Straight) or stroke.level is None:
         return {}
     return {levels[stroke.level].axis: stroke.level}
 
@@ -138,12 +138,12 @@ def _circle_circle(one: Circular, other: Circular, touch: float) -> list[tuple[P
     return [((base[0] - sign * half * uy, base[1] + sign * half * ux), False) for sign in (-1, 1)]
 
 
-def _snapped(meetings: Sequence[_Meeting], snap: float, parted: Sequence[dict[Axis, int]]) -> list[list[_Meeting]]:
+def _snapped(meetings: Sequence[_Meeting], snap: float, lying: Sequence[dict[Axis, int]]) -> list[list[_Meeting]]:
     """Group meetings that are one point to the pen, each within ``snap`` of its group's first."""
 
     def one(group: Sequence[_Meeting], meeting: _Meeting) -> bool:
-        told = [parted[stroke] for each in (*group, meeting) for stroke in (each.first, each.second)]
-        single = all(len({mine[axis] for mine in told if axis in mine}) <= 1 for axis in Axis)
+        on = [lying[stroke] for each in (*group, meeting) for stroke in (each.first, each.second)]
+        single = all(len({mine[axis] for mine in on if axis in mine}) <= 1 for axis in Axis)
         return single and _one_point(group[0], meeting, snap)
 
     groups: list[list[_Meeting]] = []

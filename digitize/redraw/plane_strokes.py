@@ -48,16 +48,12 @@ class Axis(Enum):
 
 @dataclass(frozen=True)
 class Level:
-    """A shared place on one axis; ``weight`` is the length of its strokes, ``spread`` how far apart they were drawn.
-
-    ``parted``: figures tell it from another that was drawn as one with it.
-    """
+    """A shared place on one axis; ``weight`` is the length of its strokes, ``spread`` how far apart they were drawn."""
 
     axis: Axis
     position: float
     weight: float
     spread: float = 0.0
-    parted: bool = False
 
 
 @dataclass(frozen=True)

@@ -131,6 +131,15 @@ def test_two_boxes_that_share_a_corner_are_two_rings() -> None:
     assert areas([*box(0, 0, 20, 20), *box(20, 20, 50, 50)]) == pytest.approx([900.0, 400.0])
 
 
+def test_a_low_step_has_two_corners() -> None:
+    """Two edges .2 mm apart, more than a fine pen errs: the shoulder between them is an edge too, and none slants."""
+    sides = [
+        Straight((0.0, 0.0), (80.0, 0.0)), Straight((80.0, 0.0), (80.0, 30.2)), Straight((40.0, 30.2), (80.0, 30.2)),
+        Straight((40.0, 0.0), (40.0, 30.2)), Straight((0.0, 30.0), (40.0, 30.0)), Straight((0.0, 0.0), (0.0, 30.0)),
+    ]  # fmt: skip
+    assert areas(sides) == pytest.approx([40 * 30 + 40 * 30.2])
+
+
 def test_crumbs_are_no_outline() -> None:
     assert areas(box(0, 0, 0.9, 0.9)) == []
 
