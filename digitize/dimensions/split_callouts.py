@@ -15,7 +15,7 @@ OFF_LINE_HEIGHTS = 0.5
 GAP_HEIGHTS = -0.4, 1.6
 """The gap between them, in figure heights: a space, and no more."""
 LIKE_HEIGHTS = 1.6
-"""Neither is taller than this many times the other."""
+"""Neither is taller than this many times the other; words may be as tall as a stack beside them, whose figures are small."""
 ALTERNATIVES = 5
 """Readings of a joined callout."""
 
@@ -69,7 +69,9 @@ def _follows(block: TextBlock, tail: TextBlock) -> bool:
     height, way = block.height_px, unit(block.angle_deg)
     if abs(fold_deg(tail.angle_deg - block.angle_deg, 360.0)) > SAME_WAY_DEG:
         return False
-    if max(height, tail.height_px) > LIKE_HEIGHTS * min(height, tail.height_px):
+    aside = [across(corner, block.centre, way) for corner in block.quad]
+    tallest = max(LIKE_HEIGHTS * height, max(aside) - min(aside))
+    if height > LIKE_HEIGHTS * tail.height_px or tail.height_px > tallest:
         return False
     end = max(along(corner, block.centre, way) for corner in block.quad)
     start = min(along(corner, block.centre, way) for corner in tail.quad)

@@ -43,3 +43,13 @@ def test_the_joined_block_spans_both_and_is_as_sure_as_both() -> None:
 )
 def test_other_words_are_left_alone(word: Text) -> None:
     assert joined(text("3/4", 0.0, 60.0), word) == ["3/4", word.readings[0].text]
+
+
+@pytest.mark.parametrize(("word_height", "whole"), [(30.0, True), (40.0, True), (60.0, False)])
+def test_words_may_be_as_tall_as_the_stack_before_them(word_height: float, whole: bool) -> None:
+    quad = ((0.0, 0.0), (54.0, 0.0), (54.0, 41.0), (0.0, 41.0))
+    stack = Text(TextBlock(quad, 0.0, 17.2), (Reading("7 1/4", 0.8),))
+    top = 20.5 - word_height / 2
+    corners = ((73.0, top), (141.0, top), (141.0, top + word_height), (73.0, top + word_height))
+    word = Text(TextBlock(corners, 0.0, word_height), (Reading("DIA.", 0.99),))
+    assert joined(stack, word) == (["7 1/4 DIA."] if whole else ["7 1/4", "DIA."])
