@@ -42,6 +42,11 @@ def bearing_deg(point: Point, origin: Point) -> float:
     return math.degrees(math.atan2(origin[1] - point[1], point[0] - origin[0]))
 
 
+def middle_of(line: Line) -> Point:
+    """Middle of a line."""
+    return (line.start[0] + line.end[0]) / 2, (line.start[1] + line.end[1]) / 2
+
+
 def line_angle_deg(line: Line) -> float:
     """Direction of a line, counter-clockwise as seen."""
     return bearing_deg(line.end, line.start)

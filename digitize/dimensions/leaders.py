@@ -16,10 +16,14 @@ BARB_SWEEP_DEG = 200.0
 
 @dataclass(frozen=True)
 class Leader:
-    """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` and ``edges`` are what it touches."""
+    """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` and ``edges`` are what it touches.
+
+    ``direction_deg`` is the way its head points, counter-clockwise.
+    """
 
     tip: Point
     tail: Point
+    direction_deg: float
     arcs: tuple[int, ...]
     edges: tuple[int, ...] = ()
 
@@ -46,7 +50,7 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
             and on_sweep(arc, head.tip, 8.0)
             and (arc.sweep_deg > BARB_SWEEP_DEG or arc.radius_px > usual_px)
         )
-        leaders.append(Leader(head.tip, tail, arcs, _edges_at(head, strokes, touch_px)))
+        leaders.append(Leader(head.tip, tail, head.direction_deg, arcs, _edges_at(head, strokes, touch_px)))
     return tuple(leaders)
 
 

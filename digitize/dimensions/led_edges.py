@@ -14,7 +14,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg
+from digitize.dimensions.chamfers import measure_chamfer
+from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, middle_of
 from digitize.dimensions.leaders import Leader
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TextBlock, TypedValue
@@ -24,13 +25,6 @@ MIRROR_ANGLE_DEG = 2.0
 """Two edges of a turned part are parallel to this."""
 MIRROR_SLACK = 0.06
 """An edge's mirror lies this close to its place, as a share of the radius."""
-CHAMFER_DEG = 45.0
-CHAMFER_SLACK_DEG = 10.0
-"""An edge this near to the half square is a chamfer's: its legs are then equal, and either may be written."""
-LONGEST_CHAMFER_MM = 12.0
-"""A chamfer's edge is no longer, in mm of paper."""
-CORNER_STD_MM = 0.12
-"""Standard error of the place of a drawn corner along an edge, in mm of paper (common practice, no source)."""
 CORNER_MM = 0.5
 """Edges meet in a corner when their ends are this close, in mm of paper."""
 ROUND_SHARE = 0.1
@@ -46,45 +40,12 @@ def measure_led(
     """What the edge at a leader's tip shows of one value of its callout; None where it shows nothing of the kind."""
     at = block.centre
     if value.kind is Kind.CHAMFER or value.kind is Kind.ANGLE:
-        edge = _chamfer_edge(leader, strokes.lines, mm_per_px)
-        if edge is None:
-            return None
-        measured = _leg if value.kind is Kind.CHAMFER else _lean
-        return measured(edge, strokes.lines[edge], at, mm_per_px)
+        return measure_chamfer(leader, value.kind, at, strokes.lines, mm_per_px)
     if value.kind in (Kind.DIAMETER, Kind.THREAD):
         return _turned(leader, at, strokes, lambda edge, other: True)
     if value.name in ("key_width", "width"):
         return _seat_width(leader, at, strokes, mm_per_px) or _slot_width(leader, at, strokes)
     return _seat_depth(leader, at, strokes, mm_per_px) if value.name == "key_depth" else None
-
-
-def _chamfer_edge(leader: Leader, lines: Sequence[Line], mm_per_px: float) -> int | None:
-    """The slanted edge that a leader touches."""
-    slanted = [
-        index
-        for index in leader.edges
-        if abs(abs(fold_deg(line_angle_deg(lines[index]))) % 90.0 - CHAMFER_DEG) < CHAMFER_SLACK_DEG
-        and math.dist(lines[index].start, lines[index].end) * mm_per_px < LONGEST_CHAMFER_MM
-    ]
-    return min(slanted, key=lambda i: math.dist(_middle(lines[i]), leader.tip), default=None)
-
-
-def _middle(line: Line) -> Point:
-    return (line.start[0] + line.end[0]) / 2, (line.start[1] + line.end[1]) / 2
-
-
-def _leg(index: int, edge: Line, at: Point, mm_per_px: float) -> Measured:
-    """The leg of a chamfer: its edge is sqrt(2) times as long, and has two corners."""
-    size = math.dist(edge.start, edge.end) / math.sqrt(2.0)
-    return Measured(Kind.LINEAR, edge.start, edge.end, size, CORNER_STD_MM / mm_per_px, at, lines=(index,))
-
-
-def _lean(index: int, edge: Line, at: Point, mm_per_px: float) -> Measured:
-    """The angle of a chamfer with the nearer axis of the sheet."""
-    length = math.dist(edge.start, edge.end)
-    std_deg = math.degrees(CORNER_STD_MM / mm_per_px * math.sqrt(2.0) / length)
-    size_deg = abs(fold_deg(line_angle_deg(edge), 90.0))
-    return Measured(Kind.ANGLE, edge.start, edge.end, size_deg, std_deg, at, lines=(index,))
 
 
 def _turned(leader: Leader, at: Point, strokes: Strokes, fits: Callable[[Point, Point], bool]) -> Measured | None:
@@ -206,7 +167,7 @@ def _walls(floor: Line, end: Point, lines: Sequence[Line], reach_px: float) -> l
 def _same_side(floor: Line, one: Line, other: Line) -> bool:
     length = math.dist(floor.start, floor.end)
     direction = (floor.end[0] - floor.start[0]) / length, (floor.end[1] - floor.start[1]) / length
-    return across(_middle(one), floor.start, direction) * across(_middle(other), floor.start, direction) > 0
+    return across(middle_of(one), floor.start, direction) * across(middle_of(other), floor.start, direction) > 0
 
 
 def _seat_width(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -> Measured | None:
@@ -214,7 +175,7 @@ def _seat_width(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -
     if seat is None:
         return None
     one, other = (strokes.lines[i] for i in seat.walls)
-    first = _middle(one)
+    first = middle_of(one)
     second, _ = _foot(first, other)
     std_px = math.hypot(one.std_px, other.std_px)
     return Measured(Kind.LINEAR, first, second, math.dist(first, second), std_px, at, lines=seat.walls)
@@ -250,6 +211,6 @@ def _bore(floor: Line, arcs: Sequence[Arc]) -> Arc | None:
     for arc in arcs:
         foot, _ = _foot(arc.centre, floor)
         outside = math.dist(foot, arc.centre) > arc.radius_px > half
-        if arc.role is Role.VISIBLE and outside and math.dist(foot, _middle(floor)) < OFF_MIDDLE * half:
+        if arc.role is Role.VISIBLE and outside and math.dist(foot, middle_of(floor)) < OFF_MIDDLE * half:
             fitting.append(arc)
     return max(fitting, key=lambda arc: arc.radius_px, default=None)

@@ -19,11 +19,12 @@ from fractions import Fraction
 from digitize.dimensions.bolt_circles import WHOLE_DEG
 from digitize.dimensions.chain_sums import CHAIN_BROKEN, ChainWords
 from digitize.dimensions.chains import SAME_PLACE_MM
+from digitize.dimensions.directions import middle_of
 from digitize.dimensions.entries import Entry, in_mm, is_length
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TypedValue, Unit
-from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes
+from digitize.strokes.primitives import Arc, Line, Role, Strokes
 
 EDGES = (Role.VISIBLE, Role.HIDDEN)
 LEAST_EDGE_MM = 2.0
@@ -131,7 +132,7 @@ def _shown(entry: Entry, extent: _Extent, twins: Sequence[str], strokes: Strokes
                 if extent.meets(_Extent(extent.axis, middle - radius, middle + radius), slack):
                     yield Shown(view, 2 * radius, 2 * arc.radius_std_px)
         edges = [
-            (_middle(line)[extent.axis], line.std_px)
+            (middle_of(line)[extent.axis], line.std_px)
             for i, line in enumerate(strokes.lines)
             if line.view == view and i not in own.lines and _is_edge_across(line, extent.axis, mm_per_px)
         ]
@@ -150,10 +151,6 @@ def _radius_along(arc: Arc, axis: int, squeeze: float) -> float:
     """Half the width or height of a circle that the paper's shrinkage has squeezed."""
     ratio = math.sqrt(1.0 + squeeze)
     return arc.radius_px / ratio if axis == X else arc.radius_px * ratio
-
-
-def _middle(line: Line) -> Point:
-    return (line.start[0] + line.end[0]) / 2, (line.start[1] + line.end[1]) / 2
 
 
 def _is_edge_across(line: Line, axis: int, mm_per_px: float) -> bool:

@@ -7,7 +7,6 @@ import math
 
 import pytest
 
-from digitize.dimensions.directions import unit
 from digitize.dimensions.entries import parse_or_none
 from digitize.dimensions.leaders import Leader
 from digitize.dimensions.led_edges import measure_led
@@ -30,28 +29,6 @@ def edge(*ends: float, role: Role = Role.VISIBLE) -> Line:
     return Line((ends[0], ends[1]), (ends[2], ends[3]), 3.0, role=role)
 
 
-def chamfered(lean_deg: float) -> tuple[Leader, Strokes]:
-    away = unit(lean_deg)
-    slanted = edge(500.0, 500.0, 500.0 + 40 * away[0], 500.0 + 40 * away[1])
-    tip = 500.0 + 20 * away[0], 500.0 + 20 * away[1]
-    level = edge(slanted.end[0], slanted.end[1], 900.0, slanted.end[1])
-    return Leader(tip, (400.0, 300.0), (), (0, 1)), Strokes((slanted, level))
-
-
-def test_a_chamfer_is_as_long_as_the_leg_of_its_edge_and_leans_as_it_is_drawn() -> None:
-    leader, strokes = chamfered(45.0)
-    leg, lean = (shown("2 × 45°", which, leader, strokes) for which in (0, 1))
-    assert leg is not None
-    assert leg.size == pytest.approx(40 / math.sqrt(2))
-    assert lean is not None
-    assert lean.size == pytest.approx(45.0)
-    assert lean.size_std > 1.0, "the ends of so short an edge are known badly"
-
-
-def test_an_edge_that_leans_otherwise_is_no_chamfer() -> None:
-    assert shown("2 × 45°", 0, *chamfered(20.0)) is None
-
-
 def keyed(bore_px: float = 100.0, width_px: float = 40.0, depth_px: float = 25.0) -> tuple[Leader, Strokes]:
     """A bore with a keyseat at its top; the leader touches the seat's right upper corner."""
     half, floor = width_px / 2, 500.0 - bore_px - depth_px
@@ -63,7 +40,7 @@ def keyed(bore_px: float = 100.0, width_px: float = 40.0, depth_px: float = 25.0
     )
     bore = Arc((500.0, 500.0), bore_px, 90 + math.degrees(math.asin(half / bore_px)), 330.0, 3.0)
     hole = Arc((500.0, 500.0), bore_px / 3, 0.0, 360.0, 3.0)
-    return Leader((500.0 + half, floor), (700.0, 200.0), (), (0, 2)), Strokes(lines, (hole, bore))
+    return Leader((500.0 + half, floor), (700.0, 200.0), 230.0, (), (0, 2)), Strokes(lines, (hole, bore))
 
 
 def test_a_keyseat_is_as_wide_as_its_walls_stand_apart_and_as_deep_as_its_floor_lies_over_the_bore() -> None:
@@ -88,7 +65,7 @@ def slotted(*arcs: Arc) -> tuple[Leader, Strokes]:
         edge(400.0, 520.0, 600.0, 520.0),
         edge(200.0, 500.0, 800.0, 500.0, role=Role.CENTRE),
     )
-    return Leader((550.0, 480.0), (700.0, 300.0), (), (0,)), Strokes(lines, arcs)
+    return Leader((550.0, 480.0), (700.0, 300.0), 230.0, (), (0,)), Strokes(lines, arcs)
 
 
 def test_an_oblong_slot_is_as_wide_as_its_long_edges_stand_apart() -> None:
