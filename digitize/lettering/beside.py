@@ -44,6 +44,9 @@ THROUGH = 0.95
 STRIP_HEIGHTS, TOUCH_GAP, PLAIN_STROKE = 0.8, 0.45, 1.5
 """How far beside a block touched figures are looked for, how near they stand, in figure heights; and the ink of a plain
 stroke, in pens times its length."""
+LEVEL_RUN, ONE_LEVEL, ONE_WIDEST, ONE_LEAN = 0.4, 0.25, 0.6, 0.15
+"""Level ink so long is a line; a 1 begins and ends with its figure to this, is no wider, and leans over it by no more;
+in figure heights."""
 INK_BELOW = 128
 
 
@@ -154,6 +157,35 @@ def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Seque
             if h < FIGURE_HEIGHTS[0] * size or gap > TOUCH_GAP * size or area < plain or w < 2 * sheet.pen_px:
                 continue
             box = (float(max(first, 0) + x), float(rows.start + y), float(w), float(h))
+            if not _claimed(_middle_in_level(box, frame), block, others):
+                return True
+    return False
+
+
+def has_struck_one_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
+    """Does a plain stroke of figure height stand just before a block, run into a level line?
+
+    So does a leading 1 at the end of its dimension line. Lines of the drawing are longer than figures are high.
+    """
+    if block.group is not None:
+        return False
+    size, edge = block.height_px, round(LOOK_HEIGHTS * block.height_px)
+    crop = cut(sheet, block, LOOK_HEIGHTS)
+    frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
+    ink = (crop[:, : edge + round(ONE_LEAN * size)] < INK_BELOW).astype(np.uint8)
+    level = cv2.morphologyEx(ink, cv2.MORPH_OPEN, np.ones((1, max(round(LEVEL_RUN * size), 3)), np.uint8))
+    mended = cv2.morphologyEx(
+        cv2.subtract(ink, level), cv2.MORPH_CLOSE, np.ones((round(3 * sheet.pen_px), 1), np.uint8)
+    )
+    touching = cv2.dilate(level, np.ones((3, 3), np.uint8))
+    _count, labels, stats, _centres = cv2.connectedComponentsWithStats(mended)
+    bottom = len(crop) - edge
+    for label, (x, y, w, h, _area) in enumerate(stats[1:].tolist(), start=1):
+        as_figure = abs(y - edge) < ONE_LEVEL * size and abs(y + h - bottom) < ONE_LEVEL * size
+        near = x > 0 and edge - TOUCH_GAP * size < x + w <= edge + ONE_LEAN * size and x + w / 2 < edge
+        slender = w < ONE_WIDEST * size
+        if as_figure and near and slender and bool(touching[labels == label].any()):
+            box = (float(x), float(y), float(w), float(h))
             if not _claimed(_middle_in_level(box, frame), block, others):
                 return True
     return False

@@ -5,6 +5,7 @@ bottom or from the right of the sheet, so that direction is tried first and beli
 not, the half turn, and for short blocks the quarter turns, may be better.
 """
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Protocol
@@ -14,11 +15,21 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
-from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside, stretched
+from digitize.lettering.across_lines import has_figure_across_line
+from digitize.lettering.beside import (
+    both_ways,
+    doubted,
+    grown,
+    has_row_beside,
+    has_struck_one_beside,
+    has_touched_figure_beside,
+    stretched,
+)
 from digitize.lettering.contest import contested
 from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.high_marks import with_high_marks
+from digitize.lettering.parted import made_whole
 from digitize.lettering.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
@@ -34,6 +45,8 @@ BETTER = 1.5
 """How many times better another direction must read than the usual one."""
 SQUARE = 1.6
 """Blocks no longer than this, in their own heights, may lie a quarter turn off."""
+SIDEWAYS = 1.5
+"""A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
 SPLIT_GAP = 0.4
 """Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
 INK_BELOW = 128
@@ -97,16 +110,16 @@ def read_blocks(
         is given as two.
     """
     blocks = without_nested(blocks)
-    usual = _read(sheet, blocks, reader)
+    usual = [doubted(text) if _is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
     doubtful = [index for index, text in enumerate(usual) if _worth(text) < POOR]
     others = [(index, other) for index in doubtful for other in _other_directions(blocks[index])]
     turned_texts = _read(sheet, [block for _, block in others], reader)
     best = dict(enumerate(usual))
     for (index, _), text in zip(others, turned_texts, strict=True):
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
-            best[index] = text
+            best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    plain = list(best.values())
+    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader))
     seen = _seen_with_neighbours(sheet, plain, plain)
     in_doubt = [Polygon(new.block.quad).convex_hull for new, old in zip(seen, plain, strict=True) if new is not old]
     won, rest = contested(sheet, seen, rivals, lambda some: _read(sheet, some, reader), _figure_worth)
@@ -115,7 +128,8 @@ def read_blocks(
         text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt)
         for text in (*_grown(sheet, rest, won, reader), *won)
     ]
-    return tuple(piece for text in texts for piece in _in_pieces(sheet, text, reader))
+    pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
+    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader)))
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
@@ -162,7 +176,10 @@ def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text], among: Seque
     blocks = [text.block for text in among]
     return [
         doubted(text)
-        if has_row_beside(sheet, text.block, blocks) or has_touched_figure_beside(sheet, text.block, blocks)
+        if has_row_beside(sheet, text.block, blocks)
+        or has_touched_figure_beside(sheet, text.block, blocks)
+        or has_struck_one_beside(sheet, text.block, blocks)
+        or has_figure_across_line(sheet, text.block)
         else text
         for text in texts
     ]
@@ -212,6 +229,12 @@ def _other_directions(block: TextBlock) -> list[TextBlock]:
     if width < SQUARE * height:
         other += [turned(block, 1), turned(block, 3)]
     return other
+
+
+def _is_sideways(block: TextBlock) -> bool:
+    """Whether a row is deeper than its letters are high: two of them over each other, read from the wrong side."""
+    length, depth = math.dist(block.quad[0], block.quad[1]), math.dist(block.quad[0], block.quad[3])
+    return block.layout is Layout.ROW and depth > max(length, SIDEWAYS * block.height_px)
 
 
 def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:

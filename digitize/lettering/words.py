@@ -32,6 +32,8 @@ HIGH_MARK_INTO, HIGH_MARK_OVER, HIGH_MARK_BESIDE = 0.35, 1.0, 2.0
 """How far a high mark's foot reaches down beside a row's figures, stands over them, and ends after them, in heights."""
 TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
 """Height of a letter at the end of a row, and the paper between, in figure heights."""
+FIGURE_GAP = 0.35
+"""Paper between the letters of one figure, in figure heights."""
 
 
 def with_lone_letters_turned(rows: Sequence[Row], usual_height: float) -> list[Row]:
@@ -130,13 +132,28 @@ def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row
     claimed = {part.label for row in rows for part in row.parts}
     looks = (Look.GLYPH, Look.RING, Look.BAR)
     loose = [part for part in parts if part.label not in claimed and part.look in looks]
-    out = []
-    for row in rows:
+    waiting, out = list(rows), list[Row]()
+    while waiting:
+        row = waiting.pop(0)
         while (letter := _next_letter(row, loose)) is not None:
             row = joined(row, row_of(place([letter], row.angle_deg), row.angle_deg, row.height))
             loose.remove(letter)
+            for others in (waiting, out):
+                for other in [other for other in others if _are_parted_by(letter, row, other)]:
+                    others.remove(other)
+                    row = joined(row, other)
         out.append(row)
     return out
+
+
+def _are_parted_by(letter: Part, row: Row, other: Row) -> bool:
+    """Whether another row goes on right beyond the letter at a row's end, which parted the two."""
+    if abs(other.angle_deg - row.angle_deg) > SAME_ANGLE_DEG:
+        return False
+    (placed,) = place([letter], row.angle_deg)
+    at_end = placed.right >= row.box[2]
+    gap = _gap_in_line(row, other, FIGURE_GAP) if at_end else _gap_in_line(other, row, FIGURE_GAP)
+    return not letter.free and gap is not None and gap > -SLOPING * row.height
 
 
 def _next_letter(row: Row, loose: Sequence[Part]) -> Part | None:

@@ -6,7 +6,14 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import GreyImage
-from digitize.lettering.beside import both_ways, doubted, grown, has_row_beside, has_touched_figure_beside
+from digitize.lettering.beside import (
+    both_ways,
+    doubted,
+    grown,
+    has_row_beside,
+    has_struck_one_beside,
+    has_touched_figure_beside,
+)
 from digitize.lettering.read import read_blocks, without_nested
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
@@ -90,6 +97,18 @@ def test_a_figure_that_a_leader_touches_makes_the_block_doubtful() -> None:
     assert has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [])
     neighbour = block(262, 295, 290, 345)
     assert not has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [neighbour])
+
+
+def test_a_leading_one_at_the_end_of_its_dimension_line_makes_the_block_doubtful() -> None:
+    """1.625 is read as .625: the 1 went with the line that touches it."""
+    figure, own = block(290, 298, 365, 342), (300, 300, 360, 340)
+    line, one = (100, 318, 277, 321), (275, 300, 279, 340)
+    assert has_struck_one_beside(sheet_with_strokes(own, line, one), figure, [])
+    assert not has_struck_one_beside(sheet_with_strokes(own, line), figure, [])
+    long_line, head = (275, 200, 279, 440), (262, 311, 277, 328)
+    assert not has_struck_one_beside(sheet_with_strokes(own, line, long_line), figure, [])
+    assert not has_struck_one_beside(sheet_with_strokes(own, line, head), figure, [])
+    assert not has_struck_one_beside(sheet_with_strokes(own, line, one), figure, [block(265, 298, 288, 342)])
 
 
 def test_neither_reading_is_sure() -> None:
