@@ -46,8 +46,9 @@ class Span:
     ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
     error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
     be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
-    ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, or where an extension
-    line ends on the span between its tips: its figure may be that of a part of it.
+    ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, where an extension
+    line ends on the span between its tips, or where its line is broken for longer than a figure is: its figure may be
+    that of a part of it, or its heads may end two other lengths.
     """
 
     first: Point
@@ -252,8 +253,9 @@ def _pair(
     std = math.hypot(first_std, second_std)
     doubtful = any(head.form == UNSEEN or _is_scrap(head, strokes) for head in (one, other))
     span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or doubtful)
-    several = not outside and _breaks(span, strokes, mm_per_px) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
-    return replace(span, certain=not several)
+    breaks_mm = () if outside else _breaks_mm(span, strokes, mm_per_px)
+    several = len(breaks_mm) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
+    return replace(span, certain=not several, loose=span.loose or max(breaks_mm, default=0.0) > BREAK_MM[1])
 
 
 def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:
@@ -262,8 +264,8 @@ def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:
     return bool(alike) and head.length_px < SCRAP_SHARE * median(alike)
 
 
-def _breaks(span: Span, strokes: Strokes, mm_per_px: float) -> int:
-    """How often the line between two tips is broken: once for its figure, or oftener."""
+def _breaks_mm(span: Span, strokes: Strokes, mm_per_px: float) -> tuple[float, ...]:
+    """Where the line between two tips is broken, in mm of paper: once for its figure, or oftener."""
     first, size, direction = span.first, span.size, span.direction
     axis = Line(first, span.second, 1.0)
     inked = [(0.0, 0.0), (size, size)]
@@ -271,11 +273,11 @@ def _breaks(span: Span, strokes: Strokes, mm_per_px: float) -> int:
         ends = sorted(along(end, first, direction) for end in (line.start, line.end))
         if line.role in MAY_CARRY and ends[1] > 0 and ends[0] < size and lies_on(line, axis, mm_per_px):
             inked.append((ends[0], ends[1]))
-    reached, breaks = 0.0, 0
+    reached, breaks_mm = 0.0, []
     for start, end in sorted(inked):
-        breaks += (start - reached) * mm_per_px >= BREAK_MM[0]
+        breaks_mm.append((start - reached) * mm_per_px)
         reached = max(reached, end)
-    return breaks
+    return tuple(wide for wide in breaks_mm if wide >= BREAK_MM[0])
 
 
 def _onto(point: Point, origin: Point, axis: Point) -> Point:

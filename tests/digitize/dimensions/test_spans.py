@@ -43,6 +43,21 @@ def test_a_chain_is_as_many_spans_as_it_has_links() -> None:
     assert sizes == pytest.approx([200.0, 400.0, 700.0], abs=1e-6)
 
 
+@pytest.mark.parametrize(("break_mm", "loose"), [(35.0, False), (45.0, True)])
+def test_a_line_that_is_broken_for_longer_than_a_figure_may_be_two_lines(break_mm: float, loose: bool) -> None:
+    far = 200.0 + break_mm / MM_PER_PX
+    lines = (
+        Line((100.0, 500.0), (200.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((far, 500.0), (far + 100.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((100.0, 400.0), (100.0, 520.0), 3.0, role=Role.EXTENSION),
+        Line((far + 100.0, 400.0), (far + 100.0, 520.0), 3.0, role=Role.EXTENSION),
+    )
+    heads = (Arrowhead((101.0, 500.0), 180.0, 35.0, line=0), Arrowhead((far + 99.0, 500.0), 0.0, 35.0, line=1))
+    (span,) = find_spans(Strokes(lines, (), heads), MM_PER_PX)
+    assert span.certain
+    assert span.loose is loose
+
+
 def test_arrows_that_point_at_each_other_are_an_outside_pair() -> None:
     lines = (
         Line((400.0, 500.0), (500.0, 500.0), 3.0, role=Role.DIMENSION),
