@@ -5,11 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from digitize.dimensions.directions import across, along, on_sweep
+from digitize.dimensions.directions import across, along, on_sweep, unit
 from digitize.dimensions.spans import Span
 from digitize.dimensions.touching import TOUCH_MM, tail_of
+from digitize.dimensions.unseen_heads import lies_on
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
 
+CROSSED_MM = 8.0
+"""The trace loses no longer a part of a leader among strokes that it crosses, in mm of paper: two teeth of a gear."""
 BARB_SWEEP_DEG = 200.0
 """A bow of less, and smaller than the sheet's usual arrowhead, is a piece of a head."""
 
@@ -42,7 +45,7 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
     for head in strokes.arrowheads:
         if head.line is None or any(math.dist(head.tip, end) < 1.2 * touch_px for end in used):
             continue
-        tail = _shoulder_end(tail_of(head, strokes), head.line, strokes, touch_px)
+        tail = _shoulder_end(_run_on(head, strokes, mm_per_px), strokes, touch_px)
         arcs = tuple(
             i
             for i, arc in enumerate(strokes.arcs)
@@ -70,10 +73,27 @@ def _edges_at(head: Arrowhead, strokes: Strokes, touch_px: float) -> tuple[int, 
     return tuple(touched)
 
 
-def _shoulder_end(tail: Point, line_index: int, strokes: Strokes, touch_px: float) -> Point:
-    """Follow a leader onto the short level line that it ends in."""
+def _run_on(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> tuple[Point, int]:
+    """Far end of a leader and its last line: on along leader lines in line with it, where strokes cross it."""
+    assert head.line is not None
+    tail, last = tail_of(head, strokes), head.line
+    shaft, back = strokes.lines[head.line], unit(head.direction_deg + 180.0)
     for index, line in enumerate(strokes.lines):
-        if index == line_index or line.role not in (Role.LEADER, Role.DIMENSION, Role.EXTENSION):
+        if index == head.line or line.role is not Role.LEADER or not lies_on(line, shaft, mm_per_px):
+            continue
+        near, far = sorted((line.start, line.end), key=lambda end: along(end, head.tip, back))
+        if 0.0 < along(near, tail, back) * mm_per_px < CROSSED_MM and math.dist(far, head.tip) > math.dist(
+            tail, head.tip
+        ):
+            tail, last = far, index
+    return tail, last
+
+
+def _shoulder_end(end: tuple[Point, int], strokes: Strokes, touch_px: float) -> Point:
+    """Follow a leader onto the short level line that it ends in."""
+    tail, last = end
+    for index, line in enumerate(strokes.lines):
+        if index == last or line.role not in (Role.LEADER, Role.DIMENSION, Role.EXTENSION):
             continue
         for near, far in ((line.start, line.end), (line.end, line.start)):
             if math.dist(near, tail) < touch_px and math.dist(near, far) < 25 * touch_px:

@@ -254,3 +254,17 @@ def test_an_angle_whose_second_head_was_missed_is_measured_between_its_legs() ->
     third = Line((1000.0, 1000.0), (1000 + 450 * unit(20)[0], 1000 + 450 * unit(20)[1]), 3.0, role=Role.VISIBLE)
     assert find_openings(Strokes((*legs, third), (arc,), heads), MM_PER_PX) == ()
     assert find_openings(Strokes(legs[:1], (arc,), heads), MM_PER_PX) == ()
+
+
+@pytest.mark.parametrize(
+    ("lost_mm", "role", "found"), [(6, Role.LEADER, True), (10, Role.LEADER, False), (6, Role.VISIBLE, False)]
+)
+def test_a_leader_runs_on_behind_the_strokes_that_cross_it(lost_mm: int, role: Role, found: bool) -> None:
+    behind = 400.0 + lost_mm / MM_PER_PX
+    lines = (
+        Line((300.0, 500.0), (400.0, 500.0), 3.0, role=Role.LEADER),
+        Line((behind, 500.0), (behind + 80.0, 500.0), 3.0, role=role),
+        Line((behind, 540.0), (behind + 200.0, 540.0), 3.0, role=Role.LEADER),
+    )
+    (leader,) = find_leaders(Strokes(lines, (), (Arrowhead((300.0, 500.0), 180.0, 35.0, line=0),)), (), MM_PER_PX)
+    assert leader.tail == ((behind + 80.0, 500.0) if found else (400.0, 500.0))
