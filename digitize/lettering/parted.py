@@ -21,13 +21,15 @@ from itertools import combinations
 import numpy as np
 
 from calibrate.sheet import FloatArray
-from digitize.lettering.beside import doubted
+from digitize.lettering.beside import both_ways, doubted
 from digitize.lettering.grammar import parse
 from digitize.lettering.placing import frame_axes
 from digitize.lettering.text import Layout, Text, TextBlock
 
 SEAM_HEIGHTS = 2.2
 """Pieces stand no further apart than this, in figure heights: a sign with a blank on both sides."""
+NUMBER_GAP_HEIGHTS = 0.95
+"""... and a whole number no further from its fraction than this; a neighbour's figure may stand as near."""
 OVERLAP_HEIGHTS = 0.3
 """Boxes of pieces with sloping letters reach this far over each other, in figure heights."""
 LEVEL_HEIGHTS, ONE_WAY_DEG, LIKE_HEIGHT = 0.35, 5.0, 2.2
@@ -69,7 +71,9 @@ def made_whole(texts: Sequence[Text], read: Read) -> list[Text]:
     for run, whole in sorted(zip(runs, wholes, strict=True), key=lambda pair: -len(pair[0])):
         if not all(text in out for text in run):
             continue
-        if _is_one(run, whole):
+        is_mixed = _is_mixed(run, whole)
+        if is_mixed or _is_one(run, whole):
+            whole = both_ways(run[1], whole) if is_mixed else whole
             out = [whole if text is run[0] else text for text in out if text is run[0] or not _lies_in(text, whole)]
         elif len(run) == 2 and _has_sign(run, whole):
             out = [doubted(text) if text in run else text for text in out]
@@ -144,6 +148,18 @@ def _is_one(run: Sequence[Text], whole: Text) -> bool:
     middles = [re.escape(_squeezed(text).strip(SIGNS)) for text in run[1:-1]]
     sound = re.fullmatch(SEAM + "".join(middle + SEAM for middle in middles), between) is not None
     return sound and any(map(str.isdigit, first)) and (last[:1].isalpha() or bool(set(SIGNS) & set(between)))
+
+
+def _is_mixed(run: Sequence[Text], whole: Text) -> bool:
+    """Is the run a whole number and the fraction right behind it, and read so?"""
+    if len(run) > 2 or not whole.readings or whole.readings[0].probability < SURE:
+        return False
+    number, fraction = (text.readings[0].text for text in run)
+    angle_deg = run[0].block.angle_deg
+    gap = _box(run[1].block, angle_deg)[0] - _box(run[0].block, angle_deg)[2]
+    near = gap < NUMBER_GAP_HEIGHTS * max(_letter_height(text.block) for text in run)
+    mixed = re.fullmatch(r"\d+", number) and re.match(r"\d+/\d+", fraction)
+    return bool(mixed and near and whole.readings[0].text == f"{number} {fraction}")
 
 
 def _has_sign(run: Sequence[Text], whole: Text) -> bool:

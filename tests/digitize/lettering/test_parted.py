@@ -144,3 +144,12 @@ def test_a_figure_goes_on_behind_a_letter_that_touched_a_line() -> None:
     for order in (rows, rows[::-1]):
         (whole,) = with_touched_letters(order, [*before, letter, *behind])
         assert {part.label for part in whole.parts} == {part.label for part in parts}
+
+
+def test_a_fraction_right_behind_a_whole_number_is_not_sure_by_itself() -> None:
+    """1 and 3/16 are 1 3/16, or figures of two dimension lines."""
+    ((text, probability),) = best_of(in_line("1", '3/16"', gap_px=15.0), '1 3/16"')
+    assert text == '1 3/16"'
+    assert probability < 0.7
+    assert len(best_of(in_line("1", '3/16"', gap_px=15.0), '13/16"')) == 2
+    assert len(best_of(in_line("1", '3/16"', gap_px=45.0), '1 3/16"')) == 2
