@@ -15,7 +15,7 @@ OFF_LINE_HEIGHTS = 0.5
 GAP_HEIGHTS = -0.4, 1.6
 """The gap between them, in figure heights: a space, and no more."""
 LIKE_HEIGHTS = 1.6
-"""Neither is taller than this many times the other; words may be as tall as a stack beside them, whose figures are small."""
+"""Neither is taller than this many times the other; but words may be as tall as the stack before them."""
 ALTERNATIVES = 5
 """Readings of a joined callout."""
 
