@@ -151,3 +151,12 @@ def test_centre_lines_are_no_edges_for_an_old_machine_either(tmp_path: Path) -> 
     old = ezdxf.readfile(path)
     assert old.layers.get("CENTRE").dxf.linetype == "CENTER"
     assert "CENTER" in old.linetypes
+
+
+def test_decimal_points_and_commas_are_shown_as_printed(tmp_path: Path) -> None:
+    print_ = Print()
+    print_.path((50.0, 50.0), (150.25, 50.0), (150.25, 112.5), (50.0, 112.5), closed=True)
+    print_.row("62.5", Fraction(125, 2), Kind.LINEAR, (30.0, 80.0), (50.0, 50.0), (50.0, 112.5))
+    print_.row("100,25", Fraction(401, 4), Kind.LINEAR, (100.0, 30.0), (50.0, 50.0), (150.25, 50.0))
+    drawing, _ = written(print_, tmp_path)
+    assert texts(drawing) == ["100,25", "62.5"]
