@@ -108,7 +108,7 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
             "dimexe": GAP_MM * paper_mm,
             "dimgap": GAP_MM * paper_mm,
             "dimdec": DECIMALS[unit],
-            "dimdsep": ord("."),  # what is left to the measurement reads as the print does; a print's comma overrides it
+            "dimdsep": ord("."),  # a print with commas overrides what is measured
             "dimadec": 2,
             "dimlunit": 2,
             "dimzin": NO_TRAILING_ZEROS,
