@@ -23,7 +23,8 @@ UNDERLINED = 0.8
 DOT_PENS, OUTLINE_PENS, FIGURE_PENS = 5.0, 20.0, 40.0
 """Pieces shorter than the first are dots and specks, broader than the second outlines, longer than the third parts of
 figures."""
-MOST_PIECES_OF_BLANK = 2
+MOST_PIECES_OF_BLANK, DOTS_ALONE = 2, 0.95
+"""A page without drawing has no more pieces than the first, or at least the second share of its ink in dots."""
 NOISE_DOT_SHARE, MOST_FIGURE_SHARE = 0.3, 0.1
 NOISE_INK_SHARE = 0.02
 """Ink in dots alone: above this the page is noise, below it is blank but for dirt."""
@@ -86,7 +87,8 @@ def _reason(page: PageImage, restored: Restored, ruled: float) -> str | None:
     if ruled >= ENOUGH_RULED:
         return None
     pieces = pieces_of(restored)
-    if pieces.count <= MOST_PIECES_OF_BLANK and not pieces.has_outline and ruled < UNDERLINED:
+    empty = pieces.count <= MOST_PIECES_OF_BLANK or pieces.dot_share >= DOTS_ALONE
+    if empty and not pieces.has_outline and ruled < UNDERLINED:
         return PHOTOGRAPH if has_tones(page, restored.polarity) else _noise_or_blank(page, restored)
     if middle_tones(restored.grey) > MOST_MIDDLE_TONES or has_tones(page, restored.polarity):
         return PHOTOGRAPH
