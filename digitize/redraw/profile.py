@@ -36,6 +36,7 @@ FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with 
 THIN = (Role.EXTENSION, Role.DIMENSION, Role.PHANTOM)  # lines that edges have been traced as one with
 MOST_PIECES = 6000  # and so with one whose strokes cross each other more often
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
+ROUNDED = 2e-3  # relative: what written sizes that mean the same differ by, one in fractions and one in decimals
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
 
@@ -120,6 +121,8 @@ class Draft:
     centre_lines : tuple of Straight
     left_out : tuple of (str, str)
         Figures that can't be tied to anything, with the reason.
+    doubted : tuple of (PlacedFigure, Demand)
+        Lengths that are not agreed, and what they would demand: they move nothing, but may speak against it.
     """
 
     view: DrawnView
@@ -132,6 +135,7 @@ class Draft:
     demands: dict[str, Demand]
     centre_lines: tuple[Straight, ...]
     left_out: tuple[tuple[str, str], ...]
+    doubted: tuple[tuple[PlacedFigure, Demand], ...]
 
     @property
     def outlines(self) -> tuple[Ring, ...]:
@@ -145,7 +149,12 @@ class Draft:
         return [*self.joints, *wanted, *self.given, *self.habits]
 
 
-def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float]) -> Draft | Profile:
+def draft(
+    view: DrawnView,
+    placed: Sequence[PlacedFigure],
+    given: Mapping[int, float],
+    doubted: Sequence[PlacedFigure] = (),
+) -> Draft | Profile:
     """Find the outlines of one view; a view with too many strokes gets an empty profile at once.
 
     Parameters
@@ -155,6 +164,8 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
         The view's agreed figures, the surest first.
     given : mapping of int to float
         Radii in mm that are known otherwise, by index of the arc.
+    doubted : sequence of PlacedFigure
+        Lengths of the view that are not agreed.
     """
     pen = Pen(view.frame.paper_mm, view.pen_mm)
     bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
@@ -164,16 +175,21 @@ def draft(view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, f
     drawn = plane.build(straights, rounds, pen, bents)
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
-    begun = _described(view, placed, given, drawn, pen)
+    begun = _described(view, placed, given, drawn, pen, doubted)
     apart = told_apart(placed, begun.demands, begun.unknowns, straights, pen)
     if not apart:
         return begun
-    stepped = _described(view, placed, given, plane.build(straights, rounds, pen, bents, apart), pen)
+    stepped = _described(view, placed, given, plane.build(straights, rounds, pen, bents, apart), pen, doubted)
     return stepped if len(stepped.outlines) == len(begun.outlines) else begun
 
 
 def _described(
-    view: DrawnView, placed: Sequence[PlacedFigure], given: Mapping[int, float], drawn: Plane, pen: Pen
+    view: DrawnView,
+    placed: Sequence[PlacedFigure],
+    given: Mapping[int, float],
+    drawn: Plane,
+    pen: Pen,
+    doubted: Sequence[PlacedFigure],
 ) -> Draft:
     """The draft of a view whose plane graph is given."""
     paper_mm = view.frame.paper_mm
@@ -187,6 +203,7 @@ def _described(
     return Draft(
         view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
         tuple(left_out),
+        tuple((each, found) for each in doubted if isinstance(found := _demand(each, drawn, unknowns, pen), Demand)),
     )  # fmt: skip
 
 
@@ -214,7 +231,25 @@ def met_by(begun: Draft, solution: Solution) -> Profile | None:
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
     circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
+    shape = _doubted(shape, begun, values)
     return replace(shape, centre_lines=_moved_lines(begun.centre_lines, unknowns, values), circles=circles)
+
+
+def _doubted(shape: Profile, begun: Draft, values: FloatArray) -> Profile:
+    """Outlines as they are; none of them settled where a length that is not agreed would have them otherwise.
+
+    Two levels that lie closer than the pen's error are drawn as one; the figure that tells them apart may be unproven.
+    """
+    contrary = [
+        figure.dimension.text
+        for figure, demand in begun.doubted
+        if abs(demand.relation.value(values)) > ROUNDED * figure.value
+    ]
+    if not contrary:
+        return shape
+    what = f"{contrary[0]} is unproven and speaks against it"
+    said = f"{_called(begun.view)}: nothing of its outline is settled, for {what}"
+    return replace(shape, determined=(False,) * len(shape.determined), notes=(*shape.notes, said))
 
 
 def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:

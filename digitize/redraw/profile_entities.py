@@ -25,6 +25,7 @@ from digitize.strokes.primitives import Point, Role
 
 _OUTLINE_LAYERS = {OutlineKind.OUTER: layers.OUTLINE, OutlineKind.INNER: layers.INNER, OutlineKind.CUT: layers.CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
+_NOTHING_MM = 1e-6  # of part: figures may draw a short arc's circle in to a point, which other programs choke on
 _MARK_MM = 1.5  # of paper: radius of the ring round an open outline's end
 
 
@@ -116,7 +117,8 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
         space.add_lwpolyline(chain, dxfattribs=attributes)
     else:
         start, sweep = piece_angles(stroke.curve, shape.plane, piece)
-        add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, attributes)
+        if stroke.curve.radius > _NOTHING_MM:
+            add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, attributes)
 
 
 def add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> None:

@@ -9,7 +9,7 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.boundary import bounded
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
-from digitize.redraw.figures import PlacedFigure, angle_deg, length_mm
+from digitize.redraw.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
 from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.profile import Draft, DrawnView, Profile, draft
@@ -42,7 +42,10 @@ def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | Non
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     figures = [_figures(view, reconciled) for view in views]
-    drafts = [draft(view, mine, _known(plan, view)) for view, mine in zip(views, figures, strict=True)]
+    drafts = [
+        draft(view, mine, _known(plan, view), _figures(view, reconciled, State.UNPROVEN))
+        for view, mine in zip(views, figures, strict=True)
+    ]
     notes = list(unproven_notes(views, reconciled))
     for view, scale in unscaled:
         taken, note = borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
@@ -73,11 +76,13 @@ def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     return None
 
 
-def _figures(view: DrawnView, reconciled: Reconciled) -> list[PlacedFigure]:
-    """The view's agreed lengths and angles, the surest first."""
-    agreed = [each for each in reconciled.dimensions if each.view == view.name and each.state is State.AGREED]
+def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREED) -> list[PlacedFigure]:
+    """The view's lengths and angles of a state, the surest first; of those that are not agreed lengths alone."""
+    found = [each for each in reconciled.dimensions if each.view == view.name and each.state is state]
+    if state is not State.AGREED:
+        found = [each for each in found if each.kind in LENGTHS]
     figures = []
-    for each in sorted(agreed, key=lambda one: (-one.confidence, one.id)):
+    for each in sorted(found, key=lambda one: (-one.confidence, one.id)):
         value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if each.geometry is not None and value is not None and value > 0:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)

@@ -190,6 +190,22 @@ def test_unproven_figure_moves_nothing_and_says_so(tmp_path: Path) -> None:
     assert float(unproven.get_measurement()) == pytest.approx(40.0, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("size", "settled"), [(Fraction(30), True), (Fraction(3002, 100), True), (Fraction(31), False)]
+)
+def test_an_outline_that_an_unproven_figure_speaks_against_is_not_settled(
+    size: Fraction, settled: bool, tmp_path: Path
+) -> None:
+    """A pen draws steps of 30 and 31 as one: the agreed 30 is then no proof of what the other figure measures."""
+    print_ = stepped_shaft()
+    print_.row(
+        f"Ø{float(size):g}", size, Kind.DIAMETER, (75.0, 125.0), (75.0, 105.0), (75.0, 135.0), state=State.UNPROVEN
+    )
+    _drawing, report = written(print_, tmp_path)
+    assert report.outlines[0].determined is settled
+    assert any("is unproven and speaks against it" in note for note in report.notes) is not settled
+
+
 def test_unread_figure_is_scaled_from_the_print(tmp_path: Path) -> None:
     print_ = stepped_shaft()
     print_.dimensions[0] = replace(print_.dimensions[0], value=None, text="", state=State.UNREAD)
