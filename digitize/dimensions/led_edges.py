@@ -14,7 +14,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.chamfers import measure_chamfer
+from digitize.dimensions.chamfers import SAME_CORNER_MM, measure_chamfer
 from digitize.dimensions.directions import across, along, fold_deg, line_angle_deg, middle_of
 from digitize.dimensions.leaders import Leader
 from digitize.dimensions.table import Measured
@@ -25,11 +25,8 @@ MIRROR_ANGLE_DEG = 2.0
 """Two edges of a turned part are parallel to this."""
 MIRROR_SLACK = 0.06
 """An edge's mirror lies this close to its place, as a share of the radius."""
-CORNER_MM = 0.5
-"""Edges meet in a corner when their ends are this close, in mm of paper."""
 ROUND_SHARE = 0.1
 """The end of an oblong slot is an arc of half its width, to this share."""
-
 OFF_MIDDLE = 0.4
 """A keyseat's middle stands over the middle of its bore, within this share of half its width."""
 
@@ -133,7 +130,7 @@ class _Seat:
 
 def _seat(leader: Leader, strokes: Strokes, mm_per_px: float) -> _Seat | None:
     """The keyseat one of whose corners a leader touches: an edge with a wall at each end, both on the same side."""
-    reach_px = CORNER_MM / mm_per_px
+    reach_px = SAME_CORNER_MM / mm_per_px
     near = [i for i, line in enumerate(strokes.lines) if _ends_near(line, leader.tip, 2 * reach_px)]
     for index in sorted({*leader.edges, *near}):
         floor = strokes.lines[index]
