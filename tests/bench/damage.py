@@ -22,6 +22,7 @@ from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.find import find_lettering
+from digitize.strokes.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.primitives import Arc, Line
 from digitize.strokes.trace import trace_strokes
 from samples import aging
@@ -117,7 +118,7 @@ def measure(drawing: Drawing, scanned: Scan, path: Path) -> Measured:
         return Measured(refused=str(error))
     finally:
         path.unlink()
-    strokes = trace_strokes(sheet, find_lettering(sheet).mask)
+    strokes = trace_strokes(sheet, freed_of_arrows(sheet, find_lettering(sheet)).mask)
     seconds = time.process_time() - start
     false, _ = lengths_mm(drawing, scanned.exposure, sheet, (*strokes.lines, *strokes.arcs))
     apart, drawn_apart = lengths_mm(drawing, scanned.exposure, sheet, strokes.laid_on)

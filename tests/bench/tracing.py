@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from calibrate import calibrate_sheet
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
+from digitize.strokes.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.trace import trace_strokes
 from samples.__main__ import make_sheet, seed_range
 from samples.compose import FAMILIES
@@ -76,7 +77,7 @@ def main(argv: list[str] | None = None) -> None:
     with tempfile.TemporaryDirectory() as folder:
         for seed in options.seeds:
             sheet = calibrate_sheet(make_sheet(options.level, seed, Path(folder), options.family, "mixed"))
-            mask = find_lettering(sheet).mask
+            mask = freed_of_arrows(sheet, find_lettering(sheet)).mask
             trace_strokes(sheet, mask)  # compiled functions are loaded once
             if options.copies:
                 print(seed, " ".join(f"{ratio:.2f}" for ratio in growth(sheet, mask)), flush=True)
