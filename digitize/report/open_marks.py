@@ -15,6 +15,8 @@ COLOUR = "#0b6e4f"
 MEANING = "a green diamond: an outline of the part does not close there; the place is in mm as part.dxf has it"
 REACH_MM, PEN_MM, LETTER_MM = 2.5, 0.35, 2.5
 """Of paper."""
+MOST_NAMED = 12
+"""Where a sheet has more open ends, words beside them would cover its figures; their places are in sheet.json."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,7 @@ def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float) -> list[OpenMark
         OpenMark(
             diamond + np.array(each.at_px),
             PEN_MM / paper_mm_per_px,
-            f"open {each.at_mm[0]:.2f}, {each.at_mm[1]:.2f}",
+            f"open {each.at_mm[0]:.2f}, {each.at_mm[1]:.2f}" if len(ends) <= MOST_NAMED else "",
             (each.at_px[0] + 1.2 * reach, each.at_px[1] + 0.4 * height),
             height,
         )
