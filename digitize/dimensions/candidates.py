@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from digitize.lettering.text import Callout, Kind, Reading, TypedValue
-from digitize.standards.lookup import threads
+from digitize.standards import threads
 
 DIGITS = "0123456789"
 SUBSTITUTED_SHARE = 0.003

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 
 from digitize.dimensions.off_scale import LEAST_READING, LEAST_VIEW_MM, extent, gap
 from digitize.lettering.text import Text
-from digitize.standards.lookup import scale_note
-from digitize.standards.tables import ScaleNote
+from digitize.standards import ScaleNote, scale_note
 from digitize.strokes.primitives import Strokes
 
 AMBIGUOUS = "ambiguous"

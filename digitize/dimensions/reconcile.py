@@ -47,7 +47,7 @@ from digitize.dimensions.view_scales import scale_views
 from digitize.dimensions.weighing import Bench
 from digitize.dimensions.zones import zone_of
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
-from digitize.standards.lookup import scale_note
+from digitize.standards import scale_note
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.strips import laid_on_warning
 

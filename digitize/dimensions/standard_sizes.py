@@ -18,8 +18,7 @@ from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.dimensions.witness import LEAST_READING, RIVAL_Z
 from digitize.lettering.text import Kind, TypedValue, Unit
-from digitize.standards.lookup import threads
-from digitize.standards.tables import Key, parallel_keys
+from digitize.standards import Key, parallel_keys, threads
 
 BORE_NAMES = ("bore", "hole", "ream")
 """Words that say that a diameter is of a hole a shaft goes through."""

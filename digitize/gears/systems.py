@@ -21,7 +21,7 @@ from math import cos, pi, radians, sin
 from typing import Any
 
 from digitize.gears.pitch import Pitch, pitches
-from digitize.standards.tables import INCH_MM
+from digitize.standards import INCH_MM
 
 SAME_HEIGHT_MM = 0.001
 """Heights closer than this are one height: a micron, to which outlines are drawn too."""

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from lark import Token, Tree
 
+from digitize import standards
 from digitize.lettering import numbers
 from digitize.lettering.numbers import Number, Refused
 from digitize.lettering.text import Kind, TypedValue, Unit
-from digitize.standards import lookup
 
 INCHES_PER_FOOT = 12
 WIDEST_DEVIATION = Fraction(1, 2)
@@ -262,7 +262,7 @@ def _thread(tree: Tree[Token], comma: bool) -> TypedValue:
     if token.type == "METRIC_THREAD":
         number = numbers.any_number(re.findall(r"\d+(?:[.,]\d+)?", text)[0], comma)
         return TypedValue(Kind.THREAD, number.value, Unit.MM, place=number.place, style=number.style, name=text)
-    rows = lookup.threads(text)
+    rows = standards.threads(text)
     if token.type == "PLAIN_THREAD" and not rows:
         raise Refused(f"{text} is in no table of threads.")
     if re.match(r"NO|#", text) or re.search(r"B\.?A\.?$", text):
@@ -273,7 +273,7 @@ def _thread(tree: Tree[Token], comma: bool) -> TypedValue:
 
 
 def _numbered_thread(text: str) -> TypedValue:
-    row = lookup.thread(text)
+    row = standards.thread(text)
     if row is None:
         raise Refused(f"{text} is in no table of threads.")
     is_metric = row.series == "BA"
@@ -284,7 +284,7 @@ def _numbered_thread(text: str) -> TypedValue:
 
 def _named_drill(text: str) -> TypedValue:
     name = text.removesuffix("DRILL").removeprefix("DRILL").replace('"', "").strip()
-    row = lookup.drill(name)
+    row = standards.drill(name)
     if row is None:
         raise Refused(f"{name} is no drill.")
     return TypedValue(Kind.DIAMETER, row.diameter_in, Unit.INCH, place=DRILL_PLACE, name=f"drill {row.designation}")

@@ -4,13 +4,13 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
+from digitize import standards
 from digitize.lettering import numbers
 from digitize.lettering.callouts import callout_values
 from digitize.lettering.governing import governing_values
 from digitize.lettering.labels import Row, gear_row, title_row
 from digitize.lettering.numbers import Number, Refused
 from digitize.lettering.text import Kind, TypedValue, Unit
-from digitize.standards import lookup
 
 GEAR_UNITS = {
     "count": Unit.COUNT,
@@ -73,7 +73,7 @@ def _scale(text: str) -> Fraction | None:
     """Drawn over real, where a scale is stated without doubt."""
     if match := re.fullmatch(r"(\d+(?:\.\d+)?) ?: ?(\d+(?:\.\d+)?)", text):
         return Fraction(match[1]) / Fraction(match[2]) if Fraction(match[2]) else None
-    note = lookup.scale_note(text)
+    note = standards.scale_note(text)
     return note.drawn_over_real if note is not None and note.kind != "ambiguous" else None
 
 

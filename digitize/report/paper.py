@@ -6,8 +6,7 @@ from fractions import Fraction
 from calibrate.sheet import LevelSheet, ResolutionStatus
 from digitize.dimensions.table import Reconciled, ViewScale
 from digitize.report.frame import main_scale
-from digitize.standards.lookup import scale_note
-from digitize.standards.tables import scale_notes
+from digitize.standards import scale_note, scale_notes
 
 NEAR_SCALE = 0.04  # shrink stays under 1.5 % and a scanner is true to 3 %; neighbouring drawing scales lie 20 % apart
 

@@ -7,38 +7,32 @@ The tables are the CSV files in this folder. ``source`` holds ids of ``sources.c
 ``memory`` (to be checked before it is relied on) or ``derived``.
 """
 
-from digitize.standards.lookup import (
-    drill,
-    key_for_shaft,
-    nearest_line_widths,
-    scale_note,
-    thread,
-    threads,
-    woodruff_key,
-)
-from digitize.standards.tables import (
-    INCH_MM,
-    Abbreviation,
-    Drill,
+from digitize.standards.drill_sizes import Drill, drill, drills
+from digitize.standards.key_sizes import (
     Key,
     KeyDepths,
+    WoodruffKey,
+    inch_key_depths,
+    key_for_shaft,
+    parallel_keys,
+    woodruff_key,
+    woodruff_keys,
+)
+from digitize.standards.paper import (
+    Abbreviation,
     LineWidth,
     ScaleNote,
     SheetSize,
-    Source,
-    Thread,
-    WoodruffKey,
     abbreviations,
-    drills,
-    inch_key_depths,
     line_widths,
-    parallel_keys,
+    nearest_line_widths,
+    scale_note,
     scale_notes,
     sheet_sizes,
-    sources,
-    thread_table,
-    woodruff_keys,
 )
+from digitize.standards.tables import INCH_MM, Source, sources
+from digitize.standards.thread_names import thread, threads
+from digitize.standards.thread_sizes import Thread, thread_table
 
 __all__ = [
     "INCH_MM",

@@ -22,7 +22,7 @@ from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, Unit
-from digitize.standards.lookup import threads
+from digitize.standards import threads
 from digitize.strokes.primitives import Line, Role, Strokes, View
 from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_projection import box

@@ -1,6 +1,7 @@
 """Inspection sizes against every published and computed row of the gear tables; sources are ids of sources.csv."""
 
 import csv
+from fractions import Fraction
 from math import cos, pi, radians, tan
 from pathlib import Path
 
@@ -27,7 +28,7 @@ from digitize.gears.inspection import (
 from digitize.gears.pitch import make_pitch
 from digitize.gears.systems import Cut, cuts_at, system
 from digitize.gears.tooth import GearSpec
-from digitize.standards.tables import Fraction, sources
+from digitize.standards import sources
 
 
 def rows(name: str) -> list[dict[str, str]]:

@@ -12,7 +12,7 @@ from digitize.gears.pitch import make_pitch
 from digitize.gears.strength_tables import lewis_table
 from digitize.gears.systems import cuts_at, standard_cuts, system
 from digitize.gears.tooth import GearSpec
-from digitize.standards.tables import sources
+from digitize.standards import sources
 
 
 def rows(name: str) -> list[dict[str, str]]:

@@ -35,7 +35,7 @@ from digitize.gears.strength import (
 )
 from digitize.gears.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
 from digitize.gears.systems import cuts_at, system
-from digitize.standards.tables import sources
+from digitize.standards import sources
 
 IN = 25.4
 LBF_IN = 4.4482216152605 * 0.0254

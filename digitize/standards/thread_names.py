@@ -1,25 +1,11 @@
-"""From a designation on a print to the row of its table."""
+"""From a thread as a print writes it (`1/4-20 UNC`, `2 B.A.`, `M10`) to the rows of the tables."""
 
-import math
 import re
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache
 
-from digitize.standards.tables import (
-    Drill,
-    Key,
-    LineWidth,
-    ScaleNote,
-    Thread,
-    WoodruffKey,
-    drills,
-    line_widths,
-    mixed_number,
-    parallel_keys,
-    scale_notes,
-    thread_table,
-    woodruff_keys,
-)
+from digitize.standards.tables import mixed_number
+from digitize.standards.thread_sizes import Thread, thread_table
 
 SERIES_ALIASES = {
     "NC": ("UNC",),
@@ -38,7 +24,6 @@ SERIES_ALIASES = {
 }
 """Series as written on prints (dots dropped) and the tables that hold them, first choice first."""
 
-_DRILL = re.compile(r"(?:NO\.?|NUMBER|#)?\s*(?P<number>\d{1,2})|(?:LETTER\s+)?(?P<letter>[A-Z])")
 _METRIC = re.compile(r"M\s?(?P<major>\d+(?:[.,]\d+)?)(?:\s?[X×]\s?(?P<pitch>\d+(?:[.,]\d+)?))?")
 _ASSOCIATION = re.compile(r"(?:NO\.?\s?|#\s?)?(?P<number>\d{1,2})\s?B\.?\s?A\.?")
 _INCH = re.compile(
@@ -50,28 +35,6 @@ _INCH = re.compile(
 )
 LARGEST_SCREW_NUMBER = 14
 """Machine screws are numbered 0 to 14 in the tables; a larger bare whole number is a diameter in inches."""
-
-
-def drill(designation: str) -> Drill | None:
-    """The number or letter drill that ``designation`` names, or None.
-
-    Examples
-    --------
-    >>> drill("NO. 7").diameter_in, drill("#7").designation, drill("LETTER F").diameter_in
-    (Fraction(201, 1000), '#7', Fraction(257, 1000))
-    >>> drill("#81") is None
-    True
-    """
-    match = _DRILL.fullmatch(designation.strip().upper())
-    if match is None:
-        return None
-    name = match["letter"] or f"#{int(match['number'])}"
-    return _drills_by_name().get(name)
-
-
-@cache
-def _drills_by_name() -> dict[str, Drill]:
-    return {row.designation: row for row in drills()}
 
 
 def thread(designation: str) -> Thread | None:
@@ -151,69 +114,3 @@ def _has_size(row: Thread, numbered: bool, size: str) -> bool:
         # "10-24" is a numbered machine screw; "1-8" and "2-4 1/2" are inches, told by the pitch that must match too.
         return is_plain and int(size) <= LARGEST_SCREW_NUMBER and row.designation == f"#{int(size)}"
     return not numbered and row.major_in == mixed_number(size.replace(" ", "-"))
-
-
-def key_for_shaft(diameter: Fraction, standard: str = "ANSI B17.1") -> Key | None:
-    """The parallel key a standard gives for a shaft, or None outside its table.
-
-    Parameters
-    ----------
-    diameter : Fraction
-        Shaft diameter in the standard's own unit: inches for "ANSI B17.1" and "BS 46", mm for "DIN 6885-1".
-
-    Examples
-    --------
-    >>> key_for_shaft(Fraction(1)).width, key_for_shaft(Fraction(25), "DIN 6885-1").hub_depth
-    (Fraction(1, 4), Fraction(33, 10))
-    """
-    for row in parallel_keys():
-        if row.standard == standard and row.shaft_over < diameter <= row.shaft_to:
-            return row
-    return None
-
-
-def woodruff_key(number: str) -> WoodruffKey | None:
-    """The half-round key of a number such as ``404``, or None."""
-    wanted = number.strip().lstrip("#0") or "0"
-    return next((row for row in woodruff_keys() if row.number == wanted), None)
-
-
-def scale_note(text: str) -> ScaleNote | None:
-    """What a scale note says, or None where it is not in the table.
-
-    Examples
-    --------
-    >>> scale_note("half size").drawn_over_real, scale_note('SCALE 3" = 1 FT.').drawn_over_real
-    (Fraction(1, 2), Fraction(1, 4))
-    >>> scale_note("SCALE 1/4").kind
-    'ambiguous'
-    """
-    wanted = _plain_scale(text)
-    exact = next((row for row in scale_notes() if row.text == text.strip().upper()), None)
-    return exact or next((row for row in scale_notes() if _plain_scale(row.text) == wanted), None)
-
-
-@lru_cache(maxsize=4096)
-def _plain_scale(text: str) -> str:
-    """The note without the word SCALE, blanks and the several ways of writing one foot.
-
-    The ambiguous notes keep their word: ``SCALE 1/4`` must not become the plain ``1/4 SIZE``.
-    """
-    joined = re.sub(r"(\d) (?=\d+/\d)", r"\1-", text.upper().replace("SCALE:", "SCALE"))
-    plain = re.sub(r"[\s.]+", "", joined)
-    plain = re.sub(r"=1(FT|FOOT|'|'-?0\"?)$", "=1'-0\"", plain)
-    return plain.removeprefix("SCALE") if "=" in plain or ":" in plain or plain.endswith("SIZE") else plain
-
-
-def nearest_line_widths(width_mm: float) -> tuple[LineWidth, ...]:
-    """The nearest nominal width of each series, by ratio.
-
-    Examples
-    --------
-    >>> [(row.series, float(row.width_mm)) for row in nearest_line_widths(0.27)]
-    [('ISO 128', 0.25), ('ASME Y14.2', 0.3)]
-    """
-    series: dict[str, list[LineWidth]] = {}
-    for row in line_widths():
-        series.setdefault(row.series, []).append(row)
-    return tuple(min(rows, key=lambda row: abs(math.log(width_mm / row.width_mm))) for rows in series.values())
