@@ -239,13 +239,13 @@ class Board:
         along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
         self.stroke(tuple(a - along * overrun), tuple(b + along * overrun), "centre", view.id)
 
-    def head(self, tip: Point, direction_deg: float) -> None:
-        """Put an arrowhead."""
-        tip = (float(tip[0]), float(tip[1]))
+    def head(self, tip: Point, direction_deg: float, length_mm: float | None = None) -> None:
+        """Put an arrowhead, as long as the sheet's others where nothing is said."""
+        tip, length_mm = (float(tip[0]), float(tip[1])), length_mm or self.style.arrow_mm
         if self.style.arrow == "hand":
-            self.heads.append(_by_hand(tip, float(direction_deg), self.style.arrow_mm))
+            self.heads.append(_by_hand(tip, float(direction_deg), length_mm))
         else:
-            self.heads.append(HeadMark(tip, float(direction_deg), self.style.arrow, self.style.arrow_mm))
+            self.heads.append(HeadMark(tip, float(direction_deg), self.style.arrow, length_mm))
 
     # -- lettering ----------------------------------------------------------------------------------------------
     def lettered(self, text: str, height: float | None = None) -> Laid:

@@ -9,6 +9,9 @@ from samples.truth import Point
 
 CLEARANCE_MM = 0.8
 SHORTEST_MM = 0.8
+CUT_HEAD_PENS, LEG_HEADS, HEAD_COVERED = 7.0, 1.6, 0.8
+"""Arrows of a cutting plane: their head in widths of the heavy pen, its leg in heads, and how far back in the head the
+heavy stroke ends (ISO 128-40 shows such heads about as large; the numbers are common practice, no source)."""
 
 
 def hatch(board: Board, view: View, outline: Iterable[Point], slope_deg: float = 45.0) -> None:
@@ -56,11 +59,16 @@ def _chords(ring: FloatArray, normal: FloatArray, along: FloatArray, level: floa
 
 
 def cut_mark(board: Board, view: View, x: float, reach: float, letter: str) -> None:
-    """Mark a cutting plane across a level part: a heavy dash and a letter above and below."""
+    """Mark a cutting plane across a level part: a heavy dash with an arrow and a letter, above and below.
+
+    The heavy stroke leads to the back of a filled head, which would be hidden under it if it went on.
+    """
+    length = CUT_HEAD_PENS * board.style.wide_mm
+    leg = LEG_HEADS * length - (HEAD_COVERED * length if board.style.arrow == "filled" else 0.0)
     for sign in (1, -1):
         px, py = view.exact(x, sign * reach)
         foot, end = py + sign * 1.5, py + sign * 5.5
         board.stroke((px, foot), (px, end), "cutting", view.id, "solid")
-        board.head((px + 3.0, end), 0.0)
-        board.stroke((px, end), (px + 3.0, end), "cutting", view.id, "solid")
+        board.head((px + LEG_HEADS * length, end), 0.0, length)
+        board.stroke((px, end), (px + leg, end), "cutting", view.id, "solid")
         board.place(board.lettered(letter), letter, (px - 2.5, end - sign * 0.5), 0.0, "note")
