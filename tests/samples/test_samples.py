@@ -13,7 +13,7 @@ from shapely import LineString, union_all
 from shapely.ops import polygonize
 
 from digitize.lettering.grammar import parse
-from samples import bushings, gears
+from samples import bushings, gear_data, gear_design, gears
 from samples.__main__ import make_sheet, seed_range
 from samples.aging import QUARTERS, Geometry, corners_of, photograph, scan
 from samples.collection import SHEETS, entries
@@ -264,7 +264,7 @@ def test_lettering_fits_its_box_and_height(font: str, sloped: bool) -> None:
 def test_teeth_have_the_thickness_and_heights_of_their_system(seed: int) -> None:
     """Tooth thickness on the pitch circle is half the circular pitch; outside (N + 2a)/P (Machinery's Handbook)."""
     sheet = design_sheet("clean", seed, "gear")
-    gear = gears.design(np.random.default_rng(seed), sheet.part.notation)
+    gear = gear_design.design(np.random.default_rng(seed), sheet.part.notation)
     flank = gears.involute_flank(gear)
     pitch_r, pressure = float(gear.pitch_diameter) / 2, np.radians(float(gear.system.angle))
     base = pitch_r * np.cos(pressure)
@@ -278,17 +278,17 @@ def test_teeth_have_the_thickness_and_heights_of_their_system(seed: int) -> None
 
 
 def test_a_gear_is_settled_only_by_enough_entries() -> None:
-    system = gears.INCH_SYSTEMS[0]
-    gear = gears.Gear(system, 29, Fraction(1, 12), Fraction(1), Fraction(5, 8), Fraction(1), Fraction(1), None,
+    system = gear_design.INCH_SYSTEMS[0]
+    gear = gear_design.Gear(system, 29, Fraction(1, 12), Fraction(1), Fraction(5, 8), Fraction(1), Fraction(1), None,
                       Fraction(1, 4), None, False)  # fmt: skip
-    assert gears.decidable({"teeth", "diametral_pitch", "pressure_angle"}, gear, "in")
-    assert not gears.decidable({"teeth", "diametral_pitch"}, gear, "in")  # 14 1/2 or 20 deg
-    assert not gears.decidable(set(), gear, "in")
-    twenty = gears.Gear(gears.INCH_SYSTEMS[1], 29, Fraction(1, 12), Fraction(1), Fraction(5, 8), Fraction(1),
-                        Fraction(1), None, Fraction(1, 4), None, False)  # fmt: skip
+    assert gear_data.decidable({"teeth", "diametral_pitch", "pressure_angle"}, gear, "in")
+    assert not gear_data.decidable({"teeth", "diametral_pitch"}, gear, "in")  # 14 1/2 or 20 deg
+    assert not gear_data.decidable(set(), gear, "in")
+    twenty = gear_design.Gear(gear_design.INCH_SYSTEMS[1], 29, Fraction(1, 12), Fraction(1), Fraction(5, 8),
+                              Fraction(1), Fraction(1), None, Fraction(1, 4), None, False)  # fmt: skip
     given = {"teeth", "diametral_pitch", "pressure_angle"}
-    assert not gears.decidable(given, twenty, "in")  # 1.157 or 1.25 below the pitch line
-    assert gears.decidable(given | {"whole_depth"}, twenty, "in")
+    assert not gear_data.decidable(given, twenty, "in")  # 1.157 or 1.25 below the pitch line
+    assert gear_data.decidable(given | {"whole_depth"}, twenty, "in")
 
 
 def test_seed_ranges() -> None:
