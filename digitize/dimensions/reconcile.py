@@ -46,6 +46,7 @@ from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import scale_views
 from digitize.dimensions.weighing import Bench
 from digitize.dimensions.zones import zone_of
+from digitize.lettering.several_notes import stated_scale
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 from digitize.standards import scale_note
 from digitize.strokes.primitives import Strokes
@@ -162,7 +163,7 @@ def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, s
     """Note fields by name, as read; of several scales the first that is one: a scale bar has words of its own."""
     fields: dict[str, str] = {}
     named = [entry for entry in entries if entry.value is not None and entry.value.name == "scale"]
-    scales = [texts[entry.text].readings[0].text for entry in named]
+    scales = [stated_scale(texts[entry.text].readings[0].text) for entry in named]
     known = next((text for text in scales if scale_note(text) is not None), None)
     if known is not None:
         fields["scale"] = known

@@ -10,6 +10,7 @@ from digitize.lettering.callouts import callout_values
 from digitize.lettering.governing import governing_values
 from digitize.lettering.labels import Row, gear_row, title_row
 from digitize.lettering.numbers import Number, Refused
+from digitize.lettering.several_notes import several_notes
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 GEAR_UNITS = {
@@ -39,6 +40,8 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
     if unit := _unit_note(text):
         return (TypedValue(Kind.NOTE, None, unit, name="unit"),)
+    if len(notes := several_notes(text)) > 1 or (notes and notes[0] != text):
+        return tuple(value for note in notes for value in row_values(note, comma) or ())
     if governing := governing_values(text, comma):
         return governing
     together = [gear_row(piece) for piece in _TOGETHER.split(text)]

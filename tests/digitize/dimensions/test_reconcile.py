@@ -241,3 +241,12 @@ def test_holes_without_a_count_are_not_agreed_for_the_count_may_have_run_into_th
     assert any("not of how many" in reason for reason in row.evidence)
     counted = 'DRILL .281" 6 HOLES'
     assert row_of(sheet_with([*sound, drawn(true, 8, sure(counted))]), counted).state is State.AGREED
+
+
+def test_the_title_block_takes_the_scale_from_a_line_that_says_more() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    line = "BASE PLATE SCALE 1:2 DIMENSIONS IN INCHES"
+    note = Text(block_at((2000.0, 2800.0), line), sure(line), "drawn")
+    result = reconcile(level_sheet(), strokes, (*texts, note), parse)
+    assert result.title_block["scale"] == "SCALE 1:2"
+    assert not any(row.text == line for row in result.dimensions)

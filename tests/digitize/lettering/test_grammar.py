@@ -386,6 +386,28 @@ def test_notes_on_the_unit(text: str, unit: Unit) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("Flange  dimensions in mm  scale 1:2", ["scale", "unit"]),
+        ("SPUR GEAR SCALE: 1:2", ["scale"]),
+        ("STEPPED SHAFT MAT. STEEL SCALE HALF SIZE", ["scale"]),
+        ("DIMENSIONS IN INCHES SCALE 1:2", ["scale", "unit"]),
+    ],
+)
+def test_notes_behind_other_words_on_one_line(text: str, names: list[str]) -> None:
+    parsed = parse(text)
+    assert isinstance(parsed, Callout)
+    assert [value.name for value in parsed.values] == names
+    assert parsed.values[0].nominal == Fraction(1, 2)
+
+
+@pytest.mark.parametrize("text", ["DETAIL A SCALE 2:1", "PLATE 3 SCALE 1:2", "1 1/2 SCALE 1:2", "SCALE 1:2 SCALE 1:5"])
+def test_notes_among_figures_or_of_one_view_are_not_the_sheets(text: str) -> None:
+    parsed = parse(text)
+    assert isinstance(parsed, NotParsed) or all(value.nominal is None for value in parsed.values)
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "", " ", '"', "+.003", "-.003", "±.003", "1.250 +.003", "1.250 ±.900", "1.250 ±.005 ±.002",
