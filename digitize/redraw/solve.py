@@ -102,9 +102,9 @@ def solve(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation])
 
     Notes
     -----
-    Minimise (v - drawn)^T W (v - drawn) with c(v) = 0 by Gauss-Newton on Lagrange's conditions: each round solves
-    J W^-1 J^T m = c + J (drawn - v) for the multipliers m and moves to drawn - W^-1 J^T m. Linear relations hold
-    after one round.
+    Minimise (v - drawn)^T W (v - drawn) with c(v) = 0 by Gauss-Newton: of the moves that meet the relations as they are
+    at v, each round takes the least from the drawing, the shortest solution of J W^-1/2 u = c + J (drawn - v), and
+    moves to drawn - W^-1/2 u. Linear relations hold after one round.
     """
     independent, dependent = _sift(drawn, relations)
     values, settled = _settle(drawn, weights, independent)
@@ -142,7 +142,7 @@ def _row(relation: Relation, values: FloatArray) -> FloatArray:
 
 
 def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation]) -> tuple[FloatArray, bool]:
-    values = drawn.copy()
+    values, ease = drawn.copy(), 1 / np.sqrt(weights)
     if not relations:
         return values, True
     for step in range(_ROUNDS):
@@ -153,9 +153,8 @@ def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation
             return values, False
         if step > 0 and np.abs(residuals).max() < SETTLED_MM:
             return values, True
-        pulled = jacobian / weights
-        multipliers = np.linalg.lstsq(pulled @ jacobian.T, residuals + jacobian @ (drawn - values), rcond=None)[0]
-        values = drawn - pulled.T @ multipliers
+        wanted = residuals + jacobian @ (drawn - values)
+        values = drawn - ease * np.linalg.lstsq(jacobian * ease, wanted, rcond=None)[0]
     return values, False
 
 

@@ -8,8 +8,10 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.boundary import bounded
+from digitize.redraw.cutting_ends import cutting_ends_told
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
+from digitize.redraw.fine_lines import fine_lines_told
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
 from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.profile import Draft, DrawnView, Profile, draft
@@ -39,6 +41,8 @@ class Part:
 
 def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
     """Find and solve every view, views that were projected from each other together."""
+    px_per_paper_mm = frame.paper_mm / frame.x_mm_per_px
+    strokes = cutting_ends_told(fine_lines_told(strokes, px_per_paper_mm), px_per_paper_mm)
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     figures = [_figures(view, reconciled) for view in views]
