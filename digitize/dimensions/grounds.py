@@ -8,6 +8,7 @@ from fractions import Fraction
 from digitize.dimensions.candidates import lacks_count
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.figures_written import plain
+from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.slips import longer_figure
 from digitize.dimensions.spans import Span
@@ -92,7 +93,7 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
 
 def is_loose(entry: Entry) -> bool:
     """May its slot be longer or shorter than what is drawn there?"""
-    return isinstance(entry.slot, Span) and entry.slot.loose
+    return isinstance(entry.slot, Span | Opening) and entry.slot.loose
 
 
 def _why_not_disputed(entry: Entry, apart_mm: float) -> Reason:

@@ -29,7 +29,7 @@ LEAST_READING = 0.3
 """An agreed value's own reading probability is at least this."""
 SURE_READING = 0.9
 """A dispute needs a reading at least this sure, none other of the reader's own that fits ..."""
-OWN_SHARE = 0.03
+OWN_SHARE = 0.005
 """A candidate more probable than this, tempered, is one that the reader may have meant (of 2,926 rivals that differ by
 a figure and are less probable, none was what the print says)."""
 DISPUTE_Z = 6.0

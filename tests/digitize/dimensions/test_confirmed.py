@@ -76,7 +76,7 @@ def test_a_dimension_put_in_by_hand_is_measured_between_its_ends() -> None:
 
 
 def test_a_confirmed_length_helps_to_know_the_scale() -> None:
-    few = [drawn(value, i, (Reading(figure(value), 0.3),)) for i, value in enumerate(WIDTHS_IN)]
+    few = [drawn(value, i, (Reading(figure(value), 0.15),)) for i, value in enumerate(WIDTHS_IN)]
     unsure = said(few)
     sure_of = said(few, *(confirmed(i, figure(value)) for i, value in enumerate(WIDTHS_IN)))
     assert sure_of.scales[0].known

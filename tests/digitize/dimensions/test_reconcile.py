@@ -81,7 +81,7 @@ def test_what_geometry_prefers_is_not_written_over_what_was_read() -> None:
 
 def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> None:
     lengths = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
-    weak = drawn(WIDTHS_IN[0], 8, (Reading(figure(WIDTHS_IN[0]), 0.3),))
+    weak = drawn(WIDTHS_IN[0], 8, (Reading(figure(WIDTHS_IN[0]), 0.15),))
     assert row_of(sheet_with([*lengths, weak]), figure(WIDTHS_IN[0])).state is not State.AGREED
 
 
@@ -176,7 +176,7 @@ def test_no_reading_that_geometry_can_tell_apart_is_ever_agreed(data: st.DataObj
 def test_a_doubted_reading_is_carried_by_a_drawing_that_tells_every_longer_figure() -> None:
     """A reader that left six parts in ten unsaid may have seen a part of 2 1/8; a drawn 1/8 rules that out."""
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
-    half_read = (Reading(figure(WIDTHS_IN[0]), 0.4),)
+    half_read = (Reading(figure(WIDTHS_IN[0]), 0.25),)
     assert row_of(sheet_with([*sound, drawn(WIDTHS_IN[0], 8, half_read)]), figure(WIDTHS_IN[0])).state is State.AGREED
 
 
