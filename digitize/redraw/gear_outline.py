@@ -8,7 +8,7 @@ face view
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from shapely import LineString, Polygon
 
@@ -20,14 +20,17 @@ from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
 from digitize.gears.systems import cut_named
 from digitize.gears.tooth import GearSpec, space_side
+from digitize.redraw.curve import FULL_TURN_DEG
 from digitize.redraw.figures import length_mm
 from digitize.redraw.profile import DrawnView
 from digitize.redraw.report import OutlineKind
 from digitize.report.frame import Frame
-from digitize.strokes.primitives import Point, Role, Strokes
+from digitize.strokes.primitives import Arc, Line, Point, Role, Spline, Strokes
 
 SAME_SIZE = 0.02  # relative: a drawn circle this near to the gear's outside or pitch circle is it
 RIM_SHARE = 0.75  # of the root radius: rings and edges further out are the drawn teeth, which the true ones replace
+OUTSIDE = -1  # index of the outside circle that stands in for teeth drawn in full; no arc of `Strokes` has it
+_SAMPLE_DEG = 5.0  # an arc is asked where it lies so often
 BESIDE_MM = 20.0  # part mm between the sheet's edge and a gear whose face is not drawn
 
 
@@ -44,7 +47,8 @@ class GearPlan:
     centre : Point
         Of the gear in that view as drawn, in part mm.
     given : dict of int to float
-        Radii in mm that the gear fixes, by index of the drawn circle in `Strokes.arcs`; none where it is unproven.
+        Radii in mm that the gear fixes, by index of the drawn circle in `Strokes.arcs`, and by `OUTSIDE`; none where
+        it is unproven.
     notes : tuple of str
     proven : bool
         False where the teeth are those of the likeliest system and not agreed.
@@ -89,6 +93,38 @@ def plan_gear(gear: GearFinding | None, views: Sequence[DrawnView], strokes: Str
             return GearPlan(spec, view.name, centre, given if proven else {}, notes, proven)
     beside = "the gear's face is not drawn on the print: its teeth stand beside the sheet"
     return GearPlan(spec, notes=(*notes, beside), proven=proven)
+
+
+def without_drawn_teeth(view: DrawnView, plan: GearPlan, strokes: Strokes) -> tuple[DrawnView, GearPlan]:
+    """A gear's face with its outside circle for the teeth that it shows in full, and the plan that knows that circle.
+
+    The true teeth replace the drawn ones; what is left of the face is then settled by figures alone, not by the lengths
+    of a hundred drawn flanks.
+    """
+    ring = next((each for each in strokes.tooth_rings if each.view == view.name), None)
+    if plan.spec is None or not plan.proven or plan.view != view.name or ring is None:
+        return view, plan
+    kept = [(index, arc) for index, arc in view.arcs if index in plan.given or not _of_teeth(view, plan, arc)]
+    if not any(arc.role is Role.VISIBLE for index, arc in kept if index in plan.given):
+        kept.append((OUTSIDE, Arc(ring.centre, ring.tip_radius_px, 0.0, FULL_TURN_DEG, 0.0, view=view.name)))
+        plan = replace(plan, given={**plan.given, OUTSIDE: plan.spec.tip_radius_mm})
+    lines = tuple(each for each in view.lines if not _of_teeth(view, plan, each))
+    splines = tuple(each for each in view.splines if not _of_teeth(view, plan, each))
+    return replace(view, lines=lines, arcs=tuple(kept), splines=splines), plan
+
+
+def _of_teeth(view: DrawnView, plan: GearPlan, stroke: Line | Arc | Spline) -> bool:
+    """Whether a stroke is an edge of the drawn teeth."""
+    if stroke.role is not Role.VISIBLE:
+        return False
+    if isinstance(stroke, Arc):
+        curve = view.frame.arc(stroke)
+        count = 2 + int(curve.sweep_deg / _SAMPLE_DEG)
+        points = [curve.at(curve.start_deg + curve.sweep_deg * k / (count - 1)) for k in range(count)]
+    else:
+        ends = stroke.control if isinstance(stroke, Spline) else (stroke.start, stroke.end)
+        points = [view.frame.point(end) for end in ends]
+    return covered(plan, view.name, LineString(points))
 
 
 def gear_curves(

@@ -12,7 +12,7 @@ from digitize.redraw.cutting_ends import cutting_ends_told
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
 from digitize.redraw.fine_lines import fine_lines_told
-from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear
+from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
 from digitize.redraw.plane_strokes import Pen
 from digitize.redraw.profile import Draft, DrawnView, Profile, draft
 from digitize.redraw.relations import CONCENTRIC_MM
@@ -45,6 +45,8 @@ def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | Non
     strokes = cutting_ends_told(fine_lines_told(strokes, px_per_paper_mm), px_per_paper_mm)
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
+    for number, face in enumerate(views):
+        views[number], plan = without_drawn_teeth(face, plan, strokes)
     figures = [_figures(view, reconciled) for view in views]
     drafts = [
         draft(view, mine, _known(plan, view), _figures(view, reconciled, State.UNPROVEN))

@@ -18,7 +18,7 @@ from digitize.dimensions.table import Dimension, Measured, Reconciled, State, Vi
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.systems import standard_cuts
 from digitize.lettering.text import Kind, Unit
-from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Role, Strokes, View
+from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Role, Strokes, ToothRing, View
 
 PX_PER_MM = 10.0
 WIDTH_PX, HEIGHT_PX = 2970, 2100
@@ -39,6 +39,7 @@ class Print:
     arcs: list[Arc] = field(default_factory=list)
     arrowheads: list[Arrowhead] = field(default_factory=list)
     dimensions: list[Dimension] = field(default_factory=list)
+    tooth_rings: list[ToothRing] = field(default_factory=list)
     view: str = "V1"
 
     def __post_init__(self) -> None:
@@ -119,7 +120,7 @@ class Print:
     def strokes(self) -> Strokes:
         return Strokes(
             tuple(self.lines), tuple(self.arcs), tuple(self.arrowheads),
-            tuple(View(name, "view", self._box(name)) for name in self.views()),
+            tuple(View(name, "view", self._box(name)) for name in self.views()), tuple(self.tooth_rings),
         )  # fmt: skip
 
     def views(self) -> list[str]:
@@ -259,6 +260,25 @@ def spur_gear(**more: object) -> Print:
     print_.row('1" BORE', BORE_IN, Kind.DIAMETER, (210.0, 150.0), (x - bore, y), (x + bore, y), arcs=(arc,))
     print_.row("1/4", KEY_WIDTH_IN, Kind.LINEAR, (x, 180.0), (x - half, 180.0), (x + half, 180.0))
     print_.row("1 1/8", OVER_KEY_IN, Kind.LINEAR, (40.0, y), (40.0, y - bore), (40.0, y + over))
+    return print_
+
+
+def toothed_gear(**more: object) -> Print:
+    """The same gear with every tooth drawn, by its two flanks, crown and root, in place of the outside circle."""
+    print_ = spur_gear(**more)
+    centre, tip, root, pitch_deg = (120.0, 110.0), 2.2 * 25.4, (2.1 - 0.1157) * 25.4, 360.0 / GEAR_TEETH
+    crown = [print_.arc(centre, tip, k * pitch_deg - pitch_deg / 8, pitch_deg / 4) for k in range(GEAR_TEETH)]
+    print_.arcs[0] = print_.arcs[crown[-1]]  # the rows know the bore by its number
+    print_.arcs.pop()
+
+    def at(radius: float, pitches: float) -> Point:
+        angle = math.radians(pitches * pitch_deg)
+        return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
+
+    for k in range(GEAR_TEETH):
+        print_.path(at(tip, k + 1 / 8), at(root, k + 3 / 8), at(root, k + 5 / 8), at(tip, k + 7 / 8))
+    per_mm = PX_PER_MM / print_.part_per_paper
+    print_.tooth_rings.append(ToothRing(print_.px(centre), GEAR_TEETH, tip * per_mm, root * per_mm, "V1"))
     return print_
 
 

@@ -23,6 +23,7 @@ from hand_drawn import (
     flange,
     spur_gear,
     stepped_shaft,
+    toothed_gear,
 )
 
 from digitize.dimensions.table import Dimension, State
@@ -338,6 +339,20 @@ def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     assert shape.contains(polygon(bore))
     assert shape.centroid.x == pytest.approx(polygon(bore).centroid.x, abs=1e-3)
     assert {each.kind for each in report.outlines} == {OutlineKind.GEAR, OutlineKind.INNER}
+
+
+@pytest.mark.parametrize("state", [State.AGREED, State.UNPROVEN])
+def test_bore_of_a_gear_drawn_with_its_teeth(state: State, tmp_path: Path) -> None:
+    """True teeth replace 42 drawn ones: no length of these is left to the print's scale, and the bore's place is
+    settled. Teeth that are unproven replace nothing."""
+    drawing, report = written(toothed_gear(wobble_mm=0.05, seed=2), tmp_path, Unit.INCH, agreed_gear(state))
+    agreed = state is State.AGREED
+    kinds = {each.kind: each.determined for each in report.outlines}
+    assert kinds[OutlineKind.INNER] == agreed
+    assert (OutlineKind.OUTER in kinds) == (not agreed)
+    assert (dict(report.freedom)["V1"] == 0) == agreed
+    assert len(drawing.modelspace().query("LWPOLYLINE[layer=='INNER_OUTLINE']")) == agreed
+    assert len(drawing.modelspace().query("LINE[layer=='EDGE']")) == 0
 
 
 def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> None:
