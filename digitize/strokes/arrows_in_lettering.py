@@ -30,8 +30,8 @@ AXIS_PENS = (3.0, 1.5, 0.75, 0.75)
 """The axis is fitted again and again, each time to the ink within so many pen widths of it."""
 TIP_PENS = (0.0, 1.5, 3.0)
 """The tip lies so far within the blot's end, where a piece of the stroke that it points at hangs on it."""
-LEAST_LENGTH = 2.0
-"""An arrow that stands alone is this much longer than its head,"""
+LEAST_LENGTH, LEAST_LENGTH_AT_A_STROKE = 2.0, 1.25
+"""An arrow that stands alone is this much longer than its head, one that points at a stroke so much,"""
 LEAST_FLARE = 1.1
 """and its head reaches so many pen widths to either side."""
 LEAST_POINTS = 3
@@ -40,7 +40,7 @@ SLIMMEST = 0.5
 EDGE_PX = 1.5
 """Blurred edges of ink reach so far."""
 BAR_MM = 0.8
-"""Ahead of the tip, and so near behind it, other ink may hang on."""
+"""About the tip so near the stroke that it points at may hang on."""
 LARGEST_REST = 0.05
 """Share of a blot's ink that is neither head nor shaft at most."""
 HALF_PX = 0.5
@@ -67,7 +67,7 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
     mask, arrows = lettering.mask.copy(), []
     for n in range(1, count):
         left, top, width, height, _ = stats[n].tolist()
-        if max(width, height) < LEAST_LENGTH * ground.px(SHORTEST_MM):
+        if max(width, height) < LEAST_LENGTH_AT_A_STROKE * ground.px(SHORTEST_MM):
             continue
         blot = label[top : top + height, left : left + width] == n
         points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
@@ -136,9 +136,19 @@ def _is_arrow(ground: Ground, points: FloatArray) -> bool:
             at = end - sign * inset * ground.pen_px
             (x, y), (dx, dy) = (middle + at * axis).tolist(), (sign * axis).tolist()
             shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, 0.5 * ground.pen_px, 0.0)
-            if shape is not None and _is_all(ground, shape, sign * (at - s), off):
+            if shape is None:
+                continue
+            least = LEAST_LENGTH_AT_A_STROKE if _is_at_a_stroke(ground, x, y) else LEAST_LENGTH
+            if _is_all(ground, shape, sign * (at - s), off, least):
                 return True
     return False
+
+
+def _is_at_a_stroke(ground: Ground, x: float, y: float) -> bool:
+    """Whether ink that is no lettering lies about a point."""
+    reach = ground.px(BAR_MM)
+    rows, columns = (slice(max(math.floor(at - reach), 0), math.ceil(at + reach) + 1) for at in (y, x))
+    return bool((ground.ink[rows, columns] & ~ground.lettering[rows, columns]).any())
 
 
 def _axis_of(points: FloatArray, pen: float) -> tuple[FloatArray, FloatArray]:
@@ -159,11 +169,14 @@ def _main_line(points: FloatArray) -> tuple[FloatArray, FloatArray]:
     return middle, directions[:, 1]
 
 
-def _is_all(ground: Ground, shape: Shape, back: FloatArray, off: FloatArray) -> bool:
-    """Whether a head and a straight shaft behind it are all of a blot, whose pixels lie ``back`` from the place."""
+def _is_all(ground: Ground, shape: Shape, back: FloatArray, off: FloatArray, least: float) -> bool:
+    """Whether a head and a straight shaft behind it are all of a blot, whose pixels lie ``back`` from the place.
+
+    The blot must be ``least`` times as long as the head.
+    """
     body = (back > shape.tip) & (back <= shape.tail)
     seen = min(float(off[body].max(initial=0.0)), -float(off[body].min(initial=0.0)))
-    if back.max() - shape.tip < LEAST_LENGTH * (shape.tail - shape.tip) or seen < LEAST_FLARE * ground.pen_px:
+    if back.max() - shape.tip < least * (shape.tail - shape.tip) or seen < LEAST_FLARE * ground.pen_px:
         return False
     widest = np.where(back <= shape.tail + EDGE_PX, shape.slope * (back - shape.tip), 0.0)
     rest = np.abs(off) > np.maximum(widest, 0.5 * ground.pen_px) + EDGE_PX

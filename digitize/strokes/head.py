@@ -8,7 +8,10 @@ from digitize.strokes.ground import Ground
 SAME_TIP_MM = 0.8
 SAME_TURN_DEG = 35.0
 LEAST_SHARED_SPREAD = 0.3
-BACKED_BONUS = 0.05
+BACKED_BONUS, BACKED_ALIKE = 0.05, 0.67
+"""For a head that another of one hand backs: one that is as long, to this share."""
+SIZE_BONUS_PER_MM, USUAL_MM = 0.02, 3.0
+"""Of heads in the same ink the larger explains more of it, up to the usual size (common practice, no source)."""
 LONGEST_DIMENSION_MM, LONGEST_OUTSIDE_MM = 300.0, 60.0
 MATE_OFF_MM = 0.4
 TIP_TO_TIP_DEG = 10.0
@@ -39,10 +42,14 @@ def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     """Of heads that claim the same ink keep the least doubtful."""
     kept: list[Head] = []
     backed = [replace(h, doubt=h.doubt - BACKED_BONUS) if _is_backed(ground, h, heads) else h for h in heads]
-    for head in sorted(backed, key=lambda h: (h.doubt, h.x, h.y)):
+    for head in sorted(backed, key=lambda h: (h.doubt - _size_bonus(ground, h), h.x, h.y)):
         if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def _size_bonus(ground: Ground, head: Head) -> float:
+    return SIZE_BONUS_PER_MM * min(head.length / ground.px(1.0), USUAL_MM)
 
 
 def are_mates(ground: Ground, head: Head, other: Head) -> bool:
@@ -64,9 +71,10 @@ def face_each_other(ground: Ground, head: Head, other: Head) -> bool:
 
 
 def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:
-    """Whether another head points the opposite way at the same tip, as where two dimensions meet."""
+    """Whether another head, about as long, points the opposite way at the same tip, as where two dimensions meet."""
     return any(
         math.hypot(other.x - head.x, other.y - head.y) <= ground.px(SAME_TIP_MM)
+        and BACKED_ALIKE * max(head.length, other.length) <= min(head.length, other.length)
         and head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
         for other in heads
     )

@@ -33,11 +33,17 @@ LEAST_RISE_MM, LEAST_RISE_PX = 0.09, 0.9
 """How much wider than its line a head must be on each side."""
 LEAST_TAPER = 0.35
 """The flanks of a head rise over this share of the length that they stand out of their line at least."""
-RAIL = 0.8
-"""Ink is looked for at this share of that before the flanks are followed,"""
+RAIL, FLARE_RAIL = 0.8, 0.95
+"""Ink is looked for at this share of that, and of the least half width of a head on a line that seems thick, before the
+flanks are followed,"""
 CLEAR_OF_TIP_MM = 0.3
 """and from here on, for a stroke may cross at the tip."""
 UNEVEN_SHARE = 0.2
+SHAFT_PLACES = 4
+"""Behind its tail a head leaves nothing but its shaft at so many places,"""
+SLANTED_SHARE, STILL_HEAD, CLEAR_FLARE = 0.25, 0.75, 2.5
+"""after a slanted back, as a hand or a scanner leaves: over this share of its length one side may be nearly as wide as
+the head yet, where that is so many times as wide as its line."""
 WIDEST_BARBS = 1.5
 """Ink further out than this times a head's half width is no barb of it."""
 LEAST_SEEN_SHARE, LEAST_SEEN_BOTH_SHARE = 0.6, 0.25
@@ -199,7 +205,7 @@ def may_be_heads(
         strangers = strangers_of(rows, cells, picture, x, y, dx, dy, mm, STRANGER_MM * mm, REACH_MM * mm)
         px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
         qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
-        rail = max(base + RAIL * rise, RAIL * least)
+        rail = max(base + RAIL * rise, FLARE_RAIL * least)
         if not may_widen(dark, strangers, px, py, qx, qy, CLEAR_OF_TIP_MM * mm, longest, rail):
             continue
         follow_flanks(dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
@@ -223,7 +229,7 @@ def shape_at(
     """
     longest, rise = ground.px(LONGEST_MM), max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
-    rail = max(base + RAIL * rise, RAIL * least)
+    rail = max(base + RAIL * rise, FLARE_RAIL * least)
     if not may_widen(ground.dark, strangers, px, py, qx, qy, ground.px(CLEAR_OF_TIP_MM), longest, rail):
         return None
     steps = int(longest / STEP_PX) + 2
@@ -253,11 +259,6 @@ def _shapes(inner: FloatArray, outer: FloatArray, base: float, steps: int, rise:
         shapes.append(Shape(tip, tail, slope, rms, peak, "filled"))
         shapes.append(Shape(tip + base / slope, tail, slope, rms, peak, "open"))
     return [shape for shape in shapes if shape.slope > 0.0]
-
-
-def tip_reach(ground: Ground, length: float) -> float:
-    """How far along its line the tip of a head may seem to lie from where it is, in px."""
-    return ground.px(TIP_REACH_MM) + TIP_SHARE * length
 
 
 @compiled
@@ -313,7 +314,9 @@ def _goes_on(outer: FloatArray, shape: Shape) -> bool:
 def _has_shaft(inner: FloatArray, shape: Shape, base: float) -> bool:
     """Whether nothing but a thin line, or paper, follows behind the tail."""
     behind = inner[:, int(shape.tail / STEP_PX) + 2 :]
-    behind = behind[:, (behind != UNKNOWN).all(axis=0)][:, :4]
-    if behind.shape[1] == 0 or (behind < 0.0).all():
-        return False
-    return float(np.median(behind.max(axis=0))) <= 1.25 * base + 0.6
+    width = behind[:, (behind != UNKNOWN).all(axis=0)].max(axis=0)
+    if shape.peak >= CLEAR_FLARE * base:
+        back = width[: int(SLANTED_SHARE * (shape.tail - shape.tip) / STEP_PX)]
+        width = width[int(np.argmin(np.append(back, 0.0) > STILL_HEAD * shape.peak)) :]
+    width = width[:SHAFT_PLACES]
+    return len(width) > 0 and bool((width >= 0.0).any()) and float(np.median(width)) <= 1.25 * base + 0.6

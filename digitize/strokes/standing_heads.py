@@ -20,7 +20,7 @@ FloatArray = NDArray[np.float64]
 
 BESIDE_PENS = (2.0, 3.0, 4.0)
 """A shaft is ink at all these distances from the stroke that it stands on."""
-STEP_PX = 0.5
+STEP_PX = 1.0
 WIDEST_PENS = 2.5
 """A shaft with a bit of its barbs is no wider than this."""
 

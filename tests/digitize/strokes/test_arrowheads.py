@@ -1,8 +1,11 @@
 """Arrowheads of every form and angle on drawn lines, and lines that only look like them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from digitize.strokes.head import Head, each_once
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
@@ -301,3 +304,33 @@ def test_two_lines_that_part_slowly_are_no_head() -> None:
         picture.arc((250, -150), 301.0, start, 9.0)
     picture.arc((250, 150), 60.0, width=6.0)
     assert traced(picture).arrowheads == ()
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0])
+def test_the_back_of_a_head_may_be_slanted(angle: float) -> None:
+    """One rear corner lies 5 px (.4 mm) further from the tip than the other."""
+    c, s = np.cos(np.radians(angle)), -np.sin(np.radians(angle))
+    tip = (150 + 60 * c, 150 + 60 * s)
+    left, right = barbs(tip, angle, 31.0, 3.0)[0], barbs(tip, angle, 36.0, 3.0)[1]
+    picture = Picture(300, 300).line((150 - 100 * c, 150 - 100 * s), tip).fill(tip, left, right)
+    picture.line((tip[0] - 60 * s, tip[1] + 60 * c), (tip[0] + 60 * s, tip[1] - 60 * c))
+    (head,) = traced(picture).arrowheads
+    assert head.tip == pytest.approx(tip, abs=0.6)
+
+
+def test_a_leader_ends_on_the_edge_of_a_chamfer_and_not_on_the_corner_behind_it() -> None:
+    """A chamfer of 20 px, shorter than the head, between two heavy edges; a third runs on behind it."""
+    picture = Picture(400, 400).line((180, 200), (390, 200), 6.0).line((160, 220), (160, 390), 6.0)
+    picture.line((160, 220), (180, 200), 6.0).line((180, 200), (180, 390), 6.0)
+    tip = (170.0, 210.0)
+    (head,) = traced(picture.line((90, 130), tip, 2.6).head(tip, -45.0)).arrowheads
+    assert head.tip == pytest.approx(tip, abs=4.0)
+
+
+def test_of_two_heads_in_one_blot_the_larger_is_one() -> None:
+    """Barbs that have run together look, from behind, like a small head that points back."""
+    big = Head(100.0, 50.0, 1.0, 0.0, 24.0, 4.5, "open", 0, 100.0, 0.05)
+    back = Head(80.0, 50.0, -1.0, 0.0, 14.0, 3.2, "filled", 0, 80.0, 0.035)
+    scrap = Head(84.0, 50.0, 1.0, 0.0, 8.0, 4.6, "filled", 0, 84.0, 0.23)
+    ground = replace(Picture(200, 100).ground(), mm_per_px=1 / 7.6)
+    assert each_once(ground, [scrap, back, big]) == [big]

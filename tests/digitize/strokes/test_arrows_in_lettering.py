@@ -34,6 +34,19 @@ def test_a_piece_of_the_edge_may_hang_on_the_tip() -> None:
     assert _freed(picture).any()
 
 
+@pytest.mark.parametrize("at_a_stroke", [True, False])
+def test_an_arrow_that_its_figure_cuts_short_is_one_only_where_it_points_at_a_stroke(at_a_stroke: bool) -> None:
+    """A head of 36 px with 12 px of shaft."""
+    picture = Picture(300, 120).line((152, 60), (200, 60)).head((200, 60), 0.0)
+    if at_a_stroke:
+        picture.line((204, 20), (204, 100), 4.0)
+    sheet = picture.sheet(4.0)
+    taken = sheet.ink.copy()
+    taken[:, 202:] = False
+    freed = freed_of_arrows(sheet, Lettering((), taken)).mask
+    assert (taken & ~freed).any() == at_a_stroke
+
+
 def test_letters_are_no_arrows() -> None:
     picture = Picture(500, 120)
     picture.line((30, 30), (30, 90)).line((30, 30), (20, 42))  # 1
