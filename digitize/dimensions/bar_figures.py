@@ -111,8 +111,4 @@ def _block(figure: _Figure) -> TextBlock:
 
 def _same(block: TextBlock, other: TextBlock) -> bool:
     """Does the middle of either lie in the other?"""
-    return _holds(block, other.centre) or _holds(other, block.centre)
-
-
-def _holds(block: TextBlock, point: tuple[float, float]) -> bool:
-    return cv2.pointPolygonTest(np.array(block.quad, np.float32), point, measureDist=False) >= 0
+    return block.holds(other.centre) or other.holds(block.centre)

@@ -86,26 +86,29 @@ def with_flanking_heads(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[Te
     Strokes
     """
     dark = np.asarray(255 - sheet.grey, dtype=np.uint8)
+    words = [block for block in blocks if _is_words(block)]
     for block in blocks:
-        if _width(block) > LONGEST_BLOCK_HEIGHTS * block.height_px:
+        if _is_words(block):
             continue
-        pair = _pair(sheet, dark, strokes, block)
+        pair = _pair(sheet, dark, strokes, block, words)
         if pair is not None:
             strokes = _with_pair(strokes, pair, sheet)
     return strokes
 
 
-def _width(block: TextBlock) -> float:
-    return math.dist(block.quad[0], block.quad[1])
+def _is_words(block: TextBlock) -> bool:
+    return math.dist(block.quad[0], block.quad[1]) > LONGEST_BLOCK_HEIGHTS * block.height_px
 
 
-def _pair(sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock) -> tuple[Arrowhead, Arrowhead] | None:
+def _pair(
+    sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock, words: Sequence[TextBlock]
+) -> tuple[Arrowhead, Arrowhead] | None:
     """The nearest two heads on a figure's axis that point away from it, else two close by that point at it.
 
     None where both are known, or none.
     """
     axis = unit(block.angle_deg)
-    found = [_fitting(sheet, dark, strokes, block, axis, inward=inward) for inward in (False, True)]
+    found = [_fitting(sheet, dark, strokes, block, words, axis, inward=inward) for inward in (False, True)]
     if None in found:
         return None
     outward, inward = (min(pairs or (), key=_cost, default=None) for pairs in found)
@@ -115,10 +118,17 @@ def _pair(sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock
 
 
 def _fitting(
-    sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock, axis: Point, *, inward: bool
+    sheet: LevelSheet,
+    dark: ByteImage,
+    strokes: Strokes,
+    block: TextBlock,
+    words: Sequence[TextBlock],
+    axis: Point,
+    *,
+    inward: bool,
 ) -> list[tuple[_Tip, _Tip]] | None:
     """Pairs of heads on both sides of a figure, the one along its axis first; None where both are known."""
-    sides = [_Side(sheet, block, way, inward) for way in (axis, (-axis[0], -axis[1]))]
+    sides = [_Side(sheet, block, words, way, inward) for way in (axis, (-axis[0], -axis[1]))]
     known = [tuple(side.known(strokes.arrowheads)) for side in sides]
     if any(_are_level(one, other, sheet) for one in known[0] for other in known[1]):
         return None
@@ -166,10 +176,11 @@ def _place(middle: Point, way: Point, out: float, aside: float) -> Point:
 
 @dataclass(frozen=True)
 class _Side:
-    """One way out from a block, and whether heads on it are to point back at the block."""
+    """One way out from a block, and whether heads on it are to point back at the block; letters of words are none."""
 
     sheet: LevelSheet
     block: TextBlock
+    words: Sequence[TextBlock]
     way: Point
     inward: bool
 
@@ -209,7 +220,8 @@ class _Side:
         apart = self.sheet.px(SAME_HEAD_MM)
         for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
             clear = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
-            if all(clear):
+            place = _place(self.block.centre, self.way, out, aside)
+            if all(clear) and not any(row.holds(place) for row in self.words):
                 found.append(_Tip(out, aside, length, "open" if is_open else "filled", bool(runs_on)))
         return found
 

@@ -66,6 +66,12 @@ class TextBlock:
         xs, ys = zip(*self.quad, strict=True)
         return sum(xs) / 4, sum(ys) / 4
 
+    def holds(self, point: tuple[float, float]) -> bool:
+        """Whether a point lies in the box."""
+        (x, y), right, _, down = self.quad
+        sides = [(side[0] - x, side[1] - y) for side in (right, down)]
+        return all(0.0 <= (point[0] - x) * u + (point[1] - y) * v <= u * u + v * v for u, v in sides)
+
 
 @dataclass(frozen=True)
 class Lettering:

@@ -120,3 +120,10 @@ def test_heads_that_no_line_joins_to_the_figure_are_none() -> None:
 
 def test_what_is_long_as_words_are_is_not_looked_at() -> None:
     assert not found(plate(), block=figure(120.0)).arrowheads
+
+
+def test_no_head_lies_in_a_row_of_words() -> None:
+    (x, y), tall = (LEFT, MIDDLE[1]), 11.0
+    row = ((x - 100, y - tall), (x + 60, y - tall), (x + 60, y + tall), (x - 100, y + tall))
+    blocks = [figure(), TextBlock(row, 0.0, 2 * tall)]
+    assert not with_flanking_heads(sheet_of(plate()), Strokes(), blocks).arrowheads
