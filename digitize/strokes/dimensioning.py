@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.head import Head
@@ -87,12 +88,12 @@ def _halves(page: Page) -> list[tuple[int, int]]:
     for e in ended:
         count[e.piece] = count.get(e.piece, 0) + 1
     single = [e for e in ended if count[e.piece] == 1]
+    inner = [page.pieces[e.piece].start if e.at_end else page.pieces[e.piece].end for e in single]
     options = []
-    for n, a in enumerate(single):
-        for b in single[n + 1 :]:
-            gap = _gap_between(page, a, b)
-            if gap is not None:
-                options.append((gap, a.piece, b.piece))
+    for n, m in _pairs_within(inner, page.px(WIDEST_FIGURE_MM + ON_LINE_MM)):
+        gap = _gap_between(page, single[n], single[m])
+        if gap is not None:
+            options.append((gap, single[n].piece, single[m].piece))
     pairs, used = [], set()
     for _, a_piece, b_piece in sorted(options):
         if a_piece not in used and b_piece not in used:
@@ -251,30 +252,40 @@ def _way_along(page: Page, k: int, n: int) -> int:
 
 def _continue(page: Page, role: Role, farthest_mm: float) -> None:
     """Give a role on to thin solid lines that carry on a line of that role beyond a stroke that covers or cuts it."""
+    if page.pens.parting is None:
+        return
     known = [k for k, given in enumerate(page.roles) if given == role and page.pieces[k].track.kind == LINE]
-    for k in page.unknown():
-        piece = page.pieces[k]
-        if piece.track.kind != LINE or piece.dash != "solid" or not page.is_thin(k) or page.pens.parting is None:
-            continue
-        for n in known:
-            s, _ = page.pieces[n].track.place(np.array([piece.start, piece.end]))
-            gap = max(float(s.min()) - page.pieces[n].s1, page.pieces[n].s0 - float(s.max()))
-            if 0.0 <= gap <= page.px(farthest_mm) and _collinear(page, page.pieces[n], piece):
-                page.give([k], role)
+    for n in known:
+        line = page.pieces[n]
+        longer = replace(line, s0=line.s0 - page.px(farthest_mm), s1=line.s1 + page.px(farthest_mm))
+        page.give([k for k in page.table.along(longer, page.px(ON_LINE_MM)) if _carries_on(page, line, k)], role)
+
+
+def _carries_on(page: Page, line: Piece, k: int) -> bool:
+    """Whether a stroke is a thin solid line on the track of another one, beyond its ends."""
+    piece = page.pieces[k]
+    if piece.track.kind != LINE or piece.dash != "solid" or not page.is_thin(k) or not _collinear(page, line, piece):
+        return False
+    s, _ = line.track.place(np.array([piece.start, piece.end]))
+    return bool(max(float(s.min()) - line.s1, line.s0 - float(s.max())) >= 0.0)
 
 
 def _tails(page: Page, ended: list[_Ended]) -> set[int]:
     """Lines whose heads point at each other."""
     found = set()
-    for n, a in enumerate(ended):
-        for b in ended[n + 1 :]:
-            head_a, head_b = page.heads[a.head], page.heads[b.head]
-            x, y = head_b.x - head_a.x, head_b.y - head_a.y
-            towards = head_a.dx * x + head_a.dy * y > 0 > head_b.dx * x + head_b.dy * y
-            near = a.piece != b.piece and math.hypot(x, y) <= page.px(WIDEST_FIGURE_MM)
-            if near and towards and _collinear(page, page.pieces[a.piece], page.pieces[b.piece]):
-                found |= {a.piece, b.piece}
+    heads = [page.heads[e.head] for e in ended]
+    for n, m in _pairs_within([(head.x, head.y) for head in heads], page.px(WIDEST_FIGURE_MM)):
+        a, b = ended[n].piece, ended[m].piece
+        x, y = heads[m].x - heads[n].x, heads[m].y - heads[n].y
+        towards = heads[n].dx * x + heads[n].dy * y > 0 > heads[m].dx * x + heads[m].dy * y
+        if a != b and towards and _collinear(page, page.pieces[a], page.pieces[b]):
+            found |= {a, b}
     return found
+
+
+def _pairs_within(points: list[tuple[float, float]], reach: float) -> list[tuple[int, int]]:
+    """Numbers of all points that lie within a reach of each other, the lower first, sorted."""
+    return sorted(cKDTree(points).query_pairs(reach)) if points else []
 
 
 def _has_upright_tip(page: Page, e: _Ended) -> bool:

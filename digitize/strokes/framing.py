@@ -9,8 +9,8 @@ rules
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
-from digitize.strokes.fit import LINE
 from digitize.strokes.page import Page, contacts, groups
 from digitize.strokes.primitives import Role
 
@@ -57,13 +57,11 @@ def _at_ends(page: Page, k: int) -> list[int]:
 
 def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
     """Find the rules of title block and tables, one list each."""
-    straight = [
-        k
-        for k in page.unknown()
-        if page.pieces[k].track.kind == LINE and page.pieces[k].dash == "solid" and k not in set(frame)
-    ]
-    ruled = [k for k in straight if page.is_level(k) or page.is_upright(k)]
-    foreign = [k for k in page.unknown() if k not in set(ruled) and k not in set(frame)]
+    sides = set(frame)
+    loose = [k for k in page.unknown() if k not in sides]
+    ruled = [k for k in loose if page.pieces[k].dash == "solid" and (page.is_level(k) or page.is_upright(k))]
+    rules = set(ruled)
+    foreign = np.array([k for k in loose if k not in rules], np.int64)
     tables = []
     for group in groups(ruled, contacts(page, ruled)):
         if len(group) >= LEAST_RULES and _is_table(page, group, frame, foreign):
@@ -71,14 +69,17 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
     return tables
 
 
-def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]) -> bool:
+def _is_table(page: Page, group: list[int], frame: list[int], foreign: NDArray[np.int64]) -> bool:
     """Whether a group of rules is closed, holds lettering and touches nothing else."""
     members = set(group) | set(frame)
     met = sum(_ends_met(page, k, members) for k in group)
     if met < END_CONTACTS * 2 * len(group):
         return False
     left, top, right, bottom = box_of(page, group)
-    inner = [k for k in foreign if _inside(page.extent(k), (left, top, right, bottom))]
+    boxes = page.boxes[foreign]
+    inner = foreign[
+        (boxes >= [left, top, -np.inf, -np.inf]).all(axis=1) & (boxes <= [np.inf, np.inf, right, bottom]).all(axis=1)
+    ]
     if any(page.pieces[k].length > page.px(STRANGER_MM) or page.pieces[k].dash != "solid" for k in inner):
         return False
     if any(left < head.x < right and top < head.y < bottom for head in page.heads):
@@ -92,10 +93,6 @@ def _ends_met(page: Page, k: int, members: set[int]) -> int:
     """Count the ends of a rule that meet another one."""
     ends = (page.pieces[k].start, page.pieces[k].end)
     return sum(any(n in members and n != k for n in page.touching(x, y, FRAME_REACH_MM)) for x, y in ends)
-
-
-def _inside(box: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    return box[0] >= other[0] and box[1] >= other[1] and box[2] <= other[2] and box[3] <= other[3]
 
 
 def box_of(page: Page, numbers: list[int]) -> tuple[float, float, float, float]:

@@ -4,8 +4,6 @@ Order: frame and tables, ticks, halves of dimension lines, hatching, arrowheads 
 lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge.
 """
 
-import numpy as np
-
 from digitize.strokes.dimensioning import find_broken_dashed, find_dimensions, join_halves
 from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.framing import frame_and_tables
@@ -58,13 +56,14 @@ def _centre_marks(page: Page) -> None:
     """Thin solid lines through the centre of a circle, from side to side."""
     if page.pens.parting is None:
         return
-    circles = [p for p in page.pieces if p.track.kind == ARC and p.length >= 0.5 * p.track.period]
-    for k in page.unknown():
-        piece = page.pieces[k]
-        if piece.track.kind != LINE or not page.is_thin(k):
+    for circle in page.pieces:
+        track = circle.track
+        if track.kind != ARC or circle.length < 0.5 * track.period:
             continue
-        for circle in circles:
-            s, off = piece.track.place(np.array([circle.track.x, circle.track.y]))
-            across = piece.s0 <= s - OVERHANG * circle.track.radius and s + OVERHANG * circle.track.radius <= piece.s1
-            if abs(float(off)) <= page.px(CENTRE_REACH_MM) and across:
+        for k in page.table.near(track.x, track.y, page.px(CENTRE_REACH_MM)).tolist():
+            piece, reach = page.pieces[k], OVERHANG * track.radius
+            if piece.track.kind != LINE or not page.is_thin(k):
+                continue
+            s = piece.track.s_of(track.x, track.y)
+            if piece.s0 <= s - reach and s + reach <= piece.s1:
                 page.give([k], Role.CENTRE)

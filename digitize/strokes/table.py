@@ -62,6 +62,10 @@ class Table:
         """
         return near_rows(self.rows, self.cells, x, y, reach, share, least)
 
+    def along(self, piece: Piece, reach: float) -> list[int]:
+        """Numbers of all pieces that may pass within ``reach`` px of a piece, and of some others; rising."""
+        return [int(k) for k in noted_along(rows_of([piece]), self.cells, 0, reach)]
+
 
 def rows_of(pieces: list[Piece]) -> FloatArray:
     """Lay out pieces as rows, shape (N, 9)."""

@@ -46,6 +46,16 @@ def test_cells_leave_nothing_out(
 
 
 @settings(max_examples=40, deadline=None)
+@given(pieces(), st.floats(0.5, 30.0))
+def test_nothing_along_a_piece_is_left_out(every: list[Piece], reach: float) -> None:
+    *others, one = every
+    on_it = one.track.at(np.linspace(one.s0, one.s1, 200))
+    rows = Table(others).rows
+    least = [min(distance_to(row, x, y, reach) for x, y in on_it.tolist()) for row in rows]
+    assert {k for k, away in enumerate(least) if away <= reach} <= set(Table(others).along(one, reach))
+
+
+@settings(max_examples=40, deadline=None)
 @given(pieces(), st.floats(0.0, 9.0))
 def test_cells_leave_no_crossing_out(every: list[Piece], slack: float) -> None:
     rows = Table(every).rows
