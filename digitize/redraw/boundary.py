@@ -14,7 +14,8 @@ from digitize.redraw.figures import STRAY, STRAY_MM, PlacedFigure
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.pieces import piece_line
 from digitize.redraw.plane_strokes import GAP_MM
-from digitize.redraw.profile import DrawnView, Profile, hatching
+from digitize.redraw.profile import DrawnView, Profile
+from digitize.redraw.view_edges import hatching
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part

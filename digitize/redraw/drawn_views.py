@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from digitize.dimensions.table import Reconciled, ViewScale
 from digitize.lettering.text import Unit
-from digitize.redraw.profile import Draft, DrawnView, Profile, draft
+from digitize.redraw.draft import Draft, draft
+from digitize.redraw.profile import DrawnView, Profile
 from digitize.redraw.projected import shared_axis
 from digitize.report.frame import Frame, Length, rescaled, scaled_about
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View

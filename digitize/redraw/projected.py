@@ -7,8 +7,8 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
 from digitize.redraw import outline
+from digitize.redraw.draft import Draft
 from digitize.redraw.plane_strokes import Axis, Pen
-from digitize.redraw.profile import Draft
 
 SPAN_MM = (0.5, 0.9)  # of paper: carried over with the T-square, the ends of a span are no further from their twins
 LEAST_SPAN_MM = 8.0  # of paper: shorter spans may agree by chance

@@ -9,12 +9,13 @@ from digitize.gears.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.boundary import bounded
 from digitize.redraw.cutting_ends import cutting_ends_told
+from digitize.redraw.draft import Draft, draft
 from digitize.redraw.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
 from digitize.redraw.fine_lines import fine_lines_told
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
 from digitize.redraw.plane_strokes import Pen
-from digitize.redraw.profile import Draft, DrawnView, Profile, draft
+from digitize.redraw.profile import DrawnView, Profile
 from digitize.redraw.relations import CONCENTRIC_MM
 from digitize.redraw.together import profiles
 from digitize.report.frame import Frame

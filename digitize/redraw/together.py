@@ -18,9 +18,11 @@ import numpy as np
 
 from digitize.dimensions.projection import twins, view_extents
 from digitize.redraw.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.draft import Draft
 from digitize.redraw.plane_strokes import Axis, Pen
-from digitize.redraw.profile import Draft, Profile, alone, met_by
+from digitize.redraw.profile import Profile
 from digitize.redraw.projected import shared_axis
+from digitize.redraw.settling import alone, met_by
 from digitize.redraw.solve import Relation, Solution, linear, solve
 from digitize.redraw.unknowns import NODE_WEIGHT
 from digitize.strokes.primitives import Strokes
