@@ -8,12 +8,14 @@ import math
 from dataclasses import replace
 from itertools import combinations
 
-from shapely import LineString, MultiLineString, Point, STRtree
+import numpy as np
+from shapely import LineString, MultiLineString, STRtree
 
-from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.primitives import Arc, Line, Role, Strokes
 
 LEG_MM = (2.0, 8.0)  # of paper: how long the two strokes are; a shorter stroke beside them is a crumb
 MEET_MM = 0.8  # of paper: strokes that come no nearer do not meet
+CHORD_DEG = 5.0  # a chord leaves its arc by a thousandth of the radius
 SQUARE = math.sin(math.radians(3.0))
 _EDGES = (Role.VISIBLE, Role.HIDDEN, Role.EXTENSION)  # what a lost edge goes on as, and the end of a plane does not
 
@@ -30,8 +32,8 @@ def cutting_ends_told(strokes: Strokes, px_per_paper_mm: float) -> Strokes:
     drawn = {i: _drawn(each) for i, each in enumerate(strokes.lines) if each.role in _EDGES}
     drawn = {i: each for i, each in drawn.items() if each.length >= least}
     legs = [i for i, each in drawn.items() if each.length <= most and strokes.lines[i].role is Role.VISIBLE]
-    rims = [Point(arc.centre).buffer(arc.radius_px).exterior for arc in strokes.arcs if arc.role is Role.VISIBLE]
-    numbers, around = list(drawn), STRtree([*drawn.values(), *rims])
+    rounds = [_chords(arc) for arc in strokes.arcs if arc.role is Role.VISIBLE]
+    numbers, around = list(drawn), STRtree([*drawn.values(), *rounds])
     marks: set[int] = set()
     for one, other in combinations(legs, 2):
         if _square(strokes.lines[one], strokes.lines[other], near):
@@ -40,6 +42,12 @@ def cutting_ends_told(strokes: Strokes, px_per_paper_mm: float) -> Strokes:
             marks |= {one, other} if met == {one, other} else set()
     lines = (replace(each, role=Role.CUTTING) if i in marks else each for i, each in enumerate(strokes.lines))
     return replace(strokes, lines=tuple(lines))
+
+
+def _chords(arc: Arc) -> LineString:
+    """An arc as chords, y down."""
+    angles = np.radians(arc.start_deg + np.linspace(0.0, arc.sweep_deg, 2 + int(arc.sweep_deg / CHORD_DEG)))
+    return LineString(np.array(arc.centre) + arc.radius_px * np.column_stack([np.cos(angles), -np.sin(angles)]))
 
 
 def _drawn(line: Line) -> LineString:

@@ -8,6 +8,7 @@ carrier
     That DIMENSION: of the callout's sizes the first that holds.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
 NO_TRAILING_ZEROS = 8  # DIMZIN
 MEASURED = "<>"  # stands for what a DIMENSION measures
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
+_LIMIT = re.compile(r"(\D*?)(\.?\d[\d .,/]*?)(\D*)")  # what stands before a number, the number, and what follows
 _NOT_HOLDING = {NOT_APPLIED: "NOT APPLIED", UNPROVEN: "UNPROVEN"}
 
 
@@ -69,9 +71,14 @@ def words_of(dimension: Dimension, layer: str, size: float, unit: Unit, sheet_un
 
 
 def _printed(dimension: Dimension) -> str:
-    """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5)."""
-    rows = dimension.text.split("\n")
-    return "-".join(reversed(rows)) if dimension.style == LIMITS and len(rows) == 2 else dimension.text
+    """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5), and what
+    stands before or behind either of them once."""
+    rows = [_LIMIT.fullmatch(row) for row in dimension.text.split("\n")]
+    upper, lower = rows if len(rows) == 2 else (None, None)
+    if dimension.style != LIMITS or upper is None or lower is None:
+        return dimension.text
+    before, behind = (max(upper[part], lower[part], key=len) for part in (1, 3))
+    return f"{before}{lower[2]}-{upper[2]}{behind}"
 
 
 def carriers(figures: Sequence[tuple[Dimension, str]], others: Sequence[Dimension]) -> Iterator[tuple[int, str]]:

@@ -121,12 +121,20 @@ def test_the_figure_of_a_circle_stands_level_where_the_print_has_it(tmp_path: Pa
     assert drawing.dimstyles.get(STYLE).dxf.dimtfill == 1
 
 
-@pytest.mark.parametrize(("style", "shown"), [("limits", "29.95-30.05"), ("decimal2", "30.05\n29.95")])
-def test_stacked_limits_stand_on_one_line_the_lower_first(style: str, shown: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("printed", "style", "shown"),
+    [
+        ("30.05\n29.95", "limits", "29.95-30.05"),
+        ("30.05\n29.95 DIA.", "limits", "29.95-30.05 DIA."),
+        ("Ø30.05\nØ29.95", "limits", "Ø29.95-30.05"),
+        ("30.05\n29.95", "decimal2", "30.05\n29.95"),
+    ],
+)
+def test_stacked_limits_stand_on_one_line_the_lower_first(printed: str, style: str, shown: str, tmp_path: Path) -> None:
     """ASME Y14.5: on one line the lower limit comes first, with a dash between."""
     print_ = Print()
     print_.path((50.0, 50.0), (80.05, 50.0), (80.05, 90.0), (50.0, 90.0), closed=True)
-    print_.row("30.05\n29.95", Fraction(3005, 100), Kind.LINEAR, (65.0, 30.0), (50.0, 30.0), (80.05, 30.0), style=style)
+    print_.row(printed, Fraction(3005, 100), Kind.LINEAR, (65.0, 30.0), (50.0, 30.0), (80.05, 30.0), style=style)
     drawing, _ = written(print_, tmp_path)
     assert texts(drawing) == [shown]
 
