@@ -36,6 +36,7 @@ class Reason(StrEnum):
     )
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
+    SHAPE_UNKNOWN = "how the sheet is bent or stretched is not known: what is measured on it proves too little"
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"
     UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"

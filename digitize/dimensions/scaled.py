@@ -30,7 +30,10 @@ NOTE_ENOUGH = 2
 FULL_BOUND = 0.003
 """Largest posterior error of an agreed value whose scale stands on its lengths alone (simulated)."""
 NOTE_BOUND = 0.001
-"""... and whose scale leans on the note (simulated)."""
+"""... and whose scale leans on the note (simulated), or lies on a sheet that is not flat."""
+CROOKED_STRENGTH = 2 * STRENGTH
+"""... that the scale of a sheet needs which does not lie flat, nobody knows how, each length with the error of the bow:
+half of them would do on a flat one (no source). Lines engraved by hand bow on sheets that are flat."""
 SHAPE_SHARE = 0.12
 """Paper whose stretch or bend is not known changes no length by more of itself (twice the worst stretch that is
 weighed)."""
@@ -127,8 +130,10 @@ class Scaled:
 
     def error_bound(self, group: int) -> float:
         """Largest posterior error that an agreed value of this group may have; 0 where none may be agreed."""
-        if self.unsure_share:
+        if undecided(self.fit):
             return 0.0
+        if self.crooked:
+            return NOTE_BOUND if self.strength(group) >= CROOKED_STRENGTH else 0.0
         if self.holds(group):
             return FULL_BOUND
         return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= NOTE_ENOUGH else 0.0
