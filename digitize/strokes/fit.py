@@ -31,6 +31,10 @@ TRUSTED_SHARE = 0.5
 """A stretch with less trusted length than this is mostly junctions."""
 STUB_WIDTHS = 3.0
 """A stretch no longer than this many widths is shaped by what it runs into."""
+LEAST_RADIUS = 1.35
+"""A pen of this width draws no circle of less than so many times that."""
+ROUNDER = 0.3
+"""A circle's squared error is at most this share of a line's where both would do."""
 WIDTH_STEP_SHARE, WIDTH_STEP_PX = 0.25, 0.6
 """Two pens in one line differ by this share of the wider one, and by this much."""
 WIDTH_PERCENTILES = np.array([15.0, 50.0, 85.0])
@@ -212,12 +216,12 @@ def judge(
     if straight and line_ms <= 0.04 * rms * rms:
         return 0
     cx, cy, radius, arc_ms = circle_of(sums, i, j)
-    if radius > 1.35 * width and arc_ms <= rms * rms:
+    if radius > LEAST_RADIUS * width and arc_ms <= rms * rms:
         rise = radius - np.sqrt(max(radius * radius - 0.25 * chord * chord, 0.0))
         full = np.sqrt(line_ms) > 0.4 * radius
         model[0], model[1], model[2] = cx, cy, radius
         round_ = _local_stray(x, y, w, i, j, 1, model, window) <= local
-        if round_ and (full or rise > sagitta) and (not straight or arc_ms < 0.3 * line_ms):
+        if round_ and (full or rise > sagitta) and (not straight or arc_ms < ROUNDER * line_ms):
             return 1
     return 0 if straight else -1
 
@@ -230,7 +234,7 @@ def _cost(sums: FloatArray, i: int, j: int, width: float) -> float:
     if j - i < 8:
         return float(w * line_ms)
     _, _, radius, arc_ms = circle_of(sums, i, j)
-    if radius > 1.35 * width and arc_ms < line_ms:
+    if radius > LEAST_RADIUS * width and arc_ms < line_ms:
         return float(w * arc_ms)
     return float(w * line_ms)
 
@@ -322,8 +326,23 @@ def _cut_all(
             i, j = cuts[k], cuts[k + 1]
             starts.append(a + i)
             ends.append(a + j)
-            kinds.append(max(judge(px, py, pw, sums, i, j, wide, unit), 0))
+            kinds.append(_kind(px, py, pw, sums, i, j, wide, unit))
     return starts, ends, kinds
+
+
+@compiled
+def _kind(
+    x: FloatArray, y: FloatArray, w: FloatArray, sums: FloatArray, i: int, j: int, width: float, tol: FloatArray
+) -> int:
+    """What a piece is once its cuts are moved for the last time: where it strays too far to be either, the better."""
+    found = judge(x, y, w, sums, i, j, width, tol)
+    if found >= 0 or j - i < 8:
+        return max(found, 0)
+    _, _, _, _, line_ms = line_of(sums, i, j)
+    _, _, radius, arc_ms = circle_of(sums, i, j)
+    chord = np.hypot(x[j - 1] - x[i], y[j - 1] - y[i])
+    rise = radius - np.sqrt(max(radius * radius - 0.25 * chord * chord, 0.0))
+    return int(radius > LEAST_RADIUS * width and rise > tol[3] and arc_ms < ROUNDER * line_ms)
 
 
 def cut_chains(trail: Trail, tolerance: Tolerance) -> NDArray[np.int64]:

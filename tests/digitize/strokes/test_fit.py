@@ -110,3 +110,14 @@ def test_no_arc_is_tighter_than_the_pen_can_draw() -> None:
     t = np.linspace(0, np.pi, 14)
     cuts = cut_chains(trail_of(4 * np.cos(t), 4 * np.sin(t), width=4.0), TOLERANCE)
     assert ARC not in cuts[:, 2]
+
+
+@pytest.mark.parametrize("seed", [27, 45, 50])
+def test_no_part_of_a_circle_that_strays_as_far_as_is_allowed_is_called_a_line(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    radius, n = 590.0, 900
+    angle = np.linspace(0, n / radius, n)
+    r = radius + rng.normal(0, TOLERANCE.rms_px * rng.uniform(0.9, 1.1), n)
+    cuts = cut_chains(trail_of(r * np.cos(angle), r * np.sin(angle)), TOLERANCE)
+    rises = [(b - a) ** 2 / (8 * radius) for a, b, kind in cuts.tolist() if kind == LINE]
+    assert max(rises, default=0.0) < 2 * TOLERANCE.sagitta_px
