@@ -22,7 +22,7 @@ from statistics import median
 
 from digitize.dimensions.directions import across, along, bearing_deg, fold_deg, line_angle_deg, unit
 from digitize.dimensions.touching import FREE_END_STD_MM, stop_at, tail_of
-from digitize.dimensions.unseen_heads import BREAK_MM, ENDS_AT_MM, MAY_CARRY, UNSEEN, lies_on, stops_of
+from digitize.dimensions.unseen_heads import BREAK_MM, ENDS_AT_MM, MAY_CARRY, UNSEEN, lies_on, stops_of, turns_into
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
 AXIS_ANGLE_DEG = 4.0
@@ -334,6 +334,8 @@ def _half_drawn(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> Span | N
     first, first_std, first_line = stop_at(head.tip, axis, strokes, mm_per_px)
     second, second_std, second_line = stop_at(tail, axis, strokes, mm_per_px)
     if second_line is None or math.dist(first, second) * mm_per_px < 3 * SHORTEST_SPAN_MM:
+        return None
+    if turns_into(strokes.lines[second_line], tail, strokes.lines[head.line], mm_per_px):
         return None
     lines = tuple(i for i in (head.line, first_line, second_line) if i is not None)
     std = math.hypot(first_std, second_std)

@@ -29,6 +29,8 @@ EITHER_WAY = ("tick", "dot")
 """Forms that end the lines on both their sides."""
 ENDS_AT_MM = 0.4
 """A dimension line whose arrowhead was not seen is sure to end at a line this close to its own end, in mm of paper."""
+ASLANT_DEG = 10.0
+"""Lines that meet end to end further from square than this are a leader and its shoulder."""
 SEEN_NEAR_MM = 1.5
 """Where a head was seen this near, in mm of paper, none is missed."""
 SHORTEST_LINE_MM = 1.5
@@ -153,11 +155,19 @@ def _outer_stop(index: int, other: int, strokes: Strokes, mm_per_px: float) -> A
 
 
 def _stop(index: int, end: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Arrowhead | None:
-    """A stop at one end of a line; None where it ends at nothing, or a head was seen."""
-    if _stop_line(end, strokes.lines[index], strokes, mm_per_px) is None:
+    """A stop at one end of a line; None where it ends at nothing, turns into another line, or a head was seen."""
+    bound = _stop_line(end, strokes.lines[index], strokes, mm_per_px)
+    if bound is None or turns_into(strokes.lines[bound], end, strokes.lines[index], mm_per_px):
         return None
     stop = _stop_of(index, end, other)
     return None if any(_is_seen(head, stop, mm_per_px) for head in strokes.arrowheads) else stop
+
+
+def turns_into(bound: Line, end: Point, line: Line, mm_per_px: float) -> bool:
+    """Does a line go on in another from its end, as a leader does in its shoulder? It is not square to that."""
+    joined = min(math.dist(end, bound.start), math.dist(end, bound.end)) * mm_per_px <= ENDS_AT_MM
+    aslant_deg = abs(abs(fold_deg(line_angle_deg(line) - line_angle_deg(bound))) - 90.0)
+    return joined and aslant_deg > ASLANT_DEG
 
 
 def _stop_of(index: int, end: Point, other: Point) -> Arrowhead:

@@ -291,7 +291,7 @@ def test_an_edge_that_stops_a_little_short_of_the_arc_bounds_the_angle(short_px:
 
 
 @pytest.mark.parametrize(
-    ("lost_mm", "role", "found"), [(6, Role.LEADER, True), (10, Role.LEADER, False), (6, Role.VISIBLE, False)]
+    ("lost_mm", "role", "found"), [(10, Role.LEADER, True), (14, Role.LEADER, False), (6, Role.VISIBLE, False)]
 )
 def test_a_leader_runs_on_behind_the_strokes_that_cross_it(lost_mm: int, role: Role, found: bool) -> None:
     behind = 400.0 + lost_mm / MM_PER_PX
@@ -302,3 +302,25 @@ def test_a_leader_runs_on_behind_the_strokes_that_cross_it(lost_mm: int, role: R
     )
     (leader,) = find_leaders(Strokes(lines, (), (Arrowhead((300.0, 500.0), 180.0, 35.0, line=0),)), (), MM_PER_PX)
     assert leader.tail == ((behind + 80.0, 500.0) if found else (400.0, 500.0))
+
+
+@pytest.mark.parametrize(("width_px", "found"), [(1.6, True), (3.0, False)])
+def test_a_piece_of_a_leader_that_the_trace_took_for_an_edge_is_told_by_its_pen(width_px: float, found: bool) -> None:
+    lines = (
+        Line((300.0, 500.0), (400.0, 500.0), 1.5, role=Role.LEADER),
+        Line((450.0, 500.0), (530.0, 500.0), width_px, role=Role.VISIBLE),
+        Line((530.0, 500.0), (600.0, 540.0), width_px, role=Role.VISIBLE),
+        *(Line((300.0, y), (600.0, y), 3.0, role=Role.VISIBLE) for y in (700.0, 800.0, 900.0)),
+    )
+    (leader,) = find_leaders(Strokes(lines, (), (Arrowhead((300.0, 500.0), 180.0, 35.0, line=0),)), (), MM_PER_PX)
+    assert leader.tail == ((600.0, 540.0) if found else (400.0, 500.0))
+
+
+@pytest.mark.parametrize(("other_deg", "reach_px", "spans"), [(0.0, 0.0, 0), (-30.0, 0.0, 1), (0.0, 80.0, 1)])
+def test_a_line_that_turns_into_another_does_not_stop_at_it(other_deg: float, reach_px: float, spans: int) -> None:
+    """A leader at 60 degrees ends in its shoulder; a dimension line at a line square to it, or that runs past it."""
+    tip = 200.0 + 400 * unit(60)[0], 500.0 + 400 * unit(60)[1]
+    way = unit(other_deg)
+    first, last = ((200 + t * way[0], 500 + t * way[1]) for t in (-reach_px, 80.0))
+    lines = Line(tip, (200.0, 500.0), 1.5, role=Role.DIMENSION), Line(first, last, 1.5, role=Role.VISIBLE)
+    assert len(find_spans(Strokes(lines, (), (Arrowhead(tip, 60.0, 35.0, line=0),)), MM_PER_PX)) == spans
