@@ -16,8 +16,9 @@ from digitize.strokes.table import Table
 FloatArray = NDArray[np.float64]
 
 LARGEST_RADIUS_MM, LEAST_RADIUS_MM = 2.5, 0.35
-LEAST_RADIUS_WIDTHS = 1.4
-"""A disc's radius over the width of its line; less, and it is a blot on a crossing."""
+LEAST_RADIUS_WIDTHS, LEAST_RADIUS_CROSSED = 1.4, 1.0
+"""A disc's radius over the width of its line, and over that of the stroke which it lies on; less, and it is a blot on a
+crossing."""
 RAYS = 48
 ROUND_SHARE, EDGE_SLACK_PX, EDGE_SLACK_SHARE = 0.7, 0.8, 0.08
 """So many rays from a disc's middle must end at its radius; the others run along the strokes that meet there."""
@@ -51,7 +52,8 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
     for crossing in crossings:
         x, y = piece.track.point(crossing.s)
         radius = _radius_at(ground, x, y)
-        if radius is None or radius < LEAST_RADIUS_WIDTHS * piece.width:
+        least = max(LEAST_RADIUS_WIDTHS * piece.width, LEAST_RADIUS_CROSSED * float(table.width[crossing.other]))
+        if radius is None or radius < least:
             continue
         hx, hy = piece.track.heading(crossing.s)
         for sign, behind in ((1.0, crossing.s - piece.s0), (-1.0, piece.s1 - crossing.s)):

@@ -8,17 +8,24 @@ rules
     Level and upright lines that end on each other and part lettering into cells.
 """
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.fit import LINE
 from digitize.strokes.page import Page, contacts, groups
 from digitize.strokes.primitives import Role
+
+Box = tuple[float, float, float, float]
 
 FRAME_SHARE = 0.6
 """A side of the frame is at least this long compared with the sheet."""
 FRAME_DEPTH = 0.2
 """It lies at most this far in, compared with the sheet."""
 FRAME_REACH_MM = 0.8
+ON_SIDE_MM = 0.3
+"""Both ends of a line that carries on a side which damage has cut in two lie this near to the side's own line."""
 LEAST_RULES = 4
 LETTERING_SHARE = 0.012
 """Ink of lettering within a table, compared with its area."""
@@ -29,7 +36,7 @@ END_CONTACTS = 0.75
 
 
 def find_frame(page: Page) -> list[int]:
-    """Find the frame's sides; a side drawn twice counts with both."""
+    """Find the frame's sides; a side drawn twice counts with both, one that damage has cut with all its parts."""
     rows, columns = page.ground.ink.shape
     sides = []
     for k in page.unknown():
@@ -46,7 +53,20 @@ def find_frame(page: Page) -> list[int]:
         if depth <= FRAME_DEPTH:
             sides.append(k)
     closed = [k for k in sides if any(n in sides for n in _at_ends(page, k))]
-    return closed if len(closed) >= 2 else []
+    if len(closed) < 2:
+        return []
+    return sorted({*closed, *(k for side in closed for k in _carried_on(page, side))})
+
+
+def _carried_on(page: Page, side: int) -> list[int]:
+    """The other parts of a side of the frame."""
+    line = page.pieces[side]
+    sheet = float(np.hypot(*page.ground.ink.shape))
+    near = page.table.along(replace(line, s0=line.s0 - sheet, s1=line.s1 + sheet), page.px(ON_SIDE_MM))
+    solid = [k for k in near if page.pieces[k].track.kind == LINE and page.pieces[k].dash == "solid"]
+    ends = np.array([(page.pieces[k].start, page.pieces[k].end) for k in solid]).reshape(-1, 2, 2)
+    off = np.abs(line.track.place(ends)[1]).max(axis=1)
+    return [k for k, away in zip(solid, off.tolist(), strict=True) if away <= page.px(ON_SIDE_MM) and not page.roles[k]]
 
 
 def _at_ends(page: Page, k: int) -> list[int]:
@@ -65,8 +85,16 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
     tables = []
     for group in groups(ruled, contacts(page, ruled)):
         if len(group) >= LEAST_RULES and _is_table(page, group, frame, foreign):
-            tables.append(group)
+            tables.append(_within(page, np.array(ruled, np.int64), box_of(page, group), FRAME_REACH_MM).tolist())
     return tables
+
+
+def _within(page: Page, numbers: NDArray[np.int64], box: Box, margin_mm: float = 0.0) -> NDArray[np.int64]:
+    """Those of some strokes that lie within a box: the rules of a table too that damage has parted from the others."""
+    (left, top, right, bottom), margin = box, page.px(margin_mm)
+    low, high = page.boxes[numbers, :2], page.boxes[numbers, 2:]
+    inside = (low >= [left - margin, top - margin]) & (high <= [right + margin, bottom + margin])
+    return numbers[inside.all(axis=1)]
 
 
 def _is_table(page: Page, group: list[int], frame: list[int], foreign: NDArray[np.int64]) -> bool:
@@ -76,10 +104,7 @@ def _is_table(page: Page, group: list[int], frame: list[int], foreign: NDArray[n
     if met < END_CONTACTS * 2 * len(group):
         return False
     left, top, right, bottom = box_of(page, group)
-    boxes = page.boxes[foreign]
-    inner = foreign[
-        (boxes >= [left, top, -np.inf, -np.inf]).all(axis=1) & (boxes <= [np.inf, np.inf, right, bottom]).all(axis=1)
-    ]
+    inner = _within(page, foreign, (left, top, right, bottom))
     if any(page.pieces[k].length > page.px(STRANGER_MM) or page.pieces[k].dash != "solid" for k in inner):
         return False
     if any(left < head.x < right and top < head.y < bottom for head in page.heads):
@@ -95,7 +120,7 @@ def _ends_met(page: Page, k: int, members: set[int]) -> int:
     return sum(any(n in members and n != k for n in page.touching(x, y, FRAME_REACH_MM)) for x, y in ends)
 
 
-def box_of(page: Page, numbers: list[int]) -> tuple[float, float, float, float]:
+def box_of(page: Page, numbers: list[int]) -> Box:
     """Box round some strokes in the working frame: left, top, right, bottom."""
     boxes = [page.extent(k) for k in numbers]
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)

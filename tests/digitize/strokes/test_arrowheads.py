@@ -5,8 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from digitize.strokes.crossings import crossings_of
+from digitize.strokes.dots import dots_on
+from digitize.strokes.fit import LINE
 from digitize.strokes.head import Head, each_once
+from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.primitives import Role, Strokes
+from digitize.strokes.table import Table
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
 
@@ -146,6 +151,20 @@ def test_dots_of_a_chain() -> None:
         picture.line((x, 20), (x, 140)).arc((x, 80), 2.5, width=7.0)
     heads = [(round(h.tip[0]), round(h.direction_deg) % 360, h.form) for h in traced(picture).arrowheads]
     assert sorted(heads) == [(60, 180, "dot"), (200, 0, "dot"), (200, 180, "dot"), (460, 0, "dot")]
+
+
+@pytest.mark.parametrize(("edge_px", "dots"), [(3.0, 2), (5.5, 0)])
+def test_a_blot_no_wider_than_the_edge_that_a_line_crosses_is_no_dot(edge_px: float, dots: int) -> None:
+    """A disc of 5 px in radius on a line, both sides of which it may end, and an edge that damage has left of."""
+    picture = Picture(320, 240).line((40, 120), (280, 120), 2.5).line((160, 120), (160, 120), 10.0)
+    line, edge = (
+        Piece(
+            track, -100.0, 100.0, width, 0.1, ((0, 2),), ((track.point(-100.0), track.point(0.0), track.point(100.0)),)
+        )
+        for track, width in ((Track(LINE, 160.0, 120.0), 2.5), (Track(LINE, 160.0, 120.0, 0.0, 1.0), edge_px))
+    )
+    table = Table([line, edge])
+    assert len(dots_on(picture.ground(), table, 0, crossings_of(table, 0, 1.0))) == dots
 
 
 @pytest.mark.parametrize("overhang", [2.0, 2.5, 3.0, 3.5])
