@@ -2,15 +2,18 @@
 
 Notes
 -----
-For each pair of a pen error and a pixel factor the errors are Gaussian with a known covariance, and the parameters'
-posterior is Gaussian (generalised least squares with a Gaussian prior). The pairs are weighed by their evidence, so
-that what is said of the scale is a mixture of Gaussians: it is wide where few lengths tell of the pen error, and needs
-no count of degrees of freedom.
+For each pen error, pixel factor and part of the pen error that every length has to itself, the errors are Gaussian
+with a known covariance, and the parameters' posterior is Gaussian (generalised least squares with a Gaussian prior:
+Gelman and others, Bayesian Data Analysis, chapter 14, from memory). These are weighed by their evidence, so that what
+is said of the scale is a mixture of Gaussians: it is wide where few lengths tell of the pen error, and needs no count
+of degrees of freedom.
 """
 
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtr
 
 from calibrate.sheet import FloatArray
@@ -24,8 +27,12 @@ HAND_MM, HAND_SPREAD = 0.18, 0.45
 """Pen error of a draughtsman's hand: median in mm of paper and spread of its log; 0.1 to 0.3 mm is usual ..."""
 HAND_SHARE = 0.5
 """... for this share of the sheets; of the rest nothing is known beforehand (no source)."""
-SHARED_PART = 0.9
-"""Part of an edge's error that all lengths to it share; each extension line adds a little of its own (no source)."""
+OWN_PARTS = (1e-6, 0.1)
+"""Part of the pen error's variance that a length has to itself where it shares edges: next to none where all are taken
+from the edge, a tenth where each extension line is set anew (no source). To take the second for granted misleads: a
+chain of the first kind closes however far off its edges are, and closing would speak for a small pen error."""
+WHOLE = 0.9
+"""A length of at least this weight counts in full: ever so little error of its own would open a chain that closes."""
 LEAST_BELIEF = 1e-4
 TINY = 1e-300
 INTERVAL = 0.95
@@ -41,8 +48,8 @@ class Model:
     y : ndarray, float64, shape (N,)
         Log of nominal over measured, times the measured length.
     design : ndarray, float64, shape (N, P)
-    pen_shape : ndarray, float64, shape (N, N)
-        Covariance that a pen error of 1 mm would give.
+    pen_shapes : ndarray, float64, shape (K, N, N)
+        Covariances that a pen error of 1 mm would give, all with the same diagonal, under each of K suppositions.
     pixel_std, fixed_std : ndarray, float64, shape (N,)
         Standard errors from the pixels, and those that neither pen nor pixels have part in.
     prior_mean, prior_precision : ndarray, float64, shape (P,)
@@ -50,7 +57,7 @@ class Model:
 
     y: FloatArray
     design: FloatArray
-    pen_shape: FloatArray
+    pen_shapes: FloatArray
     pixel_std: FloatArray
     fixed_std: FloatArray
     prior_mean: FloatArray
@@ -58,7 +65,7 @@ class Model:
 
     def sigma(self, pen_mm: float) -> FloatArray:
         """Standard deviation of each residual under a pen error."""
-        return np.sqrt(pen_mm**2 * np.diag(self.pen_shape) + self.pixel_std**2 + self.fixed_std**2)
+        return np.sqrt(pen_mm**2 * np.diag(self.pen_shapes[0]) + self.pixel_std**2 + self.fixed_std**2)
 
 
 @dataclass(frozen=True)
@@ -125,24 +132,24 @@ class Mixture:
 
 
 def posterior(model: Model, weights: FloatArray) -> Mixture:
-    """Weigh all pen errors and pixel factors against each other.
+    """Weigh all pen errors, pixel factors and suppositions on the pen's shape against each other.
 
     Parameters
     ----------
     model : Model
     weights : ndarray, float64, shape (N,)
-        A length of weight w has its errors enlarged by 1 / sqrt(w); one of weight 0 is left out.
+        A length of a weight w below `WHOLE` has errors of its own besides, which make its variance larger by
+        1 / w - 1 / WHOLE; one of weight 0 is left out.
 
     Returns
     -------
     Mixture
     """
     kept = weights > 0
-    scale = 1 / np.sqrt(weights[kept])
-    pens, factors = (axis.ravel() for axis in np.meshgrid(PEN_GRID_MM, PIXEL_GRID, indexing="ij"))
-    shape = model.pen_shape[np.ix_(kept, kept)] * np.outer(scale, scale)
-    pixel, fixed = np.diag((model.pixel_std[kept] * scale) ** 2), np.diag((model.fixed_std[kept] * scale) ** 2)
-    noise = (pens**2)[:, None, None] * shape + (factors**2)[:, None, None] * pixel + fixed
+    tried = product(PEN_GRID_MM, PIXEL_GRID, range(len(model.pen_shapes)))
+    pens, factors, supposed = (np.array(axis) for axis in zip(*tried, strict=True))
+    shapes, pixel, fixed = _enlarged(model, weights, kept)
+    noise = (pens**2)[:, None, None] * shapes[supposed] + (factors**2)[:, None, None] * pixel + fixed
     root = np.linalg.inv(np.linalg.cholesky(noise))
     # Solved for what the prior means leave, and misfits summed from residuals: exact lengths leave little of either.
     off = model.y[kept] - model.design[kept] @ model.prior_mean
@@ -155,13 +162,23 @@ def posterior(model: Model, weights: FloatArray) -> Mixture:
     means = model.prior_mean + shifts
     volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1) - np.linalg.slogdet(precision)[1] / 2
     constant = (np.log(model.prior_precision).sum() - kept.sum() * np.log(2 * np.pi)) / 2
-    log_belief = volume - misfit / 2 + _log_prior(pens, factors)
+    log_belief = volume - misfit / 2 + _log_prior(pens, factors) - np.log(len(shapes))
     evidence = float(logsumexp(log_belief))
     belief = np.exp(log_belief - evidence)
     pen_mm = float(np.sqrt(belief @ pens**2))
     likely = belief > LEAST_BELIEF
     share = belief[likely] / belief[likely].sum()
     return Mixture(share, means[likely], covariances[likely], pen_mm, evidence + float(constant))
+
+
+def _enlarged(model: Model, weights: FloatArray, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Covariances from the pen, the pixels and the rest, with what lengths of little weight have to themselves."""
+    diagonal = np.eye(int(kept.sum()))
+    more = np.maximum(1 / weights[kept] - 1 / WHOLE, 0.0)
+    shapes = model.pen_shapes[:, kept][:, :, kept]
+    shapes = shapes + diagonal * np.diag(shapes[0]) * more
+    pixel, fixed = (diagonal * std[kept] ** 2 * (1 + more) for std in (model.pixel_std, model.fixed_std))
+    return shapes, pixel, fixed
 
 
 def _log_prior(pens: FloatArray, factors: FloatArray) -> FloatArray:
@@ -173,8 +190,8 @@ def _log_prior(pens: FloatArray, factors: FloatArray) -> FloatArray:
     return np.asarray(np.log(pen[at]) + np.log(PIXEL_BELIEF[np.searchsorted(PIXEL_GRID, factors)]), np.float64)
 
 
-def pen_shape(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatArray:
-    """Covariance of drawn lengths for a pen error of 1 mm.
+def pen_shapes(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatArray:
+    """Covariances of drawn lengths for a pen error of 1 mm, one for each of `OWN_PARTS`.
 
     Parameters
     ----------
@@ -186,7 +203,7 @@ def pen_shape(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatAr
 
     Returns
     -------
-    ndarray, float64, shape (N, N)
+    ndarray, float64, shape (K, N, N)
 
     Notes
     -----
@@ -195,7 +212,7 @@ def pen_shape(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatAr
 
     Examples
     --------
-    >>> pen_shape([(0, 1), (1, 2), None], np.ones(3)).round(2).tolist()
+    >>> pen_shapes([(0, 1), (1, 2), None], np.ones(3))[-1].round(2).tolist()
     [[1.0, -0.45, 0.0], [-0.45, 1.0, 0.0], [0.0, 0.0, 1.0]]
     """
     numbers = {number: i for i, number in enumerate(sorted({e for pair in ends if pair is not None for e in pair}))}
@@ -203,6 +220,6 @@ def pen_shape(ends: list[tuple[int, int] | None], shares: FloatArray) -> FloatAr
     for row, pair in enumerate(ends):
         if pair is not None:
             loads[row, numbers[pair[0]]], loads[row, numbers[pair[1]]] = -1.0, 1.0
-    shared = loads @ loads.T / 2
-    own = np.where([pair is None for pair in ends], 1.0, 1 - SHARED_PART)
-    return np.asarray((SHARED_PART * shared + np.diag(own)) * np.outer(shares, shares), np.float64)
+    shared = loads @ loads.T / 2 + np.diag([float(pair is None) for pair in ends])
+    shapes = [((1 - own) * shared + own * np.eye(len(ends))) * np.outer(shares, shares) for own in OWN_PARTS]
+    return np.array(shapes, np.float64)

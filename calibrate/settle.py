@@ -16,7 +16,7 @@ from scipy.special import expit
 from scipy.stats import norm
 
 from calibrate.nominal import PEN_START_MM, Length
-from calibrate.posterior import Mixture, Model, pen_shape, posterior
+from calibrate.posterior import Mixture, Model, pen_shapes, posterior
 from calibrate.sheet import FloatArray
 from calibrate.stretching import Stretch
 
@@ -79,7 +79,7 @@ def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) ->
     return Model(
         y=np.array([each.log_ratio for each in lengths]) * measured,
         design=design * measured[:, None],
-        pen_shape=pen_shape(
+        pen_shapes=pen_shapes(
             [each.ends for each in lengths], np.array([each.pen_share * each.drawn for each in lengths])
         ),
         pixel_std=np.where(grain, std, 0.0),

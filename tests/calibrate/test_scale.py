@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from calibrate.nominal import Length, vote
 from calibrate.posterior import posterior
 from calibrate.scale import ScaleFit, fit_scale
+from calibrate.stretching import Stretch
 
 
 def lengths(
@@ -197,24 +198,39 @@ def test_where_an_unusual_stretch_is_open_the_interval_holds_both() -> None:
 
 
 def test_the_posterior_is_generalised_least_squares() -> None:
-    """With the pen's error as good as known, the mean is the textbook estimate (Aitken 1936, from memory)."""
+    """With the errors' covariance as good as known, the mean is the textbook estimate (Aitken 1936, from memory)."""
     from calibrate.settle import _model
-    from calibrate.stretching import Stretch
 
     some = lengths(np.random.default_rng(8), 30, np.log(2.0), 0.0, 0.2)
     some = [replace(each, ends=(k % 5, 5 + k)) for k, each in enumerate(some)]
     model = _model(some, [np.log(2.0)], Stretch())
+    model = replace(model, pen_shapes=model.pen_shapes[-1:])
     mixture = posterior(model, np.ones(len(some)))
-    noise = mixture.pen_mm**2 * model.pen_shape + np.diag(model.pixel_std**2)
+    noise = mixture.pen_mm**2 * model.pen_shapes[0] + np.diag(model.pixel_std**2)
     inverse = np.linalg.inv(noise)
     precision = model.design.T @ inverse @ model.design + np.diag(model.prior_precision)
     textbook = np.linalg.solve(precision, model.design.T @ inverse @ model.y + model.prior_precision * model.prior_mean)
     assert mixture.mean == pytest.approx(textbook, abs=2e-4)
 
 
+def test_a_chain_that_closes_says_nothing_of_the_pen() -> None:
+    """A whole is as long as its parts however shaky the pen: its length beside theirs is no news (Gauss-Markov)."""
+    ends = np.array([0.13, -0.18, 0.05, 0.2])
+    nominal = np.array([0.0, 31.0, 55.0, 104.0])
+
+    def length(i: int, k: int) -> Length:
+        return Length(0, nominal[k] - nominal[i] + ends[k] - ends[i], 0.004, nominal[k] - nominal[i], 1.0, ends=(i, k))
+
+    parts = [length(0, 1), length(1, 2), length(2, 3)]
+    sums = [length(0, 2), length(0, 3), length(1, 3)]
+    told = Stretch(0.0, 0.0006, told=True)
+    alone, closed = (fit_scale(each, 1, [0.0], told) for each in (parts, parts + sums))
+    assert closed.half_width(0, 1.0) == pytest.approx(alone.half_width(0, 1.0), rel=0.1)
+    assert closed.pen_std_mm == pytest.approx(alone.pen_std_mm, rel=0.1)
+
+
 def test_the_evidence_of_exact_lengths_hangs_on_how_they_agree_and_not_on_their_scale() -> None:
     from calibrate.settle import _model, _with_fault
-    from calibrate.stretching import Stretch
 
     exact = lengths(np.random.default_rng(3), 16, 0.0, 0.0, 0.0001)
     faulty = np.where(np.arange(16) < 6, [each.measured_mm for each in exact], 0.0)
