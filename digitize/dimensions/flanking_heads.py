@@ -33,6 +33,10 @@ LED_TO = 0.8
 """A head to which a figure leads may be smaller than one that nothing leads to."""
 ASIDE_HEIGHTS = 0.6
 """The axis passes the middle of the figure within this."""
+WITHIN_HEIGHTS, WITHIN_SHARE = 0.3, 0.1
+"""Heads that were taken for a part of their figure lie so far within its block, in its heights and its widths."""
+BESIDE = 1.5
+"""A figure whose dimension line passes another stands at most so many times as far from that line's head."""
 BEGINS_HEIGHTS = 2.0
 """A dimension line that is broken for its figure begins so near to it."""
 OVER_HEIGHTS = 2.0
@@ -86,50 +90,86 @@ def with_flanking_heads(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[Te
     Strokes
     """
     dark = np.asarray(255 - sheet.grey, dtype=np.uint8)
-    words = [block for block in blocks if _is_words(block)]
     for block in blocks:
         if _is_words(block):
             continue
-        pair = _pair(sheet, dark, strokes, block, words)
+        pair = _pair(sheet, dark, strokes, block, [each for each in blocks if each is not block])
         if pair is not None:
             strokes = _with_pair(strokes, pair, sheet)
     return strokes
 
 
 def _is_words(block: TextBlock) -> bool:
-    return math.dist(block.quad[0], block.quad[1]) > LONGEST_BLOCK_HEIGHTS * block.height_px
+    return _width(block) > LONGEST_BLOCK_HEIGHTS * block.height_px
+
+
+def _is_anothers(head: Arrowhead, block: TextBlock, axis: Point, others: Sequence[TextBlock]) -> bool:
+    """Does another block stand behind a head, hardly further than this one, and nearer to the head's line?"""
+    aside = abs(across(head.tip, block.centre, axis))
+    if aside <= ASIDE_HEIGHTS * block.height_px:
+        return False
+    way = unit(head.direction_deg)
+    behind = (along(other.centre, head.tip, way) for other in others)
+    return any(
+        -BESIDE * abs(along(block.centre, head.tip, way)) < back < 0
+        and abs(across(other.centre, head.tip, way)) < aside
+        for back, other in zip(behind, others, strict=True)
+    )
+
+
+def _passes(pair: tuple["_Tip", "_Tip"], block: TextBlock, axis: Point, others: Sequence[TextBlock]) -> bool:
+    """Does another block stand between the heads of a pair, in their line? One at a tip may be the head itself."""
+    ahead, behind = pair
+    return any(
+        behind.length - behind.out < along(other.centre, block.centre, axis) < ahead.out - ahead.length
+        and abs(across(other.centre, block.centre, axis)) <= ASIDE_HEIGHTS * block.height_px
+        for other in others
+    )
+
+
+def _width(block: TextBlock) -> float:
+    return math.dist(block.quad[0], block.quad[1])
 
 
 def _pair(
-    sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock, words: Sequence[TextBlock]
+    sheet: LevelSheet, dark: ByteImage, strokes: Strokes, block: TextBlock, others: Sequence[TextBlock]
 ) -> tuple[Arrowhead, Arrowhead] | None:
     """The nearest two heads on a figure's axis that point away from it, else two close by that point at it.
 
     None where both are known, or none.
     """
     axis = unit(block.angle_deg)
-    found = [_fitting(sheet, dark, strokes, block, words, axis, inward=inward) for inward in (False, True)]
-    if None in found:
-        return None
-    outward, inward = (min(pairs or (), key=_cost, default=None) for pairs in found)
-    if outward is not None and (inward is None or any(tip.runs_on for tip in outward)):
-        return _arrowheads(outward, block, axis, 0.0)
-    return None if inward is None else _arrowheads(inward, block, axis, 180.0)
+    words = [each for each in others if _is_words(each)]
+    heads = [head for head in strokes.arrowheads if not _is_anothers(head, block, axis, others)]
+    for within in (0.0, min(WITHIN_HEIGHTS * block.height_px, WITHIN_SHARE * _width(block))):
+        found = [_fitting(sheet, dark, heads, block, words, axis, within, inward=inward) for inward in (False, True)]
+        if None in found:
+            return None
+        outward, inward = (
+            min((pair for pair in pairs or () if not _passes(pair, block, axis, others)), key=_cost, default=None)
+            for pairs in found
+        )
+        if outward is not None and (inward is None or any(tip.runs_on for tip in outward)):
+            return _arrowheads(outward, block, axis, 0.0)
+        if inward is not None:
+            return _arrowheads(inward, block, axis, 180.0)
+    return None
 
 
 def _fitting(
     sheet: LevelSheet,
     dark: ByteImage,
-    strokes: Strokes,
+    heads: Sequence[Arrowhead],
     block: TextBlock,
     words: Sequence[TextBlock],
     axis: Point,
+    within: float,
     *,
     inward: bool,
 ) -> list[tuple[_Tip, _Tip]] | None:
     """Pairs of heads on both sides of a figure, the one along its axis first; None where both are known."""
-    sides = [_Side(sheet, block, words, way, inward) for way in (axis, (-axis[0], -axis[1]))]
-    known = [tuple(side.known(strokes.arrowheads)) for side in sides]
+    sides = [_Side(sheet, block, words, way, inward, within) for way in (axis, (-axis[0], -axis[1]))]
+    known = [tuple(side.known(heads)) for side in sides]
     if any(_are_level(one, other, sheet) for one in known[0] for other in known[1]):
         return None
     if not all(side.begins(dark) for side in sides):
@@ -176,13 +216,17 @@ def _place(middle: Point, way: Point, out: float, aside: float) -> Point:
 
 @dataclass(frozen=True)
 class _Side:
-    """One way out from a block, and whether heads on it are to point back at the block; letters of words are none."""
+    """One way out from a block; whether heads on it are to point back at it, and how far within it they may lie.
+
+    Letters of words are none.
+    """
 
     sheet: LevelSheet
     block: TextBlock
     words: Sequence[TextBlock]
     way: Point
     inward: bool
+    within: float
 
     @property
     def points(self) -> Point:
@@ -193,7 +237,7 @@ class _Side:
         """Where heads may lie: from, to, and aside, in px."""
         shadow = max(along(corner, self.block.centre, self.way) for corner in self.block.quad)
         far = self.sheet.px(FARTHEST_OUTSIDE_MM if self.inward else FARTHEST_MM)
-        return shadow, shadow + far, ASIDE_HEIGHTS * self.block.height_px
+        return shadow - self.within, shadow + far, ASIDE_HEIGHTS * self.block.height_px
 
     def begins(self, dark: ByteImage) -> bool:
         """Is there any ink beside the block, where a dimension line would begin?"""

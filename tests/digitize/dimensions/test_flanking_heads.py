@@ -127,3 +127,22 @@ def test_no_head_lies_in_a_row_of_words() -> None:
     row = ((x - 100, y - tall), (x + 60, y - tall), (x + 60, y + tall), (x - 100, y + tall))
     blocks = [figure(), TextBlock(row, 0.0, 2 * tall)]
     assert not with_flanking_heads(sheet_of(plate()), Strokes(), blocks).arrowheads
+
+
+def test_the_heads_of_a_line_beside_it_that_has_a_figure_of_its_own_are_not_the_figures() -> None:
+    beside = MIDDLE[1] - 30.0
+    known = Arrowhead((LEFT, beside), 180.0, 8.0), Arrowhead((RIGHT, beside), 0.0, 8.0)
+    strokes, own = Strokes(arrowheads=known), figure()
+    alone = with_flanking_heads(sheet_of(plate()), strokes, [own])
+    assert alone.arrowheads == known
+    others = replace(own, quad=tuple((x - 90.0, y - 34.0) for x, y in own.quad))
+    both = with_flanking_heads(sheet_of(plate()), strokes, [own, others])
+    assert sum(abs(y - MIDDLE[1]) < 4 for _, y in tips(both)) == 2
+
+
+@pytest.mark.parametrize(("within_px", "count"), [(4.0, 2), (40.0, 0)])
+def test_heads_that_their_figures_block_took_in_are_found_at_its_ends_only(within_px: float, count: int) -> None:
+    left, right, tall = LEFT - within_px, RIGHT + within_px, 80.0
+    top, bottom = MIDDLE[1] - tall / 2, MIDDLE[1] + tall / 2
+    block = TextBlock(((left, top), (right, top), (right, bottom), (left, bottom)), 0.0, 80.0)
+    assert len(found(plate(), block=block).arrowheads) == count
