@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from calibrate.sheet import KnownOf, LevelSheet
-from digitize.dimensions.entries import Entry, view_at
+from digitize.dimensions.entries import Entry
 from digitize.dimensions.table import Point
+from digitize.dimensions.tied import view_at
 from digitize.strokes.primitives import Strokes
 
 

@@ -5,12 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from digitize.dimensions.candidates import lacks_count
 from digitize.dimensions.entries import Entry, is_length
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.slips import longer_figure
+from digitize.dimensions.slips import lacks_count, longer_figure
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.weighing import Bench, Weighed, in_unit

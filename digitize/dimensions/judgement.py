@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from digitize.dimensions.candidates import Candidate, lacks_count
+from digitize.dimensions.candidates import Candidate
 from digitize.dimensions.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.chains import Chain, find_chains
 from digitize.dimensions.entries import Entry, is_length
@@ -25,7 +25,7 @@ from digitize.dimensions.link import Slot
 from digitize.dimensions.openings import Opening
 from digitize.dimensions.other_views import view_factors, view_words
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.slips import without_point
+from digitize.dimensions.slips import lacks_count, without_point
 from digitize.dimensions.spans import Span
 from digitize.dimensions.table import State
 from digitize.dimensions.weighing import Bench, Weighed, in_unit, verdict_of, weigh

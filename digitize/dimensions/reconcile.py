@@ -21,7 +21,7 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.described_scales import describe
-from digitize.dimensions.entries import Entry, attach, collect, parse_or_none
+from digitize.dimensions.entries import Entry, collect, parse_or_none
 from digitize.dimensions.gear_circles import gear_circles
 from digitize.dimensions.gear_rows import settle_gear_data
 from digitize.dimensions.given import given_by_person, of_main_view
@@ -41,6 +41,7 @@ from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.standard_sizes import settle_standard_sizes
 from digitize.dimensions.stretch import stretch_warning, stretched
 from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
+from digitize.dimensions.tied import attach
 from digitize.dimensions.underlined import mark_underlined
 from digitize.dimensions.units import sheet_unit
 from digitize.dimensions.view_scales import scale_views

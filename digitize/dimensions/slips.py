@@ -1,12 +1,14 @@
-"""Why a sure reading may still not be what the print says: a figure cut off, or a point that is dirt.
+"""Why a sure reading may still not be what the print says: a figure cut off, a point that is dirt, a count run in.
 
 Draughtsmen write another figure; they do not leave out half of one, and they do not drop specks. So where a longer
 figure, or the same without its point, fits what is drawn, the reader is at fault and not the print.
 """
 
+import re
 from collections.abc import Iterator
 from fractions import Fraction
 
+from digitize.dimensions.candidates import Candidate
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 FINEST_INCH = 16
@@ -78,3 +80,20 @@ def without_point(one: TypedValue, other: TypedValue) -> bool:
         return False
     ratio = max(one.nominal, other.nominal) / min(one.nominal, other.nominal)
     return ratio.denominator == 1 and set(str(ratio)) == {"1", "0"} and str(ratio).startswith("1")
+
+
+HOLES = re.compile(r"\bHOLES\b", re.IGNORECASE)
+
+
+def lacks_count(candidate: Candidate) -> bool:
+    """Does a callout speak of holes and not say how many? Then the count may have run into the size.
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> texts = ("DRILL .281 6 HOLES", "DRILL .2816 HOLES", "DRILL .281")
+    >>> [lacks_count(Candidate(text, parse(text).values[0], 1.0)) for text in texts]
+    [False, True, False]
+    """
+    counted = candidate.value.count is not None or candidate.value.name == "bolt_circle"
+    return HOLES.search(candidate.text) is not None and not counted

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.candidates import style_prior, table_prior, tolerance_prior
 from digitize.dimensions.entries import Entry, in_mm, is_length
+from digitize.dimensions.habits import style_prior, table_prior, tolerance_prior
 from digitize.dimensions.link import Slot
 from digitize.dimensions.other_views import Elsewhere, together
 from digitize.dimensions.scale_lengths import cos2_of

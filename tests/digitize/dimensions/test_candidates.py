@@ -1,23 +1,13 @@
-"""What a figure may say: slips that make no sense are ruled out, and tolerances keep to the rules of writing them.
-
-ASME Y14.5: both limits, and a size and its tolerance, are written to the same number of places (from memory).
-"""
+"""What a figure may say: slips that make no sense are ruled out; rivals of the reader's own weigh what they proved to."""
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from digitize.dimensions.candidates import (
-    LOST_SHARE,
-    SUBSTITUTED_SHARE,
-    Candidate,
-    candidates,
-    style_prior,
-    tolerance_prior,
-)
+from digitize.dimensions.candidates import LOST_SHARE, SUBSTITUTED_SHARE, candidates
 from digitize.dimensions.entries import parse_or_none
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading, TypedValue
+from digitize.lettering.text import Reading
 
 PARSE = parse_or_none(parse)
 
@@ -51,39 +41,10 @@ def test_a_figure_made_up_is_as_rare_as_one_for_another_and_a_lost_one_is_not() 
     assert found['1.625"'] > 10 * found['.25"']
 
 
-def test_a_binary_fraction_in_full_is_usual_where_the_others_are() -> None:
-    def prior(text: str, others: tuple[str, ...]) -> float:
-        return style_prior(value_of(text), [value_of(other) for other in others])
-
-    binary, rounded = (".375", "1.125", ".625", "2.875"), (".312", "1.188", ".562", "2.437")
-    assert prior(".125", binary) > 5 * prior(".126", binary)
-    assert prior(".125", rounded) < prior(".126", rounded)
-    assert prior(".125", ()) == prior(".126", ())  # nothing is taken for granted
-
-
-def value_of(text: str) -> TypedValue:
-    callout = PARSE(text)
-    assert callout is not None
-    return callout.values[0]
-
-
-@pytest.mark.parametrize(
-    ("usual", "odd"),
-    [
-        ("1.125 ±.001", "1.125 ±.007"),
-        ("1.125 ±.001", "1.125 ±.01"),
-        ("1.125 ±.001", "1.125 ±.201"),
-        ("1.250\n1.248", "1.25\n1.248"),
-        ("1.375 +.001\n-.000", "1.375 +.0011\n-.000"),
-        ("1.375 +.001\n-.000", "1.375 +.007\n-.000"),
-        ("1.375 +.001\n-.001", "1.375 +.001\n-.009"),
-        ("1.250\n1.248", "1.250\n1.258"),
-        ("1.375 +.002\n+.001", "1.375 +.002\n+.007"),
-    ],
-)
-def test_odd_tolerances_are_less_usual(usual: str, odd: str) -> None:
-    def prior(text: str) -> float:
-        return tolerance_prior(Candidate(text, value_of(text), 1.0))
-
-    assert prior(usual) == 1.0
-    assert prior(odd) < 0.2
+@pytest.mark.parametrize(("certainty", "least", "most"), [(5e-5, 3e-4, 1e-3), (0.01, 0.02, 0.05), (0.3, 0.3, 0.4)])
+def test_a_rival_of_the_readers_own_is_believed_more_than_the_reader_does(
+    certainty: float, least: float, most: float
+) -> None:
+    readings = Reading('1.125"', 0.999 - certainty), Reading('1.126"', certainty)
+    found = {each.text: each.probability for each in candidates(readings, 0, PARSE)}
+    assert least < found['1.126"'] < most
