@@ -1,4 +1,4 @@
-"""What a figure may say: slips that make no sense are ruled out; rivals of the reader's own weigh what they proved to."""
+"""What a figure may say: slips that make no sense are ruled out; the reader's own rivals weigh what they proved to."""
 
 import pytest
 from hypothesis import given, settings
