@@ -23,7 +23,7 @@ from digitize.lettering.text import TextBlock
 from digitize.strokes.barbs import barb_lengths
 from digitize.strokes.heads_along import any_ink, heads_along, inked
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
-from digitize.strokes.seeds import ByteImage
+from digitize.strokes.thinning import ByteImage
 
 FARTHEST_MM = 80.0
 """A head is looked for so far from its figure, in mm of paper."""

@@ -22,9 +22,9 @@ from numpy.typing import NDArray
 from calibrate.sheet import LevelSheet
 from digitize.strokes.compiled import compiled
 from digitize.strokes.refine import darkness_at
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.strangers import is_hidden, strangers_of
 from digitize.strokes.table import Cells
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.board import WIDTH_SHARE, WIDTH_SLACK_PX, Bench
-from digitize.strokes.fit import ARC, LINE, Tolerance, cut_chains
+from digitize.strokes.cuts import Tolerance, cut_chains
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.inked import inked_share
 from digitize.strokes.meetings import meetings_of
 from digitize.strokes.pieces import Piece, Span, Track, pieces_of, track_of, width_of

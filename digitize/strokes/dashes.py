@@ -24,8 +24,8 @@ from digitize.strokes.inked import INK_LEVEL
 from digitize.strokes.join import bridged, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
 from digitize.strokes.refine import FloatArray, darkness_at
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import noted_around, point_on, row_of
+from digitize.strokes.thinning import ByteImage
 
 LONGEST_GAP_MM = 5.0
 LEAST_ROUND_DASHES = 5

@@ -10,8 +10,8 @@ from digitize.strokes.crossings import Crossing
 from digitize.strokes.ground import Ground
 from digitize.strokes.head import Head
 from digitize.strokes.refine import darkness_at
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import Table
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 from digitize.strokes.board import Bench
 from digitize.strokes.compiled import compiled
 from digitize.strokes.crossings import holds, meets
-from digitize.strokes.fit import ARC, LINE, STUB_WIDTHS
+from digitize.strokes.cuts import STUB_WIDTHS
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.inked import INK_LEVEL, share_inked
 from digitize.strokes.meetings import END, START, Meeting, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.refine import darkness_at
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import KIND, RADIUS, S0, S1, WIDTH, Cells, cells_of, near_rows, point_on, rows_of, s_at
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

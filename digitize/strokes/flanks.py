@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
 from digitize.strokes.refine import darkness_at
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.strangers import is_hidden
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

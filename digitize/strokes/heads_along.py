@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from digitize.strokes.barbs import INK, head_at
 from digitize.strokes.compiled import compiled
 from digitize.strokes.refine import darkness_at
-from digitize.strokes.seeds import ByteImage
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

@@ -9,8 +9,8 @@ from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Track
 from digitize.strokes.refine import FloatArray
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import point_on, row_of
+from digitize.strokes.thinning import ByteImage
 
 BoolArray = NDArray[np.bool_]
 

@@ -13,7 +13,7 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece, run_extents
 from digitize.strokes.primitives import Pen
 from digitize.strokes.refine import FloatArray, darkness_at
-from digitize.strokes.seeds import ByteImage
+from digitize.strokes.thinning import ByteImage
 from digitize.strokes.widths import otsu_cut, weighted_median
 
 LEAST_LENGTH_MM = 5.0

@@ -20,7 +20,7 @@ from digitize.strokes.fit import ARC
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.refine import DOUBTFUL, Trail, darkness_at
-from digitize.strokes.seeds import ByteImage
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

@@ -18,7 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
-from digitize.strokes.seeds import ByteImage, Chains, IntArray, half_widths
+from digitize.strokes.ink_width import half_widths
+from digitize.strokes.seeds import Chains
+from digitize.strokes.thinning import ByteImage, IntArray
 
 FloatArray = NDArray[np.float64]
 

@@ -1,9 +1,9 @@
-"""Seeds of strokes: the ink thinned to one pixel, and the chains that run along it.
+"""Seeds of strokes: the chains that run along the skeleton of the ink.
 
 Glossary
 --------
 skeleton
-    Ink thinned to lines one pixel wide, without corners that could be left out.
+    See `thinning`.
 junction
     Skeleton pixels with three or more skeleton neighbours; touching ones count as one.
 chain
@@ -12,17 +12,15 @@ spur
     A short chain with a free end that thinning leaves where ink is thick.
 """
 
-import math
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.compiled import compiled
+from digitize.strokes.ink_width import half_widths
+from digitize.strokes.thinning import ByteImage, IntArray, thinned, thinned_again
 
-ByteImage = NDArray[np.uint8]
-IntArray = NDArray[np.int32]
 LongArray = NDArray[np.int64]
 
 SPUR_HALF_WIDTHS = 1.3
@@ -30,8 +28,6 @@ SPUR_HALF_WIDTHS = 1.3
 SPUR_SLACK_PX = 1.0
 """Thinning stops half a pixel short or long at either end."""
 PRUNING_ROUNDS = 2
-WIDEST_HALF_PX = 48.0
-"""No stroke is wider; in a blot the nearest paper is not sought further off."""
 FREE_END = 0
 CLOSED = -1
 
@@ -61,146 +57,12 @@ class Chains:
 
 
 @compiled
-def _around(image: ByteImage, y: int, x: int) -> int:
-    """Eight neighbours as bits, from the one above clockwise."""
-    return (
-        int(image[y - 1, x])
-        | int(image[y - 1, x + 1]) << 1
-        | int(image[y, x + 1]) << 2
-        | int(image[y + 1, x + 1]) << 3
-        | int(image[y + 1, x]) << 4
-        | int(image[y + 1, x - 1]) << 5
-        | int(image[y, x - 1]) << 6
-        | int(image[y - 1, x - 1]) << 7
-    )
-
-
-def _thinning_table() -> ByteImage:
-    """What may be taken from a neighbourhood: bit 0 and 1 in the two half-steps of thinning, bit 2 when made strict.
-
-    Half-steps after Guo and Hall, Communications of the ACM 32 (1989) 359 (from memory), which, unlike the better known
-    ones of Zhang and Suen, keep a sloping line of even width; the strict step removes a pixel whose neighbours stay
-    joined without it and that is no end.
-    """
-    table = np.zeros(256, np.uint8)
-    for code in range(256):
-        p = [code >> k & 1 for k in range(8)]
-        count = sum(p)
-        north, north_east, east, south_east, south, south_west, west, north_west = p
-        pairs = [(p[k] | p[k + 1]) for k in range(0, 8, 2)], [(p[k - 1] | p[k]) for k in range(0, 8, 2)]
-        joined = sum(not p[k] and (p[(k + 1) % 8] or p[(k + 2) % 8]) for k in range(0, 8, 2))
-        if joined == 1 and 2 <= min(sum(pairs[0]), sum(pairs[1])) <= 3:
-            first = not ((south or south_west or not north_west) and west)
-            second = not ((north or north_east or not south_east) and east)
-            table[code] |= np.uint8(first) | np.uint8(second) << 1
-        if count >= 2 and _groups(p) == 1 and not (p[0] and p[2] and p[4] and p[6]):
-            table[code] |= 4
-    return table
-
-
-def _groups(p: list[int]) -> int:
-    """Count the 8-connected groups in a ring of neighbours whose even places are the direct ones."""
-    ring = list(p)
-    for k in range(1, 8, 2):
-        if p[k - 1] and p[(k + 1) % 8]:
-            ring[k] = 1
-    rises = sum(ring[k] == 0 and ring[(k + 1) % 8] == 1 for k in range(8))
-    return rises if rises or not any(ring) else 1
-
-
-@compiled
-def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, queued: ByteImage) -> None:
-    """Thin the given pixels of a padded picture in place, looking only at those whose neighbours changed.
-
-    ``queued`` is blank, and is left so.
-    """
-    active = []
-    for n in range(len(ys)):
-        if _around(image, ys[n], xs[n]) != 255:
-            active.append((ys[n], xs[n]))
-    everything = active.copy()
-    while len(active):
-        fresh = active[:0]
-        for half in range(2):
-            gone = active[:0]
-            for y, x in active:
-                if image[y, x] and table[_around(image, y, x)] >> half & 1:
-                    gone.append((y, x))
-            for y, x in gone:
-                image[y, x] = 0
-            before = len(fresh)
-            for y, x in gone:
-                for dy in range(-1, 2):
-                    for dx in range(-1, 2):
-                        if image[y + dy, x + dx] and not queued[y + dy, x + dx]:
-                            queued[y + dy, x + dx] = 1
-                            fresh.append((np.int32(y + dy), np.int32(x + dx)))
-            if half == 0:
-                for k in range(before, len(fresh)):
-                    active.append(fresh[k])
-        for y, x in fresh:
-            queued[y, x] = 0
-        everything.extend(fresh)
-        active = fresh
-    for y, x in everything:
-        if image[y, x] and table[_around(image, y, x)] & 4:
-            image[y, x] = 0
-
-
-_TABLE = _thinning_table()
-
-
-def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
-    """Thin ink to strict one-pixel lines.
-
-    Parameters
-    ----------
-    ink : ndarray, bool, shape (H, W)
-
-    Returns
-    -------
-    ndarray, uint8, shape (H + 2, W + 2)
-        1 on the skeleton; one pixel of margin all round.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> bar = np.zeros((7, 12), bool); bar[2:5, 1:11] = True
-    >>> int(skeleton(bar).sum(axis=0).max())
-    1
-    """
-    return _thinned(ink)[0]
-
-
-def _thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
-    """See `skeleton`; with the rows and columns of its pixels, in reading order."""
-    image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
-    ys, xs = _pixels(image)
-    _thin(image, _TABLE, ys, xs, np.zeros_like(image))
-    return image, *_left(image, ys, xs)
-
-
-def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
-    """Rows and columns of those of some pixels that are not 0."""
-    stays = image[ys, xs] > 0
-    return ys[stays], xs[stays]
-
-
-@compiled
 def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
     count = 0
     for dy in range(-1, 2):
         for dx in range(-1, 2):
             count += image[y + dy, x + dx]
     return count - 1
-
-
-def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
-    """Rows and columns of all pixels that are not 0, in reading order."""
-    if not cv2.countNonZero(image):
-        return np.zeros(0, np.int32), np.zeros(0, np.int32)
-    xs, ys = cv2.findNonZero(image).reshape(-1, 2).T
-    return np.ascontiguousarray(ys), np.ascontiguousarray(xs)
 
 
 @compiled
@@ -342,32 +204,6 @@ def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
     )
 
 
-@compiled
-def half_width(ink: NDArray[np.bool_], y: int, x: int) -> float:
-    """Distance of an ink pixel to the nearest paper in px; `WIDEST_HALF_PX` where it is no nearer."""
-    best = WIDEST_HALF_PX
-    ring = 1
-    while ring < best:
-        for k in range(-ring, ring + 1):
-            if ring * ring + k * k >= best * best:
-                continue
-            for dy, dx in ((k, -ring), (k, ring), (-ring, k), (ring, k)):
-                row, column = y + dy, x + dx
-                if 0 <= row < ink.shape[0] and 0 <= column < ink.shape[1] and not ink[row, column]:
-                    best = min(best, math.sqrt(ring * ring + k * k))
-        ring += 1
-    return best
-
-
-@compiled
-def half_widths(ink: NDArray[np.bool_], ys: IntArray, xs: IntArray) -> NDArray[np.float64]:
-    """Half width of the ink at some of its pixels; see `half_width`."""
-    found = np.empty(len(ys))
-    for n in range(len(ys)):
-        found[n] = half_width(ink, ys[n], xs[n])
-    return found
-
-
 def _spurs(chains: Chains, ink: NDArray[np.bool_]) -> list[int]:
     """Chains with one free end that are no longer than the ink at their junction is wide."""
     at_node = chains.nodes > 0
@@ -384,7 +220,7 @@ def trace_chains(ink: NDArray[np.bool_]) -> Chains:
     ----------
     ink : ndarray, bool, shape (H, W)
     """
-    image, ys, xs = _thinned(ink)
+    image, ys, xs = thinned(ink)
     chains = _trace(image, ys, xs)
     for _ in range(PRUNING_ROUNDS):
         spurs = _spurs(chains, ink)
@@ -394,8 +230,6 @@ def trace_chains(ink: NDArray[np.bool_]) -> Chains:
         if not spurs:
             break
         # thinned again, so that old junctions become plain pixels
-        ys, xs = _left(image, ys, xs)
-        _thin(image, _TABLE, ys, xs, np.zeros_like(image))
-        ys, xs = _left(image, ys, xs)
+        ys, xs = thinned_again(image, ys, xs)
         chains = _trace(image, ys, xs)
     return chains

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from digitize.strokes.compiled import compiled
 from digitize.strokes.flanks import STEP_PX, UNKNOWN, follow_flanks, may_widen
 from digitize.strokes.ground import Ground
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.strangers import REACH_MM, STRANGER_MM, strangers_of
 from digitize.strokes.table import Cells
+from digitize.strokes.thinning import ByteImage
 
 FloatArray = NDArray[np.float64]
 

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from digitize.strokes.barbs import INK, Barbed, barbed_from, best_tips
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.seeds import ByteImage
 from digitize.strokes.table import S0, S1, WIDTH, Table, point_on
+from digitize.strokes.thinning import ByteImage
 from digitize.strokes.widths import Pens
 
 FloatArray = NDArray[np.float64]

@@ -16,9 +16,10 @@ from digitize.strokes.bows import join_bows
 from digitize.strokes.breaks import find_breaks
 from digitize.strokes.corners import with_doubtful_corners
 from digitize.strokes.curves import find_curves
+from digitize.strokes.cuts import Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.dashes import gather_dashes
 from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import ARC, LINE, Tolerance, cut_at_width_steps, cut_chains
+from digitize.strokes.fit import ARC, LINE
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.join import join_pieces
 from digitize.strokes.margins import within_frame
