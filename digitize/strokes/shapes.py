@@ -38,7 +38,10 @@ RAIL, FLARE_RAIL = 0.8, 0.95
 flanks are followed,"""
 CLEAR_OF_TIP_MM = 0.3
 """and from here on, for a stroke may cross at the tip."""
-UNEVEN_SHARE = 0.2
+UNEVEN_PX, UNEVEN_SHARE = 0.8, 0.2
+"""One side of a head may reach so much further than the other, in px and as a share of its half width."""
+ASIDE_PX = 1.6
+"""A filled head drawn by whole pixels may lie so far beside its shaft: one side reaches further by an even step."""
 SHAFT_PLACES = 4
 """Behind its tail a head leaves nothing but its shaft at so many places,"""
 SLANTED_SHARE, STILL_HEAD, CLEAR_FLARE = 0.25, 0.75, 2.5
@@ -130,6 +133,10 @@ def _filled(
     # a head rises out of its line where it is as wide as that: of a slim one little is left to see
     if at - first < 3 or at - first < LEAST_TAPER * (peak - base) / peak * (tail - start):
         return 0.0, 0.0, 0.0, np.inf, 0.0
+    for k in range(first, at + 1):
+        # the narrower side told that there is a head; where it lies, both sides tell
+        if min(inner[0, k], inner[1, k]) >= 0.0:
+            h[k] = 0.5 * (inner[0, k] + inner[1, k])
     s = 0.5 * np.arange(first, at + 1).astype(np.float64)
     slope, tip, rms = _slope_of(s, h[first : at + 1])
     return tip, 0.5 * tail, slope, rms, peak
@@ -297,7 +304,12 @@ def _is_even(inner: FloatArray, outer: FloatArray, shape: Shape) -> bool:
     edges = edges[:, (np.minimum(inner[:, rear], outer[:, rear]) != UNKNOWN).all(axis=0)]
     if edges.shape[1] < 2:
         return False
-    return float(np.median(np.abs(edges[0] - edges[1]))) <= 0.8 + UNEVEN_SHARE * shape.peak
+    apart = edges[0] - edges[1]
+    aside = float(np.median(apart))
+    if float(np.median(np.abs(apart))) <= UNEVEN_PX + UNEVEN_SHARE * shape.peak:
+        return True
+    set_aside = shape.form == "filled" and abs(aside) <= min(2.0 * ASIDE_PX, shape.peak)
+    return set_aside and float(np.median(np.abs(apart - aside))) <= 0.5 * UNEVEN_PX
 
 
 def _goes_on(outer: FloatArray, shape: Shape) -> bool:

@@ -353,3 +353,12 @@ def test_of_two_heads_in_one_blot_the_larger_is_one() -> None:
     scrap = Head(84.0, 50.0, 1.0, 0.0, 8.0, 4.6, "filled", 0, 84.0, 0.23)
     ground = replace(Picture(200, 100).ground(), mm_per_px=1 / 7.6)
     assert each_once(ground, [scrap, back, big]) == [big]
+
+
+@pytest.mark.parametrize("aside", [-1.5, 0.0, 1.5])
+def test_a_head_drawn_by_whole_pixels_may_lie_beside_its_shaft(aside: float) -> None:
+    picture = Picture(300, 300).line((20.0, 150.0), (210.0, 150.0), 2.4).head((210.0, 150.0 + aside), 0.0, 23.6, 2.5)
+    picture.line((210.0, 90.0), (210.0, 210.0), 2.4)
+    (head,) = trace_strokes(picture.sheet(2.4), picture.no_lettering()).arrowheads
+    assert head.form == "filled"
+    assert np.hypot(head.tip[0] - 210.0, head.tip[1] - 150.0) < 1.0
