@@ -9,13 +9,14 @@ from typing import Any
 
 from digitize.dimensions.gear_circles import AS_BROAD, GearCircle, gear_circles, is_as_broad
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
+from digitize.gears.drawn_flanks import flank_angle
 from digitize.gears.evidence import Evidence, Known, Quantity, SpanSize, written_length, written_number
 from digitize.gears.few_teeth import few_teeth
 from digitize.gears.finding import GearFinding
 from digitize.gears.identify import identify
 from digitize.gears.systems import two_number_pairs
 from digitize.lettering.text import Kind, Text, TypedValue
-from digitize.strokes.primitives import Role, Strokes
+from digitize.strokes.primitives import Role, Strokes, ToothRing
 
 LENGTH_DATA = (
     "outside_diameter",
@@ -65,7 +66,10 @@ def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text
     if few is not None:
         evidence = replace(evidence, tooth_angle=Quantity(few.angle_deg, Known.SCALED, std=few.std_deg))
     words = tuple(t.readings[0].text for t in texts if t.readings and _speaks(t))
-    return identify(replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value))
+    finding = identify(replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value))
+    ring = _teeth_of(strokes)
+    leaning = None if ring is None else flank_angle(ring)
+    return finding if leaning is None else replace(finding, evidence=(*finding.evidence, leaning.sentence))
 
 
 def _speaks(text: Text) -> bool:
@@ -131,9 +135,13 @@ def _set(evidence: Evidence, name: str, quantity: Quantity | None) -> Evidence:
     return replace(evidence, **field)
 
 
+def _teeth_of(strokes: Strokes) -> ToothRing | None:
+    return max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
+
+
 def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evidence:
     """Add what the drawing shows: the teeth counted, and the outside and pitch circles."""
-    ring = max(strokes.tooth_rings, key=lambda r: (r.teeth, r.tip_radius_px), default=None)
+    ring = _teeth_of(strokes)
     if ring is not None:
         evidence = replace(evidence, teeth_counted=ring.teeth)
     circles = gear_circles(strokes)
