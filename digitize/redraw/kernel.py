@@ -63,9 +63,15 @@ def _shape(plan: SolidPlan) -> Any:
         outlined = _prism(plan.prism.outer, bottom, top, plan.holes if shape is None else ())
         shape = outlined if shape is None else _boolean("Common", shape, outlined)
     if plan.turned is None:
-        return shape
+        return reduce(lambda body, cut: _boolean("Cut", body, _pocket(plan, *cut)), plan.pockets, shape)
     low, high = _beyond(plan.turned)
     return reduce(lambda body, hole: _boolean("Cut", body, _prism(hole, low, high)), plan.holes, shape)
+
+
+def _pocket(plan: SolidPlan, outline: Sequence[Corner], depth: float) -> Any:
+    assert plan.prism is not None
+    assert plan.prism.height is not None
+    return _prism(outline, plan.prism.height - depth, plan.prism.height + _BEYOND_MM)
 
 
 def _beyond(turned: Turned | None) -> tuple[float, float]:

@@ -1,14 +1,16 @@
-"""Plates: a face of one thickness, which a side view that stands level with it gives, or a person."""
+"""Plates: a face of one thickness, which a side view that stands level with it gives, or a person; its holes go right
+through but where a section shows otherwise."""
 
 from collections.abc import Sequence
 
 from shapely import Polygon
 
+from digitize.redraw.outline import Ring
+from digitize.redraw.pockets import depths_of
 from digitize.redraw.solid_shape import THROUGH, Missing, Prism, SolidPlan
 from digitize.redraw.solved import SolvedView
 from digitize.redraw.view_outlines import (
     SAME,
-    among,
     hidden_notes,
     loose_notes,
     nested,
@@ -19,7 +21,9 @@ from digitize.redraw.view_outlines import (
     settled,
     unclosed_edges,
 )
+from digitize.strokes.primitives import Role
 
+THROUGH_SHARE = 0.8  # of the thickness: a hidden edge drawn through it loses no more to its first and last gap
 LEVEL_SHARE = 0.02  # of their length: level views' middles lie no further apart, whatever the frames' own scales do
 
 
@@ -31,56 +35,80 @@ def plate(views: Sequence[SolvedView], thickness_mm: float | None) -> SolidPlan 
     )
     if (edges := unclosed_edges(face)) is not None:
         return Missing(edges)
-    inner = [ring for ring in face.profile.rings if ring.within is not None]
-    if nested(face, inner):
-        return Missing(f"view {face.view.name} has outlines within outlines: bosses or counterbores of unknown depth")
-    height = _thickness(face, [each for each in views if each is not face], thickness_mm, "the plate")
+    sides = [
+        (each, found)
+        for each in views
+        if each is not face and (found := _depth_axis(polygon_of(face, outer_ring(face)), each)) is not None
+    ]
+    height = _thickness(sides, thickness_mm)
     if isinstance(height, Missing):
         return height
-    notes = (*loose_notes([face]), *hidden_notes(views), *((THROUGH,) if inner else ()))
-    holes = tuple(ring_corners(face.profile, ring) for ring in inner)
-    return SolidPlan("plate", Prism(ring_corners(face.profile, outer_ring(face)), height), holes=holes, notes=notes)
+    inner = [ring for ring in face.profile.rings if ring.within is not None]
+    depths = _depths(face, inner, sides)
+    if isinstance(depths, Missing):
+        return depths
+    corners = [ring_corners(face.profile, ring) for ring in inner]
+    holes = tuple(each for each, depth in zip(corners, depths, strict=True) if depth is None)
+    pockets = tuple((each, depth) for each, depth in zip(corners, depths, strict=True) if depth is not None)
+    used = [face, *(each for each, _ in sides if pockets)]
+    notes = (*loose_notes(used), *hidden_notes(views), *((THROUGH,) if holes else ()))
+    prism = Prism(ring_corners(face.profile, outer_ring(face)), height)
+    return SolidPlan("plate", prism, holes=holes, notes=notes, pockets=pockets)
 
 
-def _thickness(face: SolvedView, others: Sequence[SolvedView], given_mm: float | None, of: str) -> float | Missing:
+def _thickness(sides: Sequence[tuple[SolvedView, int]], given_mm: float | None) -> float | Missing:
     """Thickness by a side view that stands level with the face, or as given; Missing where neither settles it."""
-    sides = [
-        (each, found) for each in others if (found := _depth(polygon_of(face, outer_ring(face)), each)) is not None
-    ]
     stepped = [each for each, _ in sides if not rectangular(each)]
     if stepped:
-        return Missing(f"view {stepped[0].view.name} shows that {of} has not one thickness")
-    hollow = [each for each, depth in sides if not _cut_through(each, depth)]
-    if hollow:
-        return Missing(f"the section in view {hollow[0].view.name} shows pockets or steps within {of}")
-    told = [depth for each, depth in sides if settled(each)]
+        return Missing(f"view {stepped[0].view.name} shows that the plate has not one thickness")
+    told = [_extent(each, axis) for each, axis in sides if settled(each)]
     if not told:
-        return given_mm if given_mm is not None else Missing(f"no agreed figure gives the thickness of {of}", True)
+        return given_mm if given_mm is not None else Missing("no agreed figure gives the thickness of the plate", True)
     if max(told) - min(told) > SAME * max(told):
-        return Missing(f"two views give {of} different thicknesses")
+        return Missing("two views give the plate different thicknesses")
     if given_mm is not None and abs(given_mm - told[0]) > SAME * told[0]:
         return Missing(f"the thickness given, {given_mm:.3f} mm, is not that of the print, {told[0]:.3f} mm")
     return told[0]
 
 
-def _depth(face: Polygon, side: SolvedView) -> float | None:
-    """How deep a side view shows a face that is as wide or as high and stands level with it."""
+def _depths(
+    face: SolvedView, inner: Sequence[Ring], sides: Sequence[tuple[SolvedView, int]]
+) -> Sequence[float | None] | Missing:
+    """How deep each inner outline of the face goes, None right through, by a section or for want of one."""
+    for side, axis in sides:
+        if side.profile.cuts:
+            return depths_of(face, inner, side, 1 - axis)
+        if _stops_short(side, axis):
+            return Missing(f"hidden edges in view {side.view.name} stop within the plate: how deep they go is not told")
+    if nested(face, inner):
+        return Missing(f"view {face.view.name} has outlines within outlines: bosses or counterbores of unknown depth")
+    return [None] * len(inner)
+
+
+def _extent(side: SolvedView, axis: int) -> float:
+    bounds = polygon_of(side, outer_ring(side)).bounds
+    return float(bounds[2 + axis] - bounds[axis])
+
+
+def _stops_short(side: SolvedView, axis: int) -> bool:
+    """Whether a hidden edge of a side view runs into the plate from one of its faces and not through it."""
+    point, depth = side.view.frame.point, _extent(side, axis)
+    for line in side.view.lines:
+        if line.role is Role.HIDDEN:
+            along, off = (abs(a - b) for a, b in zip(*(point(end) for end in (line.start, line.end)), strict=True))
+            run, rise = (along, off) if axis == 0 else (off, along)
+            if rise < run < THROUGH_SHARE * depth:
+                return True
+    return False
+
+
+def _depth_axis(face: Polygon, side: SolvedView) -> int | None:
+    """The axis along which a side view shows the depth of a face that is as wide or as high and level with it."""
     left, low, right, high = face.bounds
     other = polygon_of(side, outer_ring(side)).bounds
     if _same_span((low, high), (other[1], other[3])):
-        return float(other[2] - other[0])
-    return float(other[3] - other[1]) if _same_span((left, right), (other[0], other[2])) else None
-
-
-def _cut_through(side: SolvedView, depth: float) -> bool:
-    """Whether all faces that a section cuts go through the whole thickness, as holes right through leave them."""
-    for ring in side.profile.cuts:
-        shape = polygon_of(side, ring)
-        left, low, right, high = shape.bounds
-        plain = abs((right - left) * (high - low) - shape.area) <= SAME * shape.area
-        if not plain or not (among(right - left, [depth]) or among(high - low, [depth])):
-            return False
-    return True
+        return 0
+    return 1 if _same_span((left, right), (other[0], other[2])) else None
 
 
 def _same_span(one: tuple[float, float], other: tuple[float, float]) -> bool:

@@ -13,8 +13,9 @@ turned
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from shapely import Polygon
+from shapely import Polygon, unary_union
 
 from digitize.redraw.dxf import Corner
 from digitize.strokes.primitives import Point
@@ -41,7 +42,7 @@ class Turned:
 
 @dataclass(frozen=True)
 class SolidPlan:
-    """A solid: what ``prism`` and ``turned`` have in common, less ``holes`` right through along z.
+    """A solid: what ``prism`` and ``turned`` have in common, less ``holes`` right through along z and ``pockets``.
 
     Attributes
     ----------
@@ -52,6 +53,8 @@ class SolidPlan:
     holes : tuple of Corners
     notes : tuple of str
         What a person must know before believing it.
+    pockets : tuple of (Corners, float)
+        Outlines cut into a prism by itself from its top, and how deep.
     """
 
     what: str
@@ -59,6 +62,7 @@ class SolidPlan:
     turned: Turned | None = None
     holes: tuple[Corners, ...] = ()
     notes: tuple[str, ...] = ()
+    pockets: tuple[tuple[Corners, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,8 +100,16 @@ def volume_mm3(plan: SolidPlan) -> float | None:
         return None if plan.holes or plan.prism is not None else sum(map(turned_volume, plan.turned.faces))
     assert plan.prism is not None
     assert plan.prism.height is not None
-    area = Polygon(flat(plan.prism.outer)).area - sum(Polygon(flat(each)).area for each in plan.holes)
-    return float(area) * plan.prism.height
+    height, outer = plan.prism.height, Polygon(flat(plan.prism.outer))
+    cut = [(Polygon(flat(each)), height) for each in plan.holes]
+    cut += [(Polygon(flat(each)), depth) for each, depth in plan.pockets]
+    floors = sorted({0.0, height, *(depth for _, depth in cut)})
+    return float(
+        sum(
+            (low - high) * outer.difference(unary_union([shape for shape, depth in cut if depth >= low])).area
+            for high, low in pairwise(floors)
+        )
+    )
 
 
 def turned_volume(face: Corners) -> float:
@@ -114,3 +126,5 @@ def parts_of(plan: SolidPlan) -> Iterator[str]:
         yield f"{plan.prism.height:.4f} mm thick"
     if plan.holes:
         yield f"{len(plan.holes)} holes right through"
+    for _, depth in plan.pockets:
+        yield f"a pocket {depth:.4f} mm deep"

@@ -26,6 +26,8 @@ from digitize.redraw.view_outlines import (
 )
 from digitize.strokes.primitives import Role
 
+PAIR_MM = 0.5  # of paper: a bore's two hidden edges lie as far from the axis, by a pen's errors
+ROOT_SHARE = 0.7  # of the least radius: a thread's root lies further out (ISO 68-1 and ASME B1.1: 0.7 from M2.5 up)
 ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
 
 
@@ -108,12 +110,31 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missi
     faces = _turned_faces(spindle, any(_has_keyseat(each) for each in round_views[:1]))
     if isinstance(faces, Missing):
         return faces
+    if not spindle.view.profile.cuts and (bore := _hidden_bore(spindle)) is not None:
+        name, across = spindle.view.view.name, 2 * bore
+        return Missing(f"view {name} has a bore about {across:.1f} mm wide in hidden edges: how deep it is is not told")
     holes = _face_holes(round_views[0], _radii(faces)) if round_views else ()
     if isinstance(holes, Missing):
         return holes
     used = [spindle.view, *round_views[:1]]
     notes = (*loose_notes(used), *(hidden_notes([spindle.view])), *((THROUGH,) if holes else ()))
     return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes)
+
+
+def _hidden_bore(spindle: Spindle) -> float | None:
+    """How far from the axis hidden edges run along it on both its sides, which is a bore; None without them.
+
+    Those near the outside are a thread's root.
+    """
+    point, slack = spindle.view.view.frame.point, PAIR_MM * spindle.view.view.frame.paper_mm
+    heights = []
+    for line in spindle.view.view.lines:
+        if line.role is Role.HIDDEN:
+            (z0, r0, _), (z1, r1, _) = spindle.laid([(*point(end), 0.0) for end in (line.start, line.end)])
+            if abs(r1 - r0) <= slack < abs(z1 - z0):
+                heights.append((r0 + r1) / 2)
+    most = ROOT_SHARE * min(spindle.radii(), default=0.0)
+    return next((a for a in heights for b in heights if abs(a + b) <= slack < a < most), None)
 
 
 def _has_keyseat(face: SolvedView) -> bool:

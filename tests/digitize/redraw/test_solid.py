@@ -13,7 +13,7 @@ from pathlib import Path
 import cv2
 import pytest
 import trimesh
-from hand_drawn import Print, agreed_gear, blank_sheet, bushing, flange, spur_gear, stepped_shaft
+from hand_drawn import HEIGHT_PX, PX_PER_MM, Print, agreed_gear, blank_sheet, bushing, flange, spur_gear, stepped_shaft
 from typer.testing import CliRunner
 
 from calibrate.errors import InputError
@@ -98,10 +98,84 @@ def gear_face() -> float:
     return teeth_in_arcs(spec).area_mm2 - bore_in_arcs(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2
 
 
+def sectioned_plate(*floors: tuple[float, float], bore: float | None = None) -> Print:
+    """The plate with its side as a section: from the face (on the left) its hole goes as deep as ``floors`` say, each a
+    diameter and a depth that is dimensioned, and a bore of 10 goes on through where ``bore`` says so."""
+    print_ = plate()
+    y, left, right, at = 90.0, 160.0, 172.0, 160.0
+    upper = [(left, y + floors[0][0] / 2)]
+    for diameter, depth in floors:
+        upper += [(at, y + diameter / 2), (left + depth, y + diameter / 2)]
+        print_.row(f"{depth:g}", Fraction(depth), Kind.LINEAR, (164, 40), (left, 40), (left + depth, 40))
+        at = left + depth
+    if bore is None:
+        print_.path(*upper[1:], *((x, 2 * y - height) for x, height in reversed(upper[1:])))
+    for side in (1, -1) if bore is not None else ():
+        steps = [*upper[1:], (at, y + bore / 2), (right, y + bore / 2)]
+        print_.path(*((x, y + side * (height - y)) for x, height in steps))
+    for k in range(4):
+        for foot in (64 + 3 * k, 106 + 3 * k):
+            print_.line((left + 8, foot - 1), (left + 10, foot + 1), Role.HATCH)
+    return print_
+
+
+BLIND = PLATE_FACE * 12 + math.pi * 12.5**2 * 6
+
+
+def counterbored() -> Print:
+    """A counterbore of 25 by 5 over a hole of 10 that goes through."""
+    print_ = sectioned_plate((25.0, 5.0), bore=10.0)
+    print_.view = "V1"
+    hole = print_.arc((80, 90), 5)
+    print_.row("Ø10", Fraction(10), Kind.DIAMETER, (90, 160), (75, 90), (85, 90), arcs=(hole,))
+    print_.view = "V2"
+    return print_
+
+
+COUNTERBORED = PLATE_FACE * 12 + math.pi * (12.5**2 * 7 - 5.0**2 * 7)
+
+
+def slotted() -> Print:
+    """The plate with a slot 30 long over all and 10 wide beside its hole."""
+    print_ = plate()
+    print_.view = "V1"
+    print_.path((60, 65), (80, 65))
+    print_.path((60, 75), (80, 75))
+    print_.arc((80, 70), 5, 270, 180)
+    print_.arc((60, 70), 5, 90, 180)
+    print_.row("30", Fraction(30), Kind.LINEAR, (70, 52), (55, 52), (85, 52))
+    print_.row("10", Fraction(10), Kind.LINEAR, (34, 70), (34, 65), (34, 75))
+    return print_
+
+
+SLOTTED = 12 * (PLATE_FACE - 20 * 10 - math.pi * 25)
+
+
+def blind_bored() -> Print:
+    """The section of a bar of 40, 60 long, bored 20 and 35 deep from its right end."""
+    print_ = Print()
+    y, left, right, floor = 110.0, 60.0, 120.0, 85.0
+    print_.path((left, y - 20), (right, y - 20), (right, y + 20), (left, y + 20), closed=True)
+    print_.path((right, y + 10), (floor, y + 10), (floor, y - 10), (right, y - 10))
+    print_.line((left - 6, y), (right + 6, y), Role.CENTRE, Dash.CHAIN)
+    for k in range(5):
+        for foot in ((left + 4 + 2 * k, y - 14 + 4 * k), (left + 30 + 4 * k, y + 15), (left + 30 + 4 * k, y - 15)):
+            print_.line((foot[0] - 1, foot[1] - 1), (foot[0] + 1, foot[1] + 1), Role.HATCH)
+    print_.row("60", Fraction(60), Kind.LINEAR, (90, 80), (left, 80), (right, 80))
+    print_.row("35", Fraction(35), Kind.LINEAR, (105, 140), (floor, 140), (right, 140))
+    print_.row("Ø40", Fraction(40), Kind.DIAMETER, (45, y), (45, y - 20), (45, y + 20))
+    print_.row("Ø20", Fraction(20), Kind.DIAMETER, (130, y), (130, y - 10), (130, y + 10))
+    return print_
+
+
+BLIND_BORED = math.pi * (20**2 * 60 - 10**2 * 35)
+
+
 @pytest.mark.parametrize(
     ("print_", "what", "volume"),
     [(stepped_shaft(wobble_mm=0.05), "turned part", SHAFT), (bushing(wobble_mm=0.05), "turned part", BUSHING),
-     (plate(), "plate", 12 * PLATE_FACE)],
+     (plate(), "plate", 12 * PLATE_FACE), (slotted(), "plate", SLOTTED), (blind_bored(), "turned part", BLIND_BORED),
+     (sectioned_plate((25.0, 6.0)), "plate", BLIND), (counterbored(), "plate", COUNTERBORED)],
 )  # fmt: skip
 def test_views_tell_the_solid(print_: Print, what: str, volume: float) -> None:
     found = planned(print_)
@@ -227,6 +301,39 @@ def test_a_bore_of_unknown_depth_is_not_made() -> None:
     assert "how deep the circle 30.000 mm across" in found.why
 
 
+def test_a_pocket_of_unknown_depth_is_asked_for() -> None:
+    print_ = sectioned_plate((25.0, 6.0))
+    print_.dimensions.pop()
+    found = plan(print_)
+    assert isinstance(found, Missing)
+    assert found.why == "no agreed figure gives how deep the pockets in view V2 go"
+
+
+def test_a_hidden_bore_is_asked_for_and_a_threads_root_is_none() -> None:
+    """Two hidden edges along the axis of the shaft's least step, 20 across: 10 apart they are a bore, 17 apart not."""
+    for half, made in ((5.0, False), (8.5, True)):
+        print_ = stepped_shaft()
+        level = next(each for each in print_.lines if each.role is Role.CENTRE)
+        y = HEIGHT_PX / PX_PER_MM - (level.start[1] + 0.5) / PX_PER_MM
+        x = level.end[0] / PX_PER_MM
+        for side in (-1, 1):
+            print_.line((x - 30, y + side * half), (x - 12, y + side * half), Role.HIDDEN, Dash.DASHED)
+        found = plan(print_)
+        assert isinstance(found, SolidPlan) == made, found
+        assert made or "how deep it is is not told" in found.why  # type: ignore[union-attr]
+
+
+def test_a_hidden_edge_that_stops_within_a_plate_is_no_hole_through() -> None:
+    """Hidden edges as long as the plate is thick leave the hole through; half as long they don't."""
+    for end, made in ((172.0, True), (166.0, False)):
+        print_ = plate()
+        for y in (77.5, 102.5):
+            print_.line((160, y), (end, y), Role.HIDDEN, Dash.DASHED)
+        found = plan(print_)
+        assert isinstance(found, SolidPlan) == made, found
+        assert made or "how deep they go is not told" in found.why  # type: ignore[union-attr]
+
+
 def test_a_pocket_in_the_section_is_no_hole_through() -> None:
     print_ = plate()
     print_.path((160, 80), (166, 80), (166, 100), (160, 100))
@@ -314,7 +421,8 @@ def bolted() -> Print:
     ("print_", "thickness_mm", "volume"),
     [(stepped_shaft(wobble_mm=0.05), None, SHAFT), (bushing(), None, BUSHING),
      (bolted(), None, BUSHING - 4 * 12 * math.pi * 9), (plate(), None, 12 * PLATE_FACE),
-     (flange(), 12.7, 12.7 * FLANGE_FACE)],
+     (flange(), 12.7, 12.7 * FLANGE_FACE), (slotted(), None, SLOTTED), (blind_bored(), None, BLIND_BORED),
+     (sectioned_plate((25.0, 6.0)), None, BLIND), (counterbored(), None, COUNTERBORED)],
 )  # fmt: skip
 def test_step_and_stl_have_the_analytic_volume(
     print_: Print, thickness_mm: float | None, volume: float, tmp_path: Path
