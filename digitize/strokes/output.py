@@ -130,14 +130,19 @@ def _tooth_ring(ring: Ring, view: str | None, level_from_working: FloatArray) ->
     """Carry a toothed ring to the level frame."""
     (centre,) = _level(level_from_working, [(ring.x, ring.y)])
     scale = math.sqrt(abs(float(np.linalg.det(level_from_working[:2, :2]))))
-    flanks = tuple(_flank(drawn, level_from_working) for drawn in ring.flanks)
+    flanks = _flanks(ring.flanks, level_from_working) if ring.flanks else ()
     return ToothRing(centre, ring.teeth, ring.tip_radius * scale, ring.root_radius * scale, view, flanks)
 
 
-def _flank(drawn: Drawn, level_from_working: FloatArray) -> Flank:
-    """Carry a tooth's flank to the level frame."""
-    points = apply_homography(level_from_working, drawn.places)
-    return Flank(tuple((float(x), float(y)) for x, y in points), "right" if drawn.clockwise else "left", drawn.std)
+def _flanks(drawn: tuple[Drawn, ...], level_from_working: FloatArray) -> tuple[Flank, ...]:
+    """Carry the flanks of all teeth to the level frame."""
+    ends = np.cumsum([len(flank.places) for flank in drawn])
+    places = apply_homography(level_from_working, np.concatenate([flank.places for flank in drawn])).tolist()
+    points = [
+        tuple((x, y) for x, y in places[end - len(flank.places) : end]) for flank, end in zip(drawn, ends, strict=True)
+    ]
+    sides = ["right" if flank.clockwise else "left" for flank in drawn]
+    return tuple(Flank(*flank) for flank in zip(points, sides, (one.std for one in drawn), strict=True))
 
 
 def _view(page: Page, division: tuple[str, str, list[int]], level_from_working: FloatArray) -> View:
