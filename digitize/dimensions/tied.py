@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from digitize.dimensions.arc_lengths import arc_length
 from digitize.dimensions.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
+from digitize.dimensions.candidates import Candidate
 from digitize.dimensions.directions import across
 from digitize.dimensions.entries import Entry
 from digitize.dimensions.gear_circles import GearCircle, gear_circles
@@ -118,9 +119,15 @@ def _bisects(line: Line, middle: Point, along_span: Point, mm_per_px: float) -> 
 
 
 def _as_diameter(entry: Entry) -> Entry:
-    options = tuple(replace(option, value=replace(option.value, kind=Kind.DIAMETER)) for option in entry.options)
-    value = None if entry.value is None else replace(entry.value, kind=Kind.DIAMETER)
-    return replace(entry, value=value, options=options)
+    """The entry with its value a diameter; readings that say so and readings that leave it out are then one."""
+    options: dict[tuple[object, ...], Candidate] = {}
+    for option in entry.options:
+        value = replace(option.value, kind=Kind.DIAMETER)
+        same = options.get(key := (value.nominal, value.upper, value.lower))
+        whole = option.probability + (same.probability if same else 0.0)
+        options[key] = replace(same or replace(option, value=value), probability=whole)
+    best = None if entry.value is None else replace(entry.value, kind=Kind.DIAMETER)
+    return replace(entry, value=best, options=tuple(options.values()))
 
 
 def _is_led(value: TypedValue, leader: Leader) -> bool:

@@ -13,7 +13,7 @@ from calibrate.bend import POSE, Bend, lift_of
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading, Text, Unit
+from digitize.lettering.text import Kind, Reading, Text, Unit
 from digitize.strokes.primitives import Line, Role
 from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 
@@ -251,3 +251,13 @@ def test_the_title_block_takes_the_scale_from_a_line_that_says_more() -> None:
     result = reconcile(level_sheet(), strokes, (*texts, note), parse)
     assert result.title_block["scale"] == "SCALE 1:2"
     assert not any(row.text == line for row in result.dimensions)
+
+
+def test_a_fit_on_a_centre_line_is_one_value_whether_or_not_the_reader_saw_its_diameter_sign() -> None:
+    torn = (Reading("1.126\n1.124", 0.54), Reading("1.126\n1.124 DIA.", 0.455))
+    strokes, texts = draw([*(drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])), drawn(WIDTHS_IN[0], 8, torn)])
+    x, y = 200.0 + 0.5 * float(WIDTHS_IN[0]) * PX_PER_INCH, 200.0 + 300 * 8
+    axis = Line((x, y - 400.0), (x, y + 100.0), 2.0, role=Role.CENTRE, view="A")
+    row = row_of(reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, axis)), texts, parse), torn[0].text)
+    assert (row.kind, row.state) == (Kind.DIAMETER, State.AGREED)
+    assert torn[1].text not in " ".join(row.evidence)
