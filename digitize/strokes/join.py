@@ -28,6 +28,8 @@ CLOSE_GAP_MM = 0.8
 """Widest gap without ink that is taken for a dropout, and only between pieces `GAP_TO_LENGTH` as long."""
 GAP_TO_LENGTH = 0.08
 TINY_GAP_MM = 0.2
+LEAST_PARTED_MM = 3.0
+"""A stroke in line with another across paper, as an extension line with an edge, is no shorter; crumbs are."""
 PAPER_MM = 0.35
 """The ink of a dash ends within half a width of its trail's end; so far beyond that, the paper of a gap shows."""
 INKED_SHARE = 0.85
@@ -156,8 +158,13 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
     grew = True
     while grew:
         grew = False
+        parted: set[bool] = set()
         for gap, k, ahead in candidates(bench, board, piece, bench.px(WIDEST_INKED_GAP_MM)):
+            if ahead in parted:
+                continue  # what lies beyond a piece on the track that paper parts from this one is parted as well
             if not bridged(bench, piece, gap, ahead, pieces[k].length):
+                if pieces[k].length >= bench.px(LEAST_PARTED_MM):
+                    parted.add(ahead)
                 continue
             into = gap + pieces[k].length if board.ragged[k] else gap
             if along_a_thick_one(bench, board.pens, piece, into, ahead):

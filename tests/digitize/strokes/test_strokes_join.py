@@ -222,3 +222,10 @@ def test_even_a_short_way_into_a_thick_line_is_told(reach: float, along: tuple[f
     thin = piece_on(trail, Track(LINE, 0.0, 20.0), 0.1, ((0, 3),), (run,))
     bench = Bench(ground, trail, 0.3, 0.6, 0.3)
     assert along_a_thick_one(bench, Pens(1.5, 3.0, 2.2), thin, reach, True) is met
+
+
+def test_an_edge_does_not_reach_past_the_extension_line_behind_its_corner() -> None:
+    picture = Picture(1100, 300).line((20.0, 150.0), (900.0, 150.0), 2.0).line((900.0, 150.0), (900.0, 50.0), 2.0)
+    picture.line((912.0, 150.2), (1023.0, 150.2), 2.0).line((1008.0, 250.0), (1008.0, 50.0), 2.0)
+    level = sorted((line.start[0], line.end[0]) for line in traced(picture)[0] if abs(line.start[1] - line.end[1]) < 1)
+    assert level == [pytest.approx((20.0, 900.0), abs=1.5), pytest.approx((912.0, 1023.0), abs=1.5)]
