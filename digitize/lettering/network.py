@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from digitize.lettering.ctc import best_strings
 from digitize.lettering.frame import framed
+from digitize.lettering.spelling import one_spelling
 from digitize.lettering.stacks import END, START, canonical
 from digitize.lettering.text import Layout, Reading
 
@@ -108,6 +109,7 @@ class NetworkReader:
                 if stacks == low.count(START) and top_log + low_log > NEGLIGIBLE_LOG:
                     text = canonical(top, low)
                     if text is not None:
+                        text = one_spelling(text)
                         joined[text] = joined.get(text, 0.0) + math.exp(top_log + low_log)
         return joined
 

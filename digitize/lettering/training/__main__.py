@@ -44,10 +44,10 @@ def _arguments() -> argparse.Namespace:
 
 
 def _train(args: argparse.Namespace) -> None:
-    from digitize.lettering.training.train import train
+    from digitize.lettering.training.train import Run, train
 
-    net = train(args.glyphs, args.seconds, args.weights, args.start, args.seed, (args.part[0], args.part[1]))
-    export.export({key: value.float().cpu().numpy() for key, value in net.state_dict().items()}, args.model, {})
+    run = Run(args.glyphs, args.seconds, args.weights, args.start, args.seed, (args.part[0], args.part[1]))
+    export.export({key: value.float().cpu().numpy() for key, value in train(run).items()}, args.model, {})
 
 
 def _score(args: argparse.Namespace) -> None:

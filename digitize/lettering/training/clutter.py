@@ -1,7 +1,7 @@
 """What lies on, at and near lettering on a drawing: lines, arrows, hatching, dirt and neighbours."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,9 @@ Rng = np.random.Generator
 Box = tuple[float, float, float, float]
 ARROW_WIDTH = 0.35  # of an arrowhead's length
 MARK_REACH = 0.45  # figure heights from a row within which a speck may be taken for one of its marks
+IN_LINE_SHARE = 0.25  # crops of sheets that break every dimension line for its figure, as book plates do
+DASHED_SHARE = 0.35  # of the lines through a figure
+UPRIGHT_LENGTHS = 4.0  # half widths: a shorter slot on end is a nought
 FAR = 3.0  # figure heights: beyond any crop's margin
 
 
@@ -40,6 +43,8 @@ BY_LEVEL = {
 def clutter(rng: Rng, box: Box, level: str, stacked: bool) -> list[Piece]:
     """Pieces of drawing near lettering that fills ``box`` (left, foot, right, top)."""
     likely, pieces = BY_LEVEL[level], []
+    if rng.random() < IN_LINE_SHARE:
+        likely = replace(likely, dimension_line=1.0)
     pen = float(rng.uniform(0.03, 0.11))
     if rng.random() < likely.dimension_line:
         pieces += dimension_line(rng, box, pen)
@@ -48,7 +53,7 @@ def clutter(rng: Rng, box: Box, level: str, stacked: bool) -> list[Piece]:
     if rng.random() < likely.rule:
         pieces += _rules(rng, box, pen)
     if rng.random() < likely.crossing:
-        pieces.append(_crossing(rng, box, pen))
+        pieces += _crossing(rng, box, pen)
     if rng.random() < likely.hatching:
         pieces += hatching(rng, box, pen * 0.7)
     if rng.random() < likely.arc:
@@ -65,7 +70,7 @@ def nothing_written(rng: Rng) -> tuple[list[Piece], Box]:
     wide, tall = float(rng.uniform(0.8, 5)), float(rng.uniform(0.8, 2.2))
     box = (0.0, 0.0, wide, tall)
     pen = float(rng.uniform(0.04, 0.15))
-    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks, _clock, _teeth)
+    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks, _clock, _teeth, _oblong)
     pieces = makers[rng.integers(len(makers))](rng, box, pen)
     if rng.random() < 0.3:
         pieces = pieces + makers[rng.integers(len(makers))](rng, box, pen)
@@ -80,14 +85,37 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
     dash = float(rng.uniform(0.3, 0.7)) if rng.random() < 0.4 else 0.0
     if kind < 0.7:
         pieces = []
+        apart = rng.random() < 0.15  # a sloping row may have its line's end level with its foot or its top
         for end, sign in ((left, -1), (right, 1)):
-            near = end + sign * float(rng.uniform(-0.06, 0.45))
+            near = end + sign * float(rng.uniform(0.15 if apart else -0.06, 0.45))
+            y = float(rng.uniform(foot, top)) if apart else y
             pieces += _line(near, y, near + sign * FAR, y, pen, dash)
             if rng.random() < 0.4:
                 pieces.append(_arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
         return pieces
     y = foot - float(rng.uniform(0.08, 0.4)) if kind < 0.9 else y
     return _line(left - FAR, y, right + FAR, y, pen, dash)
+
+
+def whole_line(rng: Rng, box: Box) -> tuple[list[Piece], tuple[float, float]]:
+    """A dimension line broken for the figure, with arrowheads and extension lines, where the finder took all for one.
+
+    Also returns the left and right edge of such a finder's box.
+    """
+    left, foot, right, top = box
+    pen, y = float(rng.uniform(0.03, 0.1)), (foot + top) / 2 + float(rng.normal(0, 0.08))
+    dash = float(rng.uniform(0.2, 0.7)) if rng.random() < 0.5 else 0.0
+    pieces, edges = [], []
+    for end, sign in ((left, -1.0), (right, 1.0)):
+        near, tip = end + sign * float(rng.uniform(0.0, 0.5)), end + sign * float(rng.uniform(0.6, 3.2))
+        pieces += _line(near, y, tip, y, pen, dash)
+        if rng.random() < 0.85:
+            pieces.append(_arrow(rng, tip, y, sign, pen))
+        if rng.random() < 0.6:
+            low, high = (y - float(rng.uniform(0.2, 2.0)), y + float(rng.uniform(0.2, 2.0)))
+            pieces += _line(tip, low, tip, high, pen)
+        edges.append(tip + sign * float(rng.uniform(0.05, 0.4)))
+    return pieces, (edges[0], edges[1])
 
 
 def hatching(rng: Rng, box: Box, pen: float) -> list[Piece]:
@@ -149,7 +177,8 @@ def _rules(rng: Rng, box: Box, pen: float) -> list[Piece]:
     return pieces
 
 
-def _crossing(rng: Rng, box: Box, pen: float) -> Piece:
+def _crossing(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """A line through the box, whole or dashed as centre lines are."""
     left, foot, right, top = box
     point = np.array([rng.uniform(left, right), rng.uniform(foot, top)])
     angle = (
@@ -158,7 +187,9 @@ def _crossing(rng: Rng, box: Box, pen: float) -> Piece:
         else float(rng.uniform(0, math.pi))
     )
     way = (right - left + FAR) * np.array([math.cos(angle), math.sin(angle)])
-    return Piece((np.array([point - way, point + way], np.float32),), False, pen)
+    dash = float(rng.uniform(0.3, 0.9)) if rng.random() < DASHED_SHARE else 0.0
+    (x0, y0), (x1, y1) = point - way, point + way
+    return _line(float(x0), float(y0), float(x1), float(y1), pen, dash)
 
 
 def _arc(rng: Rng, box: Box, pen: float) -> Piece:
@@ -191,7 +222,7 @@ def _crumbs(rng: Rng, box: Box) -> list[Piece]:
 
 
 def _several_lines(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    return [_crossing(rng, box, pen) for _ in range(int(rng.integers(1, 5)))]
+    return [piece for _ in range(int(rng.integers(1, 5))) for piece in _crossing(rng, box, pen)]
 
 
 def _arcs(rng: Rng, box: Box, pen: float) -> list[Piece]:
@@ -275,3 +306,20 @@ def _specks(rng: Rng, box: Box, pen: float) -> list[Piece]:
     return [
         Piece((c + rng.normal(0, size, (int(rng.integers(3, 6)), 2)).astype(np.float32),), True, 0.0) for c in centres
     ]
+
+
+def _oblong(rng: Rng, box: Box, pen: float) -> list[Piece]:
+    """A slot or a keyseat: two straight sides and two round ends, or one; some with a centre line."""
+    half = float(rng.uniform(0.12, 0.6))
+    long = half * float(rng.uniform(1.5, 8))
+    turn = np.linspace(-math.pi / 2, math.pi / 2, 12)
+    end = half * np.stack([np.cos(turn), np.sin(turn)], axis=1) + (long / 2, 0)
+    other = -end if rng.random() < 0.6 else np.array([[-long / 2, half], [-long / 2, -half]])
+    outline = np.concatenate([end, other, end[:1]])
+    if long > UPRIGHT_LENGTHS * half and rng.random() < 0.5:
+        outline = outline[:, ::-1]
+    middle = np.array([box[2] / 2, box[3] / 2])
+    pieces = [Piece(((middle + outline).astype(np.float32),), False, pen)]
+    if rng.random() < 0.4:
+        pieces += _line(-1.0, box[3] / 2, box[2] + 1.0, box[3] / 2, pen * 0.6, float(rng.choice((0.0, 0.5))))
+    return pieces

@@ -30,6 +30,8 @@ def damaged(rng: Rng, ink: Grey, level: str) -> Grey:
         cover = _bled(rng, cover)
     if rng.random() < 0.3 * hard:
         cover = _ragged(rng, cover)
+    if rng.random() < 0.2 * hard:
+        cover = _fading(rng, cover)
     cover = _blurred(cover, float(rng.uniform(0.25, 0.55 + 0.6 * hard)))
     grey = _printed(rng, cover, hard)
     if rng.random() < 0.25 + 0.25 * hard:
@@ -50,6 +52,15 @@ def _dropout(rng: Rng, cover: Real, hard: float) -> Real:
     share = float(rng.uniform(0.05, 0.18 + 0.15 * hard))
     holes = np.clip((noise - (1 - share)) * 8, 0, 1)
     return np.asarray(cover * (1 - holes * rng.uniform(0.6, 1.0)), np.float32)
+
+
+def _fading(rng: Rng, cover: Real) -> Real:
+    """Ink that pales along the row, as where the pen ran dry or the plate is worn."""
+    along = np.linspace(0, 1, cover.shape[1], dtype=np.float32)
+    steep, middle = float(rng.uniform(4, 30)) * (1 if rng.random() < 0.6 else -1), float(rng.uniform(0.1, 0.9))
+    depth = np.float32(rng.uniform(0.25, 0.65))
+    pale = depth / (1 + np.exp(np.clip((middle - along) * np.float32(steep), -30, 30)))
+    return np.asarray(cover * (1 - pale), np.float32)
 
 
 def _bled(rng: Rng, cover: Real) -> Real:

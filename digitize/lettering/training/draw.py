@@ -1,5 +1,6 @@
 """One training crop: a phrase in a face, cluttered, damaged and cut out, with what it says."""
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -10,27 +11,30 @@ from numpy.typing import NDArray
 
 from digitize.lettering.frame import framed
 from digitize.lettering.text import Layout
-from digitize.lettering.training.clutter import clutter, nothing_written
+from digitize.lettering.training.clutter import clutter, nothing_written, whole_line
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.faces import Face, Points
 from digitize.lettering.training.hand import hand, with_signs
 from digitize.lettering.training.legible import MARKS, is_seen, set_apart
-from digitize.lettering.training.phrases import Fraction, Phrase, phrase
-from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, set_phrase
+from digitize.lettering.training.phrases import phrase
+from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, parted, set_phrase
+from digitize.lettering.training.written import Fraction, Phrase
 
 Rng = np.random.Generator
 Grey = NDArray[np.uint8]
 Box = tuple[float, float, float, float]
 DRAWN_PX = 36  # pixels to a figure height while drawing; the scan's resolution comes after
 SUBPIXEL_BITS = 4
+FINE = np.array((DRAWN_PX << SUBPIXEL_BITS, -(DRAWN_PX << SUBPIXEL_BITS)), np.float32)  # figure heights to these
 GROUP_SHARES = {
-    "own": 0.36,
-    "stroke": 0.16,
-    "hand": 0.18,
-    "technical": 0.15,
-    "typewriter": 0.04,
-    "stencil": 0.03,
-    "book": 0.08,
+    "own": 0.33,
+    "stroke": 0.14,
+    "hand": 0.15,
+    "technical": 0.13,
+    "plain": 0.09,
+    "typewriter": 0.03,
+    "stencil": 0.02,
+    "book": 0.11,
 }
 LEVEL_SHARES = {"clean": 0.34, "medium": 0.42, "harsh": 0.24}
 MIXED_SHARE, MIXED_FIGURES = 0.3, 0.4  # crops that take some figures from other faces, and how many
@@ -38,6 +42,7 @@ FIGURES = "0123456789"
 TRIES = 4  # hands in which a phrase is tried before another is taken
 SCANS = 3  # scans of one drawing
 LEAST_HEIGHT_PX = {"medium": 11.0, "harsh": 9.0}  # ISO 3098's smallest figure, 1.8 mm, at 150 dpi is 10.6 pixels
+WHOLE_LINE_SHARE = {"clean": 0.015, "medium": 0.035, "harsh": 0.035}  # crops that hold their whole dimension line
 LONGEST = 40  # characters; longer rows would only fill the batches
 
 
@@ -97,7 +102,11 @@ def _written(rng: Rng, said: Phrase, faces: Faces, level: str) -> Sample | None:
             continue
         box = bounds(pieces)
         near = clutter(rng, box, level, said.stacked)
-        crop = _scanned(rng, pieces, near, _cut(rng, box, level), level, _tallest(said))
+        frame = _cut(rng, box, level)
+        if rng.random() < WHOLE_LINE_SHARE[level]:
+            line, ends = whole_line(rng, box)
+            near, frame = near + line, (ends[0], frame[1], ends[1], frame[3])
+        crop = _scanned(rng, pieces, near, frame, level, _tallest(said))
         if crop is not None:
             return Sample(crop, _layout(rng, said), said, face.name, face.group, level)
     return None
@@ -153,23 +162,18 @@ def _distorted(rng: Rng, pieces: list[Piece], how: Manner) -> list[Piece]:
     slanted = np.array([[1, 0], [lean, 1]], np.float32) @ turn
     size = float(rng.exponential(0.014)) if how.face.group in LOOSE_GROUPS else float(rng.exponential(0.004))
     waves = rng.normal(0, 2.5, (3, 2)).astype(np.float32)
-    phases, sizes = rng.uniform(0, 6.3, (2, 3)), rng.normal(0, size, (2, 3))
+    phases = rng.uniform(0, 6.3, (2, 3)).astype(np.float32)
+    sizes = rng.normal(0, size, (2, 3)).astype(np.float32)
     points = np.concatenate([p for piece in pieces for p in piece.parts])
     at = points @ waves.T
     offsets = np.stack([np.sin(at + phases[0]) @ sizes[0], np.sin(at + phases[1]) @ sizes[1]], axis=1)
-    return _with_points(pieces, ((points + offsets.astype(np.float32)) @ slanted).astype(np.float32))
+    return _with_points(pieces, (points + offsets) @ slanted)
 
 
 def _with_points(pieces: Sequence[Piece], points: Points) -> list[Piece]:
     """The pieces with all their points replaced, in order."""
-    moved, start = [], 0
-    for piece in pieces:
-        parts = []
-        for part in piece.parts:
-            parts.append(points[start : start + len(part)])
-            start += len(part)
-        moved.append(replace(piece, parts=tuple(parts)))
-    return moved
+    parts = iter(parted(points, [part for piece in pieces for part in piece.parts]))
+    return [replace(piece, parts=tuple(itertools.islice(parts, len(piece.parts)))) for piece in pieces]
 
 
 def _cut(rng: Rng, box: Box, level: str) -> Box:
@@ -198,7 +202,7 @@ def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level
         reach = int(rng.integers(3, 11))
         lines[cv2.dilate(text, np.ones((reach, reach), np.uint8)) > 0] = 0
     ink = np.maximum(text, lines)
-    if level != "clean" and pieces and rng.random() < 0.25:
+    if level != "clean" and pieces and rng.random() < 0.2:
         for _ in range(int(rng.integers(1, 4))):
             _neighbour(rng, ink, pieces, frame)
     scale = _height_px(rng, level, least) / DRAWN_PX
@@ -236,7 +240,7 @@ class Pen:
         left, foot, right, top = frame
         image = np.zeros((max(8, round((top - foot) * DRAWN_PX)), max(8, round((right - left) * DRAWN_PX))), np.uint8)
         for piece in pieces:
-            points = [_pixels(p, left, top) for p in piece.parts]
+            points = parted(_pixels(np.concatenate(piece.parts), left, top), piece.parts)
             if piece.filled:
                 cv2.fillPoly(image, points, 255, cv2.LINE_AA, SUBPIXEL_BITS)
                 continue
@@ -256,17 +260,16 @@ def _pen(rng: Rng, filled: bool) -> Pen:
 
 def _nib(rng: Rng) -> NDArray[np.int32]:
     """Shifts of a broad nib, which swells the strokes across it; a round pen has one."""
-    if rng.random() < 0.75:
+    if rng.random() < 0.65:
         return np.zeros((1, 1, 2), np.int32)
-    wide, angle = float(rng.uniform(0.02, 0.09)), float(rng.normal(0.2, 0.4))
+    wide, angle = float(rng.uniform(0.02, 0.12)), float(rng.normal(0.2, 0.4))
     ends = wide * DRAWN_PX * np.array([math.cos(angle), -math.sin(angle)])
     steps = np.array([-0.5, 0.0, 0.5])[:, None] * ends
     return np.asarray(np.round(steps * (1 << SUBPIXEL_BITS)), np.int32)[:, None, :]
 
 
 def _pixels(points: Points, left: float, top: float) -> NDArray[np.int32]:
-    scale = DRAWN_PX << SUBPIXEL_BITS
-    scaled = (points - np.array((left, top), np.float32)) * np.array((scale, -scale), np.float32)
+    scaled = (points - np.array((left, top), np.float32)) * FINE
     return np.rint(scaled).astype(np.int32)[:, None, :]
 
 

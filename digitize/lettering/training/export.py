@@ -27,6 +27,8 @@ FOLDER = Path(__file__).parent
 RECIPE_MODULES = (
     "faces",
     "hand",
+    "written",
+    "free_rows",
     "phrases",
     "setting",
     "clutter",

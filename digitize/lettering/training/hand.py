@@ -78,13 +78,13 @@ def _line(*values: float) -> Points:
 
 
 def _inch(rng: Rng) -> tuple[tuple[Points, ...], float]:
-    lean, long, apart = rng.uniform(-0.02, 0.2), rng.uniform(0.16, 0.5), rng.uniform(0.1, 0.26)
+    lean, long, apart = rng.uniform(-0.02, 0.3), rng.uniform(0.16, 0.5), rng.uniform(0.1, 0.28)
     marks = tuple(_line(x + lean, 1.05, x, 1.05 - long) for x in (0.0, apart))
     return marks, apart + 0.25
 
 
 def _foot(rng: Rng) -> tuple[tuple[Points, ...], float]:
-    lean, long = rng.uniform(-0.02, 0.12), rng.uniform(0.18, 0.38)
+    lean, long = rng.uniform(-0.02, 0.24), rng.uniform(0.18, 0.44)
     return (_line(lean, 1.05, 0, 1.05 - long),), 0.28
 
 

@@ -1,4 +1,4 @@
-"""The upper output layer alone, fitted again on any processor: enough for new words, and no card is needed."""
+"""The output layers alone, fitted again on any processor: enough for new words and manners, and no card is needed."""
 
 import os
 from collections.abc import Iterator
@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from onnx import helper, numpy_helper
 
 from digitize.lettering.ctc import add_logs
-from digitize.lettering.stacks import UPPER_ALPHABET
+from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 from digitize.lettering.training.draw import sample, split_faces
 from digitize.lettering.training.faces import load
+from digitize.lettering.training.plan import HEADS
 
 Real = NDArray[np.float64]
 CHUNK = 100
@@ -26,30 +27,30 @@ ROUNDS = 4  # times that each crop is seen
 CROPS_PER_STEP = 64
 PEAK_RATE = 2e-3
 PULL = 1e-3  # towards the weights as they were: the other layers have not moved
-WORDY = ("words", "gear", "callout", "thread", "round")
-OTHERS_SHARE = 0.5  # of the other crops that are kept
 WIDEST_PX = 1024
-KERNEL, BIAS = "upper.kernel.half", "upper.bias.half"
-INDEX = {char: 1 + place for place, char in enumerate(UPPER_ALPHABET)}
+INDEX = tuple({char: 1 + place for place, char in enumerate(alphabet)} for alphabet in (UPPER_ALPHABET, LOWER_ALPHABET))
 
 
 @dataclass(frozen=True)
 class Crop:
-    """What the layers before the output see of a crop, (columns, features), and the classes it should spell."""
+    """What the layers before the outputs see of a crop, (columns, features), and the classes each should spell."""
 
     features: NDArray[np.float16]
-    classes: NDArray[np.int64]
+    classes: tuple[NDArray[np.int64], ...]
 
 
 def refit(model_file: Path, glyphs: Path, seed: int, count: int) -> None:
-    """Fit the upper output layer of a model file to ``count`` fresh crops of the recipe, in place."""
+    """Fit the output layers of a model file to ``count`` fresh crops of the recipe, in place."""
     model = onnx.load(model_file)
     kept = {tensor.name: tensor for tensor in model.graph.initializer}
-    kernel = numpy_helper.to_array(kept[KERNEL]).astype(np.float64)[:, :, 0]
-    start = np.column_stack([kernel, numpy_helper.to_array(kept[BIAS]).astype(np.float64)])
-    fitted = _fitted(list(_crops(model_file, glyphs, seed, count)), start, np.random.default_rng(seed))
-    kept[KERNEL].CopyFrom(numpy_helper.from_array(fitted[:, :-1, None].astype(np.float16), KERNEL))
-    kept[BIAS].CopyFrom(numpy_helper.from_array(fitted[:, -1].astype(np.float16), BIAS))
+    crops = list(_crops(model_file, glyphs, seed, count))
+    for place, head in enumerate(HEADS):
+        kernel, bias = kept[f"{head}.kernel.half"], kept[f"{head}.bias.half"]
+        wide = numpy_helper.to_array(kernel).astype(np.float64)[:, :, 0]
+        start = np.column_stack([wide, numpy_helper.to_array(bias).astype(np.float64)])
+        fitted = _fitted(crops, place, start, np.random.default_rng(seed))
+        kernel.CopyFrom(numpy_helper.from_array(fitted[:, :-1, None].astype(np.float16), kernel.name))
+        bias.CopyFrom(numpy_helper.from_array(fitted[:, -1].astype(np.float16), bias.name))
     onnx.checker.check_model(model, full_check=True)
     onnx.save(model, model_file)
 
@@ -80,11 +81,14 @@ def _draw(job: tuple[int, int]) -> list[Crop]:
     while len(made) < CHUNK:
         drawn = sample(rng, _STATE["faces"])
         picture = drawn.picture
-        if picture.shape[1] > WIDEST_PX or (drawn.phrase.style not in WORDY and rng.random() > OTHERS_SHARE):
+        if picture.shape[1] > WIDEST_PX:
             continue
         grey = picture[None, None].astype(np.float32) / np.float32(255)
         features = _STATE["session"].run(["features"], {"picture": grey})[0][0]
-        classes = np.array([INDEX[char] for char in drawn.phrase.spelled()[0]], np.int64)
+        classes = tuple(
+            np.array([index[char] for char in text], np.int64)
+            for index, text in zip(INDEX, drawn.phrase.spelled(), strict=True)
+        )
         made.append(Crop(features.T.astype(np.float16), classes))
     return made
 
@@ -92,7 +96,7 @@ def _draw(job: tuple[int, int]) -> list[Crop]:
 _STATE: dict[str, Any] = {}
 
 
-def _fitted(crops: list[Crop], start: Real, rng: np.random.Generator) -> Real:
+def _fitted(crops: list[Crop], head: int, start: Real, rng: np.random.Generator) -> Real:
     """Weights (classes, features and a bias), by Adam at a falling rate."""
     weights, mean, square = start.copy(), np.zeros_like(start), np.zeros_like(start)
     steps = ROUNDS * (len(crops) // CROPS_PER_STEP)
@@ -102,19 +106,19 @@ def _fitted(crops: list[Crop], start: Real, rng: np.random.Generator) -> Real:
         first = CROPS_PER_STEP * ((step - 1) % (steps // ROUNDS))
         slope = PULL * (weights - start)
         for place in order[first : first + CROPS_PER_STEP]:
-            slope += _slope(crops[place], weights) / CROPS_PER_STEP
+            slope += _slope(crops[place].features, crops[place].classes[head], weights) / CROPS_PER_STEP
         mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
         rate = PEAK_RATE * 0.5 * (1 + np.cos(np.pi * step / steps))
         weights -= rate * (mean / (1 - 0.9**step)) / (np.sqrt(square / (1 - 0.99**step)) + 1e-6)
     return weights
 
 
-def _slope(crop: Crop, weights: Real) -> Real:
-    inputs = np.column_stack([crop.features.astype(np.float64), np.ones(len(crop.features))])
+def _slope(features: NDArray[np.float16], classes: NDArray[np.int64], weights: Real) -> Real:
+    inputs = np.column_stack([features.astype(np.float64), np.ones(len(features))])
     logits = inputs @ weights.T
     logits -= logits.max(axis=1, keepdims=True)
     scores = logits - np.log(np.exp(logits).sum(axis=1, keepdims=True))
-    return np.asarray(ctc_slope(scores, crop.classes).T @ inputs, np.float64)
+    return np.asarray(ctc_slope(scores, classes).T @ inputs, np.float64)
 
 
 @njit(cache=True)

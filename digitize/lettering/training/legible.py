@@ -4,6 +4,7 @@ A full stop that runs into its neighbour, or a foot mark that the scan swallowed
 picture. Such crops are drawn again.
 """
 
+import math
 from collections.abc import Sequence
 
 import cv2
@@ -11,19 +12,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Points
-from digitize.lettering.training.setting import Piece
+from digitize.lettering.training.setting import Piece, parted
 
 Grey = NDArray[np.uint8]
 Chosen = NDArray[np.bool_]
 MARKS = ".,'\"°:;-"
 LOOK_PX = 24  # pixels to a figure height while looking
-LEAST_ALONE, LEAST_MARK_ALONE = 0.72, 0.9  # of a glyph's or a mark's ink that no other covers
+LEAST_ALONE, LEAST_MARK_ALONE = 0.8, 0.9  # of a glyph's or a mark's ink that no other covers
 TOUCHING_PX = 1  # round a mark; what comes as near as this has run into it
 MOST_TOUCHED = 0.3  # of the paper right round a mark
 LEAST_LIKENESS = 0.25  # correlation of darkness with ink: less is a black, blank or wholly broken scan
 LEAST_CONTRAST = 0.3  # of a mark against the paper round it, the lettering's own contrast being 1
 PAPER_SHARE = 60.0  # percentile of the grey round a mark: a line through it does not hide it
 RING_PX = 2
+INKED = 128  # of 255: half covered
 
 
 def set_apart(pieces: Sequence[Piece]) -> bool:
@@ -44,14 +46,13 @@ def set_apart(pieces: Sequence[Piece]) -> bool:
 
 def _drawn(piece: Piece, low: Points, shape: tuple[int, ...]) -> tuple[Grey, tuple[slice, slice]]:
     """A piece's ink, 0 or 1, in a window of the whole."""
-    scaled = [(part - low) * LOOK_PX for part in piece.parts]
+    every = (np.concatenate(piece.parts) - low) * LOOK_PX
     edge = piece.pen * LOOK_PX / 2 + 3
-    every = np.concatenate(scaled)
     x0, y0 = (max(0, int(v)) for v in every.min(axis=0) - edge)
     x1, y1 = (int(v) for v in every.max(axis=0) + edge)
     rows, columns = slice(y0, min(shape[0], y1)), slice(x0, min(shape[1], x1))
     ink = np.zeros((rows.stop - rows.start, columns.stop - columns.start), np.uint8)
-    lines = [np.rint(s - (x0, y0)).astype(np.int32)[:, None] for s in scaled]
+    lines = parted(np.rint(every - (x0, y0)).astype(np.int32)[:, None], piece.parts)
     if piece.filled:
         cv2.fillPoly(ink, lines, 1)
     else:
@@ -85,13 +86,28 @@ def is_seen(scan: Grey, text: Grey, marks: Sequence[Grey]) -> bool:
     marks : sequence of ndarray, uint8, shape (H, W)
         The same of each mark by itself.
     """
-    inked = text > 128
+    inked = text > INKED
     if not inked.any():
         return True
-    if not scan.std() or -np.corrcoef(scan.ravel(), text.ravel())[0, 1] < LEAST_LIKENESS:
+    if _likeness(scan, text) < LEAST_LIKENESS:
         return False
-    contrast = float(np.percentile(scan, 80)) - float(scan[inked].mean())
+    contrast = _percentile(scan, 80) - cv2.mean(scan, inked.astype(np.uint8))[0]
     return all(_stands_out(scan, text, mark, LEAST_CONTRAST * contrast) for mark in marks)
+
+
+def _likeness(scan: Grey, text: Grey) -> float:
+    """Correlation of darkness with ink; 0 for a scan of one grey."""
+    dark, ink = (255 - scan).ravel().astype(np.float32), text.ravel().astype(np.float32)
+    dark -= dark.mean()
+    ink -= ink.mean()
+    spread = float(dark @ dark) * float(ink @ ink)
+    return float(dark @ ink) / math.sqrt(spread) if spread else 0.0
+
+
+def _percentile(grey: Grey, share: float) -> float:
+    """The least grey that so many per cent of the pixels do not exceed."""
+    counts = np.bincount(grey.ravel(), minlength=256).cumsum()
+    return float(np.searchsorted(counts, share / 100 * grey.size))
 
 
 def _stands_out(scan: Grey, text: Grey, mark: Grey, least: float) -> bool:
@@ -106,4 +122,4 @@ def _stands_out(scan: Grey, text: Grey, mark: Grey, least: float) -> bool:
     ring = (cv2.dilate(mark, np.ones((size, size), np.uint8)) > 0) & (mark < 32) & (text < 64)
     if not ring.any():
         return False
-    return float(np.percentile(scan[ring], PAPER_SHARE)) - float(scan[core].mean()) >= least
+    return _percentile(scan[ring], PAPER_SHARE) - float(scan[core].mean()) >= least

@@ -42,6 +42,7 @@ LAYERS = (
     _pair("pair1", 64),
     Layer("down2", 64, 96, (3, 3), (2, 1)),
     _pair("pair2", 96),
+    _pair("pair2b", 96),
     Layer("down3", 96, 160, (3, 3), (2, 1)),
     _pair("pair3", 160),
     Layer("collapse", 160, 256, (4, 1), collapse=True),

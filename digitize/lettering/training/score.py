@@ -15,6 +15,7 @@ import numpy as np
 from scipy.stats import beta
 
 from digitize.lettering.network import Calibration, NetworkReader
+from digitize.lettering.spelling import one_spelling
 from digitize.lettering.training.draw import sample, split_faces
 from digitize.lettering.training.faces import load
 
@@ -100,8 +101,10 @@ def _read_chunk(job: tuple[int, int]) -> list[Case]:
     rng = np.random.default_rng([*job, 77])
     drawn = [sample(rng, _STATE["faces"], _STATE["level"]) for _ in range(CHUNK)]
     raws = _STATE["reader"].raw([s.crop for s in drawn], [s.layout for s in drawn])
+    texts = [one_spelling(s.phrase.text) for s in drawn]
     return [
-        Case(s.phrase.text, s.phrase.style, s.group, s.face, s.level, raw) for s, raw in zip(drawn, raws, strict=True)
+        Case(text, s.phrase.style, s.group, s.face, s.level, raw)
+        for text, s, raw in zip(texts, drawn, raws, strict=True)
     ]
 
 

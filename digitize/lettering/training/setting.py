@@ -1,14 +1,17 @@
 """A phrase set in a face: where each stroke and outline lies, in figure heights, y upwards."""
 
+import itertools
 import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Face, Glyph, Points
-from digitize.lettering.training.phrases import Fraction, Pair, Phrase
+from digitize.lettering.training.written import Fraction, Pair, Phrase
 
 Rng = np.random.Generator
 LOOSE_GROUPS = ("own", "hand", "stroke")
@@ -16,13 +19,15 @@ SPACE = 0.55  # figure heights between words, before tracking
 SPACE_PER_TRACKING = 0.7  # the wider the letters are set apart, the wider words must be, or no gap tells them
 DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
 SMALL_PEN = 0.15  # of a small figure's own height: more would fill its counters
-RAISED = 0.3  # figure heights by which some hands letter foot and inch marks above the row
+RAISED = 0.45  # figure heights by which some hands letter foot and inch marks above the row
 WARP_WAVES = 2  # smooth waves that change a glyph's shape
 THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
-_SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|°(?=\d)")
+_SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|[°'](?=\d)")
 _UNIT_GAP = re.compile(r"(?<=[\d\"]) (?=(?:R|D\.?|DIA\.?|DIAM|RAD|Rad\.|Dia\.|SQ|HEX|MM)$)")
 _MARKS = re.compile("(['\"])")
+SMALLEST_SLOPED = 0.8  # of a barred fraction's figures: those about a sloping stroke are smaller
 AXIS = 0.5  # height of the fraction bar above the base line
+LEVEL_SHARE = 0.12  # of hands that letter the whole number level with the denominator, or higher than the middle
 
 
 @dataclass(frozen=True)
@@ -60,6 +65,7 @@ class Manner:
     stack_gap: float
     mark_place: str
     marks_raised: bool
+    axis: float
 
 
 def manner(rng: Rng, face: Face) -> Manner:
@@ -85,7 +91,8 @@ def manner(rng: Rng, face: Face) -> Manner:
         stack_scale=float(rng.uniform(0.6, 1.0)),
         stack_gap=float(rng.uniform(0.14, 0.55)),
         mark_place=str(rng.choice(("right", "over", "row"), p=(0.62, 0.2, 0.18))),
-        marks_raised=bool(rng.random() < 0.2),
+        marks_raised=bool(rng.random() < 0.28),
+        axis=float(rng.uniform(0.25, 1.0) if rng.random() < LEVEL_SHARE else rng.normal(AXIS, 0.04)),
     )
 
 
@@ -110,11 +117,17 @@ def bounds(pieces: Sequence[Piece]) -> tuple[float, float, float, float]:
     return float(left) - pen, float(foot) - pen, float(right) + pen, float(top) + pen
 
 
+def parted(points: NDArray[Any], parts: Sequence[Points]) -> list[NDArray[Any]]:
+    """Points of all parts in a row, given back part by part."""
+    ends = itertools.accumulate(len(part) for part in parts)
+    return [points[end - len(part) : end] for part, end in zip(parts, ends, strict=True)]
+
+
 class _Setter:
     def __init__(self, rng: Rng, how: Manner) -> None:
         self.rng, self.how = rng, how
         self.pieces: list[Piece] = []
-        self._shapes: dict[str, tuple[Points, ...]] = {}
+        self._shapes: dict[str, Points] = {}
         self.x = 0.0
         self._mark_y: float | None = None
         self._mark_back = 0.0
@@ -124,7 +137,10 @@ class _Setter:
         if self._mark_y is not None and text[0] in "\"'°" and self.how.mark_place != "row":
             back = self._mark_back if self.how.mark_place == "over" else 0.0
             lift = self._mark_y - 1.0
-            pieces, width = self._run(text[0], 1.0, self.x - back, lift + self.rng.uniform(-0.1, 0.12 + back / 3))
+            lift += self.rng.uniform(-0.1, 0.12 + back / 3) + (
+                self.rng.exponential(RAISED) if self.how.marks_raised else 0.0
+            )
+            pieces, width = self._run(text[0], 1.0, self.x - back, lift)
             self.pieces += pieces
             self.x += max(0.0, width - back)
             text = text[1:]
@@ -160,10 +176,10 @@ class _Setter:
         (self._barred if part.form == "bar" else self._sloped)(part)
 
     def _barred(self, part: Fraction) -> None:
-        how, rng = self.how, self.rng
+        how, rng, axis = self.how, self.rng, self.how.axis
         scale, gap = how.fraction_scale, how.fraction_gap + how.pen / 2
-        over, over_width = self._run(part.over, scale, 0.0, AXIS + gap)
-        under, under_width = self._run(part.under, scale, 0.0, AXIS - gap - scale)
+        over, over_width = self._run(part.over, scale, 0.0, axis + gap)
+        under, under_width = self._run(part.under, scale, 0.0, axis - gap - scale)
         wide = max(over_width, under_width)
         lean = math.tan(math.radians(how.bar_tilt_deg)) * 0.5 if abs(how.bar_tilt_deg) > 6 else 0.0
         self._put(over, self.x + (wide - over_width) / 2 + rng.normal(0, 0.02) - lean * 0.3)
@@ -171,14 +187,14 @@ class _Setter:
         long = max(wide - 0.15, 0.3) + 2 * how.bar_overhang
         middle = self.x + max(wide - 0.15, 0.3) / 2 + rng.normal(0, 0.03)
         rise = math.tan(math.radians(how.bar_tilt_deg)) * long / 2
-        bar = np.array([[middle - long / 2, AXIS - rise], [middle + long / 2, AXIS + rise]], np.float32)
+        bar = np.array([[middle - long / 2, axis - rise], [middle + long / 2, axis + rise]], np.float32)
         self.pieces.append(Piece((bar,), False, how.pen * rng.uniform(0.5, 1.1)))
         self.x = max(self.x + wide, middle + long / 2 + 0.06)
-        self._mark_y, self._mark_back = AXIS + gap + scale, float(rng.uniform(0.15, 0.4))
+        self._mark_y, self._mark_back = axis + gap + scale, float(rng.uniform(0.15, 0.4))
 
     def _sloped(self, part: Fraction) -> None:
         how, rng = self.how, self.rng
-        scale = min(how.fraction_scale, 0.8)
+        scale = min(how.fraction_scale, 0.8) * rng.uniform(SMALLEST_SLOPED, 1.0)
         over, over_width = self._run(part.over, scale, self.x, 1.0 - scale + rng.uniform(-0.05, 0.25))
         top_x, wide = self.x + over_width + rng.uniform(-0.12, 0.2), rng.uniform(0.2, 0.75)
         slash = np.array([[top_x - wide, rng.uniform(-0.2, 0.1)], [top_x, rng.uniform(0.9, 1.25)]], np.float32)
@@ -215,19 +231,20 @@ class _Setter:
                 x += scale * (how.space * self.rng.uniform(0.1, 0.9) if char == THIN else space)
                 continue
             matrix, shift = self._loosened(scale)
-            parts = tuple((p @ matrix + (shift + (x, y))).astype(np.float32) for p in self._shape(char, glyph))
+            points = self._shape(char, glyph) @ matrix + (shift + np.array((x, y), np.float32))
             pen = 0.0 if glyph.filled else min(how.pen, SMALL_PEN * scale)
-            made.append(Piece(parts, glyph.filled, pen, char))
+            made.append(Piece(tuple(parted(points, glyph.parts)), glyph.filled, pen, char))
             x += glyph.advance * scale * how.tracking
         return made, x - start
 
-    def _shape(self, char: str, glyph: Glyph) -> tuple[Points, ...]:
-        """The glyph as this hand makes it, every time: its face's shape, smoothly changed."""
+    def _shape(self, char: str, glyph: Glyph) -> Points:
+        """All points of the glyph as this hand makes it, every time: its face's shape, smoothly changed."""
         if char not in self._shapes:
             waves = self.rng.normal(0, 3.0, (2, WARP_WAVES)).astype(np.float32)
             phases = self.rng.uniform(0, 2 * math.pi, WARP_WAVES).astype(np.float32)
             sizes = self.rng.normal(0, self.how.warp, (WARP_WAVES, 2)).astype(np.float32)
-            self._shapes[char] = tuple(p + np.sin(p @ waves + phases) @ sizes for p in glyph.parts)
+            points = np.concatenate(glyph.parts)
+            self._shapes[char] = points + np.sin(points @ waves + phases) @ sizes
         return self._shapes[char]
 
     def _loosened(self, scale: float) -> tuple[Points, Points]:

@@ -8,10 +8,11 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import torch
-from torch import Tensor, nn
+from torch import Tensor, distributed, nn
 
 from digitize.lettering.frame import HEIGHT_PX
 from digitize.lettering.training.again import seen_again
@@ -22,52 +23,83 @@ from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, bat
 PEAK_RATE = 3e-3
 WEIGHT_DECAY = 0.02
 WARM_SHARE = 0.06  # of the whole time, rising
+WARM_STEPS = 200  # of each run: the optimiser begins without a past
 MOST_KEPT = 8_000  # batches of 6 MB kept on the card for a second look
+SEEN_AGAIN = 8  # looks at a batch after the first: the first of a run would else be seen the most, and learnt by heart
 LONGEST_NORM = 5.0
 REPORT_STEPS = 500
+CLOCK_STEPS = 20  # steps at one learning rate
+FEWEST_KEPT = 50  # batches before older ones are taken again
+MOST_CARDS = 64  # keeps the seeds of runs apart
 WHOLE = (0.0, 1.0)
 
 
-def train(
-    glyphs: Path, seconds: float, out: Path, start: Path | None = None, seed: int = 1, part: tuple[float, float] = WHOLE
-) -> Network:
-    """Train for ``seconds``; save weights to ``out`` (a .pt file).
+@dataclass(frozen=True)
+class Run:
+    """What one training is to do.
 
-    Parameters
+    Attributes
     ----------
     glyphs : Path
         Packed faces.
     seconds : float
     out : Path
-    start : Path, optional
+        Weights to write (a .pt file).
+    start : Path or None
         Weights to go on from.
     seed : int
     part : tuple of float
         The part of the learning rate's cycle that this run goes through, so that a cycle may be spread over runs.
+    """
+
+    glyphs: Path
+    seconds: float
+    out: Path
+    start: Path | None = None
+    seed: int = 1
+    part: tuple[float, float] = WHOLE
+
+
+def train(run: Run) -> dict[str, Tensor]:
+    """Train on every card there is, one process to a card; give the weights.
 
     Raises
     ------
     RuntimeError
         If some training face was never drawn.
     """
+    cards = torch.cuda.device_count()
+    os.environ.setdefault("MASTER_ADDR", "127.0.0.1")
+    os.environ.setdefault("MASTER_PORT", "29500")
+    torch.multiprocessing.spawn(_on_card, (cards, run), cards)
+    saved: dict[str, Tensor] = torch.load(run.out, weights_only=True)["net"]
+    return saved
+
+
+def _on_card(card: int, cards: int, run: Run) -> None:
+    torch.cuda.set_device(card)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = True
+    workers = max(1, len(os.sched_getaffinity(0)) // cards - 1)
     net = Network().cuda().to(memory_format=torch.channels_last)
-    optimiser = torch.optim.AdamW(
-        net.parameters(), lr=PEAK_RATE, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True
-    )
-    if start is not None:
-        net.load_state_dict(_grown(torch.load(start, weights_only=True)["net"], net.state_dict()))
+    if run.start is not None:
+        saved = torch.load(run.start, weights_only=True, map_location="cuda")["net"]
+        net.load_state_dict(_grown(saved, net.state_dict()))
     net.train()
     passes = _recorded(net)  # before any other thread touches the card, which would spoil the recording
+    stream = batches(run.glyphs, run.seed * MOST_CARDS + card, workers)
+    distributed.init_process_group("nccl", rank=card, world_size=cards)
+    for value in net.state_dict().values():
+        distributed.broadcast(value, 0)
     seen: Counter[str] = Counter()
-    source = _Source(batches(glyphs, seed, max(1, len(os.sched_getaffinity(0)) - 1)), seen)
-    _loop(net, passes, optimiser, source, seconds, part)
-    torch.save({"net": net.state_dict()}, out)
-    missing = {face.name for face in load(glyphs) if face.split == "train"} - set(seen)
-    if missing:
-        raise RuntimeError(f"training faces never drawn: {sorted(missing)}")
-    return net
+    _loop(net, passes, _Source(stream, seen), run)
+    if card == 0:
+        torch.save({"net": net.state_dict()}, run.out)
+        missing = {face.name for face in load(run.glyphs) if face.split == "train"} - set(seen)
+        if missing:
+            raise RuntimeError(f"training faces never drawn: {sorted(missing)}")
+    distributed.barrier()
+    distributed.destroy_process_group()
 
 
 def _grown(old: dict[str, Tensor], new: dict[str, Tensor]) -> dict[str, Tensor]:
@@ -77,32 +109,47 @@ def _grown(old: dict[str, Tensor], new: dict[str, Tensor]) -> dict[str, Tensor]:
     }
 
 
-def _loop(
-    net: Network,
-    passes: dict[int, nn.Module],
-    optimiser: torch.optim.Optimizer,
-    source: "_Source",
-    seconds: float,
-    part: tuple[float, float],
-) -> None:
+def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Run) -> None:
+    """Steps on all cards at once until the first card's time is up."""
+    weights = list(net.parameters())
+    optimiser = torch.optim.AdamW(weights, lr=PEAK_RATE, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True)
+    source.wait()
     begun, step, total = time.monotonic(), 0, torch.zeros((), device="cuda")
-    while (elapsed := time.monotonic() - begun) < seconds:
-        for group in optimiser.param_groups:
-            group["lr"] = PEAK_RATE * _rate(part[0] + (part[1] - part[0]) * elapsed / seconds)
+    done = torch.zeros((), device="cuda")
+    while True:
+        if step % CLOCK_STEPS == 0:  # one clock for all cards: they must step at the same rate and stop together
+            done.fill_((time.monotonic() - begun) / run.seconds)
+            distributed.broadcast(done, 0)
+            share = done.item()
+            if share >= 1:
+                return
+            place = run.part[0] + (run.part[1] - run.part[0]) * share
+            for group in optimiser.param_groups:
+                group["lr"] = PEAK_RATE * _rate(place) * min(1.0, step / WARM_STEPS)
         loss = _loss(passes, source.take())
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        nn.utils.clip_grad_norm_(net.parameters(), LONGEST_NORM)
+        _averaged(weights)
+        nn.utils.clip_grad_norm_(weights, LONGEST_NORM)
         optimiser.step()
         total += loss.detach()
         step += 1
         if step % REPORT_STEPS == 0:
-            mean = total.item() / REPORT_STEPS
+            mean, elapsed = total.item() / REPORT_STEPS, share * run.seconds
             print(
                 f"{elapsed:5.0f} s  step {step}  fresh {source.fresh} ({source.drawn} crops)  loss {mean:.4f}",
                 flush=True,
             )
             total.zero_()
+
+
+def _averaged(weights: list[nn.Parameter]) -> None:
+    """Bring every card's slopes to their mean."""
+    slopes = [weight.grad for weight in weights if weight.grad is not None]
+    flat = torch.cat([slope.flatten() for slope in slopes])
+    distributed.all_reduce(flat, distributed.ReduceOp.AVG)
+    for slope, mean in zip(slopes, flat.split([slope.numel() for slope in slopes]), strict=True):
+        slope.copy_(mean.view_as(slope))
 
 
 def _rate(done: float) -> float:
@@ -148,16 +195,17 @@ def _ctc(scores: Tensor, targets: Tensor, lengths: Tensor) -> Tensor:
 
 
 class _Source:
-    """Fresh batches when there are any, else an older one, slightly changed."""
+    """Fresh batches when there are any, else an older one, slightly changed, each so often and no more."""
 
     def __init__(self, stream: Iterator[Batch], seen: Counter[str]) -> None:
         self._queue: queue.Queue[Batch] = queue.Queue(maxsize=64)
-        self._kept: list[Batch] = []
+        self._kept: list[tuple[Batch, int]] = []  # with the times each may still be seen
         self._seen = seen
         self.fresh = self.drawn = 0
-        threading.Thread(target=self._fill, args=(stream,), daemon=True).start()
+        threading.Thread(target=self._fill, args=(stream, torch.cuda.current_device()), daemon=True).start()
 
-    def _fill(self, stream: Iterator[Batch]) -> None:
+    def _fill(self, stream: Iterator[Batch], card: int) -> None:
+        torch.cuda.set_device(card)  # each thread has its own
         # A stream of its own: on the common one each copy would wait for all work queued before it.
         copying = torch.cuda.Stream()
         for batch in stream:
@@ -169,18 +217,30 @@ class _Source:
             copying.synchronize()
             self._queue.put(moved)
 
+    def wait(self) -> None:
+        """Until there are some batches to begin with."""
+        while self._queue.qsize() < FEWEST_KEPT:
+            time.sleep(0.1)
+
     def take(self) -> Batch:
         """A batch on the card."""
         try:
-            batch = self._queue.get(block=len(self._kept) < 50)
+            batch = self._queue.get(block=len(self._kept) < FEWEST_KEPT)
         except queue.Empty:
-            old = random.choice(self._kept)
-            return old._replace(pictures=seen_again(old.pictures))
+            return self._again()
         self.fresh += 1
         self.drawn += len(batch.pictures)
         self._seen.update(batch.faces)
         if len(self._kept) < MOST_KEPT:
-            self._kept.append(batch)
-        else:
-            self._kept[random.randrange(MOST_KEPT)] = batch
+            self._kept.append((batch, SEEN_AGAIN))
         return batch
+
+    def _again(self) -> Batch:
+        place = random.randrange(len(self._kept))
+        batch, left = self._kept[place]
+        if left > 1:
+            self._kept[place] = (batch, left - 1)
+        else:
+            self._kept[place] = self._kept[-1]
+            self._kept.pop()
+        return batch._replace(pictures=seen_again(batch.pictures))

@@ -1,5 +1,7 @@
 """The recipe's own rules: what is drawn can be seen, and a kernel loses no more in the file than half a step."""
 
+import re
+from collections import Counter
 from pathlib import Path
 
 import numpy as np
@@ -13,8 +15,11 @@ from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 
 from digitize.lettering.training import export
+from digitize.lettering.training.damage import damaged
+from digitize.lettering.training.free_rows import free_row
 from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
+from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.plan import FEATURES, LAYERS
 from digitize.lettering.training.setting import Piece
 
@@ -113,3 +118,47 @@ def test_slope_of_the_loss_is_its_difference_quotient(string: list[int]) -> None
 
 def test_a_string_longer_than_the_columns_pulls_nowhere() -> None:
     assert not ctc_slope(np.full((2, 3), np.log(1 / 3)), np.array([1, 2, 1], np.int64)).any()
+
+
+@pytest.fixture(scope="module")
+def free_texts() -> list[str]:
+    rng = np.random.default_rng(3)
+    return [free_row(rng).text for _ in range(4000)]
+
+
+@pytest.mark.parametrize(
+    "follows",
+    [
+        r"[A-Z] \S*\d:\S*\d",  # a ratio after a word
+        r"/\d+\"? \d+ [A-Z]",  # a count and a word after a fraction
+        r"[A-Z] \d+ \d+/\d+ [A-Z]",  # a mixed number between words
+        r"\d [A-Z]+ [A-Z]",  # two words after a size
+        r"[A-Z] [A-Z]+ \.\d",  # a decimal without its nought after two words
+    ],
+)
+def test_free_rows_write_what_no_template_holds(free_texts: list[str], follows: str) -> None:
+    assert any(re.search(follows, text) for text in free_texts)
+
+
+def test_free_rows_write_every_fraction_and_prefer_no_denominator(free_texts: list[str]) -> None:
+    under = Counter(match for text in free_texts for match in re.findall(r"\d/(\d+)", text))
+    assert len(under) > 90
+    assert under.most_common(1)[0][1] < 0.15 * under.total()
+
+
+def test_every_kind_of_phrase_is_still_drawn_beside_free_rows() -> None:
+    rng = np.random.default_rng(4)
+    styles = Counter(phrase(rng).style for _ in range(2000))
+    assert 0.2 < styles["free"] / styles.total() < 0.4
+    assert min(styles.values()) >= 15
+    assert len(styles) == 15
+
+
+def test_ink_that_pales_along_the_row_is_never_wholly_lost() -> None:
+    ink = np.zeros((40, 400), np.uint8)
+    ink[10:30, 10:390] = 255
+    rng = np.random.default_rng(5)
+    for _ in range(60):
+        scan = damaged(rng, ink, "harsh").astype(float)
+        paper = np.median(np.concatenate([scan[:6].ravel(), scan[-6:].ravel()]))
+        assert scan[12:28, 12:388].mean() < paper - 10

@@ -1,0 +1,29 @@
+"""One spelling of what is written in several ways that mean the same, so that their probabilities add up.
+
+Offices letter the times sign as a letter x, and leave more or less paper round signs; no eye can tell which was meant,
+and a reader that may give only one of them its whole belief would seem in doubt where it is not.
+"""
+
+import re
+
+_SAME: tuple[tuple[re.Pattern[str], str], ...] = (
+    (re.compile(r"(?<![^\s\"'°])[xX](?= [\d.])"), "×"),  # a lone x before a size
+    (re.compile(r"(?<=\S) ?× (?=[\d.Ø])|(?<=\S) ×(?=[\d.Ø])"), " × "),  # paper on one side is paper on both
+    (
+        re.compile(r"(?<=[\d\"])(?: - |- )(?=\d+ [A-Z])"),
+        "-",
+    ),  # of a thread; a deviation has no gap
+    (re.compile(r"(?<=[A-Za-z.]):(?=[\dA-Z.Ø+])"), ": "),  # after words
+    (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
+)
+
+
+def one_spelling(text: str) -> str:
+    """The text as it is spelled here.
+
+    >>> one_spelling('3/32" X 3/64" KEYSEAT'), one_spelling("3/4 - 10 THDS."), one_spelling("SCALE 1: 2")
+    ('3/32" × 3/64" KEYSEAT', '3/4-10 THDS.', 'SCALE 1:2')
+    """
+    for spellings, one in _SAME:
+        text = spellings.sub(one, text)
+    return text

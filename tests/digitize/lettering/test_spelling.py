@@ -1,0 +1,35 @@
+"""Spellings of one text are one; what means something else stays apart.
+
+Callouts of threads and keyseats as in ASME Y14.6 and common practice; the rest is common practice, no source.
+"""
+
+import pytest
+
+from digitize.lettering.grammar import parse
+from digitize.lettering.spelling import one_spelling
+
+
+@pytest.mark.parametrize(
+    ("written", "spelled"),
+    [
+        ('3/32" X 3/64" KEYSEAT', '3/32" × 3/64" KEYSEAT'),
+        ('3/32"× 3/64" KEYSEAT', '3/32" × 3/64" KEYSEAT'),
+        ("16 WIDE x 6 DEEP", "16 WIDE × 6 DEEP"),
+        ("3/4 - 10 THDS.", "3/4-10 THDS."),
+        ('1 1/4"- 7 THDS.', '1 1/4"-7 THDS.'),
+        ("SCALE 1 : 2", "SCALE 1:2"),
+        ("SCALE:1:2", "SCALE: 1:2"),
+    ],
+)
+def test_spellings_of_one_text_are_one(written: str, spelled: str) -> None:
+    assert one_spelling(written) == spelled
+    assert one_spelling(spelled) == spelled
+    assert [v.nominal for v in parse(written).values] == [v.nominal for v in parse(spelled).values]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["SECTION X-X", "4X Ø.25", "X3", "20 -0.05", "20 - 0.05", "6, 5", "6,5", "M10×1.5", "1.500 +.001\n-.002", "2'-3\""],
+)
+def test_what_means_something_else_stays(text: str) -> None:
+    assert one_spelling(text) == text
