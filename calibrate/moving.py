@@ -3,8 +3,8 @@
 import cv2
 import numpy as np
 
+from calibrate.faint import add_fine_lines, fill_worn_places
 from calibrate.sheet import FloatArray, GreyImage, InkImage
-from calibrate.worn import FINE_PEN_PX, add_fine_lines, fill_worn_places
 
 PAPER = 255
 INK_SHARE = 0.5
@@ -18,7 +18,7 @@ def ink_of(grey: GreyImage) -> InkImage:
 
 
 def moved(
-    grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int], pen_px: float = FINE_PEN_PX
+    grey: GreyImage, ink: InkImage, matrix: FloatArray, size: tuple[int, int], pen_px: float
 ) -> tuple[GreyImage, InkImage]:
     """Warp grey and ink, paper filling what comes in from outside.
 
@@ -34,7 +34,7 @@ def moved(
     size : (int, int)
         Height and width of the new images.
     pen_px : float
-        Width of the pen lines.
+        Width of the pen lines, in new pixels.
 
     Returns
     -------

@@ -97,7 +97,7 @@ def flatten_perspective(
 
     def warped(homography: FloatArray) -> tuple[Proportion, FloatArray, GreyImage, InkImage]:
         matrix, proportion = in_proportion(homography, grey.shape, quad, stated_focus)
-        return proportion, *_warped(grey, ink, matrix, _corners(grey.shape) if quad is None else quad)
+        return proportion, *_warped(grey, ink, matrix, _corners(grey.shape) if quad is None else quad, pen_px)
 
     flat: tuple[Proportion | None, FloatArray, GreyImage, InkImage] = None, np.eye(3), grey, ink
     by_edges = quad is not None and not has_parallel_sides(quad)
@@ -200,7 +200,7 @@ def _edge_convergence_deg(quad: FloatArray) -> float:
 
 
 def _warped(
-    grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray
+    grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray, pen_px: float
 ) -> tuple[FloatArray, GreyImage, InkImage]:
     """Warp both images, matrix first, so that the figure ``extent`` fills the new picture, at its middle's scale."""
     matrix = _at_own_scale(homography, grey.shape)
@@ -209,7 +209,7 @@ def _warped(
     placed[:2, 2] = -corners.min(axis=0)
     matrix = placed @ matrix
     width, height = (int(np.ceil(side)) + 1 for side in np.ptp(corners, axis=0))
-    return matrix, *moved(grey, ink, matrix, (height, width))
+    return matrix, *moved(grey, ink, matrix, (height, width), pen_px)
 
 
 def _at_own_scale(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:

@@ -5,6 +5,7 @@ import numpy as np
 
 from calibrate.connected import connected_pieces
 from calibrate.errors import InputError
+from calibrate.faint import add_fine_lines
 from calibrate.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.holes import disc_in, find_holes
 from calibrate.moving import PAPER, ink_of
@@ -13,7 +14,6 @@ from calibrate.pen import modal_pen_px
 from calibrate.polarity import best_grey, polarity_of
 from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
-from calibrate.worn import add_fine_lines
 
 SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."
 SPECK_PEN_AREAS = 0.5

@@ -1,4 +1,4 @@
-"""Worn places of lines, which a threshold at half the full ink leaves out.
+"""Faint ink, which a threshold at half the full ink leaves out: worn places of lines, and lines that are too fine.
 
 A thin line is seldom as dark as a broad one, and where grain or wear lightens it a pixel or two fall just below the
 threshold. What lies between ink on two opposite sides and is nearly dark enough belongs to the line.

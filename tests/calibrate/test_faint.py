@@ -6,9 +6,10 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate import worn
+from calibrate import faint
+from calibrate.faint import add_fine_lines
 from calibrate.moving import ink_of
-from calibrate.worn import add_fine_lines
+from calibrate.perspective import _warped
 
 FAINT, DARK, PAPER = 145, 40, 250
 
@@ -51,8 +52,8 @@ def test_bands_are_as_the_whole(seed, height, width):
             for a, b, c, d in (ink[y, x - 2 : x + 3][[0, 1, 3, 4]], ink[y - 2 : y + 3, x][[0, 1, 3, 4]]):
                 if grey[y, x] < 150 and ((b and c) or (b and d) or (a and c)):
                     expected[y, x] = True
-    with mock.patch.object(worn, "BAND_PX", 16):
-        assert np.array_equal(worn.fill_worn_places(grey, ink.copy()), expected)
+    with mock.patch.object(faint, "BAND_PX", 16):
+        assert np.array_equal(faint.fill_worn_places(grey, ink.copy()), expected)
 
 
 def fine_line(slope=0.0, level=140, beside=200):
@@ -89,3 +90,14 @@ def test_what_shows_through_a_speck_and_an_edge_are_no_fine_lines():
     edge[20:40, 10:50] = DARK
     edge[19, 10:50] = edge[40, 10:50] = FAINT
     assert fine_pixels(edge) == 20 * 40
+
+
+def test_fine_lines_stay_ink_where_a_perspective_is_taken_off() -> None:
+    grey = np.full((60, 90), 255, np.uint8)
+    grey[30, 10:80] = 150
+    ink = grey < 255
+    leaning = np.array([[1.0, 0, 0], [0, 1, 0], [0, 1e-5, 1]])
+    extent = np.array([[0.0, 0], [89, 0], [89, 59], [0, 59]])
+    fine, broad = (_warped(grey, ink, leaning, extent, pen_px)[2] for pen_px in (1.3, 3.0))
+    assert np.count_nonzero(fine) > 60
+    assert not broad.any()
