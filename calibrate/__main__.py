@@ -39,7 +39,11 @@ def calibrate(
     known_of: Annotated[KnownOf, typer.Option(help=OF_HELP)] = KnownOf.PART,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
 ) -> None:
-    """Bring a print upright and level, and say at what scale it was scanned."""
+    """Bring a print upright and level, and say at what scale it was scanned and how sure that is.
+
+    The folder gets the level picture, level.tif, with its true resolution, and sheet.json, with the scale's witnesses
+    and the way back to the file's pixels. The file itself is never changed.
+    """
     folder = out or Path(print_file.stem)
     try:
         lengths = known_lengths(known)

@@ -10,7 +10,10 @@ from calibrate.known import KnownLength, parse_known
 
 KNOWN, KNOWN_WORDS = "--known", 3
 METAVAR = "LENGTH X1,Y1 X2,Y2"
-HELP = "A length between two pixels of the file; repeatable."
+HELP = (
+    "A length between two pixels of the file, such as 7.5in 120,300 1890,300: x to the right and y down from the middle"
+    " of the top left pixel; repeatable."
+)
 OF_HELP = "Known lengths are the part's, as dimensioned, or the paper's, by a rule."
 
 

@@ -1,5 +1,6 @@
 import json
 import re
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from typer.testing import CliRunner
 
 import calibrate
 from calibrate.__main__ import app
+from calibrate.known import parse_known
 from calibrate.record import write_whole
 from calibrate.sheet import apply_homography
 from tests.calibrate import drawn
@@ -52,6 +54,15 @@ def test_the_same_print_gives_the_same_bytes(print_file, tmp_path):
         assert run(print_file, "--out", tmp_path / name, "--quiet").output == ""
     for name in ("level.tif", "sheet.json"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+def test_the_help_says_what_is_written_and_how_a_length_is_given():
+    words = re.sub(r"[│\s]+", " ", run("--help").output)
+    assert "level.tif" in words
+    assert "sheet.json" in words
+    example = re.search(r"such as (\S+ \S+,\S+ \S+,\S+): x to the right", words)
+    assert example
+    assert parse_known(example[1]).length.value_mm == Fraction("190.5")
 
 
 GIVE_ONE = "; give a length that you know with --known"
