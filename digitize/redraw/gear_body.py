@@ -39,7 +39,7 @@ def gear_body(
         return Missing("the gear's teeth are unproven")
     teeth = next(each for each in part.curves if each.kind is OutlineKind.GEAR)
     face = next((each for each in views if each.view.name == part.gear.view), None)
-    centre = _middle(teeth.outline.points.tolist())
+    centre = teeth.middle
     corners = zip(teeth.outline.points.tolist(), teeth.outline.bulges.tolist(), strict=True)
     outer = about([(x, y, bulge) for (x, y), bulge in corners], centre)
     side = _gear_side(part, [each for each in views if each is not face])
@@ -107,11 +107,6 @@ def _full_section(side: Spindle) -> bool:
         if abs(band.area - sum(each.area for each in mine)) <= SAME * band.area:
             return True
     return not faces
-
-
-def _middle(points: Sequence[Sequence[float]]) -> Point:
-    """Mean of points spaced evenly round a centre: the teeth are all alike."""
-    return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
 
 
 def _gear_side(part: Part, others: Sequence[SolvedView]) -> Spindle | None:

@@ -18,10 +18,10 @@ from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.gears.bore import keyseat_of_standard
 from digitize.gears.finding import Candidate, GearFinding
 from digitize.gears.report import leading_tooth
+from digitize.gears.sheet_body import agreed_size_mm
 from digitize.gears.systems import cut_named
 from digitize.gears.tooth import GearSpec, space_side
 from digitize.redraw.curve import FULL_TURN_DEG
-from digitize.redraw.figures import length_mm
 from digitize.redraw.profile import DrawnView
 from digitize.redraw.report import OutlineKind
 from digitize.report.frame import Frame
@@ -68,6 +68,12 @@ class GearCurve:
 
     outline: ArcOutline
     kind: OutlineKind
+
+    @property
+    def middle(self) -> Point:
+        """Mean of its points: a gear's are spaced evenly round its centre, since its teeth are all alike."""
+        x, y = self.outline.points.mean(axis=0)
+        return float(x), float(y)
 
 
 def plan_gear(gear: GearFinding | None, views: Sequence[DrawnView], strokes: Strokes) -> GearPlan:
@@ -202,19 +208,12 @@ def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCur
     A keyseat's depth is given in several ways: one that the print does not draw is cut only where its width and depth
     are agreed and are those of a standard for that bore, which says how they are measured.
     """
-    size = _named(reconciled, "bore")
+    size = agreed_size_mm(reconciled, "bore")
     if size is None or not 0 < size < 2 * spec.root_radius_mm:
         return []
-    width, depth = _named(reconciled, "key_width"), _named(reconciled, "key_depth")
+    width, depth = agreed_size_mm(reconciled, "key_width"), agreed_size_mm(reconciled, "key_depth")
     seat = None if width is None or depth is None else keyseat_of_standard(size, width, depth)
     return [_placed(bore_in_arcs(size, seat), centre, OutlineKind.INNER)]
-
-
-def _named(reconciled: Reconciled, name: str) -> float | None:
-    """The one agreed size of a name in mm; None where there is none, or more than one."""
-    named = [each for each in reconciled.dimensions if each.name == name and each.state is State.AGREED]
-    sizes = {size for each in named if (size := length_mm(each, reconciled.unit)) is not None}
-    return sizes.pop() if len(sizes) == 1 else None
 
 
 def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:

@@ -11,6 +11,7 @@ from digitize.redraw.drawn_views import part_frame
 from digitize.redraw.figure_entities import add_figures, list_below
 from digitize.redraw.figures import LIMITS
 from digitize.redraw.gear_outline import covered
+from digitize.redraw.keyseat_note import keyseat_notes
 from digitize.redraw.open_chains import OpenChain, ends_of, open_chains, where
 from digitize.redraw.pieces import piece_line
 from digitize.redraw.profile_entities import add_open, add_profile, add_teeth
@@ -74,7 +75,7 @@ def write_part(
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each))]
-    notes += _between_limits(reconciled, used)
+    notes += [*_between_limits(reconciled, used), *keyseat_notes(part, reconciled, unit)]
     said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),

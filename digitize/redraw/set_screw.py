@@ -50,7 +50,7 @@ def add_set_screw(
         return [f"{said}: named on the print and not drawn, since bore or teeth are not known"]
     if not sure:
         dxf.add_layer(drawing, UNPROVEN, dxf.LayerStyle(dxf.MAGENTA))
-    x, y = (float(value) for value in teeth.outline.points.mean(axis=0))
+    x, y = teeth.middle
     factor, spec = dxf.per_mm(unit), plan.spec
     reach_mm = bore_mm / 2, spec.root_radius_mm
     add_screw(drawing, (x, y), screw.major_mm / 2, reach_mm, factor, None if sure else UNPROVEN)

@@ -341,6 +341,20 @@ def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     assert {each.kind for each in report.outlines} == {OutlineKind.GEAR, OutlineKind.INNER}
 
 
+@pytest.mark.parametrize(("over", "said"), [("1.1250", True), ("1.1091", False)])
+def test_a_keyseat_drawn_deeper_than_the_tables_have_it_is_told(over: str, said: bool, tmp_path: Path) -> None:
+    """A 1/4 by 1/8 keyseat in a bore of 1 in: T by the figure on the middle line, and by ANSI B17.1, which has it at
+    its side: 1 + 1/8 - (1 - sqrt(1 - 1/16)) / 2 = 1.10912 (MHPC-B17 prints 1.114 with 0.005 of clearance)."""
+    print_ = spur_gear()
+    print_.dimensions[2] = replace(print_.dimensions[2], text=over, value=Fraction(over))
+    for number, name in ((0, "bore"), (1, "key_width")):
+        print_.dimensions[number] = replace(print_.dimensions[number], name=name)
+    print_.row("1/8", Fraction(1, 8), Kind.LINEAR, (200, 60), name="key_depth")
+    _, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
+    told = [each for each in report.notes if "the keyseat is 1.1250 in from" in each and "have 1.1091 in" in each]
+    assert bool(told) is said
+
+
 @pytest.mark.parametrize("state", [State.AGREED, State.UNPROVEN])
 def test_bore_of_a_gear_drawn_with_its_teeth(state: State, tmp_path: Path) -> None:
     """True teeth replace 42 drawn ones: no length of these is left to the print's scale, and the bore's place is
