@@ -149,15 +149,3 @@ def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> li
         if bound > bounds.max() + floor
     ]
     return sorted(ranked, key=lambda item: -item[1])
-
-
-def log_probability(scores: Real, string: Classes) -> float:
-    """Natural logarithm of a whole string's probability (the forward variable of CTC).
-
-    Parameters
-    ----------
-    scores : ndarray, float32, shape (T, C)
-    string : ndarray, int64, shape (L,)
-        Classes, without blanks.
-    """
-    return float(_forward(np.ascontiguousarray(scores), string))
