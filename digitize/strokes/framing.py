@@ -19,13 +19,15 @@ from digitize.strokes.primitives import Role
 
 Box = tuple[float, float, float, float]
 
-FRAME_SHARE = 0.6
-"""A side of the frame is at least this long compared with the sheet."""
+FRAME_SHARE, SHARE_IN_PARTS = 0.6, 0.75
+"""The ink of a side of the frame is at least this long compared with the sheet; of one in parts so long,
+for the rules of two tables may lie in line."""
 FRAME_DEPTH = 0.2
 """It lies at most this far in, compared with the sheet."""
 FRAME_REACH_MM = 0.8
-ON_SIDE_MM = 0.3
-"""Both ends of a line that carries on a side which damage has cut in two lie this near to the side's own line."""
+LEAST_PART, ON_SIDE_MM, LONGEST_DROPOUT_MM = 0.15, 0.3, 15.0
+"""Of a side that damage has cut, one part is so long, compared with the sheet; the others lie this near to its line,
+and each begins so near to the one before."""
 LEAST_RULES = 4
 LETTERING_SHARE = 0.012
 """Ink of lettering within a table, compared with its area."""
@@ -38,35 +40,41 @@ END_CONTACTS = 0.75
 def find_frame(page: Page) -> list[int]:
     """Find the frame's sides; a side drawn twice counts with both, one that damage has cut with all its parts."""
     rows, columns = page.ground.ink.shape
-    sides = []
-    for k in page.unknown():
-        piece = page.pieces[k]
-        if piece.dash != "solid":
+    sides: list[set[int]] = []
+    for k in sorted(page.unknown(), key=lambda k: (-page.pieces[k].length, k)):
+        x, y = page.pieces[k].middle
+        if page.pieces[k].dash != "solid" or any(k in side for side in sides):
             continue
-        middle_x, middle_y = piece.middle
-        if page.is_level(k) and piece.length >= FRAME_SHARE * columns:
-            depth = min(middle_y, rows - middle_y) / rows
-        elif page.is_upright(k) and piece.length >= FRAME_SHARE * rows:
-            depth = min(middle_x, columns - middle_x) / columns
+        if page.is_level(k):
+            span, depth = columns, min(y, rows - y) / rows
+        elif page.is_upright(k):
+            span, depth = rows, min(x, columns - x) / columns
         else:
             continue
-        if depth <= FRAME_DEPTH:
-            sides.append(k)
-    closed = [k for k in sides if any(n in sides for n in _at_ends(page, k))]
-    if len(closed) < 2:
-        return []
-    return sorted({*closed, *(k for side in closed for k in _carried_on(page, side))})
+        if depth <= FRAME_DEPTH and page.pieces[k].length >= LEAST_PART * span:
+            side = _with_its_parts(page, k)
+            share = FRAME_SHARE if len(side) == 1 else SHARE_IN_PARTS
+            if sum(page.pieces[n].inked for n in side) >= share * span:
+                sides.append(side)
+    every = {k for side in sides for k in side}
+    closed = [side for side in sides if any(n in every - side for k in side for n in _at_ends(page, k))]
+    return sorted({k for side in closed for k in side}) if len(closed) >= 2 else []
 
 
-def _carried_on(page: Page, side: int) -> list[int]:
-    """The other parts of a side of the frame."""
-    line = page.pieces[side]
+def _with_its_parts(page: Page, part: int) -> set[int]:
+    """A part of a side of the frame and all others, which dropouts may have made dashes of."""
+    line = page.pieces[part]
     sheet = float(np.hypot(*page.ground.ink.shape))
     near = page.table.along(replace(line, s0=line.s0 - sheet, s1=line.s1 + sheet), page.px(ON_SIDE_MM))
-    solid = [k for k in near if page.pieces[k].track.kind == LINE and page.pieces[k].dash == "solid"]
-    ends = np.array([(page.pieces[k].start, page.pieces[k].end) for k in solid]).reshape(-1, 2, 2)
-    off = np.abs(line.track.place(ends)[1]).max(axis=1)
-    return [k for k, away in zip(solid, off.tolist(), strict=True) if away <= page.px(ON_SIDE_MM) and not page.roles[k]]
+    lines = [k for k in near if page.pieces[k].track.kind == LINE and page.roles[k] is None]
+    ends = np.array([(page.pieces[k].start, page.pieces[k].end) for k in lines])
+    along, off = line.track.place(ends)
+    on_it = np.abs(off).max(axis=1) <= page.px(ON_SIDE_MM)
+    order = np.argsort(along.min(axis=1))
+    first, last = along.min(axis=1)[order], np.maximum.accumulate(np.where(on_it, along.max(axis=1), -np.inf)[order])
+    parted = np.append(0, np.cumsum(first[1:] - last[:-1] > page.px(LONGEST_DROPOUT_MM)))
+    number = dict(zip(np.array(lines)[order].tolist(), parted.tolist(), strict=True))
+    return {k for k, is_on in zip(lines, on_it.tolist(), strict=True) if is_on and number[k] == number[part]}
 
 
 def _at_ends(page: Page, k: int) -> list[int]:

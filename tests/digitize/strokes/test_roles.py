@@ -114,14 +114,16 @@ def test_frame_and_table() -> None:
     assert [(view.id, view.kind) for view in strokes.views] == [("A", "view"), ("T1", "table")]
 
 
-def test_a_side_and_a_rule_that_damage_has_parted_belong_to_frame_and_table() -> None:
-    """The bottom side has a gap of 20 px, and a rule of the title block ends 12 px short of its wall."""
+def test_sides_and_a_rule_that_damage_has_parted_belong_to_frame_and_table() -> None:
+    """Bottom and left side have gaps of 20 px, and a rule of the title block ends 12 px short of its wall."""
     picture = block(Picture(900, 640), 20, 20, 880, 620, 8.0)
     picture.cover[610:630, 300:320] = 0.0
+    picture.cover[200:220, 10:30] = 0.0
+    picture.cover[420:440, 10:30] = 0.0
     picture.line((600, 460), (880, 460), 2.5).line((600, 460), (600, 620), 2.5)
     picture.line((600, 500), (880, 500), 2.5).line((612, 540), (880, 540), 2.5).line((600, 580), (880, 580), 2.5)
     strokes = traced(picture, (620, 468, 760, 492))
-    assert len(of_role(strokes, Role.BORDER)) == 5
+    assert len(of_role(strokes, Role.BORDER)) == 7
     assert len(of_role(strokes, Role.TABLE)) == 5
     assert not of_role(strokes, Role.VISIBLE)
 
