@@ -18,8 +18,8 @@ SHORTEST_ARM, UNLIKE_ARMS = 4.0, 2.5
 """Least length of an arm in its own thicknesses; arms differ in length by no more than this factor."""
 BAND = 2.0
 """An arm with an arrowhead on it is no broader than this, in its thicknesses."""
-WITHIN, COVERED = 0.93, 0.95
-"""Share of the ink that lies in the two arms; of their length that is inked."""
+WITHIN, COVERED = 0.93, 0.85
+"""Share of the ink that lies in the two arms; of their length that is inked: a head stands out beyond their corner."""
 ALIKE, AS_TALL, NEAR = 0.8, 0.65, 1.5
 """A letter of a heavy title has neighbours of this share of its thickness and size, this near to it, in its sizes."""
 

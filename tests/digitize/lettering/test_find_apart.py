@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 import pytest
 
-from digitize.lettering.cutting_marks import heavy_corners
+from digitize.lettering.cutting_marks import _has_two_arms, heavy_corners
 from digitize.lettering.find import find_lettering
 from digitize.lettering.parts import find_parts
 from tests.digitize.lettering.sheets import PEN_PX, Board
@@ -34,6 +34,18 @@ def test_the_corner_of_a_cutting_plane_is_no_lettering_and_its_letter_is(along: 
     assert max(x for x, _ in letter.quad) - min(x for x, _ in letter.quad) < 60
     assert len(found.blocks) == 2
     assert not found.mask[400, 500 + along * 80]
+
+
+def test_a_corner_may_end_in_a_filled_arrowhead_three_times_as_broad_as_its_arm() -> None:
+    """An upright arm of 90 px, a level one of 120 with a head of 50 px, as ISO 128-40 shows it (from memory)."""
+    pen, half = 9, 14
+    y, x = np.mgrid[0:104, 0:120]
+    level = (abs(y - half) <= pen // 2) & (x < 95)
+    upright = (x < pen) & (y >= half - pen // 2)
+    head = (x >= 70) & (50 * abs(y - half) < half * (120 - x))
+    corner = (level | upright | head)[1:]
+    assert _has_two_arms(corner)
+    assert not _has_two_arms(corner | np.roll(upright, 60, axis=1)[1:])
 
 
 def test_an_l_among_letters_of_its_own_pen_is_a_letter() -> None:
