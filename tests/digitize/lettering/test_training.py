@@ -14,6 +14,7 @@ from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 
 from digitize.lettering.training import export
+from digitize.lettering.training.clutter import _oblong
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.free_rows import free_row
 from digitize.lettering.training.heads import ctc_slope
@@ -171,3 +172,11 @@ def test_ink_that_pales_along_the_row_is_never_wholly_lost() -> None:
         scan = damaged(rng, ink, "harsh").astype(float)
         paper = np.median(np.concatenate([scan[:6].ravel(), scan[-6:].ravel()]))
         assert scan[12:28, 12:388].mean() < paper - 10
+
+
+def test_a_slot_on_end_is_never_as_short_as_a_nought() -> None:
+    rng = np.random.default_rng(6)
+    sizes = [np.ptp(_oblong(rng, (0.0, 0.0, 4.0, 2.0), 0.1)[0].parts[0], axis=0) for _ in range(400)]
+    upright = [tall / wide for wide, tall in sizes if tall > wide]
+    assert len(upright) > 40
+    assert min(upright) > 2
