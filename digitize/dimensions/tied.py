@@ -27,6 +27,9 @@ BISECTS_MM = 0.4
 """A centre line passes through the middle of a length within this, in mm of paper."""
 LED = ("key_depth", "key_width", "width")
 """Parts of a callout that the edge at its leader's tip may show."""
+SEAT_PARTS = ("key_width", "key_depth")
+"""What two sizes at a leader to the corner of a keyseat are, in the order that all offices write them."""
+BY = "×"
 UNSEEN = ("depth", "pitch", *LED)
 """Parts of a callout that a dimension line or the circle at its leader's tip does not show."""
 
@@ -136,6 +139,13 @@ def _is_led(value: TypedValue, leader: Leader) -> bool:
     return edged or (value.kind is Kind.DIAMETER and not leader.arcs)
 
 
+def _is_bare_pair(entry: Entry) -> bool:
+    """Is it one of two sizes at a leader, so wide by so deep, whose word for a keyseat was not read?"""
+    value = entry.value
+    bare = value is not None and value.kind is Kind.LINEAR and value.name is None
+    return bare and entry.which < len(SEAT_PARTS) and BY in entry.options[0].text
+
+
 def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes, mm_per_px: float) -> Measured | None:
     """What the slot shows of this one value of its callout."""
     block, value = texts[entry.text].block, entry.value
@@ -147,6 +157,9 @@ def _measure(entry: Entry, found: Link, texts: Sequence[Text], strokes: Strokes,
         return None
     if isinstance(found.slot, Leader) and _is_led(value, found.slot):
         return measure_led(found.slot, value, block, strokes, mm_per_px)
+    if _is_bare_pair(entry):  # a dimension line shows one size
+        seat = replace(value, name=SEAT_PARTS[entry.which])
+        return measure_led(found.slot, seat, block, strokes, mm_per_px) if isinstance(found.slot, Leader) else None
     if value.name == "arc":
         return arc_length(found.slot, block.centre, strokes, mm_per_px) if isinstance(found.slot, Opening) else None
     if value.name in UNSEEN:

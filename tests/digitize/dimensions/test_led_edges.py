@@ -4,12 +4,19 @@ DIN 6885-1 gives a hub's depth t2 from the top of the bore, ANSI B17.1 at the wa
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from digitize.dimensions.directions import bearing_deg
+from digitize.dimensions.entries import collect, parse_or_none
 from digitize.dimensions.leaders import Leader
-from digitize.strokes.primitives import Arc, Role, Strokes
-from tests.digitize.dimensions.led import edge, shown
+from digitize.dimensions.tied import attach
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Text
+from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes
+from tests.digitize.dimensions.drawn import block_at, sure
+from tests.digitize.dimensions.led import MM_PER_PX, edge, shown
 
 
 def keyed(bore_px: float = 100.0, width_px: float = 40.0, depth_px: float = 25.0) -> tuple[Leader, Strokes]:
@@ -35,6 +42,18 @@ def test_a_keyseat_is_as_wide_as_its_walls_stand_apart_and_as_deep_as_its_floor_
     assert depth.size == pytest.approx(25.0)
     rise = 100 - math.sqrt(100**2 - 20**2)
     assert depth.size_std >= rise / 2, "measured at the wall it would be less by the rise"
+
+
+@pytest.mark.parametrize("text", ["10 × 3.3 KEYSEAT", "10 × 3.3"])
+def test_two_sizes_led_to_a_keyseat_are_its_width_and_depth_with_or_without_the_word(text: str) -> None:
+    leader, strokes = keyed()
+    shaft = Line(leader.tip, leader.tail, 1.5, role=Role.LEADER)
+    head = Arrowhead(leader.tip, bearing_deg(leader.tip, leader.tail), 35.0, line=len(strokes.lines))
+    led = replace(strokes, lines=(*strokes.lines, shaft), arrowheads=(head,))
+    texts = (Text(block_at((leader.tail[0] + 120.0, leader.tail[1]), text), sure(text), "test"),)
+    entries, _ = attach(collect(texts, parse_or_none(parse), lambda _: ""), texts, led, MM_PER_PX)
+    sizes = [entry.measured.size for entry in entries if entry.measured is not None]
+    assert sizes == pytest.approx([40.0, 25.0])
 
 
 def test_a_floor_far_over_a_circle_is_no_keyseat_of_it() -> None:

@@ -261,3 +261,10 @@ def test_a_fit_on_a_centre_line_is_one_value_whether_or_not_the_reader_saw_its_d
     row = row_of(reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, axis)), texts, parse), torn[0].text)
     assert (row.kind, row.state) == (Kind.DIAMETER, State.AGREED)
     assert torn[1].text not in " ".join(row.evidence)
+
+
+def test_two_sizes_run_together_at_one_dimension_line_are_not_what_it_measures() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
+    result = sheet_with([*sound, drawn(WIDTHS_IN[0], 8, sure('7/16"× 1 1/8"'))])
+    pair = [row.state for row in result.dimensions if "×" in row.text]
+    assert pair == [State.UNPROVEN, State.UNPROVEN]
