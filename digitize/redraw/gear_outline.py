@@ -218,10 +218,18 @@ def _bore(reconciled: Reconciled, centre: Point, spec: GearSpec) -> list[GearCur
 
 def covered(plan: GearPlan, view: str | None, shape: Polygon | LineString) -> bool:
     """True for what is drawn of the teeth themselves, which the true outline replaces: all of it lies between the
-    gear's rim and a little beyond its tips."""
+    gear's rim and a little beyond its tips, and is no circle within their roots."""
     if plan.spec is None or not plan.proven or plan.view is None or plan.view != view:
         return False
     line = shape.exterior if isinstance(shape, Polygon) else shape
     distances = [math.dist(point, plan.centre) for point in line.coords]
+    low, high = min(distances), max(distances)
     rim, tips = RIM_SHARE * plan.spec.root_radius_mm, (1 + SAME_SIZE) * plan.spec.tip_radius_mm
-    return rim < min(distances) and max(distances) < tips
+    return rim < low and high < tips and not _of_body(plan.spec, low, high, line.length)
+
+
+def _of_body(spec: GearSpec, low: float, high: float, length: float) -> bool:
+    """Whether what lies from one distance of the centre to another is a circle of the rim or web, within the roots: a
+    root that is drawn too deep goes on for less than a tooth."""
+    one_circle, within = high - low < SAME_SIZE * high, high < (1 - SAME_SIZE) * spec.root_radius_mm
+    return one_circle and within and length > 2 * math.pi * high / spec.teeth

@@ -369,6 +369,17 @@ def test_bore_of_a_gear_drawn_with_its_teeth(state: State, tmp_path: Path) -> No
     assert len(drawing.modelspace().query("LINE[layer=='EDGE']")) == 0
 
 
+def test_a_rim_within_the_roots_stays(tmp_path: Path) -> None:
+    """The recess between rim and hub: its circle lies within the roots, and is no part of the teeth."""
+    print_ = toothed_gear()
+    rim = 0.9 * (2.1 - 0.1157)
+    print_.arc((120.0, 110.0), rim * 25.4)
+    drawing, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
+    circles = [each.dxf.radius for each in drawing.modelspace().query("CIRCLE[layer=='SCALED_FROM_PRINT']")]
+    assert circles == [pytest.approx(rim, rel=1e-6)]
+    assert dict(report.freedom)["V1"] == 1
+
+
 def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> None:
     drawing, report = written(stepped_shaft(), tmp_path, Unit.MM, agreed_gear())
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
