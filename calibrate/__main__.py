@@ -7,11 +7,11 @@ from typing import Annotated, NoReturn
 import typer
 
 from calibrate.errors import TraceclothError
-from calibrate.known import KnownLength
-from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
+from calibrate.files.load import page_count
 from calibrate.level import calibrate_sheet
-from calibrate.load import page_count
 from calibrate.record import mm_per_px, write_calibration
+from calibrate.scaling.known import KnownLength
+from calibrate.scaling.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.sheet import KnownOf, LevelSheet, Polarity, ResolutionStatus, ScaleWitness
 
 BAD_INPUT = 2

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from calibrate.known import KnownLength, with_known
-from calibrate.load import load_page
-from calibrate.restore import restore
+from calibrate.files.load import load_page
+from calibrate.restoring.restore import restore
+from calibrate.scaling.known import KnownLength, with_known
+from calibrate.scaling.witnesses import known_witness, paper_witnesses
 from calibrate.sheet import KnownOf, LevelSheet
-from calibrate.straighten import straighten
-from calibrate.witnesses import known_witness, paper_witnesses
+from calibrate.straightening.straighten import straighten
 
 
 def calibrate_sheet(

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import tifffile
 
-from calibrate.flat_map import bend_record
-from calibrate.resolution import MM_PER_INCH
+from calibrate.scaling.resolution import MM_PER_INCH
+from calibrate.scaling.witnesses import witness_record
 from calibrate.sheet import KnownScale, LevelSheet, Proportion
-from calibrate.witnesses import witness_record
+from calibrate.straightening.flat_map import bend_record
 
 LEVEL_NAME, RECORD_NAME = "level.tif", "sheet.json"
 DEGREE_DIGITS, PIXEL_DIGITS, PERCENT_DIGITS = 5, 3, 3

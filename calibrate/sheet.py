@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.bend import Bend
+from calibrate.straightening.bend import Bend
 
 FloatArray = NDArray[np.float64]
 GreyImage = NDArray[np.uint8]

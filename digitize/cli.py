@@ -13,17 +13,17 @@ from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from calibrate.errors import TraceclothError
-from calibrate.known import KnownLength
-from calibrate.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
-from calibrate.load import page_count
+from calibrate.files.load import page_count
+from calibrate.scaling.known import KnownLength
+from calibrate.scaling.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.sheet import KnownOf
 from digitize.archive.command import archive_command
 from digitize.archive.find_command import find_command
 from digitize.batch.command import batch_command
-from digitize.gears.command import gear_command
+from digitize.gears.desk.command import gear_command
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
-from digitize.redraw.make_solid import SolidOrder, made_solid, solid_order
+from digitize.redraw.solids.make_solid import SolidOrder, made_solid, solid_order
 from digitize.refusal import one_clear_sentence
 from digitize.report.corrections import Corrections
 from digitize.report.summary import summary_of

@@ -11,24 +11,24 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from calibrate import calibrate_sheet
-from calibrate.known import KnownLength
+from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
-from digitize.dimensions.bar_figures import bar_figures
-from digitize.dimensions.flanking_heads import with_flanking_heads
-from digitize.dimensions.missed_figures import believed, missed_figures
+from digitize.dimensions.linking.bar_figures import bar_figures
+from digitize.dimensions.linking.flanking_heads import with_flanking_heads
+from digitize.dimensions.linking.missed_figures import believed, missed_figures
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
-from digitize.gears.finding import GearFinding
-from digitize.gears.from_sheet import gear_of_sheet
+from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.grammar import parse
 from digitize.lettering.read import Reader, default_reader, read_blocks
 from digitize.lettering.text import Text, Unit
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
-from digitize.strokes.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.flat import flat_strokes, flat_texts
+from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
 

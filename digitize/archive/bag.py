@@ -15,8 +15,8 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
+from calibrate.files.load import load_page
 from calibrate.level import calibrate_sheet
-from calibrate.load import load_page
 from calibrate.record import LEVEL_NAME, RECORD_NAME, write_calibration
 from digitize.archive import events
 from digitize.archive.plan import Page, Plan, find_master, fingerprint, master_name, result_files, statements

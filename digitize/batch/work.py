@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from calibrate.errors import InputError
-from calibrate.load import load_page
+from calibrate.files.load import load_page
 from digitize.batch.backs import MOST_SIZE_RATIO, look_of, through
 from digitize.batch.jobs import BACK, REFUSED, Job
 from digitize.batch.memory import page_pixels

@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibrate.scaling.stretching import STRETCH_PRIOR, stretch_from_circles
 from calibrate.sheet import LevelSheet, ResolutionStatus
-from calibrate.stretching import STRETCH_PRIOR, stretch_from_circles
 from digitize.dimensions.confirmed import (
     Added,
     Confirmation,
@@ -20,38 +20,38 @@ from digitize.dimensions.confirmed import (
     settle_confirmed,
     speakers,
 )
-from digitize.dimensions.described_scales import describe
-from digitize.dimensions.entries import Entry, collect, parse_or_none
-from digitize.dimensions.gear_circles import gear_circles
-from digitize.dimensions.gear_rows import settle_gear_data
-from digitize.dimensions.given import given_by_person, of_main_view
-from digitize.dimensions.governed import allowances, under_notes
-from digitize.dimensions.judgement import Judged, judge_all, mostly_tied
-from digitize.dimensions.lacking import find_excess, find_lacking
-from digitize.dimensions.noted_views import noted_ratios
-from digitize.dimensions.off_scale import marked_views, off_scale_words
-from digitize.dimensions.other_views import seen_elsewhere
-from digitize.dimensions.projection import twins
-from digitize.dimensions.reasons import Reason
-from digitize.dimensions.run_on import marked_run_on
-from digitize.dimensions.scale_bar import find_scale_bar
-from digitize.dimensions.scale_lengths import drawn_over_mm
-from digitize.dimensions.scale_witnesses import contradictions, scale_witnesses
-from digitize.dimensions.split_callouts import whole_texts
-from digitize.dimensions.standard_sizes import settle_standard_sizes
-from digitize.dimensions.stretch import stretch_warning, stretched
+from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
+from digitize.dimensions.linking.split_callouts import whole_texts
+from digitize.dimensions.linking.tied import attach
+from digitize.dimensions.linking.underlined import mark_underlined
+from digitize.dimensions.linking.zones import zone_of
+from digitize.dimensions.scales.described_scales import describe
+from digitize.dimensions.scales.given import given_by_person, of_main_view
+from digitize.dimensions.scales.noted_views import noted_ratios
+from digitize.dimensions.scales.off_scale import marked_views, off_scale_words
+from digitize.dimensions.scales.projection import twins
+from digitize.dimensions.scales.scale_bar import find_scale_bar
+from digitize.dimensions.scales.scale_lengths import drawn_over_mm
+from digitize.dimensions.scales.scale_witnesses import contradictions, scale_witnesses
+from digitize.dimensions.scales.stretch import stretch_warning, stretched
+from digitize.dimensions.scales.view_scales import scale_views
+from digitize.dimensions.states.judgement import Judged, judge_all, mostly_tied
+from digitize.dimensions.states.lacking import find_excess, find_lacking
+from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
-from digitize.dimensions.tied import attach
-from digitize.dimensions.underlined import mark_underlined
 from digitize.dimensions.units import sheet_unit
-from digitize.dimensions.view_scales import scale_views
-from digitize.dimensions.weighing import Bench
-from digitize.dimensions.zones import zone_of
-from digitize.lettering.several_notes import stated_scale
+from digitize.dimensions.witnesses.gear_circles import gear_circles
+from digitize.dimensions.witnesses.gear_rows import settle_gear_data
+from digitize.dimensions.witnesses.governed import allowances, under_notes
+from digitize.dimensions.witnesses.other_views import seen_elsewhere
+from digitize.dimensions.witnesses.run_on import marked_run_on
+from digitize.dimensions.witnesses.standard_sizes import settle_standard_sizes
+from digitize.dimensions.witnesses.weighing import Bench
+from digitize.lettering.meaning.several_notes import stated_scale
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 from digitize.standards import scale_note
 from digitize.strokes.primitives import Strokes
-from digitize.strokes.strips import laid_on_warning
+from digitize.strokes.roles.strips import laid_on_warning
 
 UNIT_WARNING = "Whether the figures are inches or millimetres is not sure; they are taken for {unit}."
 UNIT_WORDS = {Unit.INCH: "inches", Unit.MM: "millimetres"}

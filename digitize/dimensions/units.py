@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.entries import Entry
+from digitize.dimensions.linking.entries import Entry
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.standards import scale_notes
 

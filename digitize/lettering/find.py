@@ -12,29 +12,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
-from digitize.lettering.clusters import cluster, figure_height_px, with_thick_ones
-from digitize.lettering.cutting_marks import heavy_corners
-from digitize.lettering.dashes import dash_labels, dashed_line_ink
-from digitize.lettering.gaps import split_at_lines
-from digitize.lettering.groups import with_groups
-from digitize.lettering.linework import without_lines
-from digitize.lettering.parts import Look, Part, find_parts
-from digitize.lettering.rivals import block_of, rivals_of
-from digitize.lettering.rows import (
+from digitize.lettering.finding.clusters import cluster, figure_height_px, with_thick_ones
+from digitize.lettering.finding.cutting_marks import heavy_corners
+from digitize.lettering.finding.dashes import dash_labels, dashed_line_ink
+from digitize.lettering.finding.gaps import split_at_lines
+from digitize.lettering.finding.groups import with_groups
+from digitize.lettering.finding.linework import without_lines
+from digitize.lettering.finding.parts import Look, Part, find_parts
+from digitize.lettering.finding.rivals import block_of, rivals_of
+from digitize.lettering.finding.rows import (
     Row,
     split_rows,
     without_end_dashes,
     without_false_pairs,
 )
-from digitize.lettering.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
-from digitize.lettering.text import Lettering
-from digitize.lettering.words import (
+from digitize.lettering.finding.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
+from digitize.lettering.finding.words import (
     join_words,
     with_end_marks,
     with_lone_letters_turned,
     with_touched_letters,
     without_high_marks,
 )
+from digitize.lettering.text import Lettering
 
 RIM_PENS = 0.5
 """No pen stroke is thinner."""

@@ -22,10 +22,10 @@ from dataclasses import dataclass
 
 from lark.exceptions import LarkError
 
-from digitize.lettering.callouts import callout_values
-from digitize.lettering.labels import gear_labels, title_row
-from digitize.lettering.numbers import Refused
-from digitize.lettering.table_rows import row_values
+from digitize.lettering.meaning.callouts import callout_values
+from digitize.lettering.meaning.labels import gear_labels, title_row
+from digitize.lettering.meaning.numbers import Refused
+from digitize.lettering.meaning.table_rows import row_values
 from digitize.lettering.text import Callout, Kind, TypedValue, Unit
 from digitize.standards import abbreviations
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from digitize.lettering.ctc import best_strings
 from digitize.lettering.frame import framed
-from digitize.lettering.spelling import one_spelling
+from digitize.lettering.meaning.spelling import one_spelling
 from digitize.lettering.stacks import END, START, canonical
 from digitize.lettering.text import Layout, Reading
 

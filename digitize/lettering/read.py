@@ -15,8 +15,10 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
-from digitize.lettering.across_lines import has_figure_across_line
-from digitize.lettering.beside import (
+from digitize.lettering.finding.across_lines import has_figure_across_line
+from digitize.lettering.finding.high_marks import with_high_marks
+from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.reading.beside import (
     both_ways,
     doubted,
     grown,
@@ -25,12 +27,10 @@ from digitize.lettering.beside import (
     has_touched_figure_beside,
     stretched,
 )
-from digitize.lettering.contest import contested
-from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
-from digitize.lettering.grammar import NotParsed, parse
-from digitize.lettering.high_marks import with_high_marks
-from digitize.lettering.parted import made_whole
-from digitize.lettering.row_by_row import joined_lines, lines_of
+from digitize.lettering.reading.contest import contested
+from digitize.lettering.reading.crops import DEFAULT_MARGIN, crop_frame, cut, turned
+from digitize.lettering.reading.parted import made_whole
+from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
 POOR = 0.5
@@ -77,7 +77,8 @@ def default_reader() -> Reader:
     InputError
         Where there is neither.
     """
-    from digitize.lettering import network, tesseract
+    from digitize.lettering import network
+    from digitize.lettering.reading import tesseract
 
     if network.MODEL.exists():
         return network.NetworkReader()
@@ -100,7 +101,7 @@ def read_blocks(
     blocks : sequence of TextBlock
     reader : Reader
     rivals : sequence of TextBlock
-        Other ways to part the ink of blocks, see `digitize.lettering.rivals`.
+        Other ways to part the ink of blocks, see `digitize.lettering.finding.rivals`.
 
     Returns
     -------

@@ -14,16 +14,16 @@ from shapely import LineString, Polygon
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import Reconciled, State
-from digitize.gears.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
-from digitize.gears.bore import keyseat_of_standard
-from digitize.gears.finding import Candidate, GearFinding
-from digitize.gears.report import leading_tooth
-from digitize.gears.sheet_body import agreed_size_mm
+from digitize.gears.identifying.finding import Candidate, GearFinding
+from digitize.gears.identifying.report import leading_tooth
+from digitize.gears.identifying.sheet_body import agreed_size_mm
+from digitize.gears.strength.bore import keyseat_of_standard
 from digitize.gears.systems import cut_named
-from digitize.gears.tooth import GearSpec, space_side
-from digitize.redraw.curve import FULL_TURN_DEG
-from digitize.redraw.profile import DrawnView
+from digitize.gears.teeth.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
+from digitize.gears.teeth.tooth import GearSpec, space_side
+from digitize.redraw.planes.curve import FULL_TURN_DEG
 from digitize.redraw.report import OutlineKind
+from digitize.redraw.solving.profile import DrawnView
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Arc, Line, Point, Role, Spline, Strokes
 

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import GreyImage, LevelSheet, ResolutionStatus
+from digitize.dimensions.linking.zones import COLUMNS, ROWS
 from digitize.dimensions.table import Dimension, Reconciled, State
-from digitize.dimensions.zones import COLUMNS, ROWS
-from digitize.gears.finding import GearFinding
+from digitize.gears.identifying.finding import GearFinding
 from digitize.pages import template
 from digitize.redraw.report import PartReport
 from digitize.report import marks, open_marks

@@ -18,7 +18,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, LevelSheet, ResolutionStatus, apply_homography
 from digitize.dimensions.table import Reconciled, ViewScale
-from digitize.redraw.curve import Circular, axis_scaled
+from digitize.redraw.planes.curve import Circular, axis_scaled
 from digitize.strokes.primitives import Arc, Point
 
 PIXEL_CORNER_PX = 0.5  # the outer corner of a pixel lies half a pixel from its centre

@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from importlib import metadata
 from typing import Any
 
-from calibrate.flat_map import bend_record
 from calibrate.record import proportion_record
+from calibrate.scaling.witnesses import witness_record
 from calibrate.sheet import LevelSheet, ResolutionStatus, ScaleWitness
-from calibrate.witnesses import witness_record
+from calibrate.straightening.flat_map import bend_record
 from digitize.dimensions.table import Reconciled, State, Stretched, ViewScale
 from digitize.redraw.report import PartReport
 from digitize.report.cautions import CAUTIONS

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from calibrate.sheet import LevelSheet, ResolutionStatus
 from digitize.dimensions.reconcile import by_state
 from digitize.dimensions.table import Dimension, Reconciled, State
-from digitize.gears.claim import title_of
-from digitize.gears.finding import GearFinding
+from digitize.gears.identifying.claim import title_of
+from digitize.gears.identifying.finding import GearFinding
 
 if TYPE_CHECKING:
     from digitize.pipeline import SheetResult

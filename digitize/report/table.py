@@ -17,8 +17,8 @@ from xlsxwriter.worksheet import Worksheet
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.table import Dimension, Lacking, Reconciled, State
-from digitize.gears.finding import GearFinding
-from digitize.gears.report import finding_to_json
+from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.identifying.report import finding_to_json
 from digitize.lettering.text import Unit
 from digitize.report.cautions import CAUTIONS
 from digitize.report.numbers import PIXEL_DIGITS, exact, rounded

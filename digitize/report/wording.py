@@ -5,8 +5,8 @@ from fractions import Fraction
 from typing import Any
 
 from digitize.dimensions.table import Dimension, State, ViewScale
-from digitize.gears.claim import title_of
-from digitize.gears.finding import Candidate, GearFinding
+from digitize.gears.identifying.claim import title_of
+from digitize.gears.identifying.finding import Candidate, GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.report.paper import Paper
 

@@ -7,14 +7,14 @@ from typing import Any
 
 from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
-from digitize.gears.desk_files import write_inspection
-from digitize.gears.finding import GearFinding
-from digitize.gears.sheet_body import body_of_sheet
+from digitize.gears.desk.desk_files import write_inspection
+from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.identifying.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
 from digitize.redraw.trace import write_trace
-from digitize.redraw.true_size import page_of, write_pdf, write_svg
+from digitize.redraw.writing.old_dxf import rewrite_r12
+from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
 from digitize.report import check_pdf, check_print
 from digitize.report.files import staged
 from digitize.report.frame import Frame, Length, other_scales, sheet_frame

@@ -12,19 +12,19 @@ import numpy as np
 
 from calibrate import calibrate_sheet
 from calibrate.errors import InputError
-from calibrate.known import KnownLength, with_known
+from calibrate.files.load import load_page
 from calibrate.lengths import parse_length
-from calibrate.load import load_page
+from calibrate.scaling.known import KnownLength, with_known
 from calibrate.sheet import apply_homography
 from digitize.dimensions.confirmed import Added, Confirmation, added_text
-from digitize.dimensions.entries import parse_or_none
+from digitize.dimensions.linking.entries import parse_or_none
+from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.split_callouts import whole_texts
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.found import NAME as FOUND
 from digitize.found import Found, load, source_of, with_pictures
-from digitize.gears.finding import GearFinding
-from digitize.gears.from_sheet import gear_of_sheet
+from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import TextBlock, Unit
 from digitize.redraw.part import write_part

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from calibrate.bend import Bend
+from calibrate.straightening.bend import Bend
 from digitize.lettering.text import Text
 from digitize.strokes.primitives import Arc, Line, Point, Strokes, ToothRing, View
 

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
-from digitize.strokes.thinning import ByteImage
+from digitize.strokes.centre_lines.thinning import ByteImage
 
 FULL_DARKNESS = 255
 LETTERING_MARGIN_MM = 0.08

@@ -16,9 +16,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.centre_lines.fit import ARC, LINE, circle_through, line_through
+from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.compiled import compiled
-from digitize.strokes.fit import ARC, LINE, circle_through, line_through
-from digitize.strokes.refine import DOUBTFUL, Trail
 
 FloatArray = NDArray[np.float64]
 Run = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]

@@ -15,8 +15,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
-from digitize.strokes.fit import LINE
 from digitize.strokes.pieces import Piece, Track
 
 FloatArray = NDArray[np.float64]

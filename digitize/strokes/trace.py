@@ -10,33 +10,33 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet
-from digitize.strokes.arrowheads import find_heads
-from digitize.strokes.board import Bench
-from digitize.strokes.bows import join_bows
-from digitize.strokes.breaks import find_breaks
-from digitize.strokes.corners import with_doubtful_corners
-from digitize.strokes.curves import find_curves
-from digitize.strokes.cuts import Tolerance, cut_at_width_steps, cut_chains
-from digitize.strokes.dashes import gather_dashes
-from digitize.strokes.ends import set_ends
-from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.centre_lines.corners import with_doubtful_corners
+from digitize.strokes.centre_lines.curves import find_curves
+from digitize.strokes.centre_lines.cuts import Tolerance, cut_at_width_steps, cut_chains
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.polish import polished
+from digitize.strokes.centre_lines.refine import Trail, refine_chains
+from digitize.strokes.centre_lines.seeds import trace_chains
+from digitize.strokes.gearing.roundness import Squeeze, measure_squeeze, round_from_working, rounded
+from digitize.strokes.gearing.teeth import find_tooth_rings
 from digitize.strokes.ground import Ground, ground_of
-from digitize.strokes.join import join_pieces
-from digitize.strokes.margins import within_frame
+from digitize.strokes.heads.arrowheads import find_heads
+from digitize.strokes.heads.shafts import heads_on_shafts
+from digitize.strokes.joining.board import Bench
+from digitize.strokes.joining.bows import join_bows
+from digitize.strokes.joining.dashes import gather_dashes
+from digitize.strokes.joining.ends import set_ends
+from digitize.strokes.joining.join import join_pieces
+from digitize.strokes.joining.scraps import without_scraps
 from digitize.strokes.output import line_from, strokes_from
-from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
-from digitize.strokes.polish import polished
 from digitize.strokes.primitives import Role, Strokes
-from digitize.strokes.refine import Trail, refine_chains
-from digitize.strokes.roles import give_roles
-from digitize.strokes.roundness import Squeeze, measure_squeeze, round_from_working, rounded
-from digitize.strokes.scraps import without_scraps
-from digitize.strokes.seeds import trace_chains
-from digitize.strokes.shafts import heads_on_shafts
-from digitize.strokes.strips import edges_laid_on
-from digitize.strokes.teeth import find_tooth_rings
-from digitize.strokes.views import find_views
+from digitize.strokes.roles.breaks import find_breaks
+from digitize.strokes.roles.margins import within_frame
+from digitize.strokes.roles.page import Page
+from digitize.strokes.roles.roles import give_roles
+from digitize.strokes.roles.strips import edges_laid_on
+from digitize.strokes.roles.views import find_views
 
 RMS_PX, RMS_MM = 0.20, 0.020
 """Scatter of centres about their line: a part from the picture's grain, a part from the pen (from trials)."""

@@ -18,7 +18,7 @@ from scipy.ndimage import gaussian_filter
 from skimage.measure import CircleModel
 from skimage.morphology import skeletonize
 
-from digitize.strokes.fit import ARC
+from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.ground import ground_of
 from digitize.strokes.trace import traced_pieces
 from tests.digitize.strokes.drawn import sheet_of

@@ -34,7 +34,7 @@ from calibrate.level import calibrate_sheet
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.reconcile import reconcile
 from digitize.found import Found, load, save
-from digitize.gears.from_sheet import gear_of_sheet
+from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
 from digitize.redraw.report import PartReport

@@ -24,8 +24,8 @@ import numpy as np
 import pytesseract
 from PIL import Image
 
+from calibrate.files.load import load_page
 from calibrate.level import calibrate_sheet
-from calibrate.load import load_page
 from digitize.pipeline import digitize_sheet
 from samples.__main__ import seed_range
 from samples.aging import EXPOSE

@@ -22,7 +22,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from calibrate.load import page_count
+from calibrate.files.load import page_count
 from digitize.batch.jobs import find_files
 
 HOUR_S = 3600

@@ -22,7 +22,7 @@ from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.find import find_lettering
-from digitize.strokes.arrows_in_lettering import freed_of_arrows
+from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.primitives import Arc, Line
 from digitize.strokes.trace import trace_strokes
 from samples import aging

@@ -18,8 +18,8 @@ import img2pdf
 import numpy as np
 import tifffile
 
+from calibrate.files.load import page_count
 from calibrate.level import calibrate_sheet
-from calibrate.load import page_count
 from calibrate.sheet import GreyImage
 from digitize.batch.jobs import Job, find_files, jobs_of
 from digitize.batch.run import run_here

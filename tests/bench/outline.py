@@ -30,12 +30,12 @@ from ezdxf.filemanagement import readfile
 from calibrate.sheet import FloatArray
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled
-from digitize.gears.from_sheet import gear_of_sheet
+from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Unit
-from digitize.redraw.layers import EDGE, OPEN
 from digitize.redraw.part import write_part
 from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.redraw.writing.layers import EDGE, OPEN
 from digitize.report.frame import sheet_frame
 from digitize.report.table import table
 from digitize.strokes.primitives import Strokes

@@ -28,12 +28,12 @@ from typing import Any
 import cv2
 import numpy as np
 
-from calibrate.bending import straightness
 from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
+from calibrate.scaling.stretching import STRETCH_PRIOR
 from calibrate.sheet import FloatArray, LevelSheet
-from calibrate.skew import find_ruled
-from calibrate.stretching import STRETCH_PRIOR
+from calibrate.straightening.bending import straightness
+from calibrate.straightening.skew import find_ruled
 from samples.__main__ import make_sheet, seed_range
 from samples.bends import KINDS, Bend, Bent, Camera, Eye
 from samples.truth import project

@@ -27,9 +27,9 @@ from numpy.typing import NDArray
 from skimage.filters import threshold_otsu, threshold_sauvola
 
 import samples.aging
-from calibrate.load import load_page
-from calibrate.polarity import best_grey, polarity_of
-from calibrate.restore import restore
+from calibrate.files.load import load_page
+from calibrate.restoring.polarity import best_grey, polarity_of
+from calibrate.restoring.restore import restore
 from calibrate.sheet import Polarity
 from samples.__main__ import seed_range
 from samples.aging import Geometry, Scan, coloured, grey_of, noisy

@@ -25,7 +25,10 @@ from tests.bench.records import Case, FloatArray, Record, project
 from tests.bench.sheet_score import covered, main_scale, scale_errors
 
 MM = {"mm": 1.0, "in": 25.4}
-STRETCH_STD, ROUND_STD = 0.006, 0.0006  # what paper does, what circles tell of it, as calibrate.stretching has them
+STRETCH_STD, ROUND_STD = (
+    0.006,
+    0.0006,
+)  # what paper does, what circles tell of it: as in `stretching`
 ROUND_MM = 4.0  # radius from which a circle tells it
 MANY = 10
 GOAL = {"clean": 0.0002, "aged": 0.0005, "harsh": 0.0005}

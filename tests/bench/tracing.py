@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from calibrate import calibrate_sheet
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
-from digitize.strokes.arrows_in_lettering import freed_of_arrows
+from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.trace import trace_strokes
 from samples.__main__ import make_sheet, seed_range
 from samples.compose import FAMILIES

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from calibrate import letters, restore
-from calibrate.letters import find_letters
+from calibrate.restoring import restore
+from calibrate.straightening import letters
+from calibrate.straightening.letters import find_letters
 from tests.calibrate import drawn
 
 

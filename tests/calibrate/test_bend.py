@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.bars import TRACK_POINTS, Bars
-from calibrate.bending import Eye, find_bend
-from calibrate.camera import FOCUS_SPREAD, STATED_FOCUS_SPREAD, eye_over
-from calibrate.flat_map import bend_words
 from calibrate.record import calibration_record
-from calibrate.restore import restore
-from calibrate.straighten import straighten
+from calibrate.restoring.restore import restore
+from calibrate.straightening.bars import TRACK_POINTS, Bars
+from calibrate.straightening.bending import Eye, find_bend
+from calibrate.straightening.camera import FOCUS_SPREAD, STATED_FOCUS_SPREAD, eye_over
+from calibrate.straightening.flat_map import bend_words
+from calibrate.straightening.straighten import straighten
 from samples.bends import CURL, FOLD, KINDS, Bend
 from samples.bends import Eye as PaperEye
 from tests.calibrate import drawn

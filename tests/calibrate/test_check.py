@@ -4,10 +4,10 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 from skimage import data
 
-from calibrate.check import BLANK, NOISE, PHOTOGRAPH, TEXT
 from calibrate.errors import InputError
-from calibrate.restore import restore
-from calibrate.straighten import straighten
+from calibrate.files.check import BLANK, NOISE, PHOTOGRAPH, TEXT
+from calibrate.restoring.restore import restore
+from calibrate.straightening.straighten import straighten
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 

@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 
 import calibrate
 from calibrate.__main__ import app
-from calibrate.known import parse_known
 from calibrate.record import write_whole
+from calibrate.scaling.known import parse_known
 from calibrate.sheet import apply_homography
 from tests.calibrate import drawn
 

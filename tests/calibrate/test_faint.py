@@ -6,10 +6,10 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate import faint
-from calibrate.faint import add_fine_lines
-from calibrate.moving import ink_of
-from calibrate.perspective import _warped
+from calibrate.restoring import faint
+from calibrate.restoring.faint import add_fine_lines
+from calibrate.restoring.moving import ink_of
+from calibrate.straightening.perspective import _warped
 
 FAINT, DARK, PAPER = 145, 40, 250
 

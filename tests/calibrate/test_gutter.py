@@ -4,8 +4,8 @@ import cv2
 import numpy as np
 import pytest
 
-from calibrate.gutter import find_gutter
-from calibrate.restore import restore
+from calibrate.restoring.gutter import find_gutter
+from calibrate.restoring.restore import restore
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 

@@ -17,7 +17,7 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from calibrate.__main__ import app
-from calibrate.load import load_page
+from calibrate.files.load import load_page
 from tests.calibrate import drawn
 
 SKEW_DEG, DPI = 0.8, 200

@@ -9,8 +9,8 @@ from typer.testing import CliRunner
 
 from calibrate.__main__ import app
 from calibrate.errors import InputError
-from calibrate.known import parse_known, with_known
 from calibrate.level import calibrate_sheet
+from calibrate.scaling.known import parse_known, with_known
 from calibrate.sheet import KnownOf, ResolutionStatus, apply_homography
 from tests.calibrate import drawn
 

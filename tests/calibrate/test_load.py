@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
-from calibrate.depth import to_eight_bit, upright
 from calibrate.errors import InputError
-from calibrate.load import load_page, page_count
+from calibrate.files.depth import to_eight_bit, upright
+from calibrate.files.load import load_page, page_count
 from calibrate.sheet import ResolutionStatus
 
 RAMP = np.tile(np.arange(240, dtype=np.uint8), (120, 1))

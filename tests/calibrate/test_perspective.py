@@ -6,15 +6,15 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from calibrate.bars import Bars
-from calibrate.camera import camera_of
-from calibrate.perspective import FINDING, REFINING, from_lines, from_quad
-from calibrate.proportion import in_proportion
 from calibrate.record import calibration_record
-from calibrate.restore import restore
+from calibrate.restoring.restore import restore
+from calibrate.scaling.witnesses import paper_witnesses
 from calibrate.sheet import ResolutionStatus, apply_homography
-from calibrate.straighten import straighten
-from calibrate.witnesses import paper_witnesses
+from calibrate.straightening.bars import Bars
+from calibrate.straightening.camera import camera_of
+from calibrate.straightening.perspective import FINDING, REFINING, from_lines, from_quad
+from calibrate.straightening.proportion import in_proportion
+from calibrate.straightening.straighten import straighten
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 

@@ -10,7 +10,7 @@ import tifffile
 from PIL import Image
 
 from calibrate.level import calibrate_sheet
-from calibrate.resolution import paper_mm_per_px, stated
+from calibrate.scaling.resolution import paper_mm_per_px, stated
 from tests.calibrate import drawn
 
 FACTS = Path(__file__).with_name("scan_resolution.csv")

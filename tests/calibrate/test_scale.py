@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.nominal import Length, vote
-from calibrate.posterior import posterior
-from calibrate.scale import ScaleFit, fit_scale
-from calibrate.stretching import Stretch
+from calibrate.scaling.nominal import Length, vote
+from calibrate.scaling.posterior import posterior
+from calibrate.scaling.scale import ScaleFit, fit_scale
+from calibrate.scaling.stretching import Stretch
 
 
 def lengths(
@@ -199,7 +199,7 @@ def test_where_an_unusual_stretch_is_open_the_interval_holds_both() -> None:
 
 def test_the_posterior_is_generalised_least_squares() -> None:
     """With the errors' covariance as good as known, the mean is the textbook estimate (Aitken 1936, from memory)."""
-    from calibrate.settle import _model
+    from calibrate.scaling.settle import _model
 
     some = lengths(np.random.default_rng(8), 30, np.log(2.0), 0.0, 0.2)
     some = [replace(each, ends=(k % 5, 5 + k)) for k, each in enumerate(some)]
@@ -230,7 +230,7 @@ def test_a_chain_that_closes_says_nothing_of_the_pen() -> None:
 
 
 def test_the_evidence_of_exact_lengths_hangs_on_how_they_agree_and_not_on_their_scale() -> None:
-    from calibrate.settle import _model, _with_fault
+    from calibrate.scaling.settle import _model, _with_fault
 
     exact = lengths(np.random.default_rng(3), 16, 0.0, 0.0, 0.0001)
     faulty = np.where(np.arange(16) < 6, [each.measured_mm for each in exact], 0.0)

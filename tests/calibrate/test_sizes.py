@@ -4,9 +4,9 @@ import pytest
 
 import calibrate
 import digitize
-from calibrate.resolution import judge, stated, unknown
+from calibrate.scaling.resolution import judge, stated, unknown
+from calibrate.scaling.sizes import sheet_sizes, size_evidence
 from calibrate.sheet import ResolutionStatus
-from calibrate.sizes import sheet_sizes, size_evidence
 
 PEN_PX = 3.0
 

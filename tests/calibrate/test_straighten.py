@@ -7,12 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import radon
 
-from calibrate.bars import Bars
-from calibrate.resolution import stated
-from calibrate.restore import restore
+from calibrate.restoring.restore import restore
+from calibrate.scaling.resolution import stated
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
-from calibrate.skew import Ruled, combined_skew, find_skew
-from calibrate.straighten import straighten
+from calibrate.straightening.bars import Bars
+from calibrate.straightening.skew import Ruled, combined_skew, find_skew
+from calibrate.straightening.straighten import straighten
 from calibrate.transforms import levelling, quarter_turn
 from tests.calibrate import drawn
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from calibrate.errors import InputError
-from calibrate.restore import restore
-from calibrate.straighten import straighten
+from calibrate.restoring.restore import restore
+from calibrate.straightening.straighten import straighten
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from calibrate.borders import find_border, standard_borders
-from calibrate.known import parse_known, with_known
-from calibrate.resolution import stated, unknown
+from calibrate.scaling.borders import find_border, standard_borders
+from calibrate.scaling.known import parse_known, with_known
+from calibrate.scaling.resolution import stated, unknown
+from calibrate.scaling.witnesses import known_witness, paper_witnesses, witness_record
 from calibrate.sheet import KnownOf, LevelSheet, ScaleWitness
-from calibrate.witnesses import known_witness, paper_witnesses, witness_record
 from tests.digitize.dimensions.drawn import level_sheet
 
 DPI = 200.0

@@ -14,8 +14,8 @@ import cv2
 import numpy as np
 from scipy.stats import beta
 
+from digitize.lettering.meaning.spelling import one_spelling
 from digitize.lettering.network import Calibration, NetworkReader
-from digitize.lettering.spelling import one_spelling
 from digitize.lettering.training.draw import sample, split_faces
 from digitize.lettering.training.faces import load
 

@@ -1,8 +1,8 @@
 """What a leader shows, asked of edges given by their ends."""
 
-from digitize.dimensions.entries import parse_or_none
-from digitize.dimensions.leaders import Leader
-from digitize.dimensions.led_edges import measure_led
+from digitize.dimensions.linking.entries import parse_or_none
+from digitize.dimensions.linking.leaders import Leader
+from digitize.dimensions.linking.led_edges import measure_led
 from digitize.dimensions.table import Measured
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import TextBlock

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.measure import CircleModel
 
-from digitize.dimensions.bolt_circles import bolt_circle, equal_holes
+from digitize.dimensions.linking.bolt_circles import bolt_circle, equal_holes
 from digitize.strokes.primitives import Arc
 from tests.digitize.dimensions.drawn import circle
 

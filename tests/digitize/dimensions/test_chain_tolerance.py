@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from digitize.dimensions.chain_tolerance import Link, stack
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.witnesses.chain_tolerance import Link, stack
 from digitize.lettering.grammar import parse
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn

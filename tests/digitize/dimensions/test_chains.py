@@ -1,6 +1,6 @@
 """Chains are found from where lengths lie."""
 
-from digitize.dimensions.chains import Interval, find_chains
+from digitize.dimensions.witnesses.chains import Interval, find_chains
 from tests.digitize.dimensions.drawn import MM_PER_PX
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from digitize.dimensions.directions import unit
-from digitize.dimensions.leaders import Leader
+from digitize.dimensions.linking.directions import unit
+from digitize.dimensions.linking.leaders import Leader
 from digitize.strokes.primitives import Strokes
 from tests.digitize.dimensions.led import edge, shown
 

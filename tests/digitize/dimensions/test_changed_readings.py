@@ -14,12 +14,12 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from digitize.dimensions.entries import collect, parse_or_none
-from digitize.dimensions.gear_rows import settle_gear_data
-from digitize.dimensions.judgement import Judged
+from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.standard_sizes import settle_standard_sizes
+from digitize.dimensions.states.judgement import Judged
 from digitize.dimensions.table import Reconciled, State
+from digitize.dimensions.witnesses.gear_rows import settle_gear_data
+from digitize.dimensions.witnesses.standard_sizes import settle_standard_sizes
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, Unit
 from digitize.standards import threads

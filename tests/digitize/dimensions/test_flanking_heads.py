@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.flanking_heads import with_flanking_heads
-from digitize.dimensions.spans import find_spans
+from digitize.dimensions.linking.flanking_heads import with_flanking_heads
+from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.text import TextBlock
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 from tests.digitize.dimensions.drawn import level_sheet

@@ -6,7 +6,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from calibrate.known import parse_known, with_known
+from calibrate.scaling.known import parse_known, with_known
 from calibrate.sheet import KnownOf, LevelSheet
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Reconciled, State

@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import pytest
 
-from digitize.dimensions.directions import bearing_deg
-from digitize.dimensions.entries import collect, parse_or_none
-from digitize.dimensions.leaders import Leader
-from digitize.dimensions.tied import attach
+from digitize.dimensions.linking.directions import bearing_deg
+from digitize.dimensions.linking.entries import collect, parse_or_none
+from digitize.dimensions.linking.leaders import Leader
+from digitize.dimensions.linking.tied import attach
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes

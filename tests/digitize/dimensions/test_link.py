@@ -2,8 +2,8 @@
 
 import pytest
 
-from digitize.dimensions.link import Figure, link
-from digitize.dimensions.spans import Span
+from digitize.dimensions.linking.link import Figure, link
+from digitize.dimensions.linking.spans import Span
 from digitize.lettering.text import Kind, TextBlock
 from tests.digitize.dimensions.drawn import MM_PER_PX, block_at
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.missed_figures import TRUST, believed, missed_figures
+from digitize.dimensions.linking.missed_figures import TRUST, believed, missed_figures
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Strokes
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure

@@ -5,8 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from digitize.dimensions.noted_views import noted_ratios
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.scales.noted_views import noted_ratios
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text

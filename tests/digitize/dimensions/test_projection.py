@@ -1,6 +1,6 @@
 """Views drawn with one T-square stand level with each other."""
 
-from digitize.dimensions.projection import twins, view_extents
+from digitize.dimensions.scales.projection import twins, view_extents
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
 from tests.digitize.dimensions.drawn import MM_PER_PX
 

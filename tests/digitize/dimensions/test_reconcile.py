@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.bend import POSE, Bend, lift_of
+from calibrate.straightening.bend import POSE, Bend, lift_of
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse

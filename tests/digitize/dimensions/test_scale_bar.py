@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.scale_bar import find_scale_bar
+from digitize.dimensions.scales.scale_bar import find_scale_bar
 from digitize.dimensions.table import Reconciled
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text

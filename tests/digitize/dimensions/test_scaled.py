@@ -2,10 +2,10 @@
 
 from itertools import pairwise
 
-from calibrate.nominal import Length
-from calibrate.scale import fit_scale
-from calibrate.stretching import Stretch
-from digitize.dimensions.scaled import FULL_BOUND, WELL_TOLD, Scaled
+from calibrate.scaling.nominal import Length
+from calibrate.scaling.scale import fit_scale
+from calibrate.scaling.stretching import Stretch
+from digitize.dimensions.scales.scaled import FULL_BOUND, WELL_TOLD, Scaled
 
 TOLD, VAGUE = Stretch(0.0, WELL_TOLD / 2, told=True), Stretch(0.0, 2 * WELL_TOLD, told=True)
 

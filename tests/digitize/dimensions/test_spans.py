@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from digitize.dimensions.directions import unit
-from digitize.dimensions.leaders import find_leaders
-from digitize.dimensions.openings import find_openings
-from digitize.dimensions.spans import find_spans
+from digitize.dimensions.linking.directions import unit
+from digitize.dimensions.linking.leaders import find_leaders
+from digitize.dimensions.linking.openings import find_openings
+from digitize.dimensions.linking.spans import find_spans
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes
 from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, circle, draw, sure
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from digitize.dimensions.entries import parse_or_none
-from digitize.dimensions.split_callouts import join_callouts
+from digitize.dimensions.linking.entries import parse_or_none
+from digitize.dimensions.linking.split_callouts import join_callouts
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, TextBlock
 

@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from calibrate.stretching import Stretch
+from calibrate.scaling.stretching import Stretch
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.stretch import stretch_warning
+from digitize.dimensions.scales.stretch import stretch_warning
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.strokes.primitives import Strokes

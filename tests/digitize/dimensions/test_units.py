@@ -2,7 +2,7 @@
 
 import pytest
 
-from digitize.dimensions.entries import Entry, collect, parse_or_none
+from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import State
 from digitize.dimensions.units import sheet_unit

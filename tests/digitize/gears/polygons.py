@@ -6,8 +6,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.gears.arcs import flattened, teeth_in_arcs
-from digitize.gears.tooth import GearSpec
+from digitize.gears.teeth.arcs import flattened, teeth_in_arcs
+from digitize.gears.teeth.tooth import GearSpec
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
-from digitize.gears.arcs import ARC_ERROR_MM, Chain, fewest_arcs, flattened, teeth_in_arcs
-from digitize.gears.tooth import GearSpec, space_side
+from digitize.gears.teeth.arcs import ARC_ERROR_MM, Chain, fewest_arcs, flattened, teeth_in_arcs
+from digitize.gears.teeth.tooth import GearSpec, space_side
 
 GEARS = [
     pytest.param(GearSpec(42, 3.175, 14.5, 1.0, 1.157, 0.209), id="42 teeth, 8 P, 14 1/2 deg"),

@@ -7,8 +7,7 @@ import pytest
 import shapely
 
 from calibrate.errors import InputError
-from digitize.gears.arcs import bore_in_arcs, flattened
-from digitize.gears.bore import (
+from digitize.gears.strength.bore import (
     HUB_CLEARANCE_IN,
     Keyseat,
     chordal_height_mm,
@@ -19,6 +18,7 @@ from digitize.gears.bore import (
     over_keyseat_mm,
     standard_keyseat,
 )
+from digitize.gears.teeth.arcs import bore_in_arcs, flattened
 from digitize.standards import INCH_MM, inch_key_depths
 
 

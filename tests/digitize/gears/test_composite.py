@@ -11,13 +11,13 @@ from polygons import outline
 from shapely import affinity
 
 from calibrate.errors import InputError
-from digitize.gears.arcs import ARC_ERROR_MM, teeth_in_arcs
-from digitize.gears.composite import rack_side
-from digitize.gears.inspection import inspection_sizes, span
-from digitize.gears.mesh import mesh
 from digitize.gears.pitch import make_pitch
 from digitize.gears.systems import cuts_at, system
-from digitize.gears.tooth import GearSpec, is_undercut, space_side
+from digitize.gears.teeth.arcs import ARC_ERROR_MM, teeth_in_arcs
+from digitize.gears.teeth.composite import rack_side
+from digitize.gears.teeth.inspection import inspection_sizes, span
+from digitize.gears.teeth.mesh import mesh
+from digitize.gears.teeth.tooth import GearSpec, is_undercut, space_side
 
 
 def composite(teeth: int, pitch: int = 8, **more) -> GearSpec:

@@ -11,14 +11,14 @@ from typer.testing import CliRunner
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
-from digitize.gears.command import register
-from digitize.gears.desk import gear_desk
-from digitize.gears.evidence import Known
-from digitize.gears.inspection import over_pins_mm, span_mm
-from digitize.gears.lengths import parse_length
-from digitize.gears.options import BodyInput, DeskInput, DutyInput
+from digitize.gears.desk.command import register
+from digitize.gears.desk.desk import gear_desk
+from digitize.gears.desk.lengths import parse_length
+from digitize.gears.desk.options import BodyInput, DeskInput, DutyInput
+from digitize.gears.identifying.evidence import Known
 from digitize.gears.pitch import mixed
-from digitize.gears.tooth import GearSpec
+from digitize.gears.teeth.inspection import over_pins_mm, span_mm
+from digitize.gears.teeth.tooth import GearSpec
 from digitize.report.cautions import CAUTIONS
 
 

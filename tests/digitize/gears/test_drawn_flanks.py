@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from digitize.gears.drawn_flanks import flank_angle
+from digitize.gears.identifying.drawn_flanks import flank_angle
 from digitize.strokes.primitives import Flank, Point, ToothRing
 from tests.digitize.gears.test_from_sheet import FACE, found
 

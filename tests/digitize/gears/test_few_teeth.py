@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from digitize.dimensions.gear_circles import gear_circles
 from digitize.dimensions.table import Reconciled, State, ViewScale
-from digitize.gears.evidence import Evidence, Known, Quantity
-from digitize.gears.few_teeth import few_teeth
-from digitize.gears.from_sheet import gear_of_sheet
-from digitize.gears.identify import identify
+from digitize.dimensions.witnesses.gear_circles import gear_circles
+from digitize.gears.identifying.evidence import Evidence, Known, Quantity
+from digitize.gears.identifying.few_teeth import few_teeth
+from digitize.gears.identifying.from_sheet import gear_of_sheet
+from digitize.gears.identifying.identify import identify
 from digitize.lettering.text import Unit
 from digitize.strokes.primitives import Arc, Dash, Line, Point, Role, Strokes, ToothRing
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
-from digitize.gears.from_sheet import gear_of_sheet
+from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.strokes.primitives import Arc, Dash, Role, Strokes, ToothRing

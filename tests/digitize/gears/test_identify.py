@@ -12,15 +12,16 @@ import numpy as np
 import pytest
 
 from digitize.dimensions.table import State
-from digitize.gears import inspection, systems
-from digitize.gears.claim import named_alone, title_of
-from digitize.gears.evidence import Evidence, Known, PinSize, Quantity, SpanSize
-from digitize.gears.identify import identify
+from digitize.gears import systems
+from digitize.gears.identifying.claim import named_alone, title_of
+from digitize.gears.identifying.evidence import Evidence, Known, PinSize, Quantity, SpanSize
+from digitize.gears.identifying.identify import identify
+from digitize.gears.identifying.priors import era_weight
+from digitize.gears.identifying.report import finding_to_json
 from digitize.gears.pitch import make_pitch
-from digitize.gears.priors import era_weight
-from digitize.gears.report import finding_to_json
 from digitize.gears.systems import cuts_at, standard_cuts, system
-from digitize.gears.tooth import GearSpec
+from digitize.gears.teeth import inspection
+from digitize.gears.teeth.tooth import GearSpec
 from digitize.gears.words import other_kind
 
 INCH = 25.4

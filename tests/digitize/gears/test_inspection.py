@@ -11,8 +11,10 @@ import shapely
 from polygons import outline
 
 from calibrate.errors import InputError
-from digitize.gears import inspection
-from digitize.gears.inspection import (
+from digitize.gears.pitch import make_pitch
+from digitize.gears.systems import Cut, cuts_at, system
+from digitize.gears.teeth import inspection
+from digitize.gears.teeth.inspection import (
     chordal_addendum_mm,
     chordal_thickness_mm,
     half_thickness_angle_deg,
@@ -25,9 +27,7 @@ from digitize.gears.inspection import (
     usual_span_teeth,
     virtual_teeth,
 )
-from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import Cut, cuts_at, system
-from digitize.gears.tooth import GearSpec
+from digitize.gears.teeth.tooth import GearSpec
 from digitize.standards import sources
 
 

@@ -9,8 +9,8 @@ from polygons import outline
 from shapely import affinity
 
 from calibrate.errors import InputError
-from digitize.gears.mesh import mesh
-from digitize.gears.tooth import GearSpec
+from digitize.gears.teeth.mesh import mesh
+from digitize.gears.teeth.tooth import GearSpec
 
 PAIRS = [
     pytest.param(GearSpec(20, 3.0, 20.0), GearSpec(30, 3.0, 20.0), 75.0, id="standard centres"),

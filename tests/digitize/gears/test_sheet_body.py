@@ -6,9 +6,9 @@ from fractions import Fraction
 import pytest
 
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State
-from digitize.gears.bench_lines import bore_lines, fitting_lines
-from digitize.gears.processes import process
-from digitize.gears.sheet_body import body_of_sheet as body_with_strokes
+from digitize.gears.desk.bench_lines import bore_lines, fitting_lines
+from digitize.gears.desk.processes import process
+from digitize.gears.identifying.sheet_body import body_of_sheet as body_with_strokes
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock, Unit
 from digitize.strokes.primitives import Arc, Dash, Role, Strokes

@@ -11,15 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
-from digitize.gears.pitch import make_pitch
-from digitize.gears.quantities import (
+from digitize.gears.desk.quantities import (
     parse_power_w,
     parse_speed_rpm,
     parse_torque_nm,
     torque_of_power_nm,
 )
-from digitize.gears.sacrifice import SURE_MARGIN, verdict
-from digitize.gears.strength import (
+from digitize.gears.pitch import make_pitch
+from digitize.gears.strength.sacrifice import SURE_MARGIN, verdict
+from digitize.gears.strength.strength import (
     KEY_BEARING,
     KEY_SHEAR,
     KEYWAY,
@@ -33,7 +33,7 @@ from digitize.gears.strength import (
     hub_wall_mm,
     weak_points,
 )
-from digitize.gears.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
+from digitize.gears.strength.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
 from digitize.gears.systems import cuts_at, system
 from digitize.standards import sources
 

@@ -15,7 +15,7 @@ from calibrate.errors import InputError
 from digitize.gears import systems
 from digitize.gears.pitch import make_pitch
 from digitize.gears.systems import cuts_at, undercut_limit
-from digitize.gears.tooth import GearSpec, half_angle_rad, involute, is_undercut, rack_tip, space_side
+from digitize.gears.teeth.tooth import GearSpec, half_angle_rad, involute, is_undercut, rack_tip, space_side
 
 
 def gear(system_id: str, value, teeth: int, **more) -> GearSpec:

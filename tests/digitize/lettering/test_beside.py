@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import GreyImage
-from digitize.lettering.beside import (
+from digitize.lettering.read import read_blocks, without_nested
+from digitize.lettering.reading.beside import (
     both_ways,
     doubted,
     grown,
@@ -14,7 +15,6 @@ from digitize.lettering.beside import (
     has_struck_one_beside,
     has_touched_figure_beside,
 )
-from digitize.lettering.read import read_blocks, without_nested
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
 

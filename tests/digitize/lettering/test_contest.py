@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.contest import contested
 from digitize.lettering.find import find_lettering
+from digitize.lettering.reading.contest import contested
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 

@@ -10,7 +10,7 @@ import pytest
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
-from digitize.lettering.linework import line_ink
+from digitize.lettering.finding.linework import line_ink
 from digitize.lettering.text import Layout, Lettering, TextBlock
 from tests.digitize.lettering.sheets import PX_PER_MM, Board, lettered
 

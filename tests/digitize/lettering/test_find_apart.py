@@ -7,9 +7,9 @@ import cv2
 import numpy as np
 import pytest
 
-from digitize.lettering.cutting_marks import _has_two_arms, heavy_corners
 from digitize.lettering.find import find_lettering
-from digitize.lettering.parts import find_parts
+from digitize.lettering.finding.cutting_marks import _has_two_arms, heavy_corners
+from digitize.lettering.finding.parts import find_parts
 from tests.digitize.lettering.sheets import PEN_PX, Board
 from tests.digitize.lettering.test_find import block_at, framed
 

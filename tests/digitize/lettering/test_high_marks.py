@@ -1,6 +1,6 @@
 """Foot and inch marks that stand high over their figures."""
 
-from digitize.lettering.high_marks import with_high_marks
+from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 

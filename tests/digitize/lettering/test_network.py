@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from digitize.lettering.ctc import best_strings
 from digitize.lettering.frame import HEIGHT_PX, WIDTH_STEP_PX, framed
+from digitize.lettering.meaning.spelling import one_spelling
 from digitize.lettering.network import MODEL, Calibration, NetworkReader, _opencv
-from digitize.lettering.spelling import one_spelling
 from digitize.lettering.stacks import END, FRACTION, LIMITS, LOWER_ALPHABET, START, UPPER_ALPHABET, canonical
 from digitize.lettering.text import Layout
 from digitize.lettering.training.export import recipe_hash

@@ -10,14 +10,14 @@ from dataclasses import replace
 import pytest
 
 from calibrate.sheet import GreyImage
-from digitize.lettering.across_lines import has_figure_across_line
-from digitize.lettering.parted import made_whole
-from digitize.lettering.parts import find_parts
-from digitize.lettering.placing import place
+from digitize.lettering.finding.across_lines import has_figure_across_line
+from digitize.lettering.finding.parts import find_parts
+from digitize.lettering.finding.placing import place
+from digitize.lettering.finding.rows import row_of
+from digitize.lettering.finding.words import with_touched_letters
 from digitize.lettering.read import read_blocks
-from digitize.lettering.rows import row_of
+from digitize.lettering.reading.parted import made_whole
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
-from digitize.lettering.words import with_touched_letters
 from tests.digitize.lettering.sheets import Board
 from tests.digitize.lettering.test_beside import block, sheet_with_strokes
 

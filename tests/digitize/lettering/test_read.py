@@ -10,9 +10,10 @@ import pytest
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage
-from digitize.lettering import network, tesseract
+from digitize.lettering import network
 from digitize.lettering.find import find_lettering
 from digitize.lettering.read import default_reader, read_blocks
+from digitize.lettering.reading import tesseract
 from digitize.lettering.text import Layout, Reading, TextBlock
 from tests.digitize.lettering.sheets import Board, lettered
 

@@ -6,7 +6,7 @@ Callouts of threads and keyseats as in ASME Y14.6 and common practice; the rest 
 import pytest
 
 from digitize.lettering.grammar import parse
-from digitize.lettering.spelling import one_spelling
+from digitize.lettering.meaning.spelling import one_spelling
 
 
 @pytest.mark.parametrize(

@@ -14,9 +14,9 @@ from scipy.interpolate import make_interp_spline
 from shapely import Polygon
 
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.layers import SCALED
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
+from digitize.redraw.writing.layers import SCALED
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Point, Spline, Strokes
 

@@ -15,10 +15,10 @@ from shapely.geometry import box
 
 from digitize.dimensions.table import State
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.dimensioned import STYLE, TEXT_MM
-from digitize.redraw.layers import UNPROVEN
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
+from digitize.redraw.writing.dimensioned import STYLE, TEXT_MM
+from digitize.redraw.writing.layers import UNPROVEN
+from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
 from tests.digitize.redraw.hand_drawn import Print, blank_sheet

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
-from digitize.redraw.curve import CLOSED_DEG, Circular, axis_scaled
+from digitize.redraw.planes.curve import CLOSED_DEG, Circular, axis_scaled
 
 
 def fitted_circle(points: np.ndarray) -> tuple[float, float, float]:

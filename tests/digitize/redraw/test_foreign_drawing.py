@@ -14,7 +14,7 @@ from hand_drawn import agreed_gear, blank_sheet, bushing, flange, spur_gear, ste
 
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
-from digitize.redraw.true_size import FLAT_MM, SHAPES, page_of
+from digitize.redraw.writing.true_size import FLAT_MM, SHAPES, page_of
 from digitize.report.frame import sheet_frame
 
 PRINTS = {"shaft": stepped_shaft, "flange": flange, "gear": spur_gear, "bushing": bushing}

@@ -13,10 +13,10 @@ from ezdxf import bbox
 from hand_drawn import agreed_gear, blank_sheet, flange, spur_gear, stepped_shaft
 
 from digitize.lettering.text import Unit
-from digitize.redraw.layers import GEAR, INNER, OUTLINE
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
+from digitize.redraw.writing.layers import GEAR, INNER, OUTLINE
+from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.report.frame import sheet_frame
 
 PRINTS = {"shaft": stepped_shaft, "flange": flange, "gear": spur_gear}

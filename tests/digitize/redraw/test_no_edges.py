@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from digitize.lettering.text import Kind
-from digitize.redraw.cutting_ends import cutting_ends_told
-from digitize.redraw.fine_lines import fine_lines_told
+from digitize.redraw.planes.cutting_ends import cutting_ends_told
+from digitize.redraw.planes.fine_lines import fine_lines_told
 from digitize.strokes.primitives import Arc, Line, Pen, Role, Strokes
 from tests.digitize.redraw.hand_drawn import PX_PER_MM, Print
 from tests.digitize.redraw.test_part import written

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from digitize.redraw.curve import Circular
-from digitize.redraw.meetings import Node
-from digitize.redraw.outline import bulged, cut_faces, ring_area, rings
-from digitize.redraw.pieces import distinct
-from digitize.redraw.plane import Piece, Plane, build
-from digitize.redraw.plane_strokes import Pen, Round, Straight
+from digitize.redraw.planes.curve import Circular
+from digitize.redraw.planes.meetings import Node
+from digitize.redraw.planes.outline import bulged, cut_faces, ring_area, rings
+from digitize.redraw.planes.pieces import distinct
+from digitize.redraw.planes.plane import Piece, Plane, build
+from digitize.redraw.planes.plane_strokes import Pen, Round, Straight
 
 
 def box(x0: float, y0: float, x1: float, y1: float, gap: float = 0.0) -> list[Straight]:

@@ -27,11 +27,11 @@ from hand_drawn import (
 )
 
 from digitize.dimensions.table import Dimension, State
-from digitize.gears.finding import GearFinding
+from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.layers import SCALE_UNPROVEN
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
+from digitize.redraw.writing.layers import SCALE_UNPROVEN
 from digitize.report.frame import sheet_frame
 
 SHAFT_AREA = 40 * 30 + 90 * 50 + 30 * 20
@@ -324,8 +324,8 @@ def test_no_gap_no_crossing_nothing_twice(name: str, seed: int, tmp_path: Path) 
 
 def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     """Outside diameter (N + 2) / P; bore and keyseat against the gear desk's own closed form."""
-    from digitize.gears.arcs import bore_in_arcs
-    from digitize.gears.bore import keyseat_by_over
+    from digitize.gears.strength.bore import keyseat_by_over
+    from digitize.gears.teeth.arcs import bore_in_arcs
 
     drawing, report = written(spur_gear(wobble_mm=0.08, seed=2), tmp_path, Unit.INCH, agreed_gear())
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")

@@ -3,13 +3,13 @@
 import ezdxf
 import pytest
 
-from digitize.redraw import layers
-from digitize.redraw.curve import Circular
-from digitize.redraw.meetings import Node
-from digitize.redraw.plane import Piece, Plane
-from digitize.redraw.plane_strokes import Round
-from digitize.redraw.profile import Profile
-from digitize.redraw.profile_entities import _add_piece
+from digitize.redraw.planes.curve import Circular
+from digitize.redraw.planes.meetings import Node
+from digitize.redraw.planes.plane import Piece, Plane
+from digitize.redraw.planes.plane_strokes import Round
+from digitize.redraw.solving.profile import Profile
+from digitize.redraw.writing import layers
+from digitize.redraw.writing.profile_entities import _add_piece
 
 
 @pytest.mark.parametrize(("radius", "count"), [(5.0, 1), (2e-13, 0)])

@@ -19,16 +19,16 @@ from typer.testing import CliRunner
 from calibrate.errors import InputError
 from digitize.cli import app
 from digitize.dimensions.table import State
-from digitize.gears.arcs import bore_in_arcs, teeth_in_arcs
-from digitize.gears.bore import keyseat_by_over
-from digitize.gears.finding import GearFinding
+from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.strength.bore import keyseat_by_over
+from digitize.gears.teeth.arcs import bore_in_arcs, teeth_in_arcs
 from digitize.lettering.text import Kind
 from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
-from digitize.redraw.make_solid import FILES, SolidOrder, made_solid, make_solid
-from digitize.redraw.solid import plan_solid
-from digitize.redraw.solid_shape import Missing, SolidPlan, volume_mm3
-from digitize.redraw.solved import solve_part
+from digitize.redraw.solids.make_solid import FILES, SolidOrder, made_solid, make_solid
+from digitize.redraw.solids.solid import plan_solid
+from digitize.redraw.solids.solid_shape import Missing, SolidPlan, volume_mm3
+from digitize.redraw.solving.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
 
@@ -468,7 +468,7 @@ def test_the_command_says_what_it_needs(tmp_path: Path, monkeypatch: pytest.Monk
     assert result.exit_code != 0
     assert "--solid" in result.output
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    from digitize.redraw.kernel import check_installed
+    from digitize.redraw.solids.kernel import check_installed
 
     with pytest.raises(InputError, match=r"tracecloth\[solid\]"):
         check_installed()

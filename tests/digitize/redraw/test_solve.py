@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from digitize.redraw.solve import Relation, linear, solve
+from digitize.redraw.solving.solve import Relation, linear, solve
 
 
 def test_no_relations_move_nothing() -> None:

@@ -12,8 +12,8 @@ from hand_drawn import HEIGHT_PX, Print, blank_sheet, flange, stepped_shaft
 from calibrate.sheet import LevelSheet, Resolution, ResolutionStatus, apply_homography
 from digitize.dimensions.table import Reconciled, Stretched
 from digitize.lettering.text import Unit
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.trace import write_trace
+from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.report.frame import Length, other_scales, sheet_frame
 from digitize.strokes.primitives import Arrowhead, Line, Role, Strokes
 

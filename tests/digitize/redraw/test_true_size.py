@@ -11,9 +11,9 @@ import pytest
 from hand_drawn import agreed_gear, blank_sheet, flange, spur_gear, stepped_shaft
 
 from digitize.lettering.text import Unit
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.part import write_part
-from digitize.redraw.true_size import BAR_MM, LARGEST_PAGE_MM, MARGIN_MM, page_of, write_pdf, write_svg
+from digitize.redraw.writing.old_dxf import rewrite_r12
+from digitize.redraw.writing.true_size import BAR_MM, LARGEST_PAGE_MM, MARGIN_MM, page_of, write_pdf, write_svg
 from digitize.report.frame import sheet_frame
 
 SVG = "{http://www.w3.org/2000/svg}"

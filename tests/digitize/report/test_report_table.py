@@ -13,7 +13,7 @@ from hand_drawn import Print, agreed_gear, drawn_sheet, stepped_shaft
 from test_report_write import doubtful_gear
 
 from digitize.dimensions.table import State
-from digitize.gears.finding import GearFinding
+from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.report.picture import unread_pictures
 from digitize.report.table import COLUMNS, table, write_csv, write_json, write_xlsx

@@ -6,8 +6,8 @@ import numpy as np
 from scipy.ndimage import gaussian_filter
 
 from calibrate.sheet import LevelSheet, Polarity, Resolution, ResolutionStatus
+from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.ground import Ground, ground_of
-from digitize.strokes.refine import FloatArray
 
 MM_PER_PX = 25.4 / 300
 SCANNER_BLUR_PX = 0.5

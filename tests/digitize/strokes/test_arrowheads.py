@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from digitize.strokes.crossings import crossings_of
-from digitize.strokes.dots import dots_on
-from digitize.strokes.fit import LINE
-from digitize.strokes.head import Head, each_once
+from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.head import Head, each_once
+from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.table import Table

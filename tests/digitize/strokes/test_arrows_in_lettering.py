@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from digitize.lettering.text import Lettering, TextBlock
-from digitize.strokes.arrows_in_lettering import freed_of_arrows
+from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from digitize.strokes.board import Bench
-from digitize.strokes.bows import join_bows
-from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.meetings import END, START, meetings_of
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.refine import Trail
+from digitize.strokes.joining.board import Bench
+from digitize.strokes.joining.bows import join_bows
+from digitize.strokes.joining.meetings import END, START, meetings_of
 from digitize.strokes.pieces import Piece, Track, pieces_of
 from digitize.strokes.primitives import Arc, Dash, Line
-from digitize.strokes.refine import Trail
 from digitize.strokes.trace import as_true_as_its_lines, tolerance_of, trace_strokes
 from tests.digitize.strokes.drawn import Picture
 

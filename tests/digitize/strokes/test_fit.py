@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage.measure import CircleModel
 
-from digitize.strokes.cuts import Tolerance, cut_chains
-from digitize.strokes.fit import ARC, LINE, fit_circle, fit_line
-from digitize.strokes.refine import Trail
+from digitize.strokes.centre_lines.cuts import Tolerance, cut_chains
+from digitize.strokes.centre_lines.fit import ARC, LINE, fit_circle, fit_line
+from digitize.strokes.centre_lines.refine import Trail
 
 TOLERANCE = Tolerance(rms_px=0.4, local_px=0.9, window=9, sagitta_px=1.2)
 

@@ -3,8 +3,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from calibrate.bend import POSE, Bend, lift_of
-from digitize.dimensions.spans import find_spans
+from calibrate.straightening.bend import POSE, Bend, lift_of
+from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.text import Text, TextBlock
 from digitize.strokes.flat import flat_strokes, flat_texts
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes, View

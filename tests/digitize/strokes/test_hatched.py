@@ -10,11 +10,11 @@ from ezdxf.entities.hatch import Hatch
 from shapely import Polygon
 
 from digitize.lettering.text import Unit
-from digitize.redraw.old_dxf import rewrite_r12
 from digitize.redraw.trace import write_trace
+from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.report.frame import Frame, Length
-from digitize.strokes.hatched import hatched_regions
 from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.roles.hatched import hatched_regions
 from tests.bench.stroke_score import traced_polylines
 
 STEP = 20.0

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from digitize.strokes.fit import ARC
-from digitize.strokes.refine import FloatArray
+from digitize.strokes.centre_lines.fit import ARC
+from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.trace import traced_pieces
 from tests.bench.arcs import TrueArc, arc_somewhere, bound_px, by_area, by_pdfium, errors_on
 from tests.digitize.strokes.drawn import Picture

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from digitize.strokes.refine import DOUBTFUL, Trail, refine_chains
-from digitize.strokes.seeds import trace_chains
+from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail, refine_chains
+from digitize.strokes.centre_lines.seeds import trace_chains
 from tests.digitize.strokes.drawn import Picture
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from digitize.strokes import roundness
-from digitize.strokes.roundness import Squeeze, measure_squeeze
+from digitize.strokes.gearing import roundness
+from digitize.strokes.gearing.roundness import Squeeze, measure_squeeze
 
 
 class Ground:

@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from skimage.measure import label
 
-from digitize.strokes.ink_width import WIDEST_HALF_PX, half_widths
-from digitize.strokes.seeds import CLOSED, FREE_END, Chains, trace_chains
-from digitize.strokes.thinning import skeleton
+from digitize.strokes.centre_lines.ink_width import WIDEST_HALF_PX, half_widths
+from digitize.strokes.centre_lines.seeds import CLOSED, FREE_END, Chains, trace_chains
+from digitize.strokes.centre_lines.thinning import skeleton
 from tests.digitize.strokes.drawn import Picture
 
 

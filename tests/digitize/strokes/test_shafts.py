@@ -1,9 +1,9 @@
 """Which piece carries an arrowhead: told by how far it reaches behind the tip, not by its own length."""
 
-from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.head import Head
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.heads.head import Head
+from digitize.strokes.heads.shafts import reach_behind, shaft_of
 from digitize.strokes.pieces import Piece, Track
-from digitize.strokes.shafts import reach_behind, shaft_of
 from digitize.strokes.table import Table
 from tests.digitize.strokes.drawn import Picture
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from digitize.strokes.primitives import Role, Strokes
-from digitize.strokes.strips import laid_on_warning
+from digitize.strokes.roles.strips import laid_on_warning
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 

@@ -5,15 +5,15 @@ import math
 import numpy as np
 import pytest
 
-from digitize.strokes.board import Bench
-from digitize.strokes.dash_patterns import pattern_of, split_sequence
-from digitize.strokes.fit import ARC, LINE
-from digitize.strokes.join import along_a_thick_one
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.refine import Trail
+from digitize.strokes.joining.board import Bench
+from digitize.strokes.joining.dash_patterns import pattern_of, split_sequence
+from digitize.strokes.joining.join import along_a_thick_one
 from digitize.strokes.pieces import Track, piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
-from digitize.strokes.refine import Trail
+from digitize.strokes.roles.widths import Pens
 from digitize.strokes.trace import trace_strokes
-from digitize.strokes.widths import Pens
 from tests.digitize.strokes.drawn import MM_PER_PX, Picture
 
 

@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from digitize.strokes.crossings import PARALLEL_SINE, crossings_of, holds, meets
-from digitize.strokes.fit import ARC, LINE
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.joining.crossings import PARALLEL_SINE, crossings_of, holds, meets
 from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.table import Table, distance_to
 

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from digitize.strokes.gearing.teeth import count_teeth
 from digitize.strokes.primitives import ToothRing
-from digitize.strokes.teeth import count_teeth
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 

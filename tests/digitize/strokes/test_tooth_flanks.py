@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.primitives import Flank, ToothRing
-from digitize.strokes.refine import FloatArray
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
 

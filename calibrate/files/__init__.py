@@ -1,0 +1,1 @@
+"""Files of all kinds to one page image, and whether it can hold one drawing."""

@@ -1,0 +1,1 @@
+"""A page image to dark ink on light, even paper."""

@@ -1,0 +1,99 @@
+"""A page image becomes dark ink on light, even paper."""
+
+import cv2
+import numpy as np
+
+from calibrate.errors import InputError
+from calibrate.files.several import CUT_APART, places
+from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.faint import add_fine_lines
+from calibrate.restoring.flatten import doubted, evened, global_peak, local_paper, local_peak
+from calibrate.restoring.holes import disc_in, find_holes
+from calibrate.restoring.moving import PAPER, ink_of
+from calibrate.restoring.outside import find_outside
+from calibrate.restoring.pen import modal_pen_px
+from calibrate.restoring.polarity import best_grey, polarity_of
+from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
+
+SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."
+SPECK_PEN_AREAS = 0.5
+"""Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
+SPECK_BAND_PX = 512
+FALLBACK_PEN_PX = 3.0
+"""Where no pen line is found at all."""
+
+
+def restore(page: PageImage) -> Restored:
+    """Even out the light, choose ink and paper, take away what is not on the sheet.
+
+    Parameters
+    ----------
+    page : PageImage
+
+    Returns
+    -------
+    Restored
+
+    Raises
+    ------
+    InputError
+        Where several sheets lie apart in the picture.
+    """
+    grey = best_grey(page.pixels)
+    polarity = polarity_of(grey)
+    if polarity is Polarity.LIGHT_ON_DARK:
+        grey = np.asarray(cv2.bitwise_not(grey), np.uint8)
+    outside = find_outside(page.pixels, grey)
+    if len(outside.sheets_px) > 1:
+        raise InputError(
+            SEVERAL.format(name=page.path.name, count=len(outside.sheets_px), places=places(outside.sheets_px))
+        )
+    level_grey = even_grey(grey, outside.mask)
+    ink = ink_of(level_grey)
+    pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
+    ink = add_fine_lines(level_grey, ink, pen_px)
+    for left, top, right, bottom in find_holes(ink, pen_px):
+        hole = np.s_[top:bottom, left:right]
+        disc = disc_in(ink[hole].shape)
+        level_grey[hole][disc] = PAPER
+        ink[hole][disc] = False
+    ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
+    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
+
+
+def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
+    """Flatten the light of a picture with dark ink: paper near 255, full ink near 0, white outside the sheet.
+
+    Parameters
+    ----------
+    grey : ndarray, uint8, shape (H, W)
+    outside : ndarray, bool, shape (H, W), or None
+        True off the sheet.
+    """
+    paper, steps = local_paper(grey)
+    darkness = np.asarray(cv2.subtract(paper, grey, dst=paper), np.uint8)
+    if outside is not None:
+        darkness[outside] = 0
+    peak = local_peak(darkness, global_peak(darkness))
+    return evened(doubted(darkness, steps), peak)
+
+
+def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
+    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``, in place, and give the array back.
+
+    Notes
+    -----
+    Done in bands of rows, which keeps the labels small. Each band is seen with a margin of ``smallest_px`` rows: a
+    blob that reaches through the margin has as many pixels in it, so what is kept is the same as on the whole. Blobs
+    that the band before has taken away in part are smaller still.
+    """
+    margin, height = int(np.ceil(smallest_px)), len(ink)
+    for top in range(0, height, SPECK_BAND_PX):
+        bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
+        pieces = connected_pieces(ink[first : bottom + margin])
+        own = np.s_[top - first : bottom - first]
+        kept = pieces.stats[:, cv2.CC_STAT_AREA] >= smallest_px
+        band = ink[top:bottom]
+        place = np.flatnonzero(band)
+        np.put(band, place, kept[pieces.labels[own].ravel()[place]])
+    return ink

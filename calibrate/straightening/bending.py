@@ -1,0 +1,260 @@
+"""Whether a sheet lies flat, and how it bends where it doesn't: from how its ruled lines bow.
+
+A line ruled straight is straight on a flat sheet whatever the perspective. Where several long lines bow, a cylinder is
+fitted to all of them (`calibrate.straightening.bend`), smooth or sharply folded, and kept only if lines that had no
+part in the fit come out straighter by it.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from calibrate.sheet import FloatArray
+from calibrate.straightening.bars import TRACK_POINTS, Bars
+from calibrate.straightening.bend import NUMERIC_STEP, POSE, Bend, Lift, flat_points, lift_of
+
+MOST_STRAIN = 0.02
+"""A correction that leaves lengths more unsure than this, relative, is not made (no source: worse than any paper)."""
+BOWED_PX = 0.4
+"""Root mean square distance of a line's points from straight, in pixels, from which it counts as bowed."""
+LONG_SHARE = 0.2
+"""Lines shorter than this part of the longer side say little of a bend."""
+ARCHED_STDS = 3.0
+"""Standard errors of a line's arch from which it counts as bowed beside one that is: flat sheets stay below 1.5."""
+FEWEST_BOWED = 2
+WOBBLE_PENS = 0.04
+"""A ruled line strays along itself by this part of the pen's width (measured on drawn samples)."""
+POINTS_APART = 8
+"""Independent points of a track: what strays, strays over some length."""
+STRAY_PENS = 0.5
+"""One end of a line against the other, square to it, as drawn."""
+LENS_ALONE, SMOOTH, FOLDED = (0, 1.0), (6, 0.5), (22, 8.0)
+"""Pieces of the lift's spline, and the standard deviation of its second derivative; none where the sheet is flat."""
+PRIOR_STEP = 6
+PRIOR_WEIGHT = 0.1
+"""The lift is held to its usual size and smoothness at a hundred places, together as much as one place."""
+LIFT_STD = 0.03
+"""Lift, as a part of the eye's height, that paper on a table reaches."""
+EVERY_START_DEG = (0.0, 90.0, 45.0, 135.0)
+TURN_STD, TILT_STD, ANGLE_STD = 0.02, 0.03, 0.5
+FOOT_STD = 0.05
+"""The camera's axis is not known well: standard deviation of the foot in half sides (no source). Its distance from the
+middle goes with the height, and is as little known; it is what the error of lengths hangs on most."""
+LENS_STD = 0.02
+"""Bow of a lens at half the picture's longer side, as a part of that: cameras for near things (no source)."""
+MOST_STEPS, SETTLED = 30, 1e-4
+"""The search ends after so many steps, or where one betters the misfit by less than this part of it."""
+MOST_LEFT = 0.35
+"""Part of the bow of bowed lines that may be left where a bend is understood."""
+
+
+@dataclass(frozen=True)
+class Eye:
+    """Foot of the camera's eye on the sheet, and its height over it, in level pixels; the error of the height's log."""
+
+    foot_px: FloatArray
+    height_px: float
+    log_height_std: float
+
+
+@dataclass(frozen=True)
+class Tracks:
+    """Points along ruled lines, about the sheet's middle in units of half its longer side.
+
+    Attributes
+    ----------
+    points : ndarray, float64, shape (N, TRACK_POINTS, 2)
+    along : ndarray, int, shape (N,)
+        Coordinate along each line: 0 for level lines, 1 for upright ones.
+    std, stray : ndarray, float64, shape (N,)
+        Standard deviation of points about a straight line, and of its rise over its length.
+    """
+
+    points: FloatArray
+    along: NDArray[np.intp]
+    std: FloatArray
+    stray: FloatArray
+
+    def chosen(self, keep: NDArray[np.bool_]) -> "Tracks":
+        """Some of the lines."""
+        return Tracks(self.points[keep], self.along[keep], self.std[keep], self.stray[keep])
+
+
+def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float, eye: Eye) -> Bend | None:
+    """Find the bend of a sheet from its ruled lines, in the frame that these lie in.
+
+    Parameters
+    ----------
+    level, upright : Bars
+        Level pixels.
+    shape : (int, int)
+        Height and width of the level picture.
+    pen_px : float
+    eye : Eye
+        Where the camera probably stood.
+
+    Returns
+    -------
+    Bend or None
+        None where the sheet lies flat as far as its lines tell.
+    """
+    unit, middle = max(shape) / 2, (np.array([shape[1], shape[0]]) - 1) / 2
+    tracks = _tracks(level, upright, unit, middle, pen_px)
+    off = straightness(tracks.points, tracks.along)[0]
+    long = np.ptp(tracks.points, axis=1).max(axis=1) >= 2 * LONG_SHARE
+    bowed = long & (unit * np.sqrt(np.square(off).mean(axis=1)) > BOWED_PX)
+    if not bowed.any() or np.count_nonzero(bowed | (long & (_arching(off, tracks.std) > ARCHED_STDS))) < FEWEST_BOWED:
+        return None
+    return _best(tracks, _beforehand(eye, unit, middle), bowed, unit, middle)
+
+
+@dataclass(frozen=True)
+class Pose:
+    """What is known of a bend's pose beforehand: its terms and their standard deviations, shape (POSE,)."""
+
+    mean: FloatArray
+    std: FloatArray
+
+    def across(self, angle_deg: float) -> "Pose":
+        """The same of a cylinder that bends along an angle."""
+        return replace(self, mean=np.append(self.mean[:-1], np.radians(angle_deg)))
+
+
+def _beforehand(eye: Eye, unit: float, middle: FloatArray) -> Pose:
+    foot = (eye.foot_px - middle) / unit
+    foot_std = FOOT_STD + eye.log_height_std * float(np.hypot(*foot))
+    mean = np.array([0.0, 0, 0, 0, *foot, np.log(eye.height_px / unit), 0.0, 0.0])
+    std = [TURN_STD, TURN_STD, TILT_STD, TILT_STD, foot_std, foot_std, eye.log_height_std, LENS_STD, ANGLE_STD]
+    return Pose(mean, np.array(std))
+
+
+def _tracks(level: Bars, upright: Bars, unit: float, middle: FloatArray, pen_px: float) -> Tracks:
+    both = level.joined(upright)
+    along = np.repeat([0, 1], [len(level.tracks), len(upright.tracks)])
+    std = np.hypot(both.track_std_px, WOBBLE_PENS * pen_px) * (TRACK_POINTS / POINTS_APART) ** 0.5 / unit
+    stray = np.full(len(along), STRAY_PENS * pen_px / unit)
+    return Tracks((both.tracks - middle) / unit, along, std, stray)
+
+
+def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
+    """Distances of tracks' points from their own straight lines, and each line's rise.
+
+    Parameters
+    ----------
+    points : ndarray, float64, shape (..., N, K, 2)
+    along : ndarray, int, shape (N,)
+
+    Returns
+    -------
+    tuple of ndarray, float64, shapes (..., N, K) and (..., N)
+    """
+    level = (along == 0)[:, None]
+    x, y = (np.where(level, points[..., k], points[..., 1 - k]) for k in (0, 1))
+    x, y = x - x.mean(axis=-1, keepdims=True), y - y.mean(axis=-1, keepdims=True)
+    slope = (x * y).sum(axis=-1) / np.square(x).sum(axis=-1)
+    return y - slope[..., None] * x, slope * np.ptp(x, axis=-1)
+
+
+def _arching(off: FloatArray, std: FloatArray) -> FloatArray:
+    """How far lines arch, as part of what their points' distances from an arch leave unsure, shape (N,)."""
+    along = np.linspace(-1, 1, TRACK_POINTS)
+    arch = (along**2 - np.mean(along**2)) / np.linalg.norm(along**2 - np.mean(along**2))
+    rise = off @ arch
+    left = (np.square(off).sum(axis=1) - np.square(rise)) / POINTS_APART
+    return np.asarray(np.abs(rise) / np.sqrt(left + np.square(std)), np.float64)
+
+
+def _soft(misfit: FloatArray) -> FloatArray:
+    """Root of Cauchy's loss: small misfits as they are, large ones hardly more."""
+    return np.asarray(np.sign(misfit) * np.sqrt(np.log1p(np.square(misfit))), np.float64)
+
+
+def _misfit(terms: FloatArray, tracks: Tracks, lift: Lift) -> tuple[FloatArray, FloatArray]:
+    """Points' distances from straight and lines' rises in their standard deviations; terms of shape (..., P)."""
+    flat = flat_points(tracks.points.reshape(-1, 2), terms, lift)
+    flat = flat.reshape(*terms.shape[:-1], *tracks.points.shape)
+    off, rise = straightness(flat, tracks.along)
+    growth = np.ptp(flat, axis=-2).max(axis=-1) / np.ptp(tracks.points, axis=1).max(axis=1)
+    return off / (growth * tracks.std)[..., None], rise / (growth * tracks.stray)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A fitted bend: its terms, their covariance, its splines, and Schwarz's criterion (smaller is better)."""
+
+    terms: FloatArray
+    covariance: FloatArray
+    lift: Lift
+    criterion: float
+
+
+def _fit(tracks: Tracks, known: Pose, first: FloatArray, form: tuple[int, float]) -> Fit:
+    """Fit a lift of one form; ``first`` is the pose at which the search begins.
+
+    Notes
+    -----
+    Schwarz's criterion of Cauchy errors: 2 sum log(1 + r^2) + terms log(points), points that are independent.
+    """
+    pieces, roughness = form
+    half = np.abs(tracks.points).max(axis=(0, 1))
+    angle = float(known.mean[-1])
+    lift = lift_of(float(np.abs([np.cos(angle), np.sin(angle)]) @ half), pieces)
+
+    def residuals(terms: FloatArray) -> FloatArray:
+        off, rise = _misfit(terms, tracks, lift)
+        splines = terms[..., POSE:]
+        shape = [splines @ lift.curvatures.T / roughness, splines @ lift.values.T / LIFT_STD]
+        usual = [(terms[..., :POSE] - known.mean) / known.std, *(p[..., ::PRIOR_STEP] * PRIOR_WEIGHT for p in shape)]
+        return np.concatenate([_soft(off).reshape(*rise.shape[:-1], -1), _soft(rise), *usual], axis=-1)
+
+    def slopes(terms: FloatArray) -> FloatArray:
+        # All steps at once: a search one term after the other spends its time in small arrays.
+        stepped = residuals(terms + NUMERIC_STEP * np.eye(len(terms)))
+        return np.asarray((stepped - residuals(terms)).T / NUMERIC_STEP, np.float64)
+
+    start = np.append(first, np.zeros(lift.values.shape[1]))
+    fit = least_squares(residuals, start, jac=slopes, method="trf", ftol=SETTLED, max_nfev=MOST_STEPS)
+    terms, jacobian = np.asarray(fit.x, np.float64), np.asarray(fit.jac, np.float64)
+    points = POINTS_APART * len(tracks.points)
+    criterion = 2 * _cost(terms, tracks, lift) + len(terms) * float(np.log(points))
+    return Fit(terms, np.asarray(np.linalg.pinv(jacobian.T @ jacobian), np.float64), lift, criterion)
+
+
+def _as_drawn(tracks: Tracks, fit: Fit) -> Tracks:
+    """The tracks with the straying of their lines as a first fit finds it, in place of what was supposed."""
+    rise = _misfit(fit.terms, tracks, fit.lift)[1] * tracks.stray
+    stray = np.full(len(rise), 1.4826 * float(np.median(np.abs(rise))))
+    return replace(tracks, stray=np.maximum(stray, tracks.std))
+
+
+def _cost(terms: FloatArray, tracks: Tracks, lift: Lift) -> float:
+    return float(np.square(_soft(_misfit(terms, tracks, lift)[0])).sum())
+
+
+def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
+    """The bend that explains the lines best, or a lens; None where a flat sheet does."""
+    sides = set(tracks.along[bowed].tolist())
+    starts = EVERY_START_DEG if len(sides) > 1 else (90.0 * sides.pop(),)
+    smooth = []
+    for start in starts:
+        known = pose.across(start)
+        smooth.append((_fit(tracks, known, known.mean, SMOOTH), known))
+    fit, known = min(smooth, key=lambda one: one[0].criterion)
+    others = [(_fit(tracks, known, fit.terms[:POSE], form), form) for form in (FOLDED, LENS_ALONE)]
+    fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)
+    before = straightness(tracks.points, tracks.along)[0]
+    if fit.criterion >= 2 * float(np.square(_soft(before / tracks.std[:, None])).sum()):
+        return None
+    fit = _fit(_as_drawn(tracks, fit), known, fit.terms[:POSE], form)
+    flat = flat_points(tracks.points.reshape(-1, 2), fit.terms, fit.lift).reshape(tracks.points.shape)
+    after = straightness(flat, tracks.along)[0]
+    weight = np.ptp(tracks.points, axis=1).max(axis=1)[bowed]
+    was, left = (unit * np.sqrt(np.square(off[bowed]).mean(axis=1)) for off in (before, after))
+    left_px = float(np.average(left, weights=weight))
+    understood = left_px < MOST_LEFT * float(np.average(was, weights=weight))
+    bow_px = unit * float(np.abs(before[bowed]).max())
+    bend = Bend(middle, unit, fit.terms, fit.covariance, fit.lift, bow_px, left_px, understood)
+    # A correction that leaves lengths so unsure knows less of the sheet than that it is near flat.
+    return replace(bend, corrected=False) if bend.strain_std() > MOST_STRAIN else bend

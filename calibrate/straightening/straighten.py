@@ -1,0 +1,147 @@
+"""A restored page becomes a level sheet: perspective, fine skew, quarter turns, judged resolution."""
+
+import numpy as np
+
+from calibrate.files.check import check_is_drawing
+from calibrate.restoring.moving import moved
+from calibrate.scaling.resolution import judge, paper_mm_per_px, turned
+from calibrate.scaling.sizes import quad_sides_px, size_evidence
+from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
+from calibrate.straightening.bend import Bend
+from calibrate.straightening.bending import Eye, find_bend
+from calibrate.straightening.camera import eye_over
+from calibrate.straightening.flat_map import bend_words
+from calibrate.straightening.perspective import Flat, flatten_perspective, has_parallel_sides
+from calibrate.straightening.skew import Skew, combined_skew
+from calibrate.straightening.turns import find_turn
+from calibrate.straightening.whole import doubts_of_wholeness
+from calibrate.transforms import levelling, quarter_turn, quarter_turned
+
+LARGEST_SHEAR_DEG = 0.15
+"""Level and upright lines of a good scan stay square to each other to well within this."""
+SHEAR_STDS = 4.0
+UNSURE_SKEW_DEG = 0.1
+LOOK_STEP = 7
+"""Every seventh row and column shows whether a picture has any grey."""
+ONE_BIT_NOTE = (
+    "The file is a scan of one bit: dirt, folds and the edges of tape that the scanner made ink are as black as the"
+    " drawing. Tape that lies aslant is told from it, the rest stays; scan in grey where the sheet has any."
+)
+PERSPECTIVE_NOTE = (
+    "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
+    " The proportion of its sides is known to {percent:.1f} % (standard error) {note}: lengths across may be off by so"
+    " much against those up the sheet until dimensions along both, or circles, tell."
+)
+
+
+def straighten(page: PageImage, restored: Restored) -> LevelSheet:
+    """Bring a restored page upright and level.
+
+    Parameters
+    ----------
+    page : PageImage
+    restored : Restored
+        Of the same page.
+
+    Returns
+    -------
+    LevelSheet
+
+    Raises
+    ------
+    InputError
+        Where the page is no drawing.
+    """
+    flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px, page.focus)
+    check_is_drawing(page, restored, flat.ruled)
+    grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
+    level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
+    level_grey, level_ink = moved(grey, ink, level_from_working, size, restored.pen_px)
+    turn = find_turn(level_ink, restored.pen_px)
+    turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
+    turn_level = quarter_turn(size[0], size[1], turn.quarters)
+    upright_size = size[::-1] if turn.quarters % 2 else size
+    level_from_flat = turn_level @ level_from_working
+    bend = _bend(page, flat, level_from_flat, upright_size, restored.pen_px)
+    one_bit = is_one_bit(page)
+    resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
+    return LevelSheet(
+        path=page.path,
+        sha256=page.sha256,
+        page=page.page,
+        page_count=page.page_count,
+        source_shape_px=(page.pixels.shape[0], page.pixels.shape[1]),
+        polarity=restored.polarity,
+        resolution=_upright_resolution(resolution, turn.quarters),
+        working_grey=quarter_turned(grey, turn.quarters),
+        working_ink=quarter_turned(ink, turn.quarters),
+        grey=quarter_turned(level_grey, turn.quarters),
+        ink=quarter_turned(level_ink, turn.quarters),
+        working_from_source=turn_working @ flat.matrix,
+        level_from_working=level_from_flat @ np.linalg.inv(turn_working),
+        orientation_deg=90 * turn.quarters,
+        skew_deg=skew.skew_deg,
+        skew_std_deg=skew.std_deg,
+        rectified=flat.rectified,
+        paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
+        pen_px=restored.pen_px,
+        warnings=(
+            *((ONE_BIT_NOTE,) if one_bit else ()),
+            *_warnings(skew, turn.doubt, flat.proportion),
+            *(() if bend is None else (bend_words(bend),)),
+            *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
+        ),
+        evidence=() if flat.rectified else _sizes(resolution, restored),
+        bend=bend,
+        proportion=flat.proportion,
+        one_bit=one_bit,
+    )
+
+
+def is_one_bit(page: PageImage) -> bool:
+    """Tell whether a page is black and white without a grey between."""
+    sample = page.pixels[::LOOK_STEP, ::LOOK_STEP]
+    return bool(((sample == 0) | (sample == 255)).all())
+
+
+def _bend(
+    page: PageImage, flat: Flat, level_from_flat: FloatArray, size: tuple[int, int], pen_px: float
+) -> Bend | None:
+    """How the sheet bends, in level pixels."""
+    bars = [bars.mapped(level_from_flat) for bars in (flat.ruled.level, flat.ruled.upright)]
+    if abs(level_from_flat[0, 0]) < abs(level_from_flat[0, 1]):
+        bars.reverse()
+    source_from_level = np.linalg.inv(level_from_flat @ flat.matrix).astype(np.float64)
+    eye = Eye(*eye_over(source_from_level, page.pixels.shape, page.focus))
+    return find_bend(bars[0], bars[1], size, pen_px, eye)
+
+
+def _upright_resolution(resolution: Resolution, quarters: int) -> Resolution:
+    return turned(resolution) if quarters % 2 else resolution
+
+
+def _sizes(resolution: Resolution, restored: Restored) -> tuple[str, ...]:
+    quad, (height, width) = restored.sheet_quad_px, restored.ink.shape
+    if quad is None or not has_parallel_sides(quad):
+        return size_evidence(resolution, (float(width), float(height)), restored.pen_px, of_paper=False)
+    return size_evidence(resolution, quad_sides_px(quad), restored.pen_px, of_paper=True)
+
+
+def _warnings(skew: Skew, turn_doubt: str | None, proportion: Proportion | None) -> tuple[str, ...]:
+    doubts = []
+    if proportion is not None:
+        doubts.append(PERSPECTIVE_NOTE.format(percent=100 * proportion.std, note=proportion.note))
+    if turn_doubt:
+        doubts.append(turn_doubt)
+    if skew.bar_count == 0:
+        doubts.append("No long straight lines were found; the skew comes from the whole picture and is less exact.")
+    elif skew.std_deg > UNSURE_SKEW_DEG:
+        doubts.append(f"The long lines disagree among themselves; the skew is good to {skew.std_deg:.2f} degrees only.")
+    if skew.out_of_square is not None:
+        shear, std = (abs(part) for part in skew.out_of_square)
+        if shear > max(LARGEST_SHEAR_DEG, SHEAR_STDS * std):
+            doubts.append(
+                f"Level and upright lines are {shear:.2f} degrees off square: scan or paper is sheared, or they were"
+                " ruled so."
+            )
+    return tuple(doubts)

@@ -1,0 +1,1 @@
+"""Figures tied to what they measure: spans, leaders, angles, tables, and one assignment of all."""

@@ -1,0 +1,167 @@
+"""One entry a value: what was read, what it may say and, once tied, what it measures, before any state is given."""
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from digitize.dimensions.linking.link import Slot
+from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.table import Measured
+from digitize.dimensions.witnesses.candidates import Candidate, Parser, candidates
+from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
+
+MM_PER_INCH = Fraction(254, 10)
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
+DRAWN_DATA = ("outside_diameter", "pitch_diameter")
+"""Gear data that a circle of the gear's face shows."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value of one figure.
+
+    Attributes
+    ----------
+    text : int
+        Index into the sheet's texts.
+    which : int
+        Place of the value in its callout.
+    value : TypedValue or None
+        As first read; None where nothing parses.
+    options : tuple of Candidate
+    measured : Measured or None
+    slot : Slot or None
+    view : str or None
+    reading : float
+        The reader's own probability of the best string.
+    unlisted : float
+        Probability that it says none of what the reader thought of: a part of a longer figure, say.
+    why_not : str
+        Why the best reading does not parse; empty where it does.
+    figures : bool
+        False where what was read is words, and no dimension is missed.
+    link_cost : float
+        How far the figure stands from where one is written for its slot, in its own heights.
+    runs_on : bool
+        It may be a part of something longer, by how it lies or what stands beside it.
+    """
+
+    text: int
+    which: int
+    value: TypedValue | None
+    options: tuple[Candidate, ...]
+    measured: Measured | None = None
+    slot: Slot | None = None
+    view: str | None = None
+    reading: float = 0.0
+    unlisted: float = 0.0
+    why_not: str = ""
+    figures: bool = True
+    link_cost: float = 0.0
+    runs_on: bool = False
+
+    @property
+    def certain_line(self) -> bool:
+        """False where an end of the measured length had to be assumed."""
+        return not isinstance(self.slot, Span) or self.slot.certain
+
+
+def is_length(value: TypedValue) -> bool:
+    """Is the value a length that the drawing shows?"""
+    return value.kind in LENGTHS or (value.kind is Kind.GEAR_DATA and value.name in DRAWN_DATA)
+
+
+def in_mm(value: TypedValue, sheet_unit: Unit) -> Fraction | None:
+    """Nominal length in mm; None for what is no length."""
+    unit = sheet_unit if value.unit is Unit.UNMARKED else value.unit
+    if value.nominal is None or unit not in (Unit.MM, Unit.INCH):
+        return None
+    return value.nominal * MM_PER_INCH if unit is Unit.INCH else value.nominal
+
+
+def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str]) -> tuple[Entry, ...]:
+    """Turn readings into entries, one a value.
+
+    Parameters
+    ----------
+    texts : sequence of Text
+    parse : callable
+        Canonical text to Callout or None.
+    explain : callable
+        Why a string does not parse.
+
+    Returns
+    -------
+    tuple of Entry
+    """
+    entries: list[Entry] = []
+    for index, text in enumerate(texts):
+        readings = _parsing_first(text, parse)
+        callout = parse(readings[0].text) if readings else None
+        if callout is None:
+            why = explain(text.readings[0].text) if text.readings else ""
+            probability = text.readings[0].probability if text.readings else 0.0
+            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not _is_words(text)))
+            continue
+        unlisted = max(0.0, 1.0 - sum(reading.probability for reading in text.readings))
+        for which, value in enumerate(callout.values):
+            options = candidates(readings, which, parse) if value.nominal is not None else ()
+            reading = _marginal(readings, which, value, parse)
+            entries.append(Entry(index, which, value, options, reading=reading, unlisted=unlisted))
+    return tuple(entries)
+
+
+def _marginal(readings: Sequence[Reading], which: int, value: TypedValue, parse: Parser) -> float:
+    """Probability of one value of a callout: of all readings that agree on it, however they spell the rest."""
+    key = value.kind, value.nominal, value.upper, value.lower
+    total = 0.0
+    for reading in readings:
+        callout = parse(reading.text)
+        if callout is not None and which < len(callout.values):
+            other = callout.values[which]
+            total += reading.probability * ((other.kind, other.nominal, other.upper, other.lower) == key)
+    return min(total, 1.0)
+
+
+WORDS = re.compile(r"[A-Za-z]{3}")
+"""Three letters in a row are no figure."""
+DATE = re.compile(r"\b(JAN|FEB|MAR|APR|MAY|JUNE?|JULY?|AUG|SEPT?|OCT|NOV|DEC)", re.IGNORECASE)
+"""Digits beside a month are a date."""
+
+
+def _is_words(text: Text) -> bool:
+    """Was something read that is words or a date, so that no figure is missed by leaving it out?"""
+    if not text.readings:
+        return False
+    read = text.readings[0].text
+    no_digits = not any(character.isdigit() for character in read)
+    return WORDS.search(read) is not None and (no_digits or DATE.search(read) is not None)
+
+
+LIKELY_SLIP = 0.3
+"""A second reading stands in for a first that does not parse when those that say the same are together so probable."""
+
+
+def _parsing_first(text: Text, parse: Parser) -> tuple[Reading, ...]:
+    """The readings from the first that parses, if that is the best one or nearly as probable."""
+    parsed = [parse(reading.text) for reading in text.readings]
+    for i, callout in enumerate(parsed):
+        if callout is not None:
+            alike = (c is not None and c.values == callout.values for c in parsed)
+            likely = sum(r.probability for r, same in zip(text.readings, alike, strict=True) if same)
+            return text.readings[i:] if i == 0 or likely >= LIKELY_SLIP else ()
+    return ()
+
+
+def parse_or_none(parse: Callable[[str], object]) -> Parser:
+    """Wrap a parser whose failure is a falsy value that carries its reason."""
+    memory: dict[str, Callout | None] = {}
+
+    def parsed(text: str) -> Callout | None:
+        if text not in memory:
+            result = parse(text)
+            memory[text] = result if isinstance(result, Callout) else None
+        return memory[text]
+
+    return parsed

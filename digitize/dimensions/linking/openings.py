@@ -1,0 +1,162 @@
+"""Angles: two arrow tips on one drawn arc, and the lines that bound them."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from digitize.dimensions.linking.directions import (
+    across,
+    bearing_deg,
+    fold_deg,
+    line_angle_deg,
+    middle_of,
+    on_sweep,
+    unit,
+)
+from digitize.dimensions.linking.touching import LEAST_STD_PX, TOUCH_MM, crossing
+from digitize.strokes.primitives import Arc, Arrowhead, Line, Point, Role, Strokes
+
+MAY_MEASURE = (Role.DIMENSION, Role.EXTENSION, Role.LEADER, Role.VISIBLE, Role.HIDDEN)
+"""Roles that the trace gives to arcs with heads or, where those were missed or the figure breaks the arc, without."""
+EDGES = (Role.VISIBLE, Role.HIDDEN, Role.EXTENSION, Role.CENTRE)
+TIP_ON_ARC_MM = 0.15
+"""Standard error of the place of an arrow's tip on its arc, in mm of paper."""
+LEGS_DEG = 8.0
+"""The lines that bound an angle run to the centre of its arc, and enclose what its tips do, to this."""
+TO_CENTRE_MM = 0.3
+"""An edge that stops short of the arc bounds it all the same where it runs to the arc's centre to this ..."""
+SHORT_OF_ARC_MM = 4.0
+"""... and stops no further off, in mm of paper (common practice, no source)."""
+LEAST_RADIUS_MM = 4.0
+"""An arc without heads is no dimension line where its radius is less, in mm of paper: no figure has room within."""
+
+
+@dataclass(frozen=True)
+class Opening:
+    """An angle between two arrow tips on a drawn arc, in degrees.
+
+    ``loose`` is True where no head was seen, only an arc that ends on the two lines that run to its centre.
+    """
+
+    centre: Point
+    radius_px: float
+    first: Point
+    second: Point
+    size_deg: float
+    size_std_deg: float
+    middle: Point
+    loose: bool = False
+
+
+def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
+    """Angles: two arrow tips on one thin arc, along it and pointing opposite ways.
+
+    Where each tip touches a line that runs to the arc's centre, the angle is the one between those lines, which are
+    known far better than the place of a tip on a short arc. Where a head was missed, or both were, the arc's only two
+    such lines say where they belong.
+    """
+    openings = []
+    touch_px = TOUCH_MM / mm_per_px
+    for arc in strokes.arcs:
+        # With a head missed an arc is not known to be a dimension line: it stays visible.
+        if arc.role not in MAY_MEASURE or arc.sweep_deg > 300:
+            continue
+        tips = [(head.tip, way) for head in strokes.arrowheads if (way := _way_along(head, arc, touch_px))]
+        ends = _headed(tips, mm_per_px) if len(tips) > 1 else _at_legs(tips, arc, strokes, mm_per_px)
+        if ends is not None:
+            openings.append(replace(_opening(arc, *ends, strokes, mm_per_px), loose=not tips))
+    return tuple(openings)
+
+
+def _headed(tips: Sequence[tuple[Point, int]], mm_per_px: float) -> tuple[Point, Point] | None:
+    """The two places where all tips of an arc stand, where the heads of one may point against those of the other."""
+    apart_px = 2 * TOUCH_MM / mm_per_px
+    first = tips[0][0]
+    here = {way for tip, way in tips if math.dist(tip, first) <= apart_px}
+    there = [(tip, way) for tip, way in tips if math.dist(tip, first) > apart_px]
+    if not there or any(math.dist(tip, there[0][0]) > apart_px for tip, _ in there):
+        return None
+    return (first, there[0][0]) if any(-way in here for _, way in there) else None
+
+
+def _at_legs(
+    tips: Sequence[tuple[Point, int]], arc: Arc, strokes: Strokes, mm_per_px: float
+) -> tuple[Point, Point] | None:
+    """Where an arc meets the only two lines that run to its centre, if its head is at one or it ends at both."""
+    near_px = 2 * TOUCH_MM / mm_per_px
+    found: list[Point] = []
+    for line in strokes.lines if tips else _radii(arc, strokes, mm_per_px):
+        at = _on_arc(bearing_deg(middle_of(line), arc.centre), arc)
+        new = all(math.dist(at, other) > near_px for other in found)
+        if new and on_sweep(arc, at, LEGS_DEG) and _leg(at, arc, strokes, mm_per_px) is line:
+            found.append(at)
+    marks = [tip for tip, _ in tips] or [_on_arc(arc.start_deg + turn_deg, arc) for turn_deg in (0.0, arc.sweep_deg)]
+    met = all(any(math.dist(mark, at) < near_px for at in found) for mark in marks)
+    return (found[0], found[1]) if met and len(found) == 2 else None
+
+
+def _radii(arc: Arc, strokes: Strokes, mm_per_px: float) -> list[Line]:
+    """Lines that run through the centre of an arc wide enough for a figure."""
+    if arc.radius_px * mm_per_px < LEAST_RADIUS_MM:
+        return []
+    return [
+        line for line in strokes.lines if line.role in EDGES and _passes(line, arc.centre, TO_CENTRE_MM / mm_per_px)
+    ]
+
+
+def _passes(line: Line, point: Point, off_px: float) -> bool:
+    return abs(across(point, line.start, unit(line_angle_deg(line)))) < off_px
+
+
+def _on_arc(bearing: float, arc: Arc) -> Point:
+    way = unit(bearing)
+    return arc.centre[0] + arc.radius_px * way[0], arc.centre[1] + arc.radius_px * way[1]
+
+
+def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Opening:
+    """The angle between two tips on an arc."""
+    tips = sorted((one, other), key=lambda tip: (bearing_deg(tip, arc.centre) - arc.start_deg + 20) % 360)
+    first, second = (bearing_deg(tip, arc.centre) for tip in tips)
+    size_deg = (second - first) % 360
+    std_deg = math.degrees(math.hypot(TIP_ON_ARC_MM / mm_per_px, arc.centre_std_px) / arc.radius_px)
+    legs = [_leg(tip, arc, strokes, mm_per_px) for tip in tips]
+    if legs[0] is not None and legs[1] is not None:
+        between_deg = (line_angle_deg(legs[1]) - line_angle_deg(legs[0])) % 180
+        between_deg += 180 * round((size_deg - between_deg) / 180)
+        if abs(between_deg - size_deg) < LEGS_DEG:
+            size_deg, std_deg = between_deg, math.hypot(_direction_std_deg(legs[0]), _direction_std_deg(legs[1]))
+    middle = _on_arc(first + size_deg / 2, arc)
+    return Opening(arc.centre, arc.radius_px, tips[0], tips[1], size_deg, std_deg, middle)
+
+
+def _leg(tip: Point, arc: Arc, strokes: Strokes, mm_per_px: float) -> Line | None:
+    """The longest line at a tip that runs towards the arc's centre, or that stops short of the arc and runs to it."""
+    axis = unit(bearing_deg(tip, arc.centre) + 90.0)
+    radial = [
+        line
+        for line in strokes.lines
+        if abs(fold_deg(line_angle_deg(line) - bearing_deg(tip, arc.centre))) < LEGS_DEG
+        and (crossing(tip, axis, line, TOUCH_MM / mm_per_px) is not None or _runs_out_to(tip, arc, line, mm_per_px))
+    ]
+    return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
+
+
+def _runs_out_to(tip: Point, arc: Arc, line: Line, mm_per_px: float) -> bool:
+    """Would an edge, carried on a little, run from the arc's centre to a tip?"""
+    short = min(math.dist(tip, line.start), math.dist(tip, line.end)) * mm_per_px < SHORT_OF_ARC_MM
+    passes = (_passes(line, point, TO_CENTRE_MM / mm_per_px) for point in (arc.centre, tip))
+    return short and line.role in EDGES and all(passes)
+
+
+def _direction_std_deg(line: Line) -> float:
+    """Standard error of a line's direction: its offset is known to std_px all along, its ends sqrt(12) times worse."""
+    length = math.dist(line.start, line.end)
+    return math.degrees(max(line.std_px, LEAST_STD_PX) * math.sqrt(12.0) / length)
+
+
+def _way_along(arrow: Arrowhead, arc: Arc, touch_px: float) -> int:
+    """Whether an arrow on an arc points counter-clockwise along it (1), clockwise (-1), or is not along it (0)."""
+    if abs(math.dist(arrow.tip, arc.centre) - arc.radius_px) > touch_px or not on_sweep(arc, arrow.tip, 12.0):
+        return 0
+    turn_deg = fold_deg(arrow.direction_deg - bearing_deg(arrow.tip, arc.centre), 360.0)
+    return 0 if abs(abs(turn_deg) - 90) >= 25 else int(math.copysign(1, turn_deg))

@@ -1,0 +1,294 @@
+"""Lengths that the draughtsman measured: pairs of arrow tips on one axis.
+
+Nothing here looks at what a figure says.
+
+Glossary
+--------
+tip
+    The point of an arrowhead, moved along its own direction onto the extension line or edge that it touches.
+inside pair
+    Two arrowheads that point away from each other, the dimension line between them.
+outside pair
+    Two arrowheads that point at each other from outside a length too short for its figure.
+slot
+    Something that wants a figure: a `Span`, a `leaders.Leader` or an `openings.Opening`.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import median
+
+from digitize.dimensions.linking.directions import across, along, fold_deg, unit
+from digitize.dimensions.linking.head_axes import AXIS_OFFSET_MM, along_its_shaft, axes, stations
+from digitize.dimensions.linking.touching import FREE_END_STD_MM, stop_at, tail_of
+from digitize.dimensions.linking.unseen_heads import (
+    BREAK_MM,
+    ENDS_AT_MM,
+    MAY_CARRY,
+    UNSEEN,
+    lies_on,
+    stops_of,
+    turns_into,
+)
+from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+
+SHORTEST_SPAN_MM = 1.2
+"""Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
+ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
+SCRAP_SHARE = 0.35
+"""A head shorter than this share of the sheet's usual one is a piece of a head, or of something else."""
+CLEAR_MM, PAST_MM = 2.0, 4.0
+"""An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """A length between two tips, in level pixels.
+
+    ``first`` and ``second`` are the ends after both have been carried onto the lines that they touch.
+    ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
+    error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
+    be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
+    ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, where an extension
+    line ends on the span between its tips, or where its line is broken for longer than a figure is: its figure may be
+    that of a part of it, or its heads may end two other lengths.
+    """
+
+    first: Point
+    second: Point
+    size_std: float
+    outside: bool
+    tails: tuple[Point, Point]
+    lines: tuple[int, ...] = ()
+    certain: bool = True
+    loose: bool = False
+
+    @property
+    def size(self) -> float:
+        """Length in level pixels."""
+        return math.dist(self.first, self.second)
+
+    @property
+    def direction(self) -> Point:
+        """Unit vector from first to second."""
+        length = self.size
+        return (self.second[0] - self.first[0]) / length, (self.second[1] - self.first[1]) / length
+
+
+def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
+    """Every length that two arrow tips, or a tip and a stopped line end, mark off.
+
+    Parameters
+    ----------
+    strokes : Strokes
+    mm_per_px : float
+        Paper millimetres per level pixel, for thresholds.
+
+    Returns
+    -------
+    tuple of Span
+    """
+    seen = [along_its_shaft(head, strokes) for head in strokes.arrowheads]
+    found = _neighbours(seen, strokes, mm_per_px)
+    sure = [pair for pair in found if pair.span.certain]
+    paired = {seen.index(head) for pair in sure for head in pair.heads}
+    free = [head for i, head in enumerate(seen) if i not in paired]
+    stops = stops_of(strokes, paired, mm_per_px)
+    found += [
+        pair
+        for pair in _neighbours([*seen, *stops], strokes, mm_per_px)
+        if _is_half_seen(pair, free, stops) and not any(_is_same(pair.span, other.span, mm_per_px) for other in sure)
+    ]
+    found += [pair for head in free if (pair := _one_after_another(head, seen, strokes, mm_per_px)) is not None]
+    used = [head for pair in found if pair.span.certain for head in pair.heads]
+    spans = [pair.span for pair in found]
+    spans += [span for head in free if head not in used and (span := _half_drawn(head, strokes, mm_per_px)) is not None]
+    return tuple(
+        replace(
+            span,
+            size_std=math.hypot(span.size_std, strokes.strain_std * span.size),
+            loose=span.loose or _is_crossed(span, strokes, mm_per_px),
+        )
+        for span in spans
+    )
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """A span and the two heads that end it."""
+
+    span: Span
+    heads: tuple[Arrowhead, Arrowhead]
+
+
+def _neighbours(heads: Sequence[Arrowhead], strokes: Strokes, mm_per_px: float) -> list[_Pair]:
+    """Spans between heads that stand next to each other on one axis."""
+    found = []
+    for axis, group in axes(heads, AXIS_OFFSET_MM / mm_per_px):
+        for left, right in pairwise(stations(group, axis, SHORTEST_SPAN_MM / mm_per_px)):
+            pair = _between(left, right, axis, strokes, mm_per_px)
+            if pair is not None:
+                found.append(pair)
+    return found
+
+
+def _is_half_seen(pair: _Pair, free: Sequence[Arrowhead], stops: Sequence[Arrowhead]) -> bool:
+    """Is one end, or both of an inside pair, a stop, and the other a head that ends nothing else?"""
+    unseen = sum(head in stops for head in pair.heads)
+    return 0 < unseen <= 2 - pair.span.outside and all(head in stops or head in free for head in pair.heads)
+
+
+def _is_same(one: Span, other: Span, mm_per_px: float) -> bool:
+    near = SHORTEST_SPAN_MM / mm_per_px
+    return any(
+        math.dist(one.first, a) < near and math.dist(one.second, b) < near
+        for a, b in ((other.first, other.second), (other.second, other.first))
+    )
+
+
+def _is_crossed(
+    span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = (Role.EXTENSION, Role.CENTRE)
+) -> bool:
+    """Does an extension or centre line run a little past the span between its tips, and end there?"""
+    clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
+    for index, line in enumerate(strokes.lines):
+        if line.role not in roles or index in span.lines:
+            continue
+        sides = [across(end, span.first, span.direction) for end in (line.start, line.end)]
+        if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < 2 * past:
+            continue
+        share = sides[0] / (sides[0] - sides[1])
+        at = (
+            line.start[0] + share * (line.end[0] - line.start[0]),
+            line.start[1] + share * (line.end[1] - line.start[1]),
+        )
+        if clear < along((at[0], at[1]), span.first, span.direction) < span.size - clear:
+            return True
+    return False
+
+
+def _between(
+    left: Sequence[Arrowhead], right: Sequence[Arrowhead], axis: Point, strokes: Strokes, mm_per_px: float
+) -> _Pair | None:
+    """The span between neighbouring stations: an inside pair where its shaft lies there, else an outside pair."""
+    for outside in (False, True):
+        for one in left:
+            for other in right:
+                if _faces(one, -axis[0], -axis[1]) != outside and _faces(other, *axis) != outside:
+                    span = _pair(one, other, axis, outside, strokes, mm_per_px)
+                    if span is not None:
+                        return _Pair(span, (one, other))
+    return None
+
+
+def _faces(arrow: Arrowhead, x: float, y: float) -> bool:
+    """Does an arrow point along (x, y)? A tick or dot points either way."""
+    return arrow.form in ("tick", "dot") or along(unit(arrow.direction_deg), (0.0, 0.0), (x, y)) > 0
+
+
+def _pair(
+    one: Arrowhead, other: Arrowhead, axis: Point, outside: bool, strokes: Strokes, mm_per_px: float
+) -> Span | None:
+    if not outside and not _shaft_between(one, other, axis, strokes, mm_per_px):
+        return None
+    first, first_std, first_line = stop_at(one.tip, axis, strokes, mm_per_px)
+    second, second_std, second_line = stop_at(other.tip, axis, strokes, mm_per_px)
+    second = _onto(second, first, axis)
+    tails = tail_of(one, strokes), tail_of(other, strokes)
+    lines = tuple(i for i in (one.line, other.line, first_line, second_line) if i is not None)
+    if math.dist(first, second) * mm_per_px < SHORTEST_SPAN_MM:
+        return None
+    free = max(first_std, second_std) >= FREE_END_STD_MM / mm_per_px
+    std = math.hypot(first_std, second_std)
+    doubtful = any(head.form == UNSEEN or _is_scrap(head, strokes) for head in (one, other))
+    span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or doubtful)
+    breaks_mm = () if outside else _breaks_mm(span, strokes, mm_per_px)
+    several = len(breaks_mm) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
+    return replace(span, certain=not several, loose=span.loose or max(breaks_mm, default=0.0) > BREAK_MM[1])
+
+
+def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:
+    """Is it far shorter than the heads of its form?"""
+    alike = [other.length_px for other in strokes.arrowheads if other.form == head.form]
+    return bool(alike) and head.length_px < SCRAP_SHARE * median(alike)
+
+
+def _breaks_mm(span: Span, strokes: Strokes, mm_per_px: float) -> tuple[float, ...]:
+    """Where the line between two tips is broken, in mm of paper: once for its figure, or oftener."""
+    first, size, direction = span.first, span.size, span.direction
+    axis = Line(first, span.second, 1.0)
+    inked = [(0.0, 0.0), (size, size)]
+    for line in strokes.lines:
+        ends = sorted(along(end, first, direction) for end in (line.start, line.end))
+        if line.role in MAY_CARRY and ends[1] > 0 and ends[0] < size and lies_on(line, axis, mm_per_px):
+            inked.append((ends[0], ends[1]))
+    reached, breaks_mm = 0.0, []
+    for start, end in sorted(inked):
+        breaks_mm.append((start - reached) * mm_per_px)
+        reached = max(reached, end)
+    return tuple(wide for wide in breaks_mm if wide >= BREAK_MM[0])
+
+
+def _onto(point: Point, origin: Point, axis: Point) -> Point:
+    """Foot of ``point`` on the axis through ``origin``: a dimension is measured along its own direction."""
+    t = along(point, origin, axis)
+    return origin[0] + t * axis[0], origin[1] + t * axis[1]
+
+
+def _shaft_between(one: Arrowhead, other: Arrowhead, axis: Point, strokes: Strokes, mm_per_px: float) -> bool:
+    """Is each arrow's own shaft on the side of the other, so that they are two ends of one dimension line?
+
+    A shaft that the tracer lost altogether is forgiven; one that runs the other way is not.
+    """
+    if one.line is not None and one.line == other.line:
+        return True
+    middle = along(other.tip, one.tip, axis) / 2
+    for arrow, sign in ((one, 1.0), (other, -1.0)):
+        if arrow.line is None:
+            continue
+        line = strokes.lines[arrow.line]
+        reach = max((along(end, arrow.tip, axis) * sign for end in (line.start, line.end)), default=0.0)
+        if reach < min(middle * 0.25, 1.5 / mm_per_px):
+            return False
+    return True
+
+
+def _one_after_another(head: Arrowhead, heads: Sequence[Arrowhead], strokes: Strokes, mm_per_px: float) -> _Pair | None:
+    """The length from a head to the next one on its own line that points the same way.
+
+    Where short lengths make a chain, the head that ends one from inside stands where another would point back at it.
+    """
+    direction = unit(head.direction_deg)
+    ahead = [
+        (along(other.tip, head.tip, direction), i)
+        for i, other in enumerate(heads)
+        if other.line == head.line is not None and abs(fold_deg(other.direction_deg - head.direction_deg, 360.0)) < 90.0
+    ]
+    farther = [(distance, i) for distance, i in ahead if distance * mm_per_px >= SHORTEST_SPAN_MM]
+    if not farther or head.form in ("tick", "dot"):
+        return None
+    other = heads[min(farther)[1]]
+    span = _pair(head, other, direction, True, strokes, mm_per_px)
+    if span is None or span.loose:
+        return None
+    return _Pair(replace(span, tails=(span.tails[0], other.tip), loose=True), (head, other))
+
+
+def _half_drawn(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> Span | None:
+    """A dimension line whose second arrowhead was not seen, but which stops at a line that bounds it."""
+    if head.line is None or strokes.lines[head.line].role is not Role.DIMENSION:
+        return None
+    tail = tail_of(head, strokes)
+    axis = unit(head.direction_deg)
+    first, first_std, first_line = stop_at(head.tip, axis, strokes, mm_per_px)
+    second, second_std, second_line = stop_at(tail, axis, strokes, mm_per_px)
+    if second_line is None or math.dist(first, second) * mm_per_px < 3 * SHORTEST_SPAN_MM:
+        return None
+    if turns_into(strokes.lines[second_line], tail, strokes.lines[head.line], mm_per_px):
+        return None
+    lines = tuple(i for i in (head.line, first_line, second_line) if i is not None)
+    std = math.hypot(first_std, second_std)
+    ends_there = math.dist(tail, second) * mm_per_px < ENDS_AT_MM
+    return Span(first, _onto(second, first, axis), std, False, (tail, tail), lines, certain=ends_there)

@@ -1,0 +1,94 @@
+"""Callouts whose last words the finder took for a block of their own: 3/8 × 3/16 and KEYSEAT are one."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from digitize.dimensions.linking.cells import join_cells
+from digitize.dimensions.linking.directions import across, along, fold_deg, unit
+from digitize.dimensions.witnesses.candidates import Parser
+from digitize.lettering.text import Callout, Reading, Text, TextBlock
+
+SAME_WAY_DEG = 5.0
+"""Words of one callout run the same way to this."""
+OFF_LINE_HEIGHTS = 0.5
+"""Their middles are no further off one line, in figure heights."""
+GAP_HEIGHTS = -0.4, 1.6
+"""The gap between them, in figure heights: a space, and no more."""
+LIKE_HEIGHTS = 1.6
+"""Neither is taller than this many times the other; but words may be as tall as the stack before them."""
+ALTERNATIVES = 5
+"""Readings of a joined callout."""
+
+
+def whole_texts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
+    """The texts that dimensions are made of: labels joined with their values, and figures with their words."""
+    return join_callouts(join_cells(texts, parse), parse)
+
+
+def join_callouts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
+    """Join figures with the words right behind them that say what they are of.
+
+    Parameters
+    ----------
+    texts : sequence of Text
+    parse : callable
+        Canonical text to Callout or None.
+
+    Returns
+    -------
+    tuple of Text
+        Words that were joined are gone; all others are untouched and in order.
+    """
+    result: list[Text | None] = list(texts)
+    words = [i for i, text in enumerate(texts) if _is_words(text, parse)]
+    figures = [i for i, text in enumerate(texts) if text.block.group is None and _values(text, parse)]
+    for tail in words:
+        behind = [i for i in figures if result[i] is texts[i] and _follows(texts[i].block, texts[tail].block)]
+        joined = _joined(texts[behind[0]], texts[tail], parse) if len(behind) == 1 else None
+        if joined is not None:
+            result[behind[0]], result[tail] = joined, None
+    return tuple(text for text in result if text is not None)
+
+
+def _values(text: Text, parse: Parser) -> Callout | None:
+    """The callout of the best reading, where it holds a number."""
+    callout = parse(text.readings[0].text) if text.readings else None
+    return callout if callout is not None and any(v.nominal is not None for v in callout.values) else None
+
+
+def _is_words(text: Text, parse: Parser) -> bool:
+    """Words without a number, outside of notes and tables."""
+    if not text.readings or text.block.group is not None or _values(text, parse):
+        return False
+    read = text.readings[0].text
+    return not any(character.isdigit() for character in read) and any(character.isalpha() for character in read)
+
+
+def _follows(block: TextBlock, tail: TextBlock) -> bool:
+    """Does ``tail`` stand on the line of ``block``, right behind it?"""
+    height, way = block.height_px, unit(block.angle_deg)
+    if abs(fold_deg(tail.angle_deg - block.angle_deg, 360.0)) > SAME_WAY_DEG:
+        return False
+    aside = [across(corner, block.centre, way) for corner in block.quad]
+    tallest = max(LIKE_HEIGHTS * height, max(aside) - min(aside))
+    if height > LIKE_HEIGHTS * tail.height_px or tail.height_px > tallest:
+        return False
+    end = max(along(corner, block.centre, way) for corner in block.quad)
+    start = min(along(corner, block.centre, way) for corner in tail.quad)
+    gap = (start - end) / height
+    return GAP_HEIGHTS[0] < gap < GAP_HEIGHTS[1] and (
+        abs(across(tail.centre, block.centre, way)) < OFF_LINE_HEIGHTS * height
+    )
+
+
+def _joined(figure: Text, tail: Text, parse: Parser) -> Text | None:
+    """Both as one text; None where the words add nothing to the figures, or change their numbers."""
+    word = tail.readings[0]
+    rows = [Reading(f"{r.text} {word.text}", r.probability * word.probability) for r in figure.readings[:ALTERNATIVES]]
+    alone, together = _values(figure, parse), parse(rows[0].text)
+    if alone is None or together is None or together.values == alone.values:
+        return None
+    if [v.nominal for v in together.values] != [v.nominal for v in alone.values]:
+        return None
+    quad = figure.block.quad[0], tail.block.quad[1], tail.block.quad[2], figure.block.quad[3]
+    return replace(figure, block=replace(figure.block, quad=quad), readings=tuple(rows))

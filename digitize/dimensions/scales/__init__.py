@@ -1,0 +1,1 @@
+"""How each view is drawn: lengths that carry its scale, notes and bars that state it."""

@@ -1,0 +1,66 @@
+"""The scales as the table and `sheet.json` state them, and in words."""
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+from calibrate.scaling.scale import ScaleFit
+from digitize.dimensions.scales.scaled import Scaled
+from digitize.dimensions.table import ViewScale
+
+SCALE_NOTE = "scale note"
+
+
+def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
+    """The scales as the table and `sheet.json` state them, the best-supported group first."""
+    if scaled.fit is None:
+        return ()
+    fit = scaled.fit
+    support = [scaled.carriers(group) for group in range(len(scaled.starts))]
+    grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
+    # A view that the print marks as not to scale, or as larger, never lends the sheet its own.
+    order = sorted(
+        grouped,
+        key=lambda item: (item[0] in scaled.marked, scaled.ratio(item[0]) != 1.0, -support[item[1]], item[0] or ""),
+    )
+    drawn = tuple(_view_scale(view, group, scaled, fit, mm_per_px) for view, group in order)
+    none = ViewScale("", mm_per_px, mm_per_px, 0.0, 0.0, 0, fit.pen_std_mm, not_to_scale=True)
+    without_scale = (
+        replace(none, view=view, marked_not_to_scale=view in scaled.marked) for view in sorted(scaled.scaleless)
+    )
+    return (*drawn, *without_scale)
+
+
+def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_per_px: float) -> ViewScale:
+    (x, x_std), (y, y_std) = fit.log_scale(group, 1.0), fit.log_scale(group, -1.0)
+    ratio = scaled.ratio(view)
+    x_scale, y_scale = ratio * math.exp(x) * mm_per_px, ratio * math.exp(y) * mm_per_px
+    stds = x_scale * x_std, y_scale * y_std
+    halves = x_scale * fit.half_width(group, 1.0), y_scale * fit.half_width(group, -1.0)
+    return ViewScale(
+        view or "",
+        x_scale,
+        y_scale,
+        *stds,
+        scaled.carriers(group),
+        fit.pen_std_mm,
+        known=_known(scaled, group),
+        part_per_paper=ratio * math.exp((x + y) / 2),
+        half_width_95=halves,
+        marked_not_to_scale=view in scaled.marked,
+    )
+
+
+def _known(scaled: Scaled, group: int) -> str:
+    """How the scale of a group is known, in words; empty where it is not."""
+    if scaled.error_bound(group) == 0.0:
+        return ""
+    also = Counter(scaled.also(group))
+    words = [f"{scaled.carriers(group)} dimensions", *(_counted(name, count) for name, count in also.items())]
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+
+
+def _counted(name: str, count: int) -> str:
+    if name == SCALE_NOTE:
+        return f"the {name}"
+    return f"{count} {name}{'s' if count > 1 else ''}"

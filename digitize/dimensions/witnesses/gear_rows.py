@@ -1,0 +1,123 @@
+"""Gear data that their own formulas vouch for: rows of a data block, and the figure of the drawn outside circle."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from digitize.dimensions.linking.entries import Entry, in_mm
+from digitize.dimensions.states.grounds import LEAST_SINGLE
+from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.reasons import Reason
+from digitize.dimensions.table import State
+from digitize.dimensions.witnesses.gear_circles import GearCircle, is_as_broad
+from digitize.dimensions.witnesses.relations import Check, Datum, check_relations
+from digitize.lettering.text import Kind, TypedValue, Unit
+
+OUTSIDE = "outside_diameter"
+RELATION_CONFIDENCE = 0.99
+"""A row that a formula vouches for is believed so far: its own reading may still share the fault of another's."""
+UNITLESS = (Unit.NONE, Unit.COUNT, Unit.DEGREE)
+
+
+def settle_gear_data(
+    judged: Sequence[Judged], unit: Unit, unit_sure: bool, circles: Mapping[str, GearCircle]
+) -> tuple[Judged, ...]:
+    """Let gear relations witness the data that they tie together.
+
+    Parameters
+    ----------
+    judged : sequence of Judged
+    unit : Unit
+        Of unmarked lengths.
+    unit_sure : bool
+        While it is not, a formula that fails contradicts nothing but the unit.
+    circles : mapping of name to GearCircle
+        Where no row states the outside diameter, the figure that measures the drawn outside circle stands for it. A
+        formula that this figure fails contradicts nothing: pinions may be enlarged.
+
+    Returns
+    -------
+    tuple of Judged
+    """
+    where = gear_data(judged)
+    drawn = None if OUTSIDE in where or OUTSIDE not in circles else _figure_of(circles[OUTSIDE], judged)
+    if drawn is not None:
+        where[OUTSIDE] = drawn
+    data = {name: _datum(judged[i], unit) for name, i in where.items()}
+    checks = check_relations({name: datum for name, datum in data.items() if datum is not None})
+    result = list(judged)
+    for name, i in where.items():
+        own = [check for check in checks if name in check.relation.names]
+        telling = [
+            c for c in own if c.closes or (unit_sure and not (drawn is not None and OUTSIDE in c.relation.names))
+        ]
+        if telling:
+            result[i] = _settle(judged[i], name, telling)
+    return tuple(result)
+
+
+def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
+    """Index of the one entry that states each gear datum; a datum stated twice differently is left out."""
+    found: dict[str, list[int]] = {}
+    for i, item in enumerate(judged):
+        if item.chosen is None or item.state is State.UNREAD:
+            continue
+        if item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
+            found.setdefault(item.chosen.value.name, []).append(i)
+    single = {}
+    for name, indices in found.items():
+        values = {judged[i].chosen.value.nominal for i in indices}  # type: ignore[union-attr]
+        if len(values) == 1:
+            single[name] = indices[0]
+    return single
+
+
+def _figure_of(circle: GearCircle, judged: Sequence[Judged]) -> int | None:
+    """The one figure tied to a line as long as a circle is broad, whatever it reads."""
+    found = [i for i, item in enumerate(judged) if _measures(item.entry, circle) and item.chosen is not None]
+    values = {judged[i].chosen.value.nominal for i in found}  # type: ignore[union-attr]
+    return found[0] if len(values) == 1 and judged[found[0]].state in (State.AGREED, State.UNPROVEN) else None
+
+
+def _measures(entry: Entry, circle: GearCircle) -> bool:
+    plain = entry.value is not None and entry.value.kind in (Kind.DIAMETER, Kind.LINEAR) and entry.value.name is None
+    return plain and entry.certain_line and entry.measured is not None and is_as_broad(entry.measured, circle)
+
+
+def _datum(item: Judged, unit: Unit) -> Datum | None:
+    if item.chosen is None:
+        return None
+    value = _number(item.chosen.value, unit)
+    if value is None:
+        return None
+    numbers = [_number(option.value, unit) for option in item.entry.options]
+    rivals = tuple(number for number in numbers if number is not None and number != value)
+    nominal = item.chosen.value.nominal
+    place = float(item.chosen.value.place) * (value / float(nominal) if nominal else 1.0)
+    return Datum(value, place, rivals)
+
+
+def _number(value: TypedValue, unit: Unit) -> float | None:
+    """A length in mm, a number as it is."""
+    if value.unit in UNITLESS:
+        return None if value.nominal is None else float(value.nominal)
+    length_mm = in_mm(value, unit)
+    return None if length_mm is None else float(length_mm)
+
+
+def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
+    closing = [check for check in checks if check.closes]
+    broken = [check for check in checks if not check.closes]
+    words = [Reason.GEAR_RELATION.say(relation=check.relation.words) for check in closing]
+    words += [
+        Reason.GEAR_RELATION_BROKEN.say(relation=check.relation.words, gap=f"{abs(check.gap):.4g} mm")
+        for check in broken
+    ]
+    if broken:
+        state = State.UNPROVEN if closing else State.DISPUTED
+    else:
+        tight = any(name in check.tight for check in closing) and item.entry.reading >= LEAST_SINGLE
+        state = State.AGREED if tight else item.state
+    confidence = max(item.confidence, RELATION_CONFIDENCE) if state is State.AGREED else item.confidence
+    alone = (Reason.NOT_MEASURED.say(), Reason.NO_SCALE.say())
+    before = [reason for reason in item.reasons if state is not State.AGREED or reason not in alone]
+    return replace(item, state=state, confidence=confidence, reasons=(*before, *words))

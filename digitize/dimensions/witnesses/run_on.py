@@ -1,0 +1,97 @@
+"""Sizes that may be parts: lettering of no line of its own stands right behind or before them, or over or under them.
+
+A length says nothing of its tolerance, so a figure whose tolerance was parted from it fits what is drawn as well as the
+whole one; so does the size of a thread that a word of its neighbour was joined to, and one of two limits. Nothing but
+the lettering itself can tell: what stands beside it, or that it leans across two rows as no figure does.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, unit
+from digitize.dimensions.linking.entries import Entry, is_length
+from digitize.dimensions.linking.spans import Span
+from digitize.lettering.text import Kind, Text, TextBlock
+
+GAP_HEIGHTS = 1.8
+"""What belongs to a figure stands no further from it than this, in figure heights: a wide space, or a sign lost."""
+INTO_HEIGHTS = 0.5
+"""... and its box reaches no further into the figure's."""
+ASIDE_HEIGHTS = 0.6
+"""Lettering of one row has its middles in one line to this."""
+ROW_HEIGHTS = 1.7
+"""Limits stand over each other with their middles no further apart than this: rows of notes are set wider."""
+ROW_SHARE = 0.5
+"""... and at least this much of the shorter stands over the other."""
+ONE_WAY_DEG = 5.0
+SIGN_HEIGHTS = 1.4
+"""Lettering no longer than this, in its own heights, is a sign, and which way it lies can't be told."""
+LEANING_DEG = 10.0
+"""A figure lies level, upright or along its dimension line to this."""
+
+
+def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entry, ...]:
+    """Mark the sizes that may go on in lettering which belongs to nothing else.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        Tied to what they measure.
+    texts : sequence of Text
+
+    Returns
+    -------
+    tuple of Entry
+        In the same order.
+    """
+    loose = [texts[index].block for index in sorted(_loose(entries))]
+    return tuple(
+        replace(entry, runs_on=True)
+        if entry.slot is not None
+        and entry.value is not None
+        and is_length(entry.value)
+        and (_leans(entry, texts[entry.text].block) or any(_adjoins(o, texts[entry.text].block) for o in loose))
+        else entry
+        for entry in entries
+    )
+
+
+def _loose(entries: Sequence[Entry]) -> set[int]:
+    """Texts that are neither words nor tied to anything."""
+    tied = {entry.text for entry in entries if entry.slot is not None}
+    bare = {entry.text for entry in entries if _is_bare_or_unread(entry)}
+    return bare - tied
+
+
+def _is_bare_or_unread(entry: Entry) -> bool:
+    if entry.value is None:
+        return entry.figures
+    return is_length(entry.value) and (entry.value.name is None or entry.value.kind is Kind.THREAD)
+
+
+def _leans(entry: Entry, block: TextBlock) -> bool:
+    """Does the lettering lie neither along its dimension line nor square to the sheet?"""
+    along_it = [] if not isinstance(entry.slot, Span) else [bearing_deg(entry.slot.first, entry.slot.second)]
+    return all(abs(fold_deg(block.angle_deg - way)) > LEANING_DEG for way in (0.0, 90.0, *along_it))
+
+
+def _is_sign(block: TextBlock) -> bool:
+    return max(math.dist(a, b) for a, b in pairwise(block.quad)) < SIGN_HEIGHTS * block.height_px
+
+
+def _adjoins(other: TextBlock, block: TextBlock) -> bool:
+    """Does a block stand right behind or before another in its row, or right over or under it?"""
+    one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
+    if other.group not in (None, block.group) or not (one_way or _is_sign(other)):
+        return False
+    way, height = unit(block.angle_deg), max(block.height_px, other.height_px)
+    own = [along(corner, block.centre, way) for corner in block.quad]
+    its = [along(corner, block.centre, way) for corner in other.quad]
+    aside = abs(across(other.centre, block.centre, way)) / height
+    gap = max(min(its) - max(own), min(own) - max(its))
+    beside = aside < ASIDE_HEIGHTS and -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+    shorter = min(max(own) - min(own), max(its) - min(its))
+    over = one_way and ASIDE_HEIGHTS <= aside < ROW_HEIGHTS and -gap > ROW_SHARE * shorter
+    return beside or over

@@ -1,0 +1,99 @@
+"""Why a sure reading may still not be what the print says: a figure cut off, a point that is dirt, a count run in.
+
+Draughtsmen write another figure; they do not leave out half of one, and they do not drop specks. So where a longer
+figure, or the same without its point, fits what is drawn, the reader is at fault and not the print.
+"""
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+
+from digitize.dimensions.witnesses.candidates import Candidate
+from digitize.lettering.text import Kind, TypedValue, Unit
+
+FINEST_INCH = 16
+"""A fraction cut off a whole number is one of sixteenths or coarser: of finer ones there would always be one."""
+MOST_WHOLE = 200
+"""Whole numbers before a fraction are not looked for beyond this."""
+
+
+def longer_figure(value: TypedValue, measured: float, slack: float) -> Fraction | None:
+    """The longer figure that a reading may be a part of, if the drawing shows one.
+
+    Parameters
+    ----------
+    value : TypedValue
+    measured, slack : float
+        What the drawing shows and how far it may be off, in the value's own unit.
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> def shown(text, measured):
+    ...     return longer_figure(parse(text).values[0], measured, 0.01)
+    >>> shown('1/8"', 1.126), shown('2"', 2.624), shown(".875", 2.874), shown("62", 162.0), shown('1/8"', 0.62)
+    (Fraction(9, 8), Fraction(21, 8), Fraction(23, 8), Fraction(162, 1), None)
+    >>> shown('5"', 1.626), shown('5"', 1.76), shown('4"', 1.5)
+    (Fraction(13, 8), None, None)
+    """
+    if value.kind is Kind.ANGLE or not value.nominal or slack <= 0:
+        return None
+    for longer in _longer(value, measured):
+        if longer > 0 and longer != value.nominal and abs(float(longer) - measured) <= slack:
+            return longer
+    return None
+
+
+def _longer(value: TypedValue, measured: float) -> Iterator[Fraction]:
+    """Figures near the measured size whose last or first part the reading is."""
+    nominal = value.nominal or Fraction(0)
+    whole = Fraction(round(measured - float(nominal)))
+    if value.style == "integer":
+        if value.unit is not Unit.MM:
+            yield Fraction(round(measured * FINEST_INCH), FINEST_INCH) if int(measured) == nominal else Fraction(0)
+            yield from _with_numerator(nominal, measured)
+        near = str(round(measured))
+        yield Fraction(near) if near.endswith(str(nominal)) or near.startswith(str(nominal)) else Fraction(0)
+    elif nominal < 1 and 0 < whole < MOST_WHOLE:
+        yield nominal + whole
+
+
+def _with_numerator(nominal: Fraction, measured: float) -> Iterator[Fraction]:
+    """Mixed numbers near the measured size of which the reading is the numerator alone."""
+    for denominator in (2, 4, 8, FINEST_INCH):
+        part = nominal / denominator
+        if part < 1 and part.denominator == denominator:
+            yield part + max(round(measured - float(part)), 0)
+
+
+def without_point(one: TypedValue, other: TypedValue) -> bool:
+    """Do two values differ by the place of a decimal point alone, as .62 and 62 do?
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> one, other, third = (parse(text).values[0] for text in (".62", "62", "65"))
+    >>> without_point(one, other), without_point(one, third)
+    (True, False)
+    """
+    if not one.nominal or not other.nominal or one.nominal == other.nominal:
+        return False
+    ratio = max(one.nominal, other.nominal) / min(one.nominal, other.nominal)
+    return ratio.denominator == 1 and set(str(ratio)) == {"1", "0"} and str(ratio).startswith("1")
+
+
+HOLES = re.compile(r"\bHOLES\b", re.IGNORECASE)
+
+
+def lacks_count(candidate: Candidate) -> bool:
+    """Does a callout speak of holes and not say how many? Then the count may have run into the size.
+
+    Examples
+    --------
+    >>> from digitize.lettering.grammar import parse
+    >>> texts = ("DRILL .281 6 HOLES", "DRILL .2816 HOLES", "DRILL .281")
+    >>> [lacks_count(Candidate(text, parse(text).values[0], 1.0)) for text in texts]
+    [False, True, False]
+    """
+    counted = candidate.value.count is not None or candidate.value.name == "bolt_circle"
+    return HOLES.search(candidate.text) is not None and not counted

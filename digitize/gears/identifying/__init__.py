@@ -1,0 +1,1 @@
+"""From evidence to a claimed system: hypotheses, likelihoods, and what would settle it."""

@@ -1,0 +1,1 @@
+"""What breaks first: tooth, key, hub; and whether the gear stays the weakest part."""

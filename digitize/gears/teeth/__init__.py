@@ -1,0 +1,1 @@
+"""The form of the teeth: involute and composite flanks, roots, mesh, inspection sizes, and outlines as arcs."""

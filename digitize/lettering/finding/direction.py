@@ -1,0 +1,190 @@
+"""Which way a cluster of parts reads.
+
+Letters stand upright and side by side, rows are longer than high, fraction bars lie level. Half turns are not told
+apart.
+"""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.lettering.finding.parts import Look, Part
+from digitize.lettering.finding.placing import TALL, Placed, fractions_of, frame_axes, place
+
+UNEVEN_COST, MOST_UNEVEN = 3.0, 2.0
+"""Letters of a row stand level: cost of their middles' spread, in figure heights."""
+BESIDE_WORTH = 0.6
+LENGTH_WORTH = 0.6
+"""Rows are longer than they are high: decides where letters are as wide as tall."""
+STEEPEST_ANGLE_DEG = 105.0
+"""Figures are read from the bottom or from the right of a sheet, a little past upright at most."""
+SLANT_DEG = 12.0
+"""A cluster nearer than this to level or upright is taken to be level or upright."""
+FEW_LETTERS_SLANT_DEG = 24.0
+MANY_LETTERS = 6
+"""The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
+LYING_DEG = 30.0
+"""Letters whose longer sides are nearer than this to a direction do not read along it."""
+LINE_STEP = 0.6
+"""Middles further apart, in figure heights, are of two lines."""
+SLANT_COST = 0.35
+FRACTION_WORTH = 1.8
+"""A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
+STROKE_LONG, STROKE_SLENDER = 1.5, 0.35
+FUSED_UPRIGHT, FUSED_GAP = 1.2, 0.14
+LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
+"""Slopes of the stroke of a fraction written along the row."""
+
+
+def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
+    """The likeliest reading direction of a cluster, in (-75, 105] degrees, half turns not told apart."""
+    slanted = [*_slanted_angles(parts, usual_height), *_bar_angles(parts, usual_height)]
+    candidates = [(0.0, 0.0), (90.0, 0.0), *((angle, SLANT_COST) for angle in slanted)]
+    scores = [_direction_score(parts, angle, usual_height) - cost for angle, cost in candidates]
+    return candidates[int(np.argmax(scores))][0]
+
+
+def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
+    """Directions of the tightest rectangle round the letters, where they are neither level nor upright."""
+    letters = [part for part in parts if part.look is not Look.DOT]
+    tall = sum(part.size > TALL * usual_height for part in letters)
+    if tall < 2 or any(_is_fraction_stroke(part, usual_height) for part in letters):
+        return []
+    points = np.vstack([part.hull for part in letters])
+    turns = np.arange(-45.0, 45.0, 1.0)
+    areas = [_area_at(points, turn) for turn in turns]
+    best = float(turns[int(np.argmin(areas))])
+    if tall == 2 and _stand_square(letters, best):
+        return []
+    if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
+        return []
+    both = _normal_angle(best), _normal_angle(best + 90.0)
+    return [angle for angle in both if tall > 2 or not _lie_along(letters, angle)]
+
+
+def _stand_square(letters: Sequence[Part], turn_deg: float) -> bool:
+    """Whether the letters by themselves lie nearer to level or upright than to a direction: two rows then."""
+    square = np.mean([_off_deg(part.axis_deg, 0.0) for part in letters])
+    return bool(square < np.mean([_off_deg(part.axis_deg, turn_deg) for part in letters]))
+
+
+def _lie_along(letters: Sequence[Part], angle_deg: float) -> bool:
+    """Whether letters lie on their sides in a direction: sloping ones of two rows line up along their slope."""
+    off = [abs((part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0) for part in letters]
+    return float(np.median(off)) < LYING_DEG
+
+
+def _off_deg(axis_deg: float, turn_deg: float) -> float:
+    """Angle between the sides of a rectangle and those of a frame, 45 at most."""
+    return abs((axis_deg - turn_deg + 45.0) % 90.0 - 45.0)
+
+
+def _is_fraction_stroke(part: Part, usual_height: float) -> bool:
+    """The long oblique stroke of a fraction written along the row, perhaps with a figure touching it."""
+    slender = part.length > STROKE_LONG * usual_height and part.thickness < STROKE_SLENDER * part.length
+    return slender and LEAST_SLASH_DEG < abs(part.axis_deg) < STEEP_BAR_DEG
+
+
+def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
+    """Directions in which some slanted bar of a cluster would be a level fraction bar."""
+    bars = [part for part in parts if part.look is Look.BAR and len(parts) >= 3]
+    slanted = [bar for bar in bars if SLANT_DEG < abs(bar.axis_deg) < 90.0 - FEW_LETTERS_SLANT_DEG]
+    angles = [_normal_angle(bar.axis_deg) for bar in slanted]
+    return [angle for angle in angles if fractions_of(place(parts, angle), usual_height)]
+
+
+def _area_at(points: FloatArray, turn_deg: float) -> float:
+    turned = points @ frame_axes(turn_deg).T
+    spans = np.ptp(turned, axis=0)
+    return float(spans[0] * spans[1])
+
+
+def _normal_angle(angle_deg: float) -> float:
+    low = STEEPEST_ANGLE_DEG - 180.0
+    return (angle_deg - low) % 180.0 + low if (angle_deg - low) % 180.0 else STEEPEST_ANGLE_DEG
+
+
+def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: float) -> float:
+    """How well a cluster reads in a direction: letters stand upright, side by side, fraction bars lie level."""
+    placed = place(parts, angle_deg)
+    fractions = fractions_of(placed, usual_height)
+    is_square_on = angle_deg in (0.0, 90.0)  # on the slant, an upright stroke of the drawing would pass for a slash
+    is_fused = is_square_on and not fractions and _has_fused_fraction(placed, usual_height)
+    is_sloped = is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height)
+    is_fraction = bool(fractions) or is_fused or is_sloped
+    inside = {item.part.label for unit in fractions for item in unit.items}
+    letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
+    if not letters:
+        return 0.0
+    turned = [item for item in letters if item.part.label not in inside or item.part.look is not Look.BAR] or letters
+    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
+    plain = [] if is_fused else [item for item in letters if item.part.label not in inside]
+    levels = [item.middle[1] for item in plain]
+    # Two letters may be two rows, which tell nothing of the longer way and are level each.
+    rows = is_square_on and len(levels) == len(letters) == 2 and abs(levels[0] - levels[1]) > LINE_STEP * usual_height
+    longer = 0.0 if rows else math.log2(_span(placed, along=True) / _span(placed, along=False))
+    length = LENGTH_WORTH * float(np.clip(longer, -1, 1))
+    unevenness = float(np.std(levels)) / usual_height if plain and not rows else 0.0
+    level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
+    beside = 0.0 if rows else BESIDE_WORTH * _neighbourliness(plain, usual_height)
+    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
+
+
+def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: float) -> bool:
+    """Whether a slanting stroke has a figure to its upper left and another to its lower right."""
+    figures = [item for item in placed if item.height > 0.4 * height and item.part.look is not Look.DOT]
+    for bar in placed:
+        slope = (bar.part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0
+        if bar.part.look is not Look.BAR or not LEAST_SLASH_DEG < slope < STEEP_BAR_DEG:
+            continue
+        u, v = bar.middle
+        near = [item for item in figures if item is not bar and _is_close(bar, item, 0.25 * height)]
+        over = any(item.middle[0] < u and item.middle[1] < v for item in near)
+        under = any(item.middle[0] > u and item.middle[1] > v for item in near)
+        if over and under:
+            return True
+    return False
+
+
+def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
+    """Whether two upright figures stand close over each other, the bar run into one of them; rows stand further off."""
+    figures = [
+        item
+        for item in placed
+        if item.part.look is Look.GLYPH and item.height > max(0.4 * height, FUSED_UPRIGHT * item.width)
+    ]
+    for upper in figures:
+        for lower in figures:
+            shared = min(upper.right, lower.right) - max(upper.left, lower.left)
+            over = upper is not lower and shared > 0.5 * min(upper.width, lower.width)
+            if over and abs(lower.top - upper.bottom) < FUSED_GAP * height:
+                return True
+    return False
+
+
+def _is_close(one: Placed, two: Placed, gap: float) -> bool:
+    across = max(one.left, two.left) - min(one.right, two.right)
+    return max(across, max(one.top, two.top) - min(one.bottom, two.bottom)) < gap
+
+
+def _span(placed: Sequence[Placed], along: bool) -> float:
+    if along:
+        return max(item.right for item in placed) - min(item.left for item in placed) + 1
+    return max(item.bottom for item in placed) - min(item.top for item in placed) + 1
+
+
+def _neighbourliness(letters: Sequence[Placed], height: float) -> float:
+    """Share of letters with a neighbour beside them, less that with a neighbour over or under them."""
+    if len(letters) < 2:
+        return 0.0
+    boxes = np.array([(item.left, item.top, item.right, item.bottom) for item in letters])
+    across = np.maximum(boxes[:, None, 0], boxes[None, :, 0]) - np.minimum(boxes[:, None, 2], boxes[None, :, 2])
+    down = np.maximum(boxes[:, None, 1], boxes[None, :, 1]) - np.minimum(boxes[:, None, 3], boxes[None, :, 3])
+    shorter = np.minimum(boxes[:, None, 3] - boxes[:, None, 1], boxes[None, :, 3] - boxes[None, :, 1])
+    narrower = np.minimum(boxes[:, None, 2] - boxes[:, None, 0], boxes[None, :, 2] - boxes[None, :, 0])
+    other = ~np.eye(len(letters), dtype=bool)
+    beside = other & (-down > 0.5 * shorter) & (across < 0.7 * height)
+    over = other & (-across > 0.5 * narrower) & (down < 0.7 * height)
+    return float(beside.any(axis=1).mean() - over.any(axis=1).mean())

@@ -1,0 +1,120 @@
+"""Figures that stand in the gaps of upright dimension lines, side by side.
+
+Where figures of several dimension lines stand in one row they look like words of one text. The lines tell them apart:
+each is broken for its own figure, and stops over it and under it.
+"""
+
+from collections.abc import Sequence
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from calibrate.sheet import FloatArray, InkImage, LevelSheet
+from digitize.lettering.finding.placing import Placed, frame_axes, place
+from digitize.lettering.finding.rows import Row, row_of
+
+LINE_AT = (1.0, 2.2), (0.5, 1.1)
+"""Where a broken line is looked for, in figure heights over and under the row: one behind two heads is short."""
+THICKEST_LINE_PENS = 2.4
+NEAREST_LINE, SHORTEST_LINE = 2.4, 1.2
+"""A line that is broken for a figure stops this near to it and is this long, in figure heights."""
+BROKEN_FROM = 0.2
+"""A line that is inked from here to here, in figure heights from the row's edges, runs through it unbroken."""
+FLANK_PENS = 2.0
+LINE_SHARE = 0.9
+
+
+def split_at_lines(sheet: LevelSheet, row: Row) -> list[Row]:
+    """Part a row between figures that each stand in the gap of a line of their own.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    row : Row
+
+    Returns
+    -------
+    list of Row
+        The row itself where fewer than two lines are broken for it.
+    """
+    lines = _broken_lines(sheet, row)
+    if len(lines) < 2:
+        return [row]
+    items = sorted(place(row.parts, row.angle_deg), key=lambda item: item.left)
+    pieces = _parted(items, lines)
+    return [row_of(piece, row.angle_deg, row.height) for piece in pieces] if len(pieces) > 1 else [row]
+
+
+def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
+    """u of each thin line that stops over the row and goes on under it."""
+    left, top, right, bottom = row.box
+    across = np.arange(left, right)
+    over, under = (
+        np.any(
+            [
+                _all_inked(sheet.ink, row.angle_deg, across, edge + sense * np.arange(near, far))
+                for near, far in (np.array(reach) * row.height for reach in LINE_AT)
+            ],
+            axis=0,
+        )
+        for edge, sense in ((top, -1.0), (bottom, 1.0))
+    )
+    within = np.arange(top + BROKEN_FROM * row.height, bottom - BROKEN_FROM * row.height)
+    unbroken = _all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
+    through = over & under & ~unbroken
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], through, [False]]).astype(np.int8)))
+    runs = zip(edges[::2], edges[1::2], strict=True)
+    return [
+        left + float(start + stop - 1) / 2 for start, stop in runs if stop - start < THICKEST_LINE_PENS * sheet.pen_px
+    ]
+
+
+def interrupts_line(sheet: LevelSheet, row: Row) -> bool:
+    """Whether a thin line along the reading direction stops before a row and goes on after it."""
+    left, top, right, bottom = row.box
+    level = (top + bottom) / 2
+    steps = np.arange(1.0, (NEAREST_LINE + SHORTEST_LINE) * row.height)
+    flank = FLANK_PENS * sheet.pen_px
+    return all(_meets_line(sheet, row, edge, level, flank) for edge in (left - steps, right + steps))
+
+
+def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, flank: float) -> bool:
+    """Whether the first ink at a level is a thin run, near enough and long enough."""
+    rays = [_all_inked(sheet.ink, row.angle_deg, across, np.array([level + aside])) for aside in (0.0, -flank, flank)]
+    inked = np.flatnonzero(rays[0])
+    if not len(inked) or inked[0] > NEAREST_LINE * row.height:
+        return False
+    run = slice(inked[0], inked[0] + round(SHORTEST_LINE * row.height))
+    thin = rays[0][run] & ~(rays[1][run] & rays[2][run])
+    return bool(thin.mean() > LINE_SHARE)
+
+
+def _all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:
+    """For each u, whether every (u, v) is ink."""
+    u, v = np.meshgrid(across, down)
+    points = np.column_stack([u.ravel(), v.ravel()]) @ frame_axes(angle_deg)
+    columns, rows = np.rint(points).astype(int).T
+    inside = (columns >= 0) & (rows >= 0) & (columns < ink.shape[1]) & (rows < ink.shape[0])
+    inked = np.zeros(len(points), dtype=np.bool_)
+    inked[inside] = ink[rows[inside], columns[inside]]
+    return np.asarray(inked.reshape(u.shape).all(axis=0))
+
+
+def _parted(items: Sequence[Placed], lines: Sequence[float]) -> list[list[Placed]]:
+    """Items parted between lines so that each figure stands about the middle of its own."""
+    best = min(
+        combinations(range(1, len(items)), len(lines) - 1),
+        key=lambda cuts: sum(
+            abs(_middle(piece) - line) for piece, line in zip(_pieces(items, cuts), lines, strict=True)
+        ),
+        default=(),
+    )
+    return _pieces(items, best)
+
+
+def _pieces(items: Sequence[Placed], cuts: Sequence[int]) -> list[list[Placed]]:
+    return [list(items[start:stop]) for start, stop in pairwise((0, *cuts, len(items)))]
+
+
+def _middle(piece: Sequence[Placed]) -> float:
+    return (min(item.left for item in piece) + max(item.right for item in piece)) / 2

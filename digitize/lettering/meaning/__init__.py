@@ -1,0 +1,1 @@
+"""Readings to typed values: phrases, numbers, labels, callouts and notes that govern."""

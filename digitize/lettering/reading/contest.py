@@ -1,0 +1,213 @@
+"""Figures chosen among rivals by what the reader makes of each.
+
+Where a block reads poorly, other ways to part its ink are read too. A rival is worth the ink that it explains: its
+reading's probability times its ink. The best ones that do not lie over each other stand in for the block; a rival that
+says something else and is nearly as good leaves its reading beside theirs, neither of them sure.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+from shapely import Polygon, STRtree
+
+from calibrate.sheet import LevelSheet
+from digitize.lettering.reading.crops import cut
+from digitize.lettering.text import Reading, Text, TextBlock
+
+INK_BELOW = 128
+DOUBTFUL = 0.8
+"""A block that reads worse than this, as worth goes, is contested."""
+WORD_LETTERS, LEAST_WORD = 3, 0.1
+"""So many letters and no digit, read with this probability, are a word, and no figure is sought in it."""
+LEAST_WORTH = 0.5
+LEAST_ALONE = 0.8
+"""What stands where no block was found must read this well, and be more than bare digits."""
+NEWCOMER = 0.8
+"""A rival must be better than the block by this much."""
+SURE_PIECE = 0.8
+"""What reads so well, with its marks, is a whole figure."""
+WITHIN = 0.9
+OVERLAP = 0.2
+"""Two blocks are of the same ink when so much of the smaller lies in the other."""
+LEAST_ALIKE, FEW_ALIKE = 0.4, 3
+"""... or this well where so many ways to part the ink, and most of them, say the same."""
+LEAST_SHARE = 0.6
+"""Bare digits with less of a block's ink are a part of its figure."""
+MARKS = frozenset("\"°/'")
+MOST_READINGS = 5
+
+Read = Callable[[Sequence[TextBlock]], list[Text]]
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    text: Text
+    worth: float
+    ink_px: int
+    score: float
+    area: Polygon
+    is_new: bool
+
+
+def contested(
+    sheet: LevelSheet,
+    texts: Sequence[Text],
+    rivals: Sequence[TextBlock],
+    read: Read,
+    worth: Callable[[Text], float],
+) -> tuple[list[Text], list[Text]]:
+    """Let rivals stand in for blocks that read poorly.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    texts : sequence of Text
+        The blocks as read.
+    rivals : sequence of TextBlock
+        Other ways to part their ink, and ink that may be lettering.
+    read : callable
+        Reads blocks.
+    worth : callable
+        How well a text reads, from 0 to 1.
+
+    Returns
+    -------
+    tuple of two lists of Text
+        Those that won; the sound ones as they are, and poor ones that no rival bettered.
+    """
+    poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
+    sure = [text for text in texts if text not in poor]
+    open_to = _clear_of([_area(text.block) for text in sure], rivals)
+    candidates = [_candidate(sheet, text, worth, is_new=False) for text in poor]
+    candidates += [_candidate(sheet, text, worth, is_new=True) for text in read(open_to)]
+    candidates.sort(key=lambda candidate: -candidate.score)
+    single = [item for item in candidates if not _is_several(item, candidates)]
+    won = _winners(single, [item for item in candidates if not item.is_new])
+    left = [text for text in poor if not any(_same_ink(_area(text.block), item.area) for item in won)]
+    return [_in_group(_with_doubt(item, single), poor, won) for item in won], [*sure, *left]
+
+
+def _is_word(text: Text) -> bool:
+    """Whether a block says a word, if not surely which."""
+    best = text.readings[0] if text.readings else Reading("", 0.0)
+    letters = sum(sign.isalpha() for sign in best.text)
+    return letters >= WORD_LETTERS and best.probability > LEAST_WORD and not any(map(str.isdigit, best.text))
+
+
+def _in_group(text: Text, poor: Sequence[Text], won: Sequence[_Candidate]) -> Text:
+    """The text in the note or table of the block that it alone stands in for."""
+    area = _area(text.block)
+    beaten = [other.block for other in poor if _same_ink(area, _area(other.block))]
+    alone = len(beaten) == 1 and sum(_same_ink(_area(beaten[0]), item.area) for item in won) == 1
+    if not alone:
+        return text
+    (old,) = beaten
+    return replace(text, block=replace(text.block, group=old.group, row=old.row, column=old.column))
+
+
+def _area(block: TextBlock) -> Polygon:
+    return Polygon(block.quad).convex_hull
+
+
+def _same_ink(one: Polygon, two: Polygon) -> bool:
+    return bool(one.intersection(two).area > OVERLAP * min(one.area, two.area))
+
+
+def _clear_of(areas: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[TextBlock]:
+    """Rivals that do not lie over what reads well."""
+    tree = STRtree(list(areas))
+    return [
+        rival
+        for rival in rivals
+        if not any(_same_ink(_area(rival), areas[index]) for index in tree.query(_area(rival)).tolist())
+    ]
+
+
+def _candidate(sheet: LevelSheet, text: Text, worth: Callable[[Text], float], is_new: bool) -> _Candidate:
+    ink_px = int(np.count_nonzero(cut(sheet, text.block, 0.0) < INK_BELOW))
+    value = worth(text)
+    score = value * ink_px * (NEWCOMER if is_new else 1.0)
+    return _Candidate(text, value, ink_px, score, _area(text.block), is_new)
+
+
+def _winners(candidates: Sequence[_Candidate], poor: Sequence[_Candidate]) -> list[_Candidate]:
+    """The best candidates that do not lie over each other, best first."""
+    won: list[_Candidate] = []
+    for candidate in candidates:
+        if any(_same_ink(candidate.area, other.area) for other in won):
+            continue
+        beaten = [other for other in poor if other is not candidate and _same_ink(candidate.area, other.area)]
+        if beaten or not candidate.is_new:
+            sound = candidate.worth > LEAST_WORTH and (
+                _has_marks(candidate) or all(candidate.ink_px > LEAST_SHARE * other.ink_px for other in beaten)
+            )
+        else:
+            sound = _is_sound_alone(candidate, candidates)
+        if sound:
+            won.append(candidate)
+    return won
+
+
+def _is_sound_alone(candidate: _Candidate, candidates: Sequence[_Candidate]) -> bool:
+    """Whether a figure where no block was found reads well, or reads alike however its ink is parted."""
+    if not _has_marks(candidate):
+        return False
+    over = [
+        other
+        for other in candidates
+        if other.ink_px > LEAST_SHARE * candidate.ink_px and _same_ink(candidate.area, other.area)
+    ]
+    alike = sum(_bare(other) == _bare(candidate) for other in over)
+    least = LEAST_ALIKE if alike >= FEW_ALIKE and 2 * alike > len(over) else LEAST_ALONE
+    return candidate.worth > least
+
+
+def _bare(candidate: _Candidate) -> str:
+    """What a candidate says, its unit marks left out."""
+    said = candidate.text.readings[0].text if candidate.text.readings else ""
+    return said.rstrip("\"'° ")
+
+
+def _has_marks(candidate: _Candidate) -> bool:
+    return bool(candidate.text.readings) and bool(MARKS & set(candidate.text.readings[0].text))
+
+
+def _is_several(whole: _Candidate, candidates: Sequence[_Candidate]) -> bool:
+    """Whether two whole figures lie in a block and explain more of its ink than it does."""
+    pieces = [
+        item
+        for item in candidates
+        if item is not whole
+        and item.worth > SURE_PIECE
+        and _has_marks(item)
+        and item.area.intersection(whole.area).area > WITHIN * item.area.area
+    ]
+    return any(
+        one.score + two.score > NEWCOMER * whole.score and not _same_ink(one.area, two.area)
+        for one, two in combinations(pieces, 2)
+    )
+
+
+def _with_doubt(winner: _Candidate, candidates: Sequence[_Candidate]) -> Text:
+    """The winner's text, its probabilities shared with the best rival that says something else."""
+    said = winner.text.readings[0].text
+    against = [
+        other
+        for other in candidates
+        if other is not winner
+        and other.text.readings
+        and other.text.readings[0].text not in said
+        and _same_ink(winner.area, other.area)
+    ]
+    if not against or against[0].score <= 0:
+        return winner.text
+    other = against[0]
+    share = winner.score / (winner.score + other.score)
+    chances: dict[str, float] = {}
+    for text, part in ((winner.text, share), (other.text, 1 - share)):
+        for reading in text.readings:
+            chances[reading.text] = chances.get(reading.text, 0.0) + part * reading.probability
+    ranked = sorted(chances.items(), key=lambda item: -item[1])[:MOST_READINGS]
+    return replace(winner.text, readings=tuple(Reading(string, chance) for string, chance in ranked))

@@ -1,0 +1,179 @@
+"""Callouts that came apart: a figure, a sign and words in line, found as blocks of their own.
+
+Glossary
+--------
+pieces
+    Blocks in line that one callout may have come apart into: ``3/16"``, ``3/32"`` and ``KEYSEAT``.
+seam
+    What stands between two pieces and belongs to neither: an inch mark, a times or plus-minus sign.
+
+A times or plus-minus sign stands between two figures and never ends one, and words such as DIA or RAD follow theirs.
+So pieces in line are read as one. Where the whole says what its ends say, with nothing but a seam between, it stands in
+for them; where it holds a sign and says something else, no piece is believed: .001 DIA is no diameter but a tolerance.
+"""
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.lettering.finding.placing import frame_axes
+from digitize.lettering.grammar import parse
+from digitize.lettering.reading.beside import both_ways, doubted
+from digitize.lettering.text import Layout, Text, TextBlock
+
+SEAM_HEIGHTS = 2.2
+"""Pieces stand no further apart than this, in figure heights: a sign with a blank on both sides."""
+NUMBER_GAP_HEIGHTS = 0.95
+"""... and a whole number no further from its fraction than this; a neighbour's figure may stand as near."""
+OVERLAP_HEIGHTS = 0.3
+"""Boxes of pieces with sloping letters reach this far over each other, in figure heights."""
+LEVEL_HEIGHTS, ONE_WAY_DEG, LIKE_HEIGHT = 0.35, 5.0, 2.2
+"""Pieces are level to this, in figure heights, read the same way to this, and differ in height by no more: figures of
+a fraction are lower than its words."""
+STACK_SHARE = 0.6
+"""Height of the words beside a fraction, in heights of the fraction."""
+MOST_PIECES = 4
+SURE = 0.5
+"""A whole that reads worse than this stands in for nothing."""
+SIGNS = "×±"
+SEAM = r"[\"']?[×±]?"
+ANOTHER_FIGURE = re.compile(r"\d.*(?!ON)[A-Z]{2}(?=\.?\d)[\d/]*[./\"][\d/\"]*$")
+"""A callout, blanks squeezed out, that ends in a size behind its words: a neighbour's, but for a circle it lies ON."""
+
+Read = Callable[[Sequence[TextBlock]], list[Text]]
+
+
+def made_whole(texts: Sequence[Text], read: Read) -> list[Text]:
+    """Put callouts together that came apart.
+
+    Parameters
+    ----------
+    texts : sequence of Text
+        All blocks of a sheet, as read. Rows of notes and tables are left alone.
+    read : callable
+        Reads blocks.
+
+    Returns
+    -------
+    list of Text
+        Whole callouts in the place of their pieces; believed less are pieces that a sign leaves in doubt, and a
+        callout with a neighbour's size at its end.
+    """
+    loose = [text for text in texts if text.block.group is None and text.readings]
+    runs = _runs(loose)
+    wholes = read([_whole([text.block for text in run]) for run in runs])
+    out = list(texts)
+    for run, whole in sorted(zip(runs, wholes, strict=True), key=lambda pair: -len(pair[0])):
+        if not all(text in out for text in run):
+            continue
+        is_mixed = _is_mixed(run, whole)
+        if is_mixed or _is_one(run, whole):
+            whole = both_ways(run[1], whole) if is_mixed else whole
+            out = [whole if text is run[0] else text for text in out if text is run[0] or not _lies_in(text, whole)]
+        elif len(run) == 2 and _has_sign(run, whole):
+            out = [doubted(text) if text in run else text for text in out]
+    return [doubted(text) if text in loose and ANOTHER_FIGURE.search(_squeezed(text)) else text for text in out]
+
+
+def _runs(texts: Sequence[Text]) -> list[list[Text]]:
+    """Pieces in line, each run from left to right."""
+    after: dict[int, list[int]] = {}
+    for one, two in combinations(range(len(texts)), 2):
+        for first, second in ((one, two), (two, one)):
+            if _follows(texts[first].block, texts[second].block):
+                after.setdefault(first, []).append(second)
+    runs: list[list[int]] = [[index] for index in range(len(texts))]
+    longer = runs
+    found: list[list[int]] = []
+    for _ in range(MOST_PIECES - 1):
+        longer = [[*run, following] for run in longer for following in after.get(run[-1], [])]
+        found += longer
+    return [[texts[index] for index in run] for run in found]
+
+
+def _follows(first: TextBlock, second: TextBlock) -> bool:
+    """Does one block stand in line behind another, at most a sign apart?"""
+    low, high = sorted((_letter_height(first), _letter_height(second)))
+    if abs(math.remainder(first.angle_deg - second.angle_deg, 360.0)) > ONE_WAY_DEG or high > LIKE_HEIGHT * low:
+        return False
+    one, two = (_box(block, first.angle_deg) for block in (first, second))
+    level = abs(one[1] + one[3] - two[1] - two[3]) / 2 < LEVEL_HEIGHTS * high
+    return bool(level and -OVERLAP_HEIGHTS * high < two[0] - one[2] < SEAM_HEIGHTS * high)
+
+
+def _letter_height(block: TextBlock) -> float:
+    """Height of the words beside a block: the figures of a fraction are lower."""
+    depth = math.dist(block.quad[0], block.quad[3])
+    return max(block.height_px, STACK_SHARE * depth) if block.layout is Layout.STACK else block.height_px
+
+
+def _box(block: TextBlock, angle_deg: float) -> FloatArray:
+    """(left, top, right, bottom) of a block in the frame of a reading direction."""
+    turned = np.array(block.quad) @ frame_axes(angle_deg).T
+    return np.concatenate([turned.min(axis=0), turned.max(axis=0)])
+
+
+def _whole(blocks: Sequence[TextBlock]) -> TextBlock:
+    """One block round pieces."""
+    angle_deg = blocks[0].angle_deg
+    boxes = np.array([_box(block, angle_deg) for block in blocks])
+    (left, top), (right, bottom) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ frame_axes(angle_deg)
+    points = [(float(x), float(y)) for x, y in corners]
+    stacked = any(block.layout is Layout.STACK for block in blocks)
+    return replace(
+        blocks[0],
+        quad=(points[0], points[1], points[2], points[3]),
+        height_px=max(block.height_px for block in blocks),
+        layout=Layout.STACK if stacked else Layout.ROW,
+    )
+
+
+def _is_one(run: Sequence[Text], whole: Text) -> bool:
+    """Does the whole make sense and say what its ends say, joined by a sign or ending in words?"""
+    if not whole.readings or whole.readings[0].probability < SURE or not parse(whole.readings[0].text):
+        return False
+    said, first, last = (_squeezed(text) for text in (whole, run[0], run[-1]))
+    first, last = first.rstrip(SIGNS), last.lstrip(SIGNS)
+    if not said.startswith(first) or not said.endswith(last) or len(said) < len(first) + len(last):
+        return False
+    if ANOTHER_FIGURE.search(said):
+        return False
+    between = said[len(first) : len(said) - len(last)]
+    middles = [re.escape(_squeezed(text).strip(SIGNS)) for text in run[1:-1]]
+    sound = re.fullmatch(SEAM + "".join(middle + SEAM for middle in middles), between) is not None
+    return sound and any(map(str.isdigit, first)) and (last[:1].isalpha() or bool(set(SIGNS) & set(between)))
+
+
+def _is_mixed(run: Sequence[Text], whole: Text) -> bool:
+    """Is the run a whole number and the fraction right behind it, and read so?"""
+    if len(run) > 2 or not whole.readings or whole.readings[0].probability < SURE:
+        return False
+    number, fraction = (text.readings[0].text for text in run)
+    angle_deg = run[0].block.angle_deg
+    gap = _box(run[1].block, angle_deg)[0] - _box(run[0].block, angle_deg)[2]
+    near = gap < NUMBER_GAP_HEIGHTS * max(_letter_height(text.block) for text in run)
+    mixed = re.fullmatch(r"\d+", number) and re.match(r"\d+/\d+", fraction)
+    return bool(mixed and near and whole.readings[0].text == f"{number} {fraction}")
+
+
+def _has_sign(run: Sequence[Text], whole: Text) -> bool:
+    """Does the whole hold a sign that neither piece holds?"""
+    best = whole.readings[0].text if whole.readings else ""
+    return any(sign in best and not any(sign in text.readings[0].text for text in run) for sign in SIGNS)
+
+
+def _squeezed(text: Text) -> str:
+    return re.sub(r"\s", "", text.readings[0].text)
+
+
+def _lies_in(text: Text, whole: Text) -> bool:
+    """Is a block's middle within the whole?"""
+    left, top, right, bottom = _box(whole.block, whole.block.angle_deg)
+    x, y = np.mean(text.block.quad, axis=0) @ frame_axes(whole.block.angle_deg).T
+    return bool(left < x < right and top < y < bottom)

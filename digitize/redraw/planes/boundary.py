@@ -1,0 +1,114 @@
+"""Whether the outermost outline that closes is its view's outer boundary: nothing of the part may lie outside it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+from shapely import Point as Spot
+from shapely import Polygon, unary_union
+from shapely.geometry.base import BaseGeometry
+
+from digitize.lettering.text import Kind
+from digitize.redraw.gear_outline import GearPlan, covered
+from digitize.redraw.planes import outline
+from digitize.redraw.planes.pieces import piece_line
+from digitize.redraw.planes.plane_strokes import GAP_MM
+from digitize.redraw.planes.view_edges import hatching
+from digitize.redraw.solving.figures import STRAY, STRAY_MM, PlacedFigure
+from digitize.redraw.solving.profile import DrawnView, Profile
+
+LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
+_SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
+
+
+def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], plan: GearPlan) -> Profile:
+    """A profile as it is where its outer outline bounds its view; else none of it is called determined.
+
+    Parameters
+    ----------
+    shape : Profile
+    view : DrawnView
+    placed : sequence of PlacedFigure
+        The view's agreed figures.
+    plan : GearPlan
+        Drawn teeth that the true ones replace lie outside nothing.
+
+    Notes
+    -----
+    Inner edges close by themselves where the boundary round them has a gap, and look like an outline. What betrays
+    them is what lies outside: a second outline, section lines, or a span longer than they are; then the profile is
+    partial. Edges that lie outside may be crumbs of lettering, so that the outline may well be the boundary; which it
+    is stays open, and nothing of it is called determined either.
+    """
+    shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
+    for why in _unsettling(shape, view):
+        said = f"view {view.name}: no outline is settled, for {why}"
+        shape = replace(shape, determined=(False,) * len(shape.determined), notes=(*shape.notes, said))
+    outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
+    outers = [each for each in outers if each is outers[0] or _wide(each, LETTER_MM * view.frame.paper_mm)]
+    if not outers:
+        return shape
+    if plan.spec is not None and plan.proven and plan.view == view.name:
+        outers = [Spot(plan.centre).buffer(plan.spec.tip_radius_mm)]
+    reach = unary_union([each.buffer(GAP_MM * view.frame.paper_mm) for each in outers])
+    proof = next(_material_beyond(view, placed, outers, reach), None)
+    doubt = proof or _edges_beyond(shape, view, plan, reach)
+    if doubt is None:
+        return shape
+    said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
+    notes = (*shape.notes, f"view {view.name}: {said}, for {doubt}")
+    return replace(shape, partial=proof is not None, determined=(False,) * len(shape.determined), notes=notes)
+
+
+def _unsettling(shape: Profile, view: DrawnView) -> Iterator[str]:
+    """What casts doubt on all outlines of a view, in words."""
+    if any(outline.mixed_level(shape.plane, ring, view.frame.paper_mm) is not None for ring in shape.rings):
+        yield "edges taken for one level may be a step"
+    if shape.contradicting:
+        yield f"{', '.join(shape.contradicting)} contradicts other agreed figures, and which of them is right is open"
+
+
+def _wide(shape: Polygon, least: float) -> bool:
+    left, low, right, high = shape.bounds
+    return bool(max(right - left, high - low) > least)
+
+
+def _material_beyond(
+    view: DrawnView, placed: Sequence[PlacedFigure], outers: Sequence[Polygon], reach: BaseGeometry
+) -> Iterator[str]:
+    """What proves that the part goes on outside its outermost outlines, in words."""
+    if len(outers) > 1:
+        yield f"{len(outers)} outlines lie beside each other"
+    if any(not reach.intersects(Spot(each)) for each in hatching(view)):
+        yield "section lines lie outside it"
+    for each in placed:
+        if each.dimension.kind in _SPANS and _exceeds(each, reach, view.frame.paper_mm):
+            yield f"{each.dimension.text} is measured beyond it"
+
+
+def _open_corners(shape: Profile, view: DrawnView) -> Iterator[str]:
+    """Sentences on corners that were closed by making strokes longer: a bevel too small to be traced may hide there."""
+    for ring in shape.rings:
+        if (at := outline.open_corner(shape.plane, ring)) is not None:
+            yield f"view {view.name}: an outline is not settled, for its corner at {at[0]:.2f}, {at[1]:.2f} mm is open"
+
+
+def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> str | None:
+    edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
+    outside = [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
+    if not outside:
+        return None
+    x, y = max((each.difference(reach) for each in outside), key=lambda each: each.length).centroid.coords[0]
+    return f"edges lie outside it, as at {x:.2f}, {y:.2f} mm"
+
+
+def _exceeds(figure: PlacedFigure, reach: BaseGeometry, paper_mm: float) -> bool:
+    """Whether a span ends beyond the outline's extent in the span's own direction, by more than a figure strays."""
+    first, second = np.array(figure.first), np.array(figure.second)
+    length = float(np.hypot(*(second - first)))
+    if length == 0:
+        return False
+    corners = np.array(reach.convex_hull.exterior.coords)
+    along = (corners - first) @ (second - first) / length
+    stray = max(STRAY_MM * paper_mm, STRAY * length)
+    return bool(along.min() > stray or along.max() < length - stray)

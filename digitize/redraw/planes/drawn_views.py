@@ -1,0 +1,100 @@
+"""Which views are redrawn, and at what scale.
+
+A view whose scale is proven has it. One whose scale some lengths carry that are themselves unproven is drawn at it all
+the same, and says so: nothing in it is agreed, so all of it stands as scaled from the print. One without any has that
+of a view that it stands level with.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from digitize.dimensions.table import Reconciled, ViewScale
+from digitize.lettering.text import Unit
+from digitize.redraw.planes.projected import shared_axis
+from digitize.redraw.solving.draft import Draft, draft
+from digitize.redraw.solving.profile import DrawnView, Profile
+from digitize.report.frame import Frame, Length, rescaled, scaled_about
+from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
+
+FEWEST_LENGTHS = 3  # scale and stretch fit any two
+
+
+def carried(scale: ViewScale, reconciled: Reconciled) -> bool:
+    """Whether lengths of a known unit carry a scale that is not proven."""
+    fitted = not scale.not_to_scale and not scale.marked_not_to_scale and scale.witnesses >= FEWEST_LENGTHS
+    return fitted and not scale.known and reconciled.unit in (Unit.INCH, Unit.MM)
+
+
+def part_frame(frame: Frame, reconciled: Reconciled) -> Frame:
+    """The sheet's frame in part mm, by its main view's scale where that is carried but not proven."""
+    if frame.length is Length.PART_MM or not reconciled.scales or not carried(reconciled.scales[0], reconciled):
+        return frame
+    return rescaled(frame, reconciled.scales[0])
+
+
+def unproven_notes(views: Sequence[DrawnView], reconciled: Reconciled) -> Iterator[str]:
+    """A sentence on each view that is drawn at a scale that is not proven."""
+    witnesses = {each.view: each.witnesses for each in reconciled.scales}
+    for view in views:
+        if not view.proven:
+            carriers = witnesses[str(view.name)]
+            yield f"view {view.name}: its scale is not proven, {carriers} lengths carry it: check one first"
+
+
+def drawn_views(
+    strokes: Strokes, reconciled: Reconciled, frame: Frame
+) -> tuple[list[DrawnView], list[tuple[View, ViewScale | None]]]:
+    """The views whose scale is known or carried by some lengths, each with its strokes and a frame; and the others."""
+    scales = {each.view: each for each in reconciled.scales}
+    names = Counter(line.view for line in strokes.lines if line.role is Role.VISIBLE)
+    names += Counter(arc.view for arc in strokes.arcs if arc.role is Role.VISIBLE)
+    views, others = [], []
+    for view in strokes.views:
+        if view.kind != "view" or view.id not in names:
+            continue
+        scale = scales.get(view.id)
+        if scale is None or not (scale.known or carried(scale, reconciled)) or scale.not_to_scale:
+            others.append((view, scale))
+        else:
+            views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale), scale))
+    return views, others
+
+
+def _unscaled(scale: ViewScale | None) -> str:
+    return "it keeps to no common scale" if scale is not None and scale.not_to_scale else "its scale is not known"
+
+
+def _drawn_view(view: View, strokes: Strokes, frame: Frame, scale: ViewScale) -> DrawnView:
+    return DrawnView(
+        view.id,
+        frame,
+        tuple(line for line in strokes.lines if line.view == view.id and _is_of(view, line)),
+        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id and _is_of(view, arc)),
+        scale.pen_std_mm,
+        bool(scale.known),
+        tuple(each for each in strokes.splines if each.view == view.id),
+    )
+
+
+def _is_of(view: View, stroke: Line | Arc) -> bool:
+    """Whether a stroke that is nearest to a view can be of it: an edge lies within, what dimensions it around."""
+    return stroke.role is not Role.VISIBLE or view.holds(stroke)
+
+
+def borrowed(
+    view: View,
+    scale: ViewScale | None,
+    drafts: Sequence[Draft | Profile],
+    strokes: Strokes,
+    reconciled: Reconciled,
+    frame: Frame,
+) -> tuple[list[Draft], str]:
+    """A view whose own scale is not known at the scale of one that it stands level with; and a note on it."""
+    scales = {each.view: each for each in reconciled.scales}
+    free = scale is None or not (scale.not_to_scale or scale.marked_not_to_scale)
+    for other in (each for each in drafts if free and isinstance(each, Draft)):
+        theirs = scales[str(other.view.name)]
+        tried = draft(_drawn_view(view, strokes, scaled_about(frame, view.box, theirs), theirs), [], {})
+        if isinstance(tried, Draft) and shared_axis(tried, other) is not None:
+            return [tried], f"view {view.id}: no figure tells its scale; it has that of view {other.view.name}"
+    return [], f"view {view.id} is left out: {_unscaled(scale)}"

@@ -1,0 +1,107 @@
+"""Edges that were traced as one stroke with the extension line that goes on from them.
+
+Section lines end at edges and never at an extension line. Where some end on one, the stretch of it round them, from
+one visible stroke's end or another such line to the next, is an edge of the part; and so is a stretch without section
+lines between two with some where a centre line passes its middle: the rim of a hole. The mouth of a recess is none.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+
+from digitize.redraw.planes.outline import FEWEST_HATCHES
+from digitize.redraw.planes.plane_strokes import GAP_MM, Straight, crossing
+from digitize.strokes.primitives import Point
+
+HATCH_END_MM = 0.5  # of paper: a section line ends no further from its edge, about a pen's width
+CORNER_SHARE = 0.1  # of a stretch: a section line that ends this near to its end is drawn into the corner beside it
+OVERRUN_MM = 1.5  # of paper: a section line traced over its edge ends on what lies no further beyond it
+STUB_MM = 2.0  # of paper: a shorter visible stroke may be a crumb of hatching and ends no stretch
+
+
+def edges_under(
+    extensions: Sequence[Straight],
+    hatches: Sequence[Straight],
+    visible: Sequence[Straight],
+    centres: Sequence[Straight],
+    paper_mm: float,
+) -> list[Straight]:
+    """The stretches of extension lines that are edges.
+
+    Parameters
+    ----------
+    extensions, hatches, visible, centres : sequence of Straight
+        Strokes of one view, in part mm.
+    paper_mm : float
+        Part mm in one mm of paper.
+    """
+    walls = [each for each in visible if each.length >= STUB_MM * paper_mm]
+    hatched = {line: _hatched(line, hatches, walls, paper_mm) for line in extensions if line.length}
+    borders = {line: places for line, places in hatched.items() if len(places) >= FEWEST_HATCHES}
+    return [
+        edge
+        for line, places in borders.items()
+        for edge in _edges(line, places, _stops(line, walls, list(borders), paper_mm), centres, paper_mm)
+    ]
+
+
+def _hatched(line: Straight, hatches: Sequence[Straight], walls: Sequence[Straight], paper_mm: float) -> list[float]:
+    """Where along a line section lines end that have not run over an edge beside it."""
+    beside = [wall for wall in walls if not crossing(line, wall)]
+    stopped = (each for each in hatches if not any(_overrun(each, line, wall, paper_mm) for wall in beside))
+    return sorted(_ends_on(line, stopped, HATCH_END_MM * paper_mm))
+
+
+def _overrun(hatch: Straight, line: Straight, wall: Straight, paper_mm: float) -> bool:
+    """Whether a section line crosses a wall just before it comes to a line."""
+    passed, reached = crossing(hatch, wall), crossing(hatch, line)
+    if not passed or not reached or not _reaches(wall, passed[0], 0.0):
+        return False
+    short = math.dist(passed[0], reached[0])
+    return HATCH_END_MM / 2 * paper_mm < short <= OVERRUN_MM * paper_mm and _reaches(hatch, passed[0], 0.0)
+
+
+def _stops(line: Straight, walls: Sequence[Straight], borders: Sequence[Straight], paper_mm: float) -> list[float]:
+    """Where along a line an edge may end: at a wall's end, or at another line that section lines end on."""
+    slack = GAP_MM * paper_mm
+    corners = [line.along(at) for other in borders for at in crossing(line, other) if _reaches(other, at, slack)]
+    return sorted([*_ends_on(line, walls, slack), *(at for at in corners if -slack <= at <= line.length + slack)])
+
+
+def _edges(
+    line: Straight, hatched: Sequence[float], stops: Sequence[float], centres: Sequence[Straight], paper_mm: float
+) -> Iterator[Straight]:
+    """Stretches of a line between neighbouring stops that are edges."""
+    slack = GAP_MM * paper_mm
+    middles = [at for centre in centres if centre.length for at in _crossed(line, centre)]
+    for low, high in pairwise(stops):
+        corner = CORNER_SHARE * (high - low)
+        between = hatched[0] < low + corner and high - corner < hatched[-1]
+        cut = any(low + corner <= at <= high - corner for at in hatched)
+        hole = between and any(abs(at - (low + high) / 2) <= slack for at in middles)
+        if high - low > slack and (cut or hole):
+            yield Straight(_at(line, low), _at(line, high))
+
+
+def _crossed(line: Straight, centre: Straight) -> Iterator[float]:
+    """Where along a line a centre line crosses it."""
+    yield from (line.along(at) for at in crossing(line, centre) if _reaches(centre, at, 0.0))
+
+
+def _reaches(line: Straight, at: Point, slack: float) -> bool:
+    return -slack <= line.along(at) <= line.length + slack
+
+
+def _ends_on(line: Straight, strokes: Iterable[Straight], slack: float) -> Iterator[float]:
+    """Where along a line strokes end that end on it."""
+    (dx, dy), (x, y) = line.direction, line.start
+    for each in strokes:
+        for end in (each.start, each.end):
+            along, off = line.along(end), (end[0] - x) * dy - (end[1] - y) * dx
+            if abs(off) <= slack and _reaches(line, end, slack):
+                yield along
+
+
+def _at(line: Straight, along: float) -> Point:
+    (dx, dy), (x, y) = line.direction, line.start
+    return x + along * dx, y + along * dy

@@ -1,0 +1,66 @@
+"""The edges, section lines, centre lines and pitch circles of a drawn view, as strokes of its plane in part mm."""
+
+from collections.abc import Sequence
+
+from digitize.redraw.planes.bent import Bent
+from digitize.redraw.planes.levels import find_levels
+from digitize.redraw.planes.loose_ends import edges_between
+from digitize.redraw.planes.overdrawn import edges_under
+from digitize.redraw.planes.plane_strokes import Level, Pen, Round, Straight
+from digitize.redraw.solving.profile import DrawnView
+from digitize.strokes.primitives import Line, Point, Role
+
+MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
+CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
+FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
+THIN = (Role.EXTENSION, Role.DIMENSION, Role.PHANTOM)  # lines that edges have been traced as one with
+
+
+def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:
+    """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
+    one with an extension line, and those that loose ends tell."""
+    paper_mm = view.frame.paper_mm
+    roles = (Role.VISIBLE, Role.EXTENSION, Role.HATCH, Role.CENTRE)
+    straights, extensions, hatches, centres = (_of_role(view, role) for role in roles)
+    straights += edges_under(extensions, hatches, straights, centres, paper_mm)
+    rounds = []
+    for index, arc in view.arcs:
+        if arc.role is not Role.VISIBLE:
+            continue
+        curve = view.frame.arc(arc)
+        if curve.sagitta < FLAT_MM * paper_mm:
+            straights.append(Straight(curve.start, curve.end))
+        else:
+            rounds.append(Round(curve, index))
+    straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
+    rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
+    if len(straights) + len(rounds) <= MOST_STROKES:
+        thin = [each for role in THIN for each in _of_role(view, role)]
+        straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)
+    return straights, rounds
+
+
+def hatching(view: DrawnView) -> list[Point]:
+    """Middles of the view's hatch lines."""
+    hatches = _of_role(view, Role.HATCH)
+    return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in hatches]
+
+
+def axes_of(view: DrawnView, pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:
+    """Levels of the level and upright centre lines, and those lines."""
+    lines = [each for line in view.lines if line.role is Role.CENTRE if (each := _straight(view, line)).length]
+    levels, placed = find_levels(lines, pen)
+    return levels, [each for each in placed if each.level is not None]
+
+
+def pitch_circles(view: DrawnView) -> list[Round]:
+    """The view's circles that are drawn as centre lines."""
+    return [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.CENTRE]
+
+
+def _of_role(view: DrawnView, role: Role) -> list[Straight]:
+    return [_straight(view, line) for line in view.lines if line.role is role]
+
+
+def _straight(view: DrawnView, line: Line) -> Straight:
+    return Straight(view.frame.point(line.start), view.frame.point(line.end))

@@ -1,0 +1,40 @@
+"""What solid the redrawn views tell: a plate, a turned part or a spur gear; or which size is missing.
+
+Nothing is made up: a thickness that no view settles is asked for, a step is turned only where a diameter or a circle
+says that it is round, and rings within rings, which may be bosses or counterbores, are refused.
+"""
+
+from digitize.dimensions.table import Reconciled
+from digitize.redraw.solids.gear_body import gear_body
+from digitize.redraw.solids.plate import plate
+from digitize.redraw.solids.solid_shape import Missing, SolidPlan
+from digitize.redraw.solids.turned_part import turned_part
+from digitize.redraw.solving.solved import Part
+
+
+def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> SolidPlan | Missing:
+    """Decide what solid the views tell.
+
+    Parameters
+    ----------
+    part : Part
+    reconciled : Reconciled
+    thickness_mm : float or None
+        Of the plate or of the gear's face, as a person gave it.
+    """
+    views = [each for each in part.views if each.profile.rings]
+    unproven = [each for each in views if not each.view.proven]
+    if unproven:
+        return Missing(f"the scale of view {unproven[0].view.name} is not proven")
+    if part.gear.spec is not None and part.curves:
+        return gear_body(part, views, reconciled, thickness_mm)
+    if not views:
+        return Missing("no view has a closed outline")
+    crowded = [each for each in views if sum(ring.within is None for ring in each.profile.rings) > 1]
+    if crowded:
+        return Missing(f"view {crowded[0].view.name} has more than one outer outline")
+    partial = [each for each in views if each.profile.partial]
+    if partial:
+        return Missing(f"the outer outline of view {partial[0].view.name} does not close")
+    turned = turned_part(views, reconciled)
+    return turned if turned is not None else plate(views, thickness_mm)

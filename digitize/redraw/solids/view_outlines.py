@@ -1,0 +1,105 @@
+"""Outlines of solved views, as the planning of solids asks for them."""
+
+from collections.abc import Sequence
+
+from shapely import Polygon
+
+from digitize.redraw.gear_outline import GearPlan, covered
+from digitize.redraw.planes import outline
+from digitize.redraw.planes.faces import Step
+from digitize.redraw.planes.open_chains import LEAST_MM
+from digitize.redraw.planes.pieces import distinct, piece_line
+from digitize.redraw.solids.solid_shape import Corners
+from digitize.redraw.solving.profile import Profile
+from digitize.redraw.solving.solved import SolvedView
+from digitize.redraw.writing.dxf import Corner, without_wide_arcs
+from digitize.strokes.primitives import Point, Role
+
+SAME = 1e-6  # relative: lengths that the solution made one agree far better, others far worse
+
+
+def ring_corners(shape: Profile, ring: outline.Ring) -> Corners:
+    """A ring as corners, counter-clockwise."""
+    if ring.circle:
+        circle = outline.ring_circle(shape.plane, ring)
+        (x, y), radius = circle.centre, circle.radius
+        return (x - radius, y, 1.0), (x + radius, y, 1.0)
+    steps = ring.steps
+    if outline.signed_area(shape.plane, steps) < 0:
+        steps = tuple(Step(step.piece, not step.forward) for step in reversed(steps))
+    return tuple(without_wide_arcs(outline.bulged(shape.plane, steps)))
+
+
+def outer_ring(view: SolvedView) -> outline.Ring:
+    """The largest outer outline."""
+    return next(ring for ring in view.profile.rings if ring.within is None)
+
+
+def polygon_of(view: SolvedView, ring: outline.Ring) -> Polygon:
+    """A ring of a view as a polygon."""
+    return outline.ring_polygon(view.profile.plane, ring)
+
+
+def settled(view: SolvedView) -> bool:
+    """Whether figures settle the view's outer outline."""
+    return view.profile.determined[view.profile.rings.index(outer_ring(view))]
+
+
+def rectangular(view: SolvedView) -> bool:
+    """Whether the outer outline is a plain rectangle."""
+    shape = polygon_of(view, outer_ring(view))
+    left, low, right, high = shape.bounds
+    return bool(abs((right - left) * (high - low) - shape.area) <= SAME * shape.area)
+
+
+def nested(view: SolvedView, rings: Sequence[outline.Ring]) -> bool:
+    """Whether one of some rings lies within another."""
+    shapes = [polygon_of(view, ring) for ring in rings]
+    return any(a is not b and a.contains(b.representative_point()) for a in shapes for b in shapes)
+
+
+def loose_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
+    """Sentences on views of which figures do not settle everything."""
+    return tuple(
+        f"view {each.view.name} is partly scaled from the print, and the solid with it"
+        for each in views
+        if not all(each.profile.determined)
+    )
+
+
+def hidden_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
+    """Sentences on views with hidden edges."""
+    return tuple(
+        f"view {each.view.name} has hidden edges that the solid does not have"
+        for each in views
+        if any(line.role is Role.HIDDEN for line in each.view.lines)
+    )
+
+
+def among(length: float, lengths: Sequence[float]) -> bool:
+    """Whether a length is one of some lengths."""
+    return any(abs(length - each) <= SAME * length for each in lengths)
+
+
+def about(corners: Sequence[Corner], centre: Point) -> Corners:
+    """Corners measured from a centre."""
+    return tuple((x - centre[0], y - centre[1], bulge) for x, y, bulge in corners)
+
+
+def unclosed_edges(face: SolvedView, gear: GearPlan | None = None) -> str | None:
+    """A sentence on edges within a face that close nothing: a hole or a step that they begin would be left out.
+
+    The drawn teeth of a gear, which the true ones replace, are none.
+    """
+    shape, name = face.profile, face.view.name
+    within = polygon_of(face, outer_ring(face))
+    on_rings = {step.piece for ring in (*shape.rings, *shape.cuts) for step in ring.steps}
+    edges = [
+        line
+        for piece in distinct(shape.plane, shape.plane.pieces, on_rings)
+        if within.contains(line := piece_line(shape.plane, piece))
+        and not (gear is not None and covered(gear, name, line))
+    ]
+    if max((each.length for each in edges), default=0.0) < LEAST_MM * face.view.frame.paper_mm:
+        return None
+    return f"view {name} has edges within its outline that close nothing"

@@ -1,0 +1,168 @@
+"""One view ready to be solved: its outlines as drawn, its unknowns, and what figures and drawn relations demand.
+
+The view's visible strokes become a plane graph; its unknowns and relations are set up; the agreed figures are added,
+the surest first.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from digitize.lettering.text import Kind
+from digitize.redraw.planes import outline, plane
+from digitize.redraw.planes.bent import bent_of
+from digitize.redraw.planes.hidden_steps import told_apart
+from digitize.redraw.planes.outline import Ring
+from digitize.redraw.planes.plane import Plane
+from digitize.redraw.planes.plane_strokes import Pen, Straight
+from digitize.redraw.planes.view_edges import MOST_STROKES, axes_of, edges_of, hatching, pitch_circles
+from digitize.redraw.solving import bolt_circle, figures, solve
+from digitize.redraw.solving.angles import angle_demand
+from digitize.redraw.solving.chamfer import chamfer_demand
+from digitize.redraw.solving.figures import Demand, PlacedFigure
+from digitize.redraw.solving.profile import DrawnView, Profile
+from digitize.redraw.solving.relations import describe
+from digitize.redraw.solving.solve import Relation
+from digitize.redraw.solving.unknowns import Unknowns
+from digitize.strokes.primitives import Role
+
+MOST_PIECES = 6000  # a view whose strokes cross each other more often is a tangle too
+
+
+@dataclass(frozen=True)
+class Draft:
+    """One view ready to be solved.
+
+    Attributes
+    ----------
+    view : DrawnView
+    placed : tuple of PlacedFigure
+        Its agreed figures, the surest first.
+    shape : Profile
+        As drawn.
+    unknowns : Unknowns
+    joints, given, habits : tuple of Relation
+        What keeps the outlines closed, radii known otherwise, and symmetry and spacing.
+    demands : dict of str to Demand
+        Of the figures, by row id.
+    centre_lines : tuple of Straight
+    left_out : tuple of (str, str)
+        Figures that can't be tied to anything, with the reason.
+    doubted : tuple of (PlacedFigure, Demand)
+        Lengths that are not agreed, and what they would demand: they move nothing, but may speak against it.
+    """
+
+    view: DrawnView
+    placed: tuple[PlacedFigure, ...]
+    shape: Profile
+    unknowns: Unknowns
+    joints: tuple[Relation, ...]
+    given: tuple[Relation, ...]
+    habits: tuple[Relation, ...]
+    demands: dict[str, Demand]
+    centre_lines: tuple[Straight, ...]
+    left_out: tuple[tuple[str, str], ...]
+    doubted: tuple[tuple[PlacedFigure, Demand], ...]
+
+    @property
+    def outlines(self) -> tuple[Ring, ...]:
+        """Rings and cut faces."""
+        return (*self.shape.rings, *self.shape.cuts)
+
+    @property
+    def relations(self) -> list[Relation]:
+        """All, those with the right of way first."""
+        wanted = [relation for each in self.demands.values() for relation in (each.relation, *each.beside)]
+        return [*self.joints, *wanted, *self.given, *self.habits]
+
+
+def draft(
+    view: DrawnView,
+    placed: Sequence[PlacedFigure],
+    given: Mapping[int, float],
+    doubted: Sequence[PlacedFigure] = (),
+) -> Draft | Profile:
+    """Find the outlines of one view; a view with too many strokes gets an empty profile at once.
+
+    Parameters
+    ----------
+    view : DrawnView
+    placed : sequence of PlacedFigure
+        The view's agreed figures, the surest first.
+    given : mapping of int to float
+        Radii in mm that are known otherwise, by index of the arc.
+    doubted : sequence of PlacedFigure
+        Lengths of the view that are not agreed.
+    """
+    pen = Pen(view.frame.paper_mm, view.pen_mm)
+    bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
+    straights, rounds = edges_of(view, bents, pen)
+    if len(straights) + len(rounds) + len(view.splines) > MOST_STROKES:
+        return _tangle(view, placed)
+    drawn = plane.build(straights, rounds, pen, bents)
+    if len(drawn.pieces) > MOST_PIECES:
+        return _tangle(view, placed)
+    begun = _described(view, placed, given, drawn, pen, doubted)
+    apart = told_apart(placed, begun.demands, begun.unknowns, straights, pen)
+    if not apart:
+        return begun
+    stepped = _described(view, placed, given, plane.build(straights, rounds, pen, bents, apart), pen, doubted)
+    return stepped if len(stepped.outlines) == len(begun.outlines) else begun
+
+
+def _described(
+    view: DrawnView,
+    placed: Sequence[PlacedFigure],
+    given: Mapping[int, float],
+    drawn: Plane,
+    pen: Pen,
+    doubted: Sequence[PlacedFigure],
+) -> Draft:
+    """The draft of a view whose plane graph is given."""
+    paper_mm = view.frame.paper_mm
+    shape = Profile(
+        drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, hatching(view), paper_mm))
+    )
+    axes, centre_lines = axes_of(view, pen)
+    unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, pitch_circles(view), pen)
+    demands, left_out = _demands(placed, drawn, unknowns, pen)
+    known = tuple(_given(unknowns, given))
+    return Draft(
+        view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
+        tuple(left_out),
+        tuple((each, found) for each in doubted if isinstance(found := _demand(each, drawn, unknowns, pen), Demand)),
+    )  # fmt: skip
+
+
+def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
+    why = "its view has too many strokes to be outlined"
+    note = f"view {view.name} is left out: it has too many strokes to be outlined"
+    return Profile(Plane((), (), (), ()), left_out=all_left_out(placed, why), notes=(note,))
+
+
+def _demands(
+    placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, pen: Pen
+) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
+    """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
+    found = [(each.dimension.id, _demand(each, drawn, unknowns, pen)) for each in placed]
+    demands = {name: each for name, each in found if isinstance(each, Demand)}
+    return demands, [(name, each) for name, each in found if isinstance(each, str)]
+
+
+def _demand(figure: PlacedFigure, drawn: Plane, unknowns: Unknowns, pen: Pen) -> Demand | str:
+    if figure.dimension.kind is Kind.ANGLE:
+        return angle_demand(figure, drawn, unknowns, pen.paper_mm)
+    if figure.dimension.kind is Kind.CHAMFER:
+        return chamfer_demand(figure, drawn, unknowns, pen.paper_mm)
+    if figure.dimension.name == bolt_circle.NAME:
+        return bolt_circle.bolt_circle_demand(figure, unknowns, pen)
+    return figures.demand(figure, unknowns, pen.paper_mm)
+
+
+def _given(unknowns: Unknowns, given: Mapping[int, float]) -> list[Relation]:
+    return [solve.linear({unknowns.circles[arc].radius: 1.0}, radius) for arc, radius in given.items()
+            if arc in unknowns.circles]  # fmt: skip
+
+
+def all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, str], ...]:
+    """Row id of each figure, and one reason for all."""
+    return tuple((each.dimension.id, why) for each in placed)

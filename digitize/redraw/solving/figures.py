@@ -1,0 +1,243 @@
+"""Figures of the print as relations between the unknowns of a view.
+
+Glossary
+--------
+mark
+    What an extension line can start from: a level, a centre line, a circle's centre, its rim, a corner.
+"""
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.dimensions.table import Dimension
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.planes.plane_strokes import Axis
+from digitize.redraw.solving.solve import Relation, Values, linear
+from digitize.redraw.solving.unknowns import Unknowns
+from digitize.redraw.writing.dxf import MM_PER_INCH
+from digitize.strokes.primitives import Point
+
+MARK_MM = 0.8  # of paper: an extension line starts no further from what it is drawn from
+STRAY_MM = 1.2  # of paper: a drawn length further from its figure is not what the figure speaks of ...
+STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale would still pass no more
+ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
+_CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
+
+LIMITS = "limits"  # style of a size that is written by its largest and its smallest
+LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
+
+
+@dataclass(frozen=True)
+class PlacedFigure:
+    """A figure in the frame of its view: value in mm or degrees, ends in part mm."""
+
+    dimension: Dimension
+    value: float
+    first: Point
+    second: Point
+
+    @property
+    def corrects(self) -> float:
+        """How far a person's word may take it from what is drawn; 0 for what nobody vouches for."""
+        return abs(math.dist(self.first, self.second) - self.value) if self.dimension.confirmed_by else 0.0
+
+
+@dataclass(frozen=True)
+class Ends:
+    """The two ends of a figure's dimension line, and the feet of the extension lines that lead to them."""
+
+    first: Point
+    second: Point
+    first_foot: Point
+    second_foot: Point
+
+
+@dataclass(frozen=True)
+class Demand:
+    """A relation, where the figure's ends lie once it holds, and further relations that the same figure demands."""
+
+    relation: Relation
+    ends: Callable[[FloatArray], Ends]
+    beside: tuple[Relation, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """``across`` are the unknowns of the places on the other axis where the mark can be touched."""
+
+    place: float
+    terms: dict[int, float]
+    penalty: float
+    across: tuple[int, ...]
+
+    def foot(self, values: FloatArray, line: float) -> tuple[float, float]:
+        """Place on the axis, and on the other axis the place nearest to the dimension line's."""
+        place = sum(factor * float(values[unknown]) for unknown, factor in self.terms.items())
+        return place, min(
+            (float(values[unknown]) for unknown in self.across), key=lambda at: abs(at - line), default=line
+        )
+
+
+def length_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
+    """A length as it is to be drawn, in mm, or None where it is no length: what is written, of limits the middle.
+
+    A maker who cuts to either of two limits has half of his error too much; no nominal size stands between them.
+    """
+    if dimension.value is None or dimension.kind not in LENGTHS:
+        return None
+    value = dimension.value
+    if dimension.style == LIMITS:
+        value += ((dimension.upper or 0) + (dimension.lower or 0)) / Fraction(2)
+    unit = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
+    if unit is Unit.INCH:
+        return float(value * MM_PER_INCH)
+    return float(value) if unit is Unit.MM else None
+
+
+def angle_deg(dimension: Dimension) -> float | None:
+    """An angle's written value in degrees, or None where it is no angle between 0 and 180."""
+    if dimension.kind is not Kind.ANGLE or dimension.value is None or not 0 < dimension.value < 180:
+        return None
+    return float(dimension.value)
+
+
+def demand(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    """What a figure demands of the unknowns; where it can't be tied to anything drawn, why not."""
+    geometry = figure.dimension.geometry
+    assert geometry is not None
+    if geometry.arcs and figure.dimension.kind in (Kind.DIAMETER, Kind.RADIUS):
+        return _size(figure, geometry.arcs, unknowns, paper_mm)
+    if figure.dimension.kind is Kind.RADIUS:
+        return "no arc was found that it measures"
+    return _span(figure, unknowns, paper_mm)
+
+
+def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    diameter = figure.dimension.kind is Kind.DIAMETER
+    factor = 2.0 if diameter else 1.0
+    circles = [unknowns.circles[arc] for arc in arcs if arc in unknowns.circles]
+    if not circles:
+        return "the circle it measures is no edge of this view"
+    circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
+    if not figure.corrects and strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
+        return "the circle it was tied to is of another size"
+    towards_x, towards_y = direction(figure.first, figure.second)
+
+    def ends(values: FloatArray) -> Ends:
+        x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
+        back = radius if diameter else 0.0
+        start, end = (x - back * towards_x, y - back * towards_y), (x + radius * towards_x, y + radius * towards_y)
+        return Ends(start, end, start, end)
+
+    return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends)
+
+
+def direction(first: Point, second: Point) -> Point:
+    """Unit vector from one point to another; null where they fall together."""
+    length = math.dist(first, second) or 1.0
+    return (second[0] - first[0]) / length, (second[1] - first[1]) / length
+
+
+def strays(drawn: float, value: float, paper_mm: float) -> bool:
+    """Whether a drawn length is too far from a figure's value for the figure to speak of it."""
+    return abs(drawn - value) > max(STRAY_MM * paper_mm, STRAY * value)
+
+
+def _span(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    drawn = math.dist(figure.first, figure.second)
+    if drawn == 0:
+        return "its two ends fall together"
+    for axis in Axis:
+        if abs(figure.second[axis.value] - figure.first[axis.value]) / drawn >= ALONG_AXIS:
+            return _span_on_axis(figure, axis, unknowns, paper_mm)
+    return _span_between_points(figure, unknowns, paper_mm)
+
+
+def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    marks = [_nearest(end[axis.value], axis, unknowns, paper_mm) for end in (figure.first, figure.second)]
+    first, second = marks
+    if first is None or second is None:
+        return "one of its ends stands on no edge or centre that was found"
+    low, high = sorted((first, second), key=lambda each: each.place)
+    if not figure.corrects and strays(high.place - low.place, figure.value, paper_mm):
+        return "the edges it was tied to lie at another distance"
+    terms = dict(high.terms)
+    for unknown, factor in low.terms.items():
+        terms[unknown] = terms.get(unknown, 0.0) - factor
+    if all(factor == 0 for factor in terms.values()):
+        return "both its ends stand on one edge"
+
+    def ends(values: FloatArray) -> Ends:
+        line = (figure.first[1 - axis.value] + figure.second[1 - axis.value]) / 2
+        feet = [mark.foot(values, line) for mark in (first, second)]
+        points = [(place, line) for place, _ in feet] + feet
+        return Ends(*(point if axis is Axis.X else point[::-1] for point in points))
+
+    return Demand(linear(terms, figure.value, figure.dimension.id), ends)
+
+
+def _nearest(place: float, axis: Axis, unknowns: Unknowns, paper_mm: float) -> _Mark | None:
+    near = [each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= MARK_MM * paper_mm]
+    return min(near, key=lambda each: abs(each.place - place) + each.penalty, default=None)
+
+
+def _marks(axis: Axis, unknowns: Unknowns, paper_mm: float) -> Iterator[_Mark]:
+    """Everything that has a place on an axis, the likeliest starts of extension lines without a penalty."""
+    here, there = axis.value, 1 - axis.value
+    touched: dict[int, set[int]] = defaultdict(set)
+    for node in unknowns.nodes:
+        touched[node[here]].add(node[there])
+    for circle in unknowns.circles.values():
+        centre = (circle.x, circle.y)
+        touched[centre[here]].add(centre[there])
+
+    def single(unknown: int, penalty_mm: float) -> _Mark:
+        reach = tuple(sorted(touched[unknown]))
+        return _Mark(unknowns.drawn[unknown], {unknown: 1.0}, penalty_mm * paper_mm, reach)
+
+    yield from (single(u, 0.0) for a, u in zip(unknowns.level_axes, unknowns.levels, strict=True) if a is axis)
+    yield from (single(u, _CENTRE_MM) for a, u in unknowns.axes if a is axis)
+    yield from (single(node[here], _CORNER_MM) for node in unknowns.nodes)
+    for circle in unknowns.circles.values():
+        place, across = (circle.x, circle.y) if axis is Axis.X else (circle.y, circle.x)
+        yield single(place, _CENTRE_MM)
+        for sign in (-1.0, 1.0):
+            rim = unknowns.drawn[place] + sign * unknowns.drawn[circle.radius]
+            yield _Mark(rim, {place: 1.0, circle.radius: sign}, _RIM_MM * paper_mm, (across,))
+
+
+def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:
+    points = [*unknowns.nodes, *((each.x, each.y) for each in unknowns.circles.values())]
+    found = [_nearest_point(end, points, unknowns, paper_mm) for end in (figure.first, figure.second)]
+    first, second = found
+    if first is None or second is None or first == second:
+        return "it is slanted, and its ends stand on no corners or centres"
+    drawn = math.dist(*((unknowns.drawn[x], unknowns.drawn[y]) for x, y in (first, second)))
+    if not figure.corrects and strays(drawn, figure.value, paper_mm):
+        return "the points it was tied to lie at another distance"
+
+    def residual(values: Values) -> complex:
+        x0, y0, x1, y1 = values
+        return complex(np.sqrt((x1 - x0) ** 2 + (y1 - y0) ** 2) - figure.value)
+
+    def ends(values: FloatArray) -> Ends:
+        start, end = ((float(values[x]), float(values[y])) for x, y in (first, second))
+        return Ends(start, end, start, end)
+
+    return Demand(Relation((*first, *second), residual, figure.dimension.id), ends)
+
+
+def _nearest_point(
+    at: Point, points: Sequence[tuple[int, int]], unknowns: Unknowns, paper_mm: float
+) -> tuple[int, int] | None:
+    def distance(point: tuple[int, int]) -> float:
+        return math.dist(at, (unknowns.drawn[point[0]], unknowns.drawn[point[1]]))
+
+    near = [point for point in points if distance(point) <= MARK_MM * paper_mm]
+    return min(near, key=distance, default=None)

@@ -1,0 +1,97 @@
+"""All that is redrawn of a sheet: its views as solved, the gear's plan and curves, and what was left out."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from digitize.dimensions.table import Reconciled, State
+from digitize.gears.identifying.finding import GearFinding
+from digitize.lettering.text import Kind
+from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
+from digitize.redraw.planes.boundary import bounded
+from digitize.redraw.planes.cutting_ends import cutting_ends_told
+from digitize.redraw.planes.drawn_views import borrowed, drawn_views, unproven_notes
+from digitize.redraw.planes.fine_lines import fine_lines_told
+from digitize.redraw.planes.plane_strokes import Pen
+from digitize.redraw.solving.draft import Draft, draft
+from digitize.redraw.solving.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
+from digitize.redraw.solving.profile import DrawnView, Profile
+from digitize.redraw.solving.relations import CONCENTRIC_MM
+from digitize.redraw.solving.together import profiles
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Point, Strokes
+
+
+@dataclass(frozen=True)
+class SolvedView:
+    """A view and its outlines as dimensioned."""
+
+    view: DrawnView
+    profile: Profile
+
+
+@dataclass(frozen=True)
+class Part:
+    """All that is redrawn: the views, the gear's plan and its curves, and notes on views left out."""
+
+    views: tuple[SolvedView, ...]
+    gear: GearPlan
+    curves: tuple[GearCurve, ...]
+    notes: tuple[str, ...]
+
+
+def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
+    """Find and solve every view, views that were projected from each other together."""
+    px_per_paper_mm = frame.paper_mm / frame.x_mm_per_px
+    strokes = cutting_ends_told(fine_lines_told(strokes, px_per_paper_mm), px_per_paper_mm)
+    views, unscaled = drawn_views(strokes, reconciled, frame)
+    plan = plan_gear(gear, views, strokes)
+    for number, face in enumerate(views):
+        views[number], plan = without_drawn_teeth(face, plan, strokes)
+    figures = [_figures(view, reconciled) for view in views]
+    drafts = [
+        draft(view, mine, _known(plan, view), _figures(view, reconciled, State.UNPROVEN))
+        for view, mine in zip(views, figures, strict=True)
+    ]
+    notes = list(unproven_notes(views, reconciled))
+    for view, scale in unscaled:
+        taken, note = borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
+        drafts += taken
+        notes.append(note)
+    views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
+    figures += [[] for _ in views[len(figures) :]]
+    solved = tuple(
+        SolvedView(view, bounded(shape, view, mine, plan))
+        for view, mine, shape in zip(views, figures, profiles(drafts, strokes), strict=True)
+    )
+    curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
+    return Part(solved, plan, tuple(curves), tuple(notes))
+
+
+def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:
+    return plan.given if plan.view == view.name else {}
+
+
+def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
+    """Centre of the circles about the gear's drawn centre, once its face view is solved; None where there are none."""
+    for each in (one for one in solved if one.view.name == plan.view):
+        near = Pen(each.view.frame.paper_mm, each.view.pen_mm).slack(CONCENTRIC_MM)
+        drawn = {index: each.view.frame.arc(arc).centre for index, arc in each.view.arcs}
+        about = [c for arc, c in each.profile.circles.items() if math.dist(drawn[arc], plan.centre) <= near]
+        if about:
+            return max(about, key=lambda circle: circle.radius).centre
+    return None
+
+
+def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREED) -> list[PlacedFigure]:
+    """The view's lengths and angles of a state, the surest first; of those that are not agreed lengths alone."""
+    found = [each for each in reconciled.dimensions if each.view == view.name and each.state is state]
+    if state is not State.AGREED:
+        found = [each for each in found if each.kind in LENGTHS]
+    figures = []
+    for each in sorted(found, key=lambda one: (-one.confidence, one.id)):
+        value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
+        if each.geometry is not None and value is not None and value > 0:
+            ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
+            figures.append(PlacedFigure(each, value, *ends))
+    return figures

@@ -1,0 +1,271 @@
+"""Views of one part solved together: what one shows at a height, another shows at the same height.
+
+Glossary
+--------
+twins
+    Two views that stand level with each other, or one above the other: one was projected from the other.
+place
+    Where a view has an edge, a circle's rim or a middle line, on the axis that twins share.
+link
+    The relation that a place of one view is the place of its twin, but for the one distance between the two frames.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from digitize.dimensions.scales.projection import twins, view_extents
+from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.planes.plane_strokes import Axis, Pen
+from digitize.redraw.planes.projected import shared_axis
+from digitize.redraw.solving.draft import Draft
+from digitize.redraw.solving.profile import Profile
+from digitize.redraw.solving.settling import alone, met_by
+from digitize.redraw.solving.solve import Relation, Solution, linear, solve
+from digitize.redraw.solving.unknowns import NODE_WEIGHT
+from digitize.strokes.primitives import Strokes
+
+LINK_MM = (0.2, 0.8)  # of paper: projected with the T-square, a place lies no further from its twin
+TWO_PLACES = 0.5  # of that: candidates further apart are two places, and which of them was projected is open
+SAME_SCALE = 0.005  # relative: views that differ more were not projected from each other
+FEWEST_LINKS = 2  # the first link only finds how the frames stand to each other
+MOST_UNKNOWNS = 1500  # of views solved together; beyond, the time is not worth it
+_POLES_DEG = {Axis.X: ((0.0, 1.0), (180.0, -1.0)), Axis.Y: ((90.0, 1.0), (270.0, -1.0))}
+
+
+@dataclass(frozen=True)
+class _Place:
+    """``terms`` make the place of the unknowns of its view; ``middle`` is True for a centre line or a centre."""
+
+    at: float
+    terms: dict[int, float]
+    middle: bool
+
+
+@dataclass(frozen=True)
+class _Twins:
+    """Two drafts by number, their places that are one, and how far the second's frame is beyond the first's."""
+
+    one: int
+    other: int
+    beyond: float
+    matches: tuple[tuple[_Place, _Place], ...]
+
+
+def profiles(drafts: Sequence[Draft | Profile], strokes: Strokes) -> list[Profile]:
+    """Solve all views, twins together; where twins can't be met together each is solved by itself and says so.
+
+    Parameters
+    ----------
+    drafts : sequence of Draft or Profile
+        A profile is passed through.
+    strokes : Strokes
+        Of the sheet.
+    """
+    solved = [each if isinstance(each, Profile) else None for each in drafts]
+    begun = {number: each for number, each in enumerate(drafts) if isinstance(each, Draft)}
+    for members, pairs in _groups(begun, _pairs(begun, strokes)):
+        chosen = {number: begun[number] for number in members}
+        for number, shape in _solved(chosen, pairs).items():
+            solved[number] = shape
+    return [each for each in solved if each is not None]
+
+
+def _solved(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int, Profile]:
+    if pairs and sum(len(each.unknowns.drawn) for each in drafts.values()) <= MOST_UNKNOWNS:
+        together = _together(drafts, pairs)
+        if together is not None:
+            return together
+    shapes = {number: alone(each) for number, each in drafts.items()}
+    if not pairs:
+        return shapes
+    names = " and ".join(str(each.view.name) for each in drafts.values())
+    note = f"views {names} stand level but are each redrawn by themselves: their sizes were not carried over"
+    return {number: replace(each, notes=(*each.notes, note)) for number, each in shapes.items()}
+
+
+def _pairs(drafts: Mapping[int, Draft], strokes: Strokes) -> list[_Twins]:
+    if len(drafts) < 2:
+        return []
+    frame = next(iter(drafts.values())).view.frame
+    level = twins(strokes, (frame.x_mm_per_px + frame.y_mm_per_px) / 2 / frame.paper_mm)
+    pairs = []
+    for (i, one), (j, other) in combinations(drafts.items(), 2):
+        if one.view.name is None or other.view.name is None or not _one_scale(one, other):
+            continue
+        if (axis := shared_axis(one, other)) is None and other.view.name not in level.get(one.view.name, ()):
+            continue
+        seen, middle_px = _shared(one.view.name, other.view.name, strokes)
+        axis = axis or seen
+        start, end = (each.view.frame.point(middle_px)[axis.value] for each in (one, other))
+        matches = _matches(one, other, axis, start, end)
+        if len(matches) >= FEWEST_LINKS and not all(a.middle for a, _ in matches):
+            pairs.append(_Twins(i, j, end - start, matches))
+    return pairs
+
+
+def _one_scale(one: Draft, other: Draft) -> bool:
+    a, b = one.view.frame, other.view.frame
+    return all(
+        abs(x / y - 1) <= SAME_SCALE for x, y in ((a.x_mm_per_px, b.x_mm_per_px), (a.y_mm_per_px, b.y_mm_per_px))
+    )
+
+
+def _shared(one: str, other: str, strokes: Strokes) -> tuple[Axis, tuple[float, float]]:
+    """The axis whose places two twins share, and a point in the middle of the first, in level pixels."""
+    extents = view_extents(strokes)
+    (left, top, right, bottom), b = extents[one], extents[other]
+    across, up = max(abs(left - b[0]), abs(right - b[2])), max(abs(top - b[1]), abs(bottom - b[3]))
+    return Axis.Y if up <= across else Axis.X, ((left + right) / 2, (top + bottom) / 2)
+
+
+def _matches(one: Draft, other: Draft, axis: Axis, start: float, end: float) -> tuple[tuple[_Place, _Place], ...]:
+    """Places of two twins that are one, middle lines first and then from outside inwards.
+
+    ``start`` and ``end`` are one place of the paper in the first's frame and in the second's.
+    """
+    pen = Pen(one.view.frame.paper_mm, max(one.view.pen_mm, other.view.pen_mm))
+    slack = pen.slack(LINK_MM)
+    mine = list(_places(one, axis))
+    theirs = [replace(each, at=each.at - end + start) for each in _places(other, axis)]
+    found = []
+    for place in mine:
+        match = _only(place, theirs, slack)
+        if match is not None and _only(match, mine, slack) is place:
+            found.append((place, match))
+    return tuple(sorted(found, key=lambda pair: (not pair[0].middle, -abs(pair[0].at - start))))
+
+
+def _only(place: _Place, others: Sequence[_Place], slack: float) -> _Place | None:
+    """The one of some places that lies at a place; None where there is none, or where it is open which."""
+    near = [each for each in others if each.middle is place.middle and abs(each.at - place.at) <= slack]
+    best = min(near, key=lambda each: abs(each.at - place.at), default=None)
+    if best is None or any(abs(each.at - best.at) > TWO_PLACES * slack for each in near):
+        return None
+    return best
+
+
+def _places(draft: Draft, axis: Axis) -> Iterator[_Place]:
+    unknowns = draft.unknowns
+    drawn = unknowns.drawn
+    for unknown, mine in zip(unknowns.levels, unknowns.level_axes, strict=True):
+        if mine is axis:
+            yield _Place(drawn[unknown], {unknown: 1.0}, False)
+    visible = {arc: unknowns.circles[arc] for arc in unknowns.rounds.values()}
+    middles = {unknown for mine, unknown in unknowns.axes if mine is axis}
+    rims: dict[tuple[int, int, float], _Place] = {}
+    for circle in visible.values():
+        centre = circle.x if axis is Axis.X else circle.y
+        middles.add(centre)
+        for pole_deg, sign in _POLES_DEG[axis]:
+            if _passes(circle.drawn, pole_deg):
+                at = drawn[centre] + sign * drawn[circle.radius]
+                rims[centre, circle.radius, sign] = _Place(at, {centre: 1.0, circle.radius: sign}, False)
+    yield from rims.values()
+    yield from (_Place(drawn[unknown], {unknown: 1.0}, True) for unknown in sorted(middles))
+
+
+def _passes(curve: Circular, angle_deg: float) -> bool:
+    return curve.full or (angle_deg - curve.start_deg) % FULL_TURN_DEG <= curve.sweep_deg
+
+
+def _groups(
+    drafts: Mapping[int, Draft], pairs: Sequence[_Twins]
+) -> Iterator[tuple[tuple[int, ...], tuple[_Twins, ...]]]:
+    """Views that hang together by twins, and those twins."""
+    left = dict.fromkeys(drafts)
+    while left:
+        members = {next(iter(left))}
+        while reached := {n for p in pairs if members & {p.one, p.other} for n in (p.one, p.other)} - members:
+            members |= reached
+        for number in members:
+            del left[number]
+        yield tuple(sorted(members)), tuple(pair for pair in pairs if pair.one in members)
+
+
+def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int, Profile] | None:
+    """All views by one solution: first what each demands by itself, then the links. None where there is none."""
+    offsets = dict(zip(drafts, np.cumsum([0, *(len(each.unknowns.drawn) for each in drafts.values())]), strict=False))
+    values = np.concatenate([each.unknowns.values for each in drafts.values()])
+    weights = np.concatenate([each.unknowns.weights for each in drafts.values()])
+    links = _links(pairs, offsets, len(values))
+    between = [pair.beyond for pair in pairs]
+    own = [(number, each, _moved(each, int(offsets[number]))) for number, each in _in_order(drafts)]
+    solution = solve(
+        np.concatenate([values, between]),
+        np.concatenate([weights, np.full(len(pairs), NODE_WEIGHT)]),
+        [*(moved for _, _, moved in own), *(link for _, link in links)],
+    )
+    broken, following = ({id(each) for each in some} for some in (solution.contradicting, solution.following))
+    shapes: dict[int, Profile] = {}
+    for number, begun in drafts.items():
+        mine = [(each, id(moved)) for owner, each, moved in own if owner == number]
+        part = _part_of(solution, int(offsets[number]), len(begun.unknowns.drawn))
+        shape = met_by(
+            begun,
+            replace(
+                part,
+                contradicting=tuple(each for each, key in mine if key in broken),
+                following=tuple(each for each, key in mine if key in following),
+                holding=tuple(each for each, key in mine if key not in broken | following),
+            ),
+        )
+        if shape is None:
+            return None
+        shapes[number] = shape
+    for number, note in _notes(drafts, pairs, [(pair, link) for pair, link in links if id(link) in broken], solution):
+        shapes[number] = replace(shapes[number], notes=(*shapes[number].notes, note))
+    return shapes
+
+
+def _in_order(drafts: Mapping[int, Draft]) -> Iterator[tuple[int, Relation]]:
+    """Relations of all views: joints, figures (the surest first), what is given, habits."""
+    yield from ((number, relation) for number, each in drafts.items() for relation in each.joints)
+    wanted = [
+        (-figure.dimension.confidence, figure.dimension.id, number, each.demands[figure.dimension.id])
+        for number, each in drafts.items()
+        for figure in each.placed
+        if figure.dimension.id in each.demands
+    ]
+    for _, _, number, demand in sorted(wanted, key=lambda one: one[:3]):
+        yield from ((number, relation) for relation in (demand.relation, *demand.beside))
+    yield from ((number, relation) for number, each in drafts.items() for relation in each.given)
+    yield from ((number, relation) for number, each in drafts.items() for relation in each.habits)
+
+
+def _moved(relation: Relation, offset: int) -> Relation:
+    return replace(relation, unknowns=tuple(unknown + offset for unknown in relation.unknowns))
+
+
+def _links(pairs: Sequence[_Twins], offsets: Mapping[int, int], first: int) -> list[tuple[_Twins, Relation]]:
+    """The links of each pair; unknown ``first`` and the next ones are the distances between the twins' frames."""
+    links = []
+    for between, pair in enumerate(pairs, start=first):
+        for mine, theirs in pair.matches:
+            terms = {int(offsets[pair.one]) + unknown: factor for unknown, factor in mine.terms.items()}
+            terms |= {int(offsets[pair.other]) + unknown: -factor for unknown, factor in theirs.terms.items()}
+            links.append((pair, linear(terms | {between: 1.0}, 0.0)))
+    return links
+
+
+def _part_of(solution: Solution, offset: int, count: int) -> Solution:
+    mine = slice(offset, offset + count)
+    return replace(solution, values=solution.values[mine], free=solution.free[mine])
+
+
+def _notes(
+    drafts: Mapping[int, Draft],
+    pairs: Sequence[_Twins],
+    broken: Sequence[tuple[_Twins, Relation]],
+    solution: Solution,
+) -> Iterator[tuple[int, str]]:
+    """What was carried over between twins, and what could not be, each told once."""
+    for pair in pairs:
+        lost = [link for mine, link in broken if mine is pair]
+        names = f"views {drafts[pair.one].view.name} and {drafts[pair.other].view.name}"
+        yield pair.one, f"{names} stand level: {len(pair.matches) - len(lost)} of their edges and middles are one"
+        if lost:
+            worst = max(abs(link.value(solution.values)) for link in lost)
+            yield pair.one, f"{names} contradict each other by {worst:.3f} mm: there each keeps its own"

@@ -1,0 +1,1 @@
+"""DXF, SVG and PDF: layers, DIMENSION entities, hatches and blocks."""

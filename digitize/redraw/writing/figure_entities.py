@@ -1,0 +1,81 @@
+"""The figures of the print as DIMENSION entities of `part.dxf`, and the list of those that must not be missed."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from ezdxf.document import Drawing
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.planes.pieces import piece_line
+from digitize.redraw.solving.figures import Ends, length_mm, strays
+from digitize.redraw.solving.solved import Part, SolvedView
+from digitize.redraw.writing import dxf, layers
+from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
+from digitize.redraw.writing.figure_room import clear_places
+from digitize.redraw.writing.figure_words import carriers, layer_of, words_of
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Point
+
+_LINE_PITCH = 1.6  # of listed text, in text heights
+
+
+def add_figures(drawing: Drawing, solved: Sequence[SolvedView], reconciled: Reconciled, unit: Unit) -> None:
+    """Add each callout once, at its place on the print or as near as it runs into no other."""
+    factor = dxf.per_mm(unit)
+    figures = list(_drawable(solved, reconciled))
+    shown = list(carriers([(each.dimension, each.layer) for each in figures], reconciled.dimensions))
+    chosen = [figures[number] for number, _ in shown]
+    words = [
+        words_of(each.dimension, each.layer, each.size, unit, reconciled.unit, doubts)
+        for each, (_, doubts) in zip(chosen, shown, strict=True)
+    ]
+    placed = [each.scaled(factor) for each in chosen]
+    rooms = [room_of(each, mine) for each, mine in zip(placed, words, strict=True)]
+    places = clear_places(rooms, [scale(each, factor, factor, origin=(0, 0)) for each in _edges(solved)])
+    for each, mine, room, at in zip(placed, words, rooms, places, strict=True):
+        add_dimension(drawing, each, mine, replace(room, at=at))
+
+
+def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[Placed]:
+    """Figures that can stand as DIMENSION entities, in part mm."""
+    by_view = {each.view.name: each for each in solved}
+    for dimension in reconciled.dimensions:
+        mine = by_view.get(dimension.view)
+        if mine is None or dimension.geometry is None or dimension.kind is Kind.GEAR_DATA:
+            continue
+        layer = layer_of(dimension, dimension.id in mine.profile.ends)
+        frame, geometry = mine.view.frame, dimension.geometry
+        drawn = frame.point(geometry.first), frame.point(geometry.second)
+        if layer is None or (layer == layers.NOT_APPLIED and _elsewhere(dimension, drawn, reconciled, frame)):
+            continue
+        ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
+        if ends.first != ends.second:
+            yield Placed(dimension, layer, ends, frame.point(geometry.text_at), TEXT_MM * frame.paper_mm)
+
+
+def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Reconciled, frame: Frame) -> bool:
+    """Whether an agreed figure was agreed by something else than what it was tied to: drawn there it would lie."""
+    value = length_mm(dimension, reconciled.unit)
+    return value is not None and strays(math.dist(*drawn), value, frame.paper_mm)
+
+
+def _edges(solved: Sequence[SolvedView]) -> Iterator[BaseGeometry]:
+    for each in solved:
+        yield from (piece_line(each.profile.plane, piece) for piece in each.profile.plane.pieces)
+
+
+def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
+    """List under the sheet what must not be missed: disputed figures, which shape nothing and get no DIMENSION, and
+    views whose scale is not proven."""
+    height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
+    disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
+    listed = [(layers.DISPUTED, f"{each.id}: {each.text.replace(chr(10), ' / ')} DISPUTED") for each in disputed]
+    unproven = (each.view.name for each in part.views if not each.view.proven)
+    listed += [(layers.SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
+    for number, (layer, text) in enumerate(listed, start=1):
+        attributes = layers.on_layer(drawing, layer) | {"insert": (0.0, -number * _LINE_PITCH * height)}
+        drawing.modelspace().add_text(text, height=height, dxfattribs=attributes)

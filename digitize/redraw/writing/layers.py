@@ -1,0 +1,32 @@
+"""Layers of `part.dxf`: what stands on each, and how it looks."""
+
+from ezdxf.document import Drawing
+
+from digitize.redraw.writing import dxf
+
+OUTLINE, INNER, CUT, EDGE = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE"
+GEAR, GEAR_UNPROVEN = "GEAR", "GEAR_UNPROVEN"
+OPEN, SCALE_UNPROVEN = "OPEN_OUTLINE", "SCALE_UNPROVEN"
+SCALED = "SCALED_FROM_PRINT"
+APPLIED, NOT_APPLIED, UNPROVEN, DISPUTED = "DIMENSION", "DIMENSION_NOT_APPLIED", "UNPROVEN", "DISPUTED"
+_STYLES = {
+    OUTLINE: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    INNER: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    CUT: dxf.LayerStyle(dxf.CYAN, weight=dxf.WIDE_PEN),
+    EDGE: dxf.LayerStyle(dxf.GREEN),
+    GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
+    GEAR_UNPROVEN: dxf.LayerStyle(dxf.MAGENTA, weight=dxf.WIDE_PEN),
+    OPEN: dxf.LayerStyle(dxf.RED),
+    SCALE_UNPROVEN: dxf.LayerStyle(dxf.RED, weight=dxf.WIDE_PEN),
+    SCALED: dxf.LayerStyle(dxf.GREY, weight=dxf.WIDE_PEN),
+    APPLIED: dxf.LayerStyle(dxf.BLUE),
+    NOT_APPLIED: dxf.LayerStyle(dxf.MAGENTA),
+    UNPROVEN: dxf.LayerStyle(dxf.MAGENTA),
+    DISPUTED: dxf.LayerStyle(dxf.RED),
+}
+
+
+def on_layer(drawing: Drawing, name: str) -> dict[str, str]:
+    """Attributes that put an entity on a layer, which is added where it is missing."""
+    dxf.add_layer(drawing, name, _STYLES[name])
+    return {"layer": name}

@@ -1,0 +1,103 @@
+"""Title block and tables of the print as blocks of `part.dxf`: their lines, their lettering, and the fields read.
+
+Each is one INSERT where the sheet has it. The fields that were read of the title block hang on it as invisible
+attributes, so that a drawing register can ask for them.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from ezdxf.document import Drawing
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts.blocklayout import BlockLayout
+from shapely import LineString, box
+
+from digitize.lettering.text import Text
+from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
+from digitize.redraw.writing import dxf
+from digitize.report.frame import Frame
+from digitize.strokes.primitives import Point, Role, Strokes, View
+
+NAMES = {"title_block": "TITLE_BLOCK", "table": "TABLE"}
+_NO_TAG = re.compile(r"[^A-Z0-9_]+")
+UNREAD = "?"
+SLACK_PX, LEAST_SHARE = 3.0, 0.5
+"""The frame's lines lie on the edge of a division; one that only touches a corner is none of its sides."""
+
+
+def add_sheet_blocks(
+    drawing: Drawing, strokes: Strokes, texts: Sequence[Text], fields: Mapping[str, str], frame: Frame, factor: float
+) -> None:
+    """Add a block for the title block and for each table.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    strokes : Strokes
+    texts : sequence of Text
+        All lettering of the sheet; a block takes what stands in it, unread lettering as a question mark.
+    fields : mapping of str to str
+        Read of the title block.
+    frame : Frame
+        Of the sheet.
+    factor : float
+        File units in one length unit of the frame.
+    """
+    counts: dict[str, int] = {}
+    for view in (each for each in strokes.views if each.kind in NAMES):
+        counts[view.kind] = counts.get(view.kind, 0) + 1
+        name = NAMES[view.kind] if counts[view.kind] == 1 else f"{NAMES[view.kind]}_{counts[view.kind]}"
+        foot = dxf.scaled(frame.point((view.box[0], view.box[3])), factor)
+        block = drawing.blocks.new(name)
+        _draw(drawing, block, view, strokes, texts, frame, factor, foot)
+        insert = drawing.modelspace().add_blockref(name, foot, {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
+        if view.kind == "title_block":
+            for tag, value in sorted(fields.items()):
+                insert.add_attrib(_NO_TAG.sub("_", tag.upper()), value, foot).is_invisible = True
+
+
+def _draw(
+    drawing: Drawing,
+    block: BlockLayout,
+    view: View,
+    strokes: Strokes,
+    texts: Sequence[Text],
+    frame: Frame,
+    factor: float,
+    foot: Point,
+) -> None:
+    """Lines and lettering of a division, measured from its foot."""
+
+    def place(point: Point) -> Point:
+        x, y = dxf.scaled(frame.point(point), factor)
+        return x - foot[0], y - foot[1]
+
+    for start, end in _rules(view, strokes):
+        block.add_line(place(start), place(end), {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
+    for text in texts:
+        if not _is_in(view, text.block.centre):
+            continue
+        dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
+        first, last = place(text.block.quad[3]), place(text.block.quad[2])
+        words = text.readings[0].text.replace("\n", " ") if text.readings else UNREAD
+        height = text.block.height_px * frame.y_mm_per_px * factor
+        written = block.add_text(words, height=height, dxfattribs={"layer": NOTE_LAYER})
+        written.set_placement(first, last, TextEntityAlignment.FIT)  # as wide as on the print, in any lettering
+
+
+def _rules(view: View, strokes: Strokes) -> Iterator[tuple[Point, Point]]:
+    """The division's own rules, and as much of the sheet's frame as closes it."""
+    room = box(*view.box).buffer(SLACK_PX, join_style="mitre")
+    for line in strokes.lines:
+        if line.role is Role.TABLE and line.view == view.id:
+            yield line.start, line.end
+        elif line.role is Role.BORDER:
+            within = LineString([line.start, line.end]).intersection(room)
+            if within.length > LEAST_SHARE * min(view.box[2] - view.box[0], view.box[3] - view.box[1]):
+                (x0, y0), (x1, y1) = within.coords[0], within.coords[-1]
+                yield (x0, y0), (x1, y1)
+
+
+def _is_in(view: View, point: Point) -> bool:
+    left, top, right, bottom = view.box
+    return left <= point[0] <= right and top <= point[1] <= bottom

@@ -1,0 +1,133 @@
+"""The part on paper at true size, to lay on the part or the old print: SVG and PDF with a bar to check the printer.
+
+Read back from the DXF itself, so that what is laid on the part is what will be cut.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+from ezdxf import path as dxf_path
+from ezdxf.document import Drawing
+from ezdxf.entities.dxfgfx import DXFGraphic
+from ezdxf.filemanagement import readfile
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from digitize.lettering.text import Unit
+from digitize.redraw.writing.dxf import INCHES, per_mm
+from digitize.strokes.primitives import Point
+
+SHAPES = frozenset({"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "SPLINE", "ELLIPSE", "POLYLINE"})
+"""Entities that are lines of the part; figures and dimensions would hide the print they are laid on."""
+FLAT_MM = 0.01
+"""A curve is drawn by chords that leave it by no more: far under a pen's width."""
+MARGIN_MM = 12.0
+BAR_MM = {Unit.MM: 100.0, Unit.INCH: 101.6}
+"""Length of the checking bar: 100 mm, or 4 in."""
+BAR_ROOM_MM = 14.0
+TEXT_MM = 3.0
+PEN_MM = 0.25
+LARGEST_PAGE_MM = 5080.0
+"""Readers of PDF stop at 200 inches a side."""
+CAUTION = "Print at 100 %, without fitting to the page, and check the bar with a rule first."
+
+
+@dataclass(frozen=True)
+class Page:
+    """Polylines on a page, in mm from its lower left corner, y up."""
+
+    width_mm: float
+    height_mm: float
+    lines: tuple[tuple[Point, ...], ...]
+    bar_mm: float
+    caption: str
+
+
+def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
+    """Lay a DXF on a page.
+
+    Parameters
+    ----------
+    dxf_file : Path
+    paper_per_part : float
+        Millimetres of paper for one of part: 1 for true size.
+    caption : str
+        What the page is at, for the person who prints it.
+
+    Returns
+    -------
+    Page or None
+        None where nothing is drawn, or it would be larger than a page can be.
+    """
+    drawing = readfile(dxf_file)
+    unit = Unit.INCH if drawing.header.get("$INSUNITS") == INCHES else Unit.MM
+    factor = paper_per_part / per_mm(unit)
+    lines = [tuple((x * factor, y * factor) for x, y in line) for line in _polylines(drawing, FLAT_MM / factor)]
+    if not lines:
+        return None
+    xs, ys = zip(*(point for line in lines for point in line), strict=True)
+    left, low = min(xs) - MARGIN_MM, min(ys) - MARGIN_MM - BAR_ROOM_MM
+    width, height = max(xs) - left + MARGIN_MM, max(ys) - low + MARGIN_MM
+    if max(width, height) > LARGEST_PAGE_MM:
+        return None
+    moved = tuple(tuple((x - left, y - low) for x, y in line) for line in lines)
+    return Page(max(width, BAR_MM[unit] + 2 * MARGIN_MM), height, moved, BAR_MM[unit], caption)
+
+
+def _polylines(drawing: Drawing, flat: float) -> Iterator[tuple[Point, ...]]:
+    for entity in drawing.modelspace():
+        if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES:
+            yield tuple((point.x, point.y) for point in dxf_path.make_path(entity).flattening(flat))
+
+
+def write_svg(path: Path, page: Page) -> None:
+    """Write a page as SVG whose units are millimetres."""
+    height = page.height_mm
+    shapes = "\n".join(f'<polyline points="{_points(line, height)}"/>' for line in (*page.lines, *_bar(page)))
+    text = f'<text x="{MARGIN_MM}" y="{height - MARGIN_MM + TEXT_MM + 2:.4f}">{escape(_words(page))}</text>'
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{page.width_mm:.4f}mm" height="{height:.4f}mm" '
+        f'viewBox="0 0 {page.width_mm:.4f} {height:.4f}">\n'
+        f'<g fill="none" stroke="#000" stroke-width="{PEN_MM}" stroke-linejoin="round">\n{shapes}\n</g>\n'
+        f'<g font-family="sans-serif" font-size="{TEXT_MM}">{text}</g>\n</svg>\n',
+        encoding="utf-8",
+    )
+
+
+def _points(line: Sequence[Point], height: float) -> str:
+    return " ".join(f"{x:.4f},{height - y:.4f}" for x, y in line)
+
+
+def write_pdf(path: Path, page: Page) -> None:
+    """Write a page as a PDF of exactly its size."""
+    canvas = Canvas(str(path), (page.width_mm * mm, page.height_mm * mm), invariant=1)
+    canvas.setTitle(page.caption)
+    canvas.setLineWidth(PEN_MM * mm)
+    canvas.setLineJoin(1)
+    for line in (*page.lines, *_bar(page)):
+        drawn = canvas.beginPath()
+        drawn.moveTo(line[0][0] * mm, line[0][1] * mm)
+        for x, y in line[1:]:
+            drawn.lineTo(x * mm, y * mm)
+        canvas.drawPath(drawn)
+    canvas.setFont("Helvetica", TEXT_MM * mm)
+    canvas.drawString(MARGIN_MM * mm, (MARGIN_MM - TEXT_MM - 2) * mm, _words(page))
+    canvas.save()
+
+
+def _words(page: Page) -> str:
+    length = "4 in" if page.bar_mm == BAR_MM[Unit.INCH] else f"{page.bar_mm:g} mm"
+    return f"{page.caption} The bar is {length} long. {CAUTION}"
+
+
+def _bar(page: Page) -> tuple[tuple[Point, ...], ...]:
+    """The checking bar: its line and a tick at each quarter."""
+    low, tick = MARGIN_MM, 3.0
+    ends = (MARGIN_MM, low), (MARGIN_MM + page.bar_mm, low)
+    ticks = tuple(
+        ((MARGIN_MM + share * page.bar_mm, low), (MARGIN_MM + share * page.bar_mm, low + tick))
+        for share in (0.0, 0.25, 0.5, 0.75, 1.0)
+    )
+    return ends, *ticks

@@ -1,0 +1,235 @@
+"""Seeds of strokes: the chains that run along the skeleton of the ink.
+
+Glossary
+--------
+skeleton
+    See `thinning`.
+junction
+    Skeleton pixels with three or more skeleton neighbours; touching ones count as one.
+chain
+    A run of skeleton pixels from one junction or free end to the next, or a closed loop.
+spur
+    A short chain with a free end that thinning leaves where ink is thick.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.centre_lines.ink_width import half_widths
+from digitize.strokes.centre_lines.thinning import ByteImage, IntArray, thinned, thinned_again
+from digitize.strokes.compiled import compiled
+
+LongArray = NDArray[np.int64]
+
+SPUR_HALF_WIDTHS = 1.3
+"""A chain with a free end is a spur below this many half-widths of the ink at its junction (from trials)."""
+SPUR_SLACK_PX = 1.0
+"""Thinning stops half a pixel short or long at either end."""
+PRUNING_ROUNDS = 2
+FREE_END = 0
+CLOSED = -1
+
+
+@dataclass(frozen=True)
+class Chains:
+    """All chains of a skeleton, one after the other.
+
+    Attributes
+    ----------
+    x, y : ndarray, int32, shape (N,)
+        Pixels of all chains, each chain in walking order and with its junction pixels at either end.
+    first : ndarray, int32, shape (M + 1,)
+        Chain ``k`` is ``x[first[k]:first[k + 1]]``.
+    nodes : ndarray, int32, shape (M, 2)
+        Number of the junction at its start and end; `FREE_END`, or `CLOSED` for a loop.
+    """
+
+    x: IntArray
+    y: IntArray
+    first: IntArray
+    nodes: IntArray
+
+    def __len__(self) -> int:
+        """Count the chains."""
+        return len(self.nodes)
+
+
+@compiled
+def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
+    count = 0
+    for dy in range(-1, 2):
+        for dx in range(-1, 2):
+            count += image[y + dy, x + dx]
+    return count - 1
+
+
+@compiled
+def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray, flags: ByteImage) -> tuple[LongArray, IntArray]:
+    """Mark junctions in ``flags``, which is blank; return their places in the flat picture, rising, and their numbers.
+
+    Numbers run from 1; pixels of one junction touch and share its number.
+    """
+    columns = image.shape[1]
+    places = [np.int64(0)]
+    places.pop()
+    for n in range(len(ys)):
+        if _neighbour_count(image, ys[n], xs[n]) >= 3:
+            flags[ys[n], xs[n]] = 1
+            places.append(np.int64(ys[n]) * columns + xs[n])
+    place = np.array(places, np.int64)
+    number = np.zeros(len(place), np.int32)
+    count = 0
+    for n in range(len(place)):
+        if number[n]:
+            continue
+        count += 1
+        number[n] = count
+        stack = [n]
+        while len(stack):
+            y, x = divmod(place[stack.pop()], columns)
+            for dy in range(-1, 2):
+                for dx in range(-1, 2):
+                    if flags[y + dy, x + dx]:
+                        k = np.searchsorted(place, (y + dy) * columns + x + dx)
+                        if not number[k]:
+                            number[k] = count
+                            stack.append(k)
+    return place, number
+
+
+@compiled
+def _number_at(place: LongArray, number: IntArray, columns: int, y: int, x: int) -> int:
+    """Number of the junction at a pixel of one."""
+    return int(number[np.searchsorted(place, y * columns + x)])
+
+
+@compiled
+def _next_pixel(image: ByteImage, taken: ByteImage, junctions: ByteImage, y: int, x: int) -> tuple[int, int]:
+    """Step to a free neighbour, direct ones first; (-1, -1) where the chain ends."""
+    for diagonal in range(2):
+        for dy in range(-1, 2):
+            for dx in range(-1, 2):
+                if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
+                    continue
+                if image[y + dy, x + dx] and not taken[y + dy, x + dx] and not junctions[y + dy, x + dx]:
+                    return y + dy, x + dx
+    return -1, -1
+
+
+@compiled
+def _junction_beside(junctions: ByteImage, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
+    """A junction pixel beside (y, x), direct ones first, other than the given one; (-1, -1) if none."""
+    for diagonal in range(2):
+        for dy in range(-1, 2):
+            for dx in range(-1, 2):
+                if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
+                    continue
+                if junctions[y + dy, x + dx] and not (y + dy == not_at_y and x + dx == not_at_x):
+                    return y + dy, x + dx
+    return -1, -1
+
+
+@compiled
+def _walk(
+    image: ByteImage,
+    junctions: ByteImage,
+    place: LongArray,
+    number: IntArray,
+    pixel_y: IntArray,
+    pixel_x: IntArray,
+    taken: ByteImage,
+) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
+    """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank."""
+    columns = image.shape[1]
+    xs, ys, first = [0], [0], [0]
+    xs.pop()
+    ys.pop()
+    nodes = [(0, 0)]
+    nodes.pop()
+    for stage in range(3):
+        for n in range(len(pixel_y)):
+            y0, x0 = pixel_y[n], pixel_x[n]
+            if taken[y0, x0] or junctions[y0, x0]:
+                continue
+            beside_y, beside_x = _junction_beside(junctions, y0, x0, -1, -1)
+            if stage == 0 and beside_y < 0:
+                continue
+            if stage == 1 and _neighbour_count(image, y0, x0) > 1:
+                continue
+            start = 0
+            if beside_y >= 0:
+                start = _number_at(place, number, columns, beside_y, beside_x)
+                xs.append(beside_x)
+                ys.append(beside_y)
+            elif stage == 2:
+                start = -1
+            y, x = y0, x0
+            length = 0
+            while y >= 0:
+                taken[y, x] = 1
+                xs.append(x)
+                ys.append(y)
+                length += 1
+                last_y, last_x = y, x
+                met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
+                met = _number_at(place, number, columns, met_y, met_x) if met_y >= 0 else 0
+                if length > 1 and met and (met != start or length > 3):
+                    break
+                y, x = _next_pixel(image, taken, junctions, y, x)
+            end = -1 if start == -1 else 0
+            if start != -1:
+                end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
+                if end_y >= 0:
+                    end = _number_at(place, number, columns, end_y, end_x)
+                    xs.append(end_x)
+                    ys.append(end_y)
+            first.append(len(xs))
+            nodes.append((start, end))
+    return xs, ys, first, nodes
+
+
+def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
+    """Trace the chains of a padded skeleton, whose pixels are given, in the coordinates of the unpadded picture."""
+    # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
+    junctions, taken = np.zeros_like(image), np.zeros_like(image)
+    place, number = _find_junctions(image, pixel_y, pixel_x, junctions)
+    xs, ys, first, nodes = _walk(image, junctions, place, number, pixel_y, pixel_x, taken)
+    return Chains(
+        np.array(xs, np.int32) - 1,
+        np.array(ys, np.int32) - 1,
+        np.array(first, np.int32),
+        np.array(nodes, np.int32).reshape(-1, 2),
+    )
+
+
+def _spurs(chains: Chains, ink: NDArray[np.bool_]) -> list[int]:
+    """Chains with one free end that are no longer than the ink at their junction is wide."""
+    at_node = chains.nodes > 0
+    open_ = np.flatnonzero(at_node[:, 0] != at_node[:, 1])
+    at = np.where(at_node[open_, 0], chains.first[open_], chains.first[open_ + 1] - 1)
+    limit = SPUR_HALF_WIDTHS * half_widths(ink, chains.y[at], chains.x[at]) + SPUR_SLACK_PX
+    return [int(k) for k in open_[np.diff(chains.first)[open_] - 1 < limit]]
+
+
+def trace_chains(ink: NDArray[np.bool_]) -> Chains:
+    """Thin ink, cut spurs and trace the chains that are left.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+    """
+    image, ys, xs = thinned(ink)
+    chains = _trace(image, ys, xs)
+    for _ in range(PRUNING_ROUNDS):
+        spurs = _spurs(chains, ink)
+        for k in spurs:
+            inner = slice(chains.first[k] + (chains.nodes[k, 0] > 0), chains.first[k + 1] - (chains.nodes[k, 1] > 0))
+            image[chains.y[inner] + 1, chains.x[inner] + 1] = 0
+        if not spurs:
+            break
+        # thinned again, so that old junctions become plain pixels
+        ys, xs = thinned_again(image, ys, xs)
+        chains = _trace(image, ys, xs)
+    return chains

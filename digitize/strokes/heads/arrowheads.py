@@ -1,0 +1,226 @@
+"""Arrowheads on their lines: filled, open, blank, oblique ticks, dots.
+
+An arrowhead is looked for where a line ends or meets another stroke, since that is where a drafter points at. What is
+tested is the ink on both sides of the line behind such a point.
+
+Glossary
+--------
+tip candidate
+    A point on a piece, with the direction in which a head there would point.
+stranger
+    See `strangers`; what lies under its ink is unknown.
+"""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.ground import Ground
+from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
+from digitize.strokes.heads.blank_heads import blank_heads_on
+from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other
+from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
+from digitize.strokes.heads.shapes import LONGEST_MM, SHORTEST_MM, Shape, may_be_heads, shape_at
+from digitize.strokes.heads.standing_heads import standing_heads
+from digitize.strokes.heads.strangers import strangers_near
+from digitize.strokes.heads.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks
+from digitize.strokes.joining.crossings import PARALLEL_SINE, Crossing, crossings_of, holds, meets
+from digitize.strokes.joining.inked import inked_share
+from digitize.strokes.pieces import Piece
+from digitize.strokes.roles.widths import Pens, pens_of
+from digitize.strokes.table import Table, s_at
+
+FloatArray = NDArray[np.float64]
+
+SHAFTLESS_DOUBT = 0.3
+"""Without a shaft along its axis a head may be a barb of another, and a rival goes before it."""
+LEAST_FLARE = 1.35
+"""A head's half width over that of a piece that seems thick; less, and the piece is an edge."""
+THIN_SPREAD = 1.25
+"""Lines of the thin pen are at most this much wider than its usual width."""
+STUMP_MM = 2.0 * LONGEST_MM
+"""Of a line shorter than two heads one may be the greater part."""
+AHEAD_MM = 3.0
+"""A line may have been traced no nearer to its tip than this, where its barbs run together."""
+LEAST_INKED_AHEAD = 0.9
+SAME_PLACE_PX = 1.0
+SET_MM, SET_SHARE = 0.35, 0.12
+"""A tip is set on a stroke this near, and by this share of its head's length: flanks tell a tip no worse. (From
+trials: right moves took .7 of it at most, tips sent on to the stroke behind 1.3 of it.)"""
+
+
+def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
+    """Find all arrowheads, each once.
+
+    Returns
+    -------
+    list of Head
+        In the order of their tips (x, then y).
+    """
+    table = Table(pieces)
+    pens = pens_of(table.width, table.s1 - table.s0)
+    slack = ground.px(CROSSING_SLACK_MM)
+    numbers = [k for k, piece in enumerate(pieces) if _may_have_heads(ground, pens, piece)]
+    reached = {k: _reached(ground, table, k, slack) for k in numbers}
+    crossings = {k: _touching(table, pieces[k], reached[k], slack, slack) for k in numbers}
+    places = [
+        (k, s, sign)
+        for k in numbers
+        for s, sign in _tip_candidates(pieces[k], crossings[k], slack)
+        + _tips_ahead(ground, pieces[k], reached[k], slack)
+    ]
+    found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
+    for k in numbers:
+        if pieces[k].track.kind == LINE:
+            found += ticks_on(ground, table, k, crossings[k]) + dots_on(ground, table, k, crossings[k])
+            found += [_set_on_stroke(ground, table, head) for head in blank_heads_on(ground, table, k)]
+    standing = [
+        _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
+    ]
+    paired = [
+        head
+        for head in standing
+        if any(are_mates(ground, head, other) for other in found + standing)
+        or any(face_each_other(ground, head, other) for other in found)
+    ]
+    found += paired
+    return each_once(ground, weighed_ticks(ground, table, found))
+
+
+def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:
+    """Whether a piece is long enough and of the thin pen, or may seem thick only by its head."""
+    thin = pens.parting is None or not pens.is_thick(piece.width) or _is_stump(ground, piece)
+    return thin and piece.length >= ground.px(SHORTEST_MM)
+
+
+def _is_stump(ground: Ground, piece: Piece) -> bool:
+    """Whether a piece may seem thick only because most of it is its own arrowhead."""
+    return piece.track.kind == LINE and piece.length <= ground.px(STUMP_MM)
+
+
+def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
+    """Places on a piece where a head may point, with the sign of s in which it would point.
+
+    The head of an arc that is measured from outside may have no tail behind it: it points back at the arc's end.
+    """
+    if piece.closed:
+        return []
+    places = [(piece.s0, -1.0), (piece.s1, 1.0)]
+    for crossing in crossings:
+        for sign in (-1.0, 1.0):
+            tail_inside = crossing.s > piece.s0 + slack if sign > 0 else crossing.s < piece.s1 - slack
+            seen = any(sign == other and abs(crossing.s - s) < SAME_PLACE_PX for s, other in places)
+            if (tail_inside or piece.track.kind == ARC) and not seen:
+                places.append((crossing.s, sign))
+    return places
+
+
+def _reached(ground: Ground, table: Table, k: int, slack: float) -> list[Crossing]:
+    """What a piece crosses, or would if it were a line that went on for `AHEAD_MM`."""
+    piece = table.pieces[k]
+    ahead = ground.px(AHEAD_MM) if piece.track.kind == LINE else slack
+    return [] if piece.closed else _touching(table, piece, crossings_of(table, k, ahead), ahead, slack)
+
+
+def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: float, slack: float) -> list[Crossing]:
+    """The crossings within ``ahead`` of a piece's ends and ``slack`` of those of the other."""
+    return [
+        c
+        for c in crossings
+        if piece.s0 - ahead <= c.s <= piece.s1 + ahead
+        and table.s0[c.other] - slack <= c.other_s <= table.s1[c.other] + slack
+    ]
+
+
+def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
+    """The first crossing ahead of each end of a line that ink leads on to, with the sign of s."""
+    places = []
+    for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
+        ahead = min((sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack), default=None)
+        if ahead is not None:
+            s = end + sign * ahead
+            if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
+                places.append((s, sign))
+    return places
+
+
+def _heads_at(ground: Ground, table: Table, pens: Pens, places: list[tuple[int, float, float]]) -> list[Head]:
+    """Test all candidates: number of the piece, s on it, and the sign of s in which a head there points."""
+    rays = np.array([_ray(pens, table.pieces[k], s, sign) for k, s, sign in places]).reshape(-1, 7)
+    on = table.rows, table.cells, ground.picture_from_round
+    widens = may_be_heads(*on, ground.dark, np.ascontiguousarray(rays[:, :6]), ground.px(1.0)).tolist()
+    barbs = best_tips(*on, ground.all_dark, np.ascontiguousarray(rays[:, [0, 1, 2, 3, 6]]), ground.px(1.0)).tolist()
+    found = []
+    for place, ray, may_be_head, barbed in zip(places, rays.tolist(), widens, barbs, strict=True):
+        shape = _shape_on(ground, table, ray) if may_be_head else None
+        head = _barbed(table, place, barbed) if shape is None else _shaped(ground, table, place, ray, shape)
+        if head is not None:
+            found.append(head)
+    return found
+
+
+def _ray(pens: Pens, piece: Piece, s: float, sign: float) -> tuple[float, ...]:
+    """A candidate as `may_be_heads` takes it, and the width of its piece."""
+    (x, y), (hx, hy) = piece.track.point(s), piece.track.heading(s)
+    base = 0.5 * min(piece.width, pens.thin * THIN_SPREAD)
+    flare = LEAST_FLARE * 0.5 * piece.width if pens.is_thick(piece.width) else 0.0
+    return x, y, sign * hx, sign * hy, base, flare, piece.width
+
+
+def _shape_on(ground: Ground, table: Table, ray: list[float]) -> Shape | None:
+    x, y, dx, dy, base, flare, _ = ray
+    return shape_at(ground, strangers_near(ground, table, x, y, dx, dy), x, y, dx, dy, base, flare)
+
+
+def _shaped(
+    ground: Ground, table: Table, place: tuple[int, float, float], ray: list[float], shape: Shape
+) -> Head | None:
+    """The head of a shape read at a candidate; None where it hardly stands out of a thick line."""
+    (k, s, sign), (x, y, dx, dy, _, flare, _) = place, ray
+    if shape.peak < flare:
+        return None
+    length = shape.tail - shape.tip
+    doubt = shape.rms / shape.peak + 0.2 * abs(shape.tip) / length
+    at = s - sign * shape.tip
+    head = Head(x - shape.tip * dx, y - shape.tip * dy, dx, dy, length, shape.peak, shape.form, k, at, doubt)
+    has_shaft = reach_behind(table.pieces[shaft_of(ground, table, head)], head) >= LEAST_SHAFT * length
+    return head if has_shaft else replace(head, doubt=doubt + SHAFTLESS_DOUBT)
+
+
+def _barbed(table: Table, place: tuple[int, float, float], barbed: list[float]) -> Head | None:
+    """The small head drawn by hand that `best_tips` found at a candidate."""
+    (k, s, sign), (ahead, *best) = place, barbed
+    if math.isnan(ahead):
+        return None
+    track, at = table.pieces[k].track, s + sign * ahead
+    hx, hy = track.heading(s)
+    return _from_barbs(barbed_from(ahead, best), track.point(at), (sign * hx, sign * hy), k, at)
+
+
+def _from_barbs(found: Barbed, tip: tuple[float, float], direction: tuple[float, float], piece: int, s: float) -> Head:
+    """Make a head of its barbs."""
+    form = "open" if found.is_open else "filled"
+    doubt = DOUBT + SPREAD_DOUBT * found.half_width / found.length
+    return Head(*tip, *direction, found.length, found.half_width, form, piece, s, doubt)
+
+
+def _set_on_stroke(ground: Ground, table: Table, head: Head) -> Head:
+    """Put a tip on the stroke that it touches, which is none of its own barbs."""
+    piece, reach = table.pieces[head.piece], ground.px(SET_MM) + SET_SHARE * head.length
+    best, least = head.s, reach
+    for k in table.near(head.x, head.y, reach).tolist():
+        other = table.pieces[k]
+        if k == head.piece or other.length <= head.length:
+            continue
+        for x, y, sine in meets(table.rows[head.piece], table.rows[k]).tolist():
+            s = s_at(table.rows[head.piece], x, y, head.s)
+            touches = sine >= PARALLEL_SINE and holds(table.rows[k], x, y, reach)
+            if touches and abs(s - head.s) < least:
+                best, least = s, abs(s - head.s)
+    x, y = piece.track.point(best)
+    shift = (x - head.x) * head.dx + (y - head.y) * head.dy
+    return replace(head, x=x, y=y, length=head.length + shift, s=best) if least < reach else head

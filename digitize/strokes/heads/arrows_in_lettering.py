@@ -1,0 +1,184 @@
+"""Arrows that were taken for lettering: a shaft with a head, alone on the paper, is about as large as a letter.
+
+What tells is the head: no letter is a straight stroke that widens evenly to a triangle at one end and is nothing else.
+
+Glossary
+--------
+blot
+    Ink of lettering that hangs together.
+axis
+    The straight line along most of a blot's ink.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from calibrate.sheet import LevelSheet
+from digitize.lettering.text import Lettering, TextBlock
+from digitize.strokes.ground import FULL_DARKNESS, Ground
+from digitize.strokes.heads.shapes import SHORTEST_MM, Shape, shape_at
+from digitize.strokes.primitives import Point
+
+FloatArray = NDArray[np.float64]
+
+AXIS_PENS = (3.0, 1.5, 0.75, 0.75)
+"""The axis is fitted again and again, each time to the ink within so many pen widths of it."""
+TIP_PENS = (0.0, 1.5, 3.0)
+"""The tip lies so far within the blot's end, where a piece of the stroke that it points at hangs on it."""
+LEAST_LENGTH, LEAST_LENGTH_AT_A_STROKE = 2.0, 1.25
+"""An arrow that stands alone is this much longer than its head, one that points at a stroke so much,"""
+LEAST_FLARE = 1.1
+"""and its head reaches so many pen widths to either side."""
+LEAST_POINTS = 3
+SLIMMEST = 0.5
+"""A blot is at least twice as long as wide."""
+EDGE_PX = 1.5
+"""Blurred edges of ink reach so far."""
+BAR_MM = 0.8
+"""About the tip so near the stroke that it points at may hang on."""
+LARGEST_REST = 0.05
+"""Share of a blot's ink that is neither head nor shaft at most."""
+HALF_PX = 0.5
+"""Ink reaches so far beyond the middle of its last pixel."""
+NO_STRANGERS = np.zeros((0, 5))
+
+
+def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
+    """Count the arrows among a sheet's lettering with its strokes.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    lettering : Lettering
+
+    Returns
+    -------
+    Lettering
+        Without their ink; a block that held an arrow ends where the rest of it does.
+    """
+    dark = np.asarray(FULL_DARKNESS - sheet.grey, dtype=np.uint8)
+    ground = Ground(dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
+    count, label, stats, _ = cv2.connectedComponentsWithStats(lettering.mask.view(np.uint8), connectivity=8)
+    mask, arrows = lettering.mask.copy(), []
+    for n in range(1, count):
+        left, top, width, height, _ = stats[n].tolist()
+        if max(width, height) < LEAST_LENGTH_AT_A_STROKE * ground.px(SHORTEST_MM):
+            continue
+        blot = label[top : top + height, left : left + width] == n
+        points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
+        if _is_arrow(ground, points):
+            mask[top : top + height, left : left + width] &= ~blot
+            arrows.append(points)
+    if not arrows:
+        return lettering
+    blocks, rivals = (tuple(_without(some, arrows, mask)) for some in (lettering.blocks, lettering.rivals))
+    return replace(lettering, blocks=blocks, mask=mask, rivals=rivals)
+
+
+def _without(blocks: Iterable[TextBlock], arrows: list[FloatArray], mask: NDArray[np.bool_]) -> Iterator[TextBlock]:
+    """Blocks that end where their own ink does; those that were nothing but an arrow are left out."""
+    for block in blocks:
+        if not any(_within(block, arrow).mean() > 0.5 for arrow in arrows):
+            yield block
+            continue
+        left, top, right, bottom = _box(block)
+        ink = np.argwhere(mask[top:bottom, left:right])[:, ::-1] + [float(left), float(top)]
+        rest = ink[_within(block, ink)]
+        if len(rest):
+            yield replace(block, quad=_quad_about(block, rest))
+
+
+def _box(block: TextBlock) -> tuple[int, int, int, int]:
+    """Rows and columns about a block: left, top, right, bottom."""
+    x, y = np.array(block.quad).T
+    return max(0, int(x.min())), max(0, int(y.min())), math.ceil(x.max()) + 1, math.ceil(y.max()) + 1
+
+
+def _axes(block: TextBlock) -> tuple[FloatArray, FloatArray]:
+    """A block's top left corner, and unit vectors along its rows and down them, shape (2, 2)."""
+    corner, right, _, down = np.array(block.quad, dtype=np.float64)
+    sides = np.array([right - corner, down - corner])
+    return corner, sides / np.linalg.norm(sides, axis=1, keepdims=True)
+
+
+def _within(block: TextBlock, points: FloatArray) -> NDArray[np.bool_]:
+    corner, axes = _axes(block)
+    place = (points - corner) @ axes.T
+    size = [math.dist(block.quad[0], block.quad[1]), math.dist(block.quad[0], block.quad[3])]
+    return np.asarray(((place >= -HALF_PX) & (place <= np.array(size) + HALF_PX)).all(axis=1))
+
+
+def _quad_about(block: TextBlock, points: FloatArray) -> tuple[Point, Point, Point, Point]:
+    """The corners of a block's box drawn about points."""
+    corner, axes = _axes(block)
+    place = (points - corner) @ axes.T
+    (left, top), (right, bottom) = place.min(axis=0) - HALF_PX, place.max(axis=0) + HALF_PX
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ axes + corner
+    first, second, third, fourth = ((float(x), float(y)) for x, y in corners)
+    return first, second, third, fourth
+
+
+def _is_arrow(ground: Ground, points: FloatArray) -> bool:
+    """Whether a blot, given by its pixels, is a head on a shaft."""
+    middle, axis = _axis_of(points, ground.pen_px)
+    s, off = (points - middle) @ axis, (points - middle) @ np.array([-axis[1], axis[0]])
+    on_axis = np.abs(off) <= 0.5 * ground.pen_px
+    if not on_axis.any() or np.ptp(off) > SLIMMEST * np.ptp(s):
+        return False
+    first, last = float(s[on_axis].min()), float(s[on_axis].max())
+    for end, sign in ((first, -1.0), (last, 1.0)):
+        for inset in TIP_PENS:
+            at = end - sign * inset * ground.pen_px
+            (x, y), (dx, dy) = (middle + at * axis).tolist(), (sign * axis).tolist()
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, 0.5 * ground.pen_px, 0.0)
+            if shape is None:
+                continue
+            least = LEAST_LENGTH_AT_A_STROKE if _is_at_a_stroke(ground, x, y) else LEAST_LENGTH
+            if _is_all(ground, shape, sign * (at - s), off, least):
+                return True
+    return False
+
+
+def _is_at_a_stroke(ground: Ground, x: float, y: float) -> bool:
+    """Whether ink that is no lettering lies about a point."""
+    reach = ground.px(BAR_MM)
+    rows, columns = (slice(max(math.floor(at - reach), 0), math.ceil(at + reach) + 1) for at in (y, x))
+    return bool((ground.ink[rows, columns] & ~ground.lettering[rows, columns]).any())
+
+
+def _axis_of(points: FloatArray, pen: float) -> tuple[FloatArray, FloatArray]:
+    """A point of the line along most of a blot's ink, and its direction."""
+    middle, axis = _main_line(points)
+    for pens in AXIS_PENS:
+        near = np.abs((points - middle) @ np.array([-axis[1], axis[0]])) <= pens * pen
+        if near.sum() < LEAST_POINTS:
+            break
+        middle, axis = _main_line(points[near])
+    return middle, axis
+
+
+def _main_line(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean of points, and the direction in which they spread most."""
+    middle = points.mean(axis=0)
+    _, directions = np.linalg.eigh((points - middle).T @ (points - middle))
+    return middle, directions[:, 1]
+
+
+def _is_all(ground: Ground, shape: Shape, back: FloatArray, off: FloatArray, least: float) -> bool:
+    """Whether a head and a straight shaft behind it are all of a blot, whose pixels lie ``back`` from the place.
+
+    The blot must be ``least`` times as long as the head.
+    """
+    body = (back > shape.tip) & (back <= shape.tail)
+    seen = min(float(off[body].max(initial=0.0)), -float(off[body].min(initial=0.0)))
+    if back.max() - shape.tip < least * (shape.tail - shape.tip) or seen < LEAST_FLARE * ground.pen_px:
+        return False
+    widest = np.where(back <= shape.tail + EDGE_PX, shape.slope * (back - shape.tip), 0.0)
+    rest = np.abs(off) > np.maximum(widest, 0.5 * ground.pen_px) + EDGE_PX
+    at_bar = back <= max(shape.tip, 0.0) + ground.px(BAR_MM)
+    return float((rest & ~at_bar).mean()) <= LARGEST_REST

@@ -1,0 +1,128 @@
+"""Strokes that pass where an arrowhead is looked for, but are no part of one.
+
+Glossary
+--------
+stranger
+    A stroke that runs on too far for a barb and does not lie along the shaft.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.compiled import compiled
+from digitize.strokes.ground import Ground
+from digitize.strokes.table import DX, DY, KIND, RADIUS, S0, S1, WIDTH, Cells, Table, near_rows, point_on, s_at
+
+FloatArray = NDArray[np.float64]
+
+REACH_MM = 8.0
+AT_TIP_MM = 0.55
+AHEAD_MM = 1.0
+"""Strokes that touch the tip lie a little ahead of it."""
+STRANGER_MM = 5.0
+"""Strokes that run on for this far are no barbs. (Two heads tip to tip may have their barbs in one piece.)"""
+STRANGER_SINE = 0.12
+"""A stroke within about 7 degrees of the axis is the shaft, or a part of it."""
+STRANGER_MARGIN_PX = 1.0
+"""How far the blurred edge of a stranger reaches beyond its width."""
+CHORD_MM = 1.0
+
+
+def strangers_near(
+    ground: Ground,
+    table: Table,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    least_mm: float = STRANGER_MM,
+    reach_mm: float = REACH_MM,
+) -> FloatArray:
+    """Long strokes that pass where a head with its tip at a point would lie, but do not run along its axis.
+
+    Parameters
+    ----------
+    ground : Ground
+    table : Table
+    x, y, dx, dy : float
+        Tip, and unit direction from tail to tip, in the frame of the pieces.
+    least_mm : float
+        How far a stroke must run on.
+    reach_mm : float
+        Longest head.
+
+    Returns
+    -------
+    ndarray, shape (N, 5)
+        Straight parts in the picture: both ends, and the half width that their ink may take.
+    """
+    lengths = ground.px(1.0), ground.px(least_mm), ground.px(reach_mm)
+    return strangers_of(table.rows, table.cells, ground.picture_from_round, x, y, dx, dy, *lengths)
+
+
+@compiled
+def strangers_of(
+    rows: FloatArray,
+    cells: Cells,
+    picture: FloatArray,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    px: float,
+    least: float,
+    longest: float,
+) -> FloatArray:
+    """See `strangers_near`; ``px`` is a mm of paper."""
+    reach = 0.5 * longest + AHEAD_MM * px
+    middle_x, middle_y = x - 0.5 * longest * dx, y - 0.5 * longest * dy
+    near = near_rows(rows, cells, middle_x, middle_y, reach, 0.0, 0.0)
+    parts = np.zeros(len(near), np.int64)
+    for n in range(len(near)):
+        row = rows[near[n]]
+        foot = s_at(row, x, y, 0.5 * (row[S0] + row[S1]))
+        foot_x, foot_y = point_on(row, foot, 0.0)
+        at_tip = math.hypot(foot_x - x, foot_y - y) <= row[WIDTH] + AT_TIP_MM * px
+        length = max(foot - row[S0], row[S1] - foot) if at_tip else row[S1] - row[S0]
+        if length >= least and _sine(row, foot, dx, dy) >= STRANGER_SINE:
+            parts[n] = 1 if row[KIND] == LINE else 1 + int((row[S1] - row[S0]) / (CHORD_MM * px))
+    found = np.empty((parts.sum(), 5))
+    count = 0
+    for n in range(len(near)):
+        row = rows[near[n]]
+        step = (row[S1] - row[S0]) / max(parts[n], 1)
+        for part in range(parts[n]):
+            at_x, at_y = point_on(row, row[S0] + (part + 0.5) * step, 0.0)
+            if parts[n] > 1 and math.hypot(at_x - middle_x, at_y - middle_y) > reach + step:
+                continue
+            for end in range(2):
+                ax, ay = point_on(row, row[S0] + (part + end) * step, 0.0)
+                found[count, 2 * end] = picture[0, 0] * ax + picture[0, 1] * ay
+                found[count, 2 * end + 1] = picture[1, 0] * ax + picture[1, 1] * ay
+            found[count, 4] = 0.5 * row[WIDTH] + STRANGER_MARGIN_PX
+            count += 1
+    return found[:count]
+
+
+@compiled
+def _sine(row: FloatArray, s: float, dx: float, dy: float) -> float:
+    """Sine of the angle between a track at ``s`` and a direction."""
+    if row[KIND] == LINE:
+        return float(abs(row[DX] * dy - row[DY] * dx))
+    angle = s / row[RADIUS]
+    return float(abs(-math.sin(angle) * dy - math.cos(angle) * dx))
+
+
+@compiled
+def is_hidden(strangers: FloatArray, x: float, y: float) -> bool:
+    """Whether a point lies under a stranger's ink."""
+    for k in range(len(strangers)):
+        ax, ay, bx, by, half = strangers[k]
+        length2 = (bx - ax) ** 2 + (by - ay) ** 2
+        t = min(1.0, max(0.0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length2))
+        if math.hypot(x - ax - t * (bx - ax), y - ay - t * (by - ay)) <= half:
+            return True
+    return False

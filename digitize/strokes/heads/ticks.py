@@ -1,0 +1,141 @@
+"""Oblique ticks: short strokes across a dimension line, where it meets another line."""
+
+import math
+from collections import defaultdict
+from dataclasses import replace
+
+from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.ground import Ground
+from digitize.strokes.heads.head import Head, are_mates
+from digitize.strokes.joining.crossings import Crossing
+from digitize.strokes.pieces import Piece
+from digitize.strokes.table import Table
+
+CROSSING_SLACK_MM = 0.4
+TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
+TICK_ANGLE_DEG = (30.0, 65.0)
+MIDDLE_SHARE = 0.15
+"""The line crosses a tick this near to its middle, in lengths of the tick."""
+HALVES_TURN_DEG = 10.0
+SQUARE_SINE = 0.8
+"""The line that a dimension line ends at crosses it about square; a circle's tangent does too."""
+LEAST_SHAFT = 0.6
+"""A tick ends a line that goes on behind it for this many lengths of the tick."""
+DOUBT, DOUBT_WITH_MATE, DOUBT_AT_ENDS = 0.5, 0.15, 0.1
+"""Both lines that cross under a tick could be the dimension line: rather the one that another tick ends too, and rather
+yet the one that ends at ticks on both sides."""
+DOUBT_PER_MM, FAR_MM = 0.001, 50.0
+"""Of two lines with mates, the nearer mate is the likelier; of two that end at ticks the longer, up to so long, since
+dimension lines that are stacked stand a few heights of a figure apart."""
+POINTLESS = ("tick", "dot")
+"""Forms that say by themselves neither which line they end nor on which side of them it lies."""
+HALF_WIDTH = 0.35
+"""Half of what a tick takes up across its line, in lengths of the tick: the sine of half a right angle, halved."""
+
+
+def ticks_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> list[Head]:
+    """Oblique strokes across a line, where it meets a third one.
+
+    Where the line goes on to both sides, as between two dimensions of a chain, one tick ends both of them.
+    """
+    piece = table.pieces[k]
+    found = []
+    for crossing in crossings:
+        length = _tick_length(ground, table, crossing, crossings)
+        if length is None or not _meets_a_third(ground, crossing, crossings):
+            continue
+        x, y = (float(v) for v in piece.track.at(crossing.s))
+        hx, hy = piece.track.heading(crossing.s)
+        for sign, behind in ((1.0, crossing.s - piece.s0), (-1.0, piece.s1 - crossing.s)):
+            if behind >= LEAST_SHAFT * length:
+                direction = sign * hx, sign * hy
+                found.append(Head(x, y, *direction, length, HALF_WIDTH * length, "tick", k, crossing.s, DOUBT))
+    return found
+
+
+def _tick_length(ground: Ground, table: Table, crossing: Crossing, crossings: list[Crossing]) -> float | None:
+    """Length of the tick that crosses here; None where what crosses is none. It may be traced in two halves."""
+    tick = table.pieces[crossing.other]
+    angle = math.degrees(math.asin(min(crossing.sine, 1.0)))
+    if tick.track.kind != LINE or not TICK_ANGLE_DEG[0] <= angle <= TICK_ANGLE_DEG[1]:
+        return None
+    length = tick.length
+    if abs(crossing.other_s - 0.5 * (tick.s0 + tick.s1)) > MIDDLE_SHARE * length:
+        halves = [_other_half(ground, table, crossing, other) for other in _beside(ground, crossing, crossings)]
+        length = tick.length + max(halves, default=0.0)
+        if length == tick.length:
+            return None
+    return length if ground.px(TICK_SHORTEST_MM) <= length <= ground.px(TICK_LONGEST_MM) else None
+
+
+def _other_half(ground: Ground, table: Table, first: Crossing, second: Crossing) -> float:
+    """Length of a second half that goes on where a first one ends; 0 where it does not."""
+    one, two = table.pieces[first.other], table.pieces[second.other]
+    if two.track.kind != LINE or abs(one.length - two.length) > 2.0 * MIDDLE_SHARE * (one.length + two.length):
+        return 0.0
+    away = []
+    for piece, s in ((one, first.other_s), (two, second.other_s)):
+        near, far = sorted((piece.s0, piece.s1), key=lambda end: abs(end - s))
+        if abs(near - s) > ground.px(CROSSING_SLACK_MM):
+            return 0.0
+        hx, hy = piece.track.heading(s)
+        sign = math.copysign(1.0, far - near)
+        away.append((sign * hx, sign * hy))
+    straight = away[0][0] * away[1][0] + away[0][1] * away[1][1] < -math.cos(math.radians(HALVES_TURN_DEG))
+    return two.length if straight else 0.0
+
+
+def _beside(ground: Ground, crossing: Crossing, crossings: list[Crossing]) -> list[Crossing]:
+    """What else crosses at the same place."""
+    near = ground.px(CROSSING_SLACK_MM)
+    return [c for c in crossings if c.other != crossing.other and abs(c.s - crossing.s) < near]
+
+
+def _meets_a_third(ground: Ground, crossing: Crossing, crossings: list[Crossing]) -> bool:
+    return any(c.sine > SQUARE_SINE for c in _beside(ground, crossing, crossings))
+
+
+def weighed_ticks(ground: Ground, table: Table, heads: list[Head]) -> list[Head]:
+    """Give the ticks and dots of all heads the doubt that fits the line they are on."""
+    ticks = [head for head in heads if head.form in POINTLESS]
+    on_piece: dict[int, list[Head]] = defaultdict(list)
+    for tick in ticks:
+        on_piece[tick.piece].append(tick)
+    return [
+        replace(head, doubt=_doubt_of(ground, table, head, on_piece[head.piece], ticks))
+        if head.form in POINTLESS
+        else head
+        for head in heads
+    ]
+
+
+def _doubt_of(ground: Ground, table: Table, tick: Head, beside: list[Head], ticks: list[Head]) -> float:
+    if _ends_at_ticks(table, beside):
+        return DOUBT_AT_ENDS - DOUBT_PER_MM * min(table.pieces[tick.piece].length / ground.px(1.0), FAR_MM)
+    mates = [other for other in ticks if other.piece != tick.piece and are_mates(ground, tick, other)]
+    apart = min((math.dist((tick.x, tick.y), (mate.x, mate.y)) for mate in mates), default=None)
+    return DOUBT if apart is None else DOUBT_WITH_MATE + DOUBT_PER_MM * apart / ground.px(1.0)
+
+
+def _ends_at_ticks(table: Table, ticks: list[Head]) -> bool:
+    """Whether a piece ends at ticks on both sides, or one length of a tick beyond them."""
+    piece = table.pieces[ticks[0].piece]
+    first, last = min(ticks, key=lambda tick: tick.s), max(ticks, key=lambda tick: tick.s)
+    apart = last.s - first.s > 1.5 * first.length
+    return apart and first.s - piece.s0 <= first.length and piece.s1 - last.s <= last.length
+
+
+def tick_strokes(ground: Ground, pieces: list[Piece], heads: list[Head]) -> list[int]:
+    """Numbers of the short oblique strokes, or halves of them, that are ticks."""
+    slack = ground.px(CROSSING_SLACK_MM)
+    ticks = [head for head in heads if head.form == "tick"]
+    return [k for k, piece in enumerate(pieces) if any(_is_stroke_of(piece, tick, slack) for tick in ticks)]
+
+
+def _is_stroke_of(piece: Piece, tick: Head, slack: float) -> bool:
+    if piece.track.kind != LINE or piece.length > tick.length + slack:
+        return False
+    places = (piece.middle, piece.start, piece.end)
+    cosine = abs(piece.track.dx * tick.dx + piece.track.dy * tick.dy)
+    oblique = TICK_ANGLE_DEG[0] <= math.degrees(math.acos(min(cosine, 1.0))) <= TICK_ANGLE_DEG[1]
+    return oblique and any(math.dist(place, (tick.x, tick.y)) <= slack for place in places)

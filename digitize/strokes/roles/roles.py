@@ -1,0 +1,69 @@
+"""What every stroke is for, rule by rule; the first rule that knows decides.
+
+Order: frame and tables, ticks, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dashed
+lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge.
+"""
+
+from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.heads.ticks import tick_strokes
+from digitize.strokes.primitives import Role
+from digitize.strokes.roles.dimensioning import find_broken_dashed, find_dimensions, join_halves
+from digitize.strokes.roles.framing import frame_and_tables
+from digitize.strokes.roles.hatching import find_hatching
+from digitize.strokes.roles.page import Page
+
+CENTRE_REACH_MM = 0.6
+OVERHANG = 1.0
+"""A centre mark is at least as long as its circle is wide, times this."""
+
+
+def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
+    """Give every stroke a role.
+
+    Returns
+    -------
+    page : Page
+        With halves of dimension lines joined and no role None.
+    tables : list of list of int
+        The rules of each table, as numbers in that page.
+    """
+    page = join_halves(page)
+    tables = frame_and_tables(page)
+    page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
+    find_hatching(page)
+    find_dimensions(page)
+    find_broken_dashed(page)
+    _by_dash(page)
+    _centre_marks(page)
+    page.give(page.unknown(), Role.VISIBLE)
+    return page, tables
+
+
+def _by_dash(page: Page) -> None:
+    """Hidden, centre, cutting and phantom lines by their pattern and pen."""
+    for k in page.unknown():
+        dash = page.pieces[k].dash
+        if dash == "dashed":
+            page.give([k], Role.HIDDEN)
+        elif dash == "chain":
+            thick = page.pens.parting is not None and page.is_thick(k)
+            page.give([k], Role.CUTTING if thick else Role.CENTRE)
+        elif dash == "double_chain":
+            page.give([k], Role.PHANTOM)
+
+
+def _centre_marks(page: Page) -> None:
+    """Thin solid lines through the centre of a circle, from side to side."""
+    if page.pens.parting is None:
+        return
+    for circle in page.pieces:
+        track = circle.track
+        if track.kind != ARC or circle.length < 0.5 * track.period:
+            continue
+        for k in page.table.near(track.x, track.y, page.px(CENTRE_REACH_MM)).tolist():
+            piece, reach = page.pieces[k], OVERHANG * track.radius
+            if piece.track.kind != LINE or not page.is_thin(k):
+                continue
+            s = piece.track.s_of(track.x, track.y)
+            if piece.s0 <= s - reach and s + reach <= piece.s1:
+                page.give([k], Role.CENTRE)
