@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import tifffile
 
-from calibrate.scaling.resolution import MM_PER_INCH
+from calibrate.files.resolution import MM_PER_INCH
 from calibrate.scaling.witnesses import witness_record
 from calibrate.sheet import KnownScale, LevelSheet, Proportion
 from calibrate.straightening.flat_map import bend_record

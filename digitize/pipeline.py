@@ -13,10 +13,10 @@ from pathlib import Path
 from calibrate import calibrate_sheet
 from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
-from digitize.dimensions.linking.bar_figures import bar_figures
 from digitize.dimensions.linking.flanking_heads import with_flanking_heads
 from digitize.dimensions.linking.missed_figures import believed, missed_figures
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.scales.bar_figures import bar_figures
 from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
 from digitize.gears.identifying.finding import GearFinding

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from calibrate.errors import InputError
 from calibrate.files.decoded import Decoded, check_page, check_size
 from calibrate.files.depth import to_eight_bit, without_idle_colour
-from calibrate.scaling.resolution import stated
+from calibrate.files.resolution import stated
 
 POINTS_PER_INCH = 72.0
 VECTOR_DPI = 300.0

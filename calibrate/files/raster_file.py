@@ -13,7 +13,7 @@ from PIL.PngImagePlugin import PngImageFile
 from calibrate.errors import InputError
 from calibrate.files.decoded import Decoded, check_page, check_size
 from calibrate.files.depth import exchanges_axes, over_white, to_eight_bit, upright, without_idle_colour
-from calibrate.scaling.resolution import MM_PER_INCH, stated, turned, unknown
+from calibrate.files.resolution import MM_PER_INCH, stated, turned, unknown
 from calibrate.sheet import Resolution
 
 EXIF_ORIENTATION = 274

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from calibrate.errors import InputError
 from calibrate.files.decoded import Decoded, check_page, check_size
 from calibrate.files.depth import WHITE, exchanges_axes, over_white, to_eight_bit, upright, without_idle_colour
-from calibrate.scaling.resolution import CM_PER_INCH, stated, turned, unknown
+from calibrate.files.resolution import CM_PER_INCH, stated, turned, unknown
 from calibrate.sheet import Resolution
 
 RESOLUTION_UNIT_INCH, RESOLUTION_UNIT_CM = 2, 3

@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.files.several import Box, box_of
 from calibrate.restoring.gutter import find_gutter
+from calibrate.several import Box, box_of
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
 LOOK_PX = 800

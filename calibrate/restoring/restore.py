@@ -4,7 +4,6 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.files.several import CUT_APART, places
 from calibrate.restoring.connected import connected_pieces
 from calibrate.restoring.faint import add_fine_lines
 from calibrate.restoring.flatten import doubted, evened, global_peak, local_paper, local_peak
@@ -13,6 +12,7 @@ from calibrate.restoring.moving import PAPER, ink_of
 from calibrate.restoring.outside import find_outside
 from calibrate.restoring.pen import modal_pen_px
 from calibrate.restoring.polarity import best_grey, polarity_of
+from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
 SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."

@@ -15,9 +15,9 @@ from itertools import combinations
 import numpy as np
 
 from calibrate.errors import InputError
+from calibrate.files.resolution import MM_PER_INCH
 from calibrate.lengths import GivenLength, parse_length
 from calibrate.scaling.nominal import PEN_START_MM
-from calibrate.scaling.resolution import MM_PER_INCH
 from calibrate.scaling.stretching import STRETCH_PRIOR
 from calibrate.sheet import (
     FloatArray,

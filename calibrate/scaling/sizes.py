@@ -8,7 +8,7 @@ from importlib import resources
 
 import numpy as np
 
-from calibrate.scaling.resolution import BROADEST_PEN_MM, FINEST_PEN_MM, MM_PER_INCH
+from calibrate.files.resolution import BROADEST_PEN_MM, FINEST_PEN_MM, MM_PER_INCH
 from calibrate.sheet import FloatArray, Resolution
 
 LARGEST_DEVIATION = 0.015
@@ -80,7 +80,7 @@ def size_evidence(
 
     Examples
     --------
-    >>> from calibrate.scaling.resolution import stated, unknown
+    >>> from calibrate.files.resolution import stated, unknown
     >>> size_evidence(stated(200, 200, "TIFF tags"), (3301.0, 2336.0), 2.5, of_paper=True)
     ('The paper is A3 within 0.2 %.',)
     >>> size_evidence(unknown(""), (3301.0, 2336.0), 2.5, of_paper=True)[0][:64]

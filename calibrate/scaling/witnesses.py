@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibrate.files.resolution import MM_PER_INCH
 from calibrate.scaling.borders import find_border, matching_border
-from calibrate.scaling.resolution import MM_PER_INCH
 from calibrate.scaling.sizes import matching_size, quad_sides_px
 from calibrate.sheet import FloatArray, KnownOf, LevelSheet, ScaleWitness
 from calibrate.straightening.perspective import has_parallel_sides

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.files.several import CUT_APART
+from calibrate.several import CUT_APART
 from calibrate.sheet import FloatArray, InkImage
 from calibrate.straightening.bars import Bars
 from calibrate.straightening.skew import COARSE_STD_DEG, Ruled, coarse_skew_deg, combined_skew

@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from calibrate.files.check import check_is_drawing
+from calibrate.files.resolution import judge, paper_mm_per_px, turned
 from calibrate.restoring.moving import moved
-from calibrate.scaling.resolution import judge, paper_mm_per_px, turned
 from calibrate.scaling.sizes import quad_sides_px, size_evidence
 from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
 from calibrate.straightening.bend import Bend
 from calibrate.straightening.bending import Eye, find_bend
 from calibrate.straightening.camera import eye_over
+from calibrate.straightening.check import check_is_drawing
 from calibrate.straightening.flat_map import bend_words
 from calibrate.straightening.perspective import Flat, flatten_perspective, has_parallel_sides
 from calibrate.straightening.skew import Skew, combined_skew

@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from calibrate.files.several import CUT_APART, Box, box_of, places
+from calibrate.several import CUT_APART, Box, box_of, places
 from calibrate.sheet import InkImage
 from calibrate.straightening.apart import doubt_of_one_sheet
 from calibrate.straightening.skew import Ruled

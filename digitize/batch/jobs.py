@@ -10,7 +10,7 @@ from typing import Any
 
 from calibrate.errors import InputError
 from calibrate.files.load import page_count
-from calibrate.files.several import CUT_APART
+from calibrate.several import CUT_APART
 
 SUFFIXES = frozenset({".tif", ".tiff", ".png", ".jpg", ".jpeg", ".jp2", ".j2k", ".pdf"})
 UNSAFE = re.compile(r"[^\w.-]+")

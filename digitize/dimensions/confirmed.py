@@ -13,11 +13,11 @@ place
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from digitize.dimensions.linking.candidates import Candidate, Parser
 from digitize.dimensions.linking.entries import Entry
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judgement import Judged
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Measured, State
-from digitize.dimensions.witnesses.candidates import Candidate, Parser
 from digitize.lettering.text import Callout, Kind, Layout, Reading, Text, TextBlock, TypedValue, Unit
 from digitize.strokes.primitives import Point
 

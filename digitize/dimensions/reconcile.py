@@ -21,10 +21,12 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
+from digitize.dimensions.linking.gear_circles import gear_circles
 from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.linking.underlined import mark_underlined
 from digitize.dimensions.linking.zones import zone_of
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.scales.described_scales import describe
 from digitize.dimensions.scales.given import given_by_person, of_main_view
 from digitize.dimensions.scales.noted_views import noted_ratios
@@ -35,17 +37,15 @@ from digitize.dimensions.scales.scale_lengths import drawn_over_mm
 from digitize.dimensions.scales.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.view_scales import scale_views
+from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.states.lacking import find_excess, find_lacking
-from digitize.dimensions.states.reasons import Reason
+from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
-from digitize.dimensions.witnesses.gear_circles import gear_circles
-from digitize.dimensions.witnesses.gear_rows import settle_gear_data
 from digitize.dimensions.witnesses.governed import allowances, under_notes
 from digitize.dimensions.witnesses.other_views import seen_elsewhere
 from digitize.dimensions.witnesses.run_on import marked_run_on
-from digitize.dimensions.witnesses.standard_sizes import settle_standard_sizes
 from digitize.dimensions.witnesses.weighing import Bench
 from digitize.lettering.meaning.several_notes import stated_scale
 from digitize.lettering.text import Kind, Text, TypedValue, Unit

@@ -15,6 +15,7 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, LevelSheet
+from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import NotParsed, parse
@@ -28,7 +29,6 @@ from digitize.lettering.reading.beside import (
     stretched,
 )
 from digitize.lettering.reading.contest import contested
-from digitize.lettering.reading.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.reading.parted import made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock

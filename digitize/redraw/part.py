@@ -6,16 +6,17 @@ from pathlib import Path
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Text, Unit
+from digitize.redraw import dxf
 from digitize.redraw.gear_outline import covered
-from digitize.redraw.planes.drawn_views import part_frame
-from digitize.redraw.planes.open_chains import OpenChain, ends_of, open_chains, where
+from digitize.redraw.keyseat_note import keyseat_notes
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.report import Outline, PartReport
+from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
+from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
 from digitize.redraw.solving.solved import Part, SolvedView, solve_part
-from digitize.redraw.writing import dimensioned, dxf
+from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
-from digitize.redraw.writing.keyseat_note import keyseat_notes
 from digitize.redraw.writing.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.writing.set_screw import add_set_screw
 from digitize.redraw.writing.sheet_blocks import add_sheet_blocks

@@ -10,8 +10,8 @@ from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
 
 from digitize.dimensions.table import ViewScale
 from digitize.lettering.text import Unit
+from digitize.redraw import dxf
 from digitize.redraw.planes.curve import Circular
-from digitize.redraw.writing import dxf
 from digitize.redraw.writing.hatch import Pattern, add_hatch
 from digitize.report.frame import Frame, Length
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, HatchedRegion, Line, Point, Role, Spline, Strokes, View

@@ -5,16 +5,16 @@ import math
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
-from digitize.strokes.centre_lines.curves import Curve, points_along
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.gearing.roundness import Squeeze
 from digitize.strokes.gearing.teeth import Ring
 from digitize.strokes.gearing.tooth_flanks import Drawn
 from digitize.strokes.heads.head import Head
+from digitize.strokes.joining.curves import Curve, points_along
+from digitize.strokes.page import Page, outline
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Flank, Line, Point, Role, Spline, Strokes, ToothRing, View
 from digitize.strokes.roles.hatched import hatched_regions
-from digitize.strokes.roles.page import Page, outline
 from digitize.strokes.roles.pens import find_pens
 
 CORRELATION_WIDTHS = 1.0

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.centre_lines.corners import with_doubtful_corners
-from digitize.strokes.centre_lines.curves import find_curves
 from digitize.strokes.centre_lines.cuts import Tolerance, cut_at_width_steps, cut_chains
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.polish import polished
@@ -24,16 +23,17 @@ from digitize.strokes.heads.arrowheads import find_heads
 from digitize.strokes.heads.shafts import heads_on_shafts
 from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.bows import join_bows
+from digitize.strokes.joining.curves import find_curves
 from digitize.strokes.joining.dashes import gather_dashes
 from digitize.strokes.joining.ends import set_ends
 from digitize.strokes.joining.join import join_pieces
 from digitize.strokes.joining.scraps import without_scraps
 from digitize.strokes.output import line_from, strokes_from
+from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.roles.breaks import find_breaks
 from digitize.strokes.roles.margins import within_frame
-from digitize.strokes.roles.page import Page
 from digitize.strokes.roles.roles import give_roles
 from digitize.strokes.roles.strips import edges_laid_on
 from digitize.strokes.roles.views import find_views

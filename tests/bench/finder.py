@@ -21,9 +21,9 @@ from shapely import Polygon
 
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import LevelSheet, apply_homography
+from digitize.lettering.crops import cut
 from digitize.lettering.find import find_lettering
 from digitize.lettering.read import default_reader, read_blocks
-from digitize.lettering.reading.crops import cut
 from digitize.lettering.text import Lettering, TextBlock
 from samples.__main__ import make_sheet, seed_range
 from tests.bench.dimension_score import overlap

@@ -5,8 +5,8 @@ from PIL import Image, ImageDraw, ImageFont
 from skimage import data
 
 from calibrate.errors import InputError
-from calibrate.files.check import BLANK, NOISE, PHOTOGRAPH, TEXT
 from calibrate.restoring.restore import restore
+from calibrate.straightening.check import BLANK, NOISE, PHOTOGRAPH, TEXT
 from calibrate.straightening.straighten import straighten
 from tests.calibrate import drawn
 from tests.calibrate.test_straighten import page_of

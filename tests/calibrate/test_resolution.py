@@ -9,8 +9,8 @@ import pytest
 import tifffile
 from PIL import Image
 
+from calibrate.files.resolution import paper_mm_per_px, stated
 from calibrate.level import calibrate_sheet
-from calibrate.scaling.resolution import paper_mm_per_px, stated
 from tests.calibrate import drawn
 
 FACTS = Path(__file__).with_name("scan_resolution.csv")

@@ -4,7 +4,7 @@ import pytest
 
 import calibrate
 import digitize
-from calibrate.scaling.resolution import judge, stated, unknown
+from calibrate.files.resolution import judge, stated, unknown
 from calibrate.scaling.sizes import sheet_sizes, size_evidence
 from calibrate.sheet import ResolutionStatus
 

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import radon
 
+from calibrate.files.resolution import stated
 from calibrate.restoring.restore import restore
-from calibrate.scaling.resolution import stated
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
 from calibrate.straightening.bars import Bars
 from calibrate.straightening.skew import Ruled, combined_skew, find_skew

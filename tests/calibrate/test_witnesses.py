@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from calibrate.files.resolution import stated, unknown
 from calibrate.scaling.borders import find_border, standard_borders
 from calibrate.scaling.known import parse_known, with_known
-from calibrate.scaling.resolution import stated, unknown
 from calibrate.scaling.witnesses import known_witness, paper_witnesses, witness_record
 from calibrate.sheet import KnownOf, LevelSheet, ScaleWitness
 from tests.digitize.dimensions.drawn import level_sheet

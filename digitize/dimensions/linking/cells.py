@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from digitize.dimensions.witnesses.candidates import Parser
+from digitize.dimensions.linking.candidates import Parser
 from digitize.lettering.text import Kind, Reading, Text
 
 ALTERNATIVES = 5

@@ -5,10 +5,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from digitize.dimensions.linking.candidates import Candidate, Parser, candidates
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.table import Measured
-from digitize.dimensions.witnesses.candidates import Candidate, Parser, candidates
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
 
 MM_PER_INCH = Fraction(254, 10)

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from digitize.dimensions.linking.candidates import Parser
 from digitize.dimensions.linking.cells import join_cells
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
-from digitize.dimensions.witnesses.candidates import Parser
 from digitize.lettering.text import Callout, Reading, Text, TextBlock
 
 SAME_WAY_DEG = 5.0

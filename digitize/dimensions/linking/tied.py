@@ -6,16 +6,16 @@ from dataclasses import replace
 
 from digitize.dimensions.linking.arc_lengths import arc_length
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
+from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.directions import across
 from digitize.dimensions.linking.entries import Entry
+from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.led_edges import measure_led
 from digitize.dimensions.linking.link import Figure, Link, Slot, find_slots, link, measure
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.table import Measured
-from digitize.dimensions.witnesses.candidates import Candidate
-from digitize.dimensions.witnesses.gear_circles import GearCircle, gear_circles
 from digitize.lettering.text import Kind, Text, TypedValue
 from digitize.strokes.primitives import Line, Point, Role, Strokes
 

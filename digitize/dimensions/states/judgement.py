@@ -4,11 +4,16 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
-from digitize.dimensions.states.grounds import (
+from digitize.dimensions.reasons import Reason
+from digitize.dimensions.table import State
+from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
+from digitize.dimensions.witnesses.chains import Chain, find_chains
+from digitize.dimensions.witnesses.grounds import (
     DISPUTE_MM,
     LEAST_SINGLE,
     LOOSE_LINK,
@@ -21,11 +26,6 @@ from digitize.dimensions.states.grounds import (
     quoted,
     seconded_words,
 )
-from digitize.dimensions.states.reasons import Reason
-from digitize.dimensions.table import State
-from digitize.dimensions.witnesses.candidates import Candidate
-from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
-from digitize.dimensions.witnesses.chains import Chain, find_chains
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
 from digitize.dimensions.witnesses.slips import lacks_count, without_point
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, in_unit, verdict_of, weigh

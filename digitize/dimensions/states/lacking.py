@@ -11,10 +11,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG, equal_holes
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.scales.projection import Extent, view_extents
-from digitize.dimensions.states.figures_written import plain
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Dimension, Lacking, State, ViewScale
 from digitize.dimensions.witnesses.chain_sums import closes
 from digitize.dimensions.witnesses.chain_tolerance import Link, stack

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import MM_PER_INCH, Entry
-from digitize.dimensions.states.figures_written import plain
-from digitize.dimensions.states.reasons import Reason
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Dimension, State
 from digitize.dimensions.witnesses.witness import SURE_READING
 from digitize.lettering.meaning.governing import NAME_OF, TOLERANCE

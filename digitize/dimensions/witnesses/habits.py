@@ -5,7 +5,7 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
-from digitize.dimensions.witnesses.candidates import Candidate, thread_designation
+from digitize.dimensions.linking.candidates import Candidate, thread_designation
 from digitize.lettering.text import Kind, TypedValue
 from digitize.standards import threads
 

@@ -19,7 +19,7 @@ from fractions import Fraction
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG
 from digitize.dimensions.linking.directions import middle_of
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
-from digitize.dimensions.states.reasons import Reason
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
 from digitize.dimensions.witnesses.chain_sums import CHAIN_BROKEN, ChainWords
 from digitize.dimensions.witnesses.chains import SAME_PLACE_MM

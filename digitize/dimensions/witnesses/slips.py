@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
-from digitize.dimensions.witnesses.candidates import Candidate
+from digitize.dimensions.linking.candidates import Candidate
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 FINEST_INCH = 16

@@ -10,12 +10,12 @@ from rich.table import Table
 from rich.text import Text
 
 from digitize.dimensions.table import State
+from digitize.gears.desk.breakage import CAUTION, Breakage
 from digitize.gears.desk.desk import DeskAnswer
 from digitize.gears.desk.quantities import torque_text
-from digitize.gears.desk.sentences import length
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.report import finding_to_json
-from digitize.gears.strength.breakage import CAUTION, Breakage
+from digitize.gears.sentences import length
 from digitize.gears.teeth.inspection import BenchSize
 from digitize.gears.teeth.mesh import Mesh
 from digitize.report.cautions import CAUTIONS

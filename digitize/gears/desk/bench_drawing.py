@@ -10,8 +10,8 @@ from math import atan2, ceil, cos, hypot, pi, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.gears.bore import Keyseat, chordal_height_mm
 from digitize.gears.desk.work import Work
-from digitize.gears.strength.bore import Keyseat, chordal_height_mm
 from digitize.gears.teeth.arcs import bore_in_arcs, flattened, teeth_in_arcs
 from digitize.gears.teeth.inspection import (
     half_thickness_angle_deg,

@@ -4,12 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from calibrate.errors import InputError
+from digitize.gears.body import GivenBody
+from digitize.gears.bore import HUB_CLEARANCE_IN, Keyseat, depth_at_centre_mm, over_keyseat_mm
 from digitize.gears.desk.processes import Process, places
-from digitize.gears.desk.sentences import length
 from digitize.gears.desk.work import Work
-from digitize.gears.strength.body import GivenBody
-from digitize.gears.strength.bore import HUB_CLEARANCE_IN, Keyseat, depth_at_centre_mm, over_keyseat_mm
-from digitize.gears.strength.keys import half_round_words
+from digitize.gears.keys import half_round_words
+from digitize.gears.sentences import length
 from digitize.gears.teeth.inspection import (
     USUAL_PIN_FACTOR,
     chordal_addendum_mm,

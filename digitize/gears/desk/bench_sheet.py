@@ -11,10 +11,10 @@ from digitize.gears.desk.bench_drawing import (
     tooth_drawing,
 )
 from digitize.gears.desk.bench_lines import Line, bore_lines, fitting_lines, run_out_lines, teeth_lines, usual_pin_mm
-from digitize.gears.desk.sentences import angle, length
 from digitize.gears.desk.work import Work
 from digitize.gears.identifying.claim import root_rounds_mm
 from digitize.gears.identifying.finding import GearFinding
+from digitize.gears.sentences import angle, length
 from digitize.report.cautions import CAUTIONS
 
 TOOTH_BOX_MM, GEAR_BOX_MM, KEYSEAT_BOX_MM = (72.0, 46.0), (108.0, 100.0), (72.0, 46.0)

@@ -11,7 +11,7 @@ from rich.console import Console
 from calibrate.errors import TraceclothError
 from digitize.gears.desk.answer import answer_json, print_answer
 from digitize.gears.desk.desk import gear_desk
-from digitize.gears.desk.options import GROUPS
+from digitize.gears.options import GROUPS
 
 BAD_INPUT = 2
 """Exit code where what was typed can't be meant."""

@@ -13,17 +13,17 @@ from typing import Any
 from calibrate.errors import InputError
 from calibrate.lengths import TOLERANCE_STDS
 from digitize.dimensions.table import State
+from digitize.gears.body import body_from
+from digitize.gears.desk.breakage import Breakage, breakage
 from digitize.gears.desk.desk_files import write_files
-from digitize.gears.desk.lengths import exact_number, parse_length
-from digitize.gears.desk.options import BenchInput, BodyInput, DeskInput, DutyInput
-from digitize.gears.desk.sentences import shop_unit
 from digitize.gears.desk.work import workpiece
 from digitize.gears.identifying.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.hypotheses import weigh
 from digitize.gears.identifying.identify import identify
-from digitize.gears.strength.body import body_from
-from digitize.gears.strength.breakage import Breakage, breakage
+from digitize.gears.lengths import exact_number, parse_length
+from digitize.gears.options import BenchInput, BodyInput, DeskInput, DutyInput
+from digitize.gears.sentences import shop_unit
 from digitize.gears.systems import standard_cuts
 from digitize.gears.teeth.inspection import BenchSize, inspection_sizes
 from digitize.gears.teeth.mesh import Mesh

@@ -6,15 +6,15 @@ from pathlib import Path
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
+from digitize.gears.body import GivenBody
 from digitize.gears.desk.bench_html import PAPERS_MM, sheet_html
 from digitize.gears.desk.bench_pdf import sheet_pdf
 from digitize.gears.desk.bench_sheet import bench_sheet
-from digitize.gears.desk.options import BenchInput
+from digitize.gears.desk.gear_drawing import write_gear_drawing
 from digitize.gears.desk.work import Work, workpiece
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.finding import GearFinding
-from digitize.gears.strength.body import GivenBody
-from digitize.gears.teeth.gear_drawing import write_gear_drawing
+from digitize.gears.options import BenchInput
 
 PAPER_OF_UNIT = {"in": "letter", "mm": "A4"}
 

@@ -4,7 +4,7 @@ import re
 from math import pi
 
 from calibrate.errors import InputError
-from digitize.gears.desk.lengths import exact_number
+from digitize.gears.lengths import exact_number
 
 LBF_N = 4.4482216152605
 """Newtons in a pound-force, exact (0.45359237 kg at 9.80665 m/s2)."""

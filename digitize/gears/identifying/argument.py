@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Callable
 
 from digitize.dimensions.table import State
-from digitize.gears.desk.sentences import angle, comparison, length
 from digitize.gears.identifying.claim import root_rounds_mm
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.finding import ToothName
@@ -13,6 +12,7 @@ from digitize.gears.identifying.items import FULL_TURN_DEG, PART_STD_MM, TOOTH_A
 from digitize.gears.identifying.kinds import would_fit
 from digitize.gears.identifying.likelihood import allowed_error
 from digitize.gears.identifying.separate import short
+from digitize.gears.sentences import angle, comparison, length
 from digitize.standards import INCH_MM
 
 DECIDED_PROBABILITY = 0.99

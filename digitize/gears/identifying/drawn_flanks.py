@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.gears.desk.sentences import angle
+from digitize.gears.sentences import angle
 from digitize.strokes.primitives import Flank, Point, ToothRing
 
 FloatArray = NDArray[np.float64]

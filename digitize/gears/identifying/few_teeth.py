@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.dimensions.witnesses.gear_circles import CONCENTRIC, WHOLE_DEG
+from digitize.dimensions.linking.gear_circles import CONCENTRIC, WHOLE_DEG
 from digitize.strokes.primitives import Arc, Line, Role, Strokes
 
 FEWEST_DRAWN = 3

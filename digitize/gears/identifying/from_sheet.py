@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from digitize.dimensions.linking.gear_circles import AS_BROAD, GearCircle, gear_circles, is_as_broad
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
-from digitize.dimensions.witnesses.gear_circles import AS_BROAD, GearCircle, gear_circles, is_as_broad
 from digitize.gears.identifying.drawn_flanks import flank_angle
 from digitize.gears.identifying.evidence import Evidence, Known, Quantity, SpanSize, written_length, written_number
 from digitize.gears.identifying.few_teeth import few_teeth

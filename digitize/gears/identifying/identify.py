@@ -8,7 +8,6 @@ Sizes that no standard tooth fits together are *disputed*. Everything else is *u
 from dataclasses import replace
 
 from digitize.dimensions.table import State
-from digitize.gears.desk.sentences import shop_unit, speaks_against, speaks_for
 from digitize.gears.identifying.argument import argued, counts_differ, stopped
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.finding import Candidate, GearFinding, ToothName
@@ -16,6 +15,7 @@ from digitize.gears.identifying.hypotheses import Weighed, weigh
 from digitize.gears.identifying.items import TOOTH_ANGLE, AnyItem, Hypothesis
 from digitize.gears.identifying.kinds import sizes_of_kind
 from digitize.gears.identifying.separate import measure_next
+from digitize.gears.sentences import shop_unit, speaks_against, speaks_for
 from digitize.gears.systems import same_tooth
 from digitize.gears.teeth.tooth import FEWEST_TEETH
 from digitize.gears.words import other_kind

@@ -8,11 +8,11 @@ naive-pitch rows derived from the same formulas).
 from collections.abc import Iterator
 from math import atan, cos, degrees, pi, radians
 
-from digitize.gears.desk.sentences import angle, length
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.items import PART_STD_MM
 from digitize.gears.identifying.likelihood import allowed_error
 from digitize.gears.pitch import Pitch, pitches
+from digitize.gears.sentences import angle, length
 from digitize.standards import INCH_MM
 
 BEVEL_RATIOS = (1.0, 2.0, 0.5, 1.5, 2 / 3, 3.0, 1 / 3)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from math import cos, hypot
 
 from calibrate.errors import InputError
-from digitize.gears.desk.sentences import length
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.items import PART_STD_MM, Hypothesis, spec_for_sizes
+from digitize.gears.sentences import length
 from digitize.gears.systems import base_pitch_mm
 from digitize.gears.teeth import inspection
 from digitize.gears.teeth.tooth import GearSpec

@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from calibrate.errors import InputError
+from digitize.dimensions.linking.candidates import thread_designation
+from digitize.dimensions.linking.gear_circles import CONCENTRIC, gear_circles
 from digitize.dimensions.table import Dimension, Reconciled, State
-from digitize.dimensions.witnesses.candidates import thread_designation
-from digitize.dimensions.witnesses.gear_circles import CONCENTRIC, gear_circles
-from digitize.gears.strength.body import GivenBody, Screw, screw_of
-from digitize.gears.strength.bore import Keyseat, check_bore, keyseat_of_standard
-from digitize.gears.strength.keys import GivenKey, half_round_key, keyseat_from
+from digitize.gears.body import GivenBody, Screw, screw_of
+from digitize.gears.bore import Keyseat, check_bore, keyseat_of_standard
+from digitize.gears.keys import GivenKey, half_round_key, keyseat_from
 from digitize.lettering.text import Kind, Text, Unit
 from digitize.standards import INCH_MM
 from digitize.strokes.primitives import Role, Strokes

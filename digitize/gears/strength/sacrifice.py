@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
-from digitize.gears.desk.sentences import length
+from digitize.gears.sentences import length
 from digitize.gears.strength.strength import (
     KEY_BEARING,
     KEY_SHEAR,

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from math import hypot, log, pi
 
 from calibrate.errors import InputError
-from digitize.gears.strength.bore import Keyseat, chordal_height_mm
+from digitize.gears.bore import Keyseat, chordal_height_mm
 from digitize.gears.strength.lewis import form_factor
 from digitize.gears.strength.strength_tables import (
     Material,

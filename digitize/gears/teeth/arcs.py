@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.errors import InputError
-from digitize.gears.strength.bore import Keyseat, check_bore
+from digitize.gears.bore import Keyseat, check_bore
 from digitize.gears.teeth.tooth import Curve, GearSpec, SpaceSide, area_mm2, space_side
 
 ARC_ERROR_MM = 0.001

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.reading.crops import cut
+from digitize.lettering.crops import cut
 from digitize.lettering.text import TextBlock
 
 LOOK_HEIGHTS = 1.7

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.reading.crops import cut
+from digitize.lettering.crops import cut
 from digitize.lettering.text import Reading, Text
 
 FEET_AND_INCHES = re.compile(r"(?P<feet>\d{1,2})-(?P<inches>\d{1,2}(?: \d+/\d+)?)|(?P<f>\d)(?P<i>\d(?: \d+/\d+)?)")

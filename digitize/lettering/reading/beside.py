@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
+from digitize.lettering.crops import crop_frame, cut
 from digitize.lettering.finding.high_marks import is_stroke
-from digitize.lettering.reading.crops import crop_frame, cut
 from digitize.lettering.text import Reading, Text, TextBlock
 
 LOOK_HEIGHTS = 1.7

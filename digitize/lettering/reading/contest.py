@@ -13,7 +13,7 @@ import numpy as np
 from shapely import Polygon, STRtree
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.reading.crops import cut
+from digitize.lettering.crops import cut
 from digitize.lettering.text import Reading, Text, TextBlock
 
 INK_BELOW = 128

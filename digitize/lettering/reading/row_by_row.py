@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.reading.crops import DEFAULT_MARGIN, cut
+from digitize.lettering.crops import DEFAULT_MARGIN, cut
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
 INK_BELOW = 128

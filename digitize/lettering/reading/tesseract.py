@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import GreyImage
-from digitize.lettering.reading.crops import montage
+from digitize.lettering.crops import montage
 from digitize.lettering.text import Layout, Reading
 
 LETTER_PX = 28

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from calibrate.errors import InputError, TraceclothError
+from digitize.redraw.dxf import Corner
 from digitize.redraw.solids.solid_shape import SolidPlan, Turned, flat, volume_mm3
-from digitize.redraw.writing.dxf import Corner
 
 VOLUME_SHARE = 5e-4
 """A solid whose volume is further from its outlines' own is not written."""

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 from shapely import Polygon, unary_union
 
-from digitize.redraw.writing.dxf import Corner
+from digitize.redraw.dxf import Corner
 from digitize.strokes.primitives import Point
 
 FINE_DEG = 0.1  # chord angle of arcs in the volume that the solid is checked against: wrong by 3e-7 of the arc's part

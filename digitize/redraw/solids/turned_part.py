@@ -9,6 +9,7 @@ from shapely.affinity import scale as stretched
 
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.text import Kind
+from digitize.redraw.dxf import Corner
 from digitize.redraw.planes import outline
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, SolidPlan, Turned, flat, turned_volume
 from digitize.redraw.solids.view_outlines import (
@@ -23,7 +24,6 @@ from digitize.redraw.solids.view_outlines import (
     ring_corners,
 )
 from digitize.redraw.solving.solved import SolvedView
-from digitize.redraw.writing.dxf import Corner
 from digitize.strokes.primitives import Role
 
 PAIR_MM = 0.5  # of paper: a bore's two hidden edges lie as far from the axis, by a pen's errors

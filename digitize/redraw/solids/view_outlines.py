@@ -4,15 +4,15 @@ from collections.abc import Sequence
 
 from shapely import Polygon
 
+from digitize.redraw.dxf import Corner, without_wide_arcs
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.faces import Step
-from digitize.redraw.planes.open_chains import LEAST_MM
 from digitize.redraw.planes.pieces import distinct, piece_line
 from digitize.redraw.solids.solid_shape import Corners
+from digitize.redraw.solving.open_chains import LEAST_MM
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import SolvedView
-from digitize.redraw.writing.dxf import Corner, without_wide_arcs
 from digitize.strokes.primitives import Point, Role
 
 SAME = 1e-6  # relative: lengths that the solution made one agree far better, others far worse

@@ -10,19 +10,19 @@ from dataclasses import dataclass
 from digitize.lettering.text import Kind
 from digitize.redraw.planes import outline, plane
 from digitize.redraw.planes.bent import bent_of
-from digitize.redraw.planes.hidden_steps import told_apart
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Pen, Straight
-from digitize.redraw.planes.view_edges import MOST_STROKES, axes_of, edges_of, hatching, pitch_circles
 from digitize.redraw.solving import bolt_circle, figures, solve
 from digitize.redraw.solving.angles import angle_demand
 from digitize.redraw.solving.chamfer import chamfer_demand
 from digitize.redraw.solving.figures import Demand, PlacedFigure
+from digitize.redraw.solving.hidden_steps import told_apart
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import describe
 from digitize.redraw.solving.solve import Relation
 from digitize.redraw.solving.unknowns import Unknowns
+from digitize.redraw.solving.view_edges import MOST_STROKES, axes_of, edges_of, hatching, pitch_circles
 from digitize.strokes.primitives import Role
 
 MOST_PIECES = 6000  # a view whose strokes cross each other more often is a tangle too

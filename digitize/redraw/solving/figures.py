@@ -17,10 +17,10 @@ import numpy as np
 from calibrate.sheet import FloatArray
 from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
+from digitize.redraw.dxf import MM_PER_INCH
 from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solving.solve import Relation, Values, linear
 from digitize.redraw.solving.unknowns import Unknowns
-from digitize.redraw.writing.dxf import MM_PER_INCH
 from digitize.strokes.primitives import Point
 
 MARK_MM = 0.8  # of paper: an extension line starts no further from what it is drawn from

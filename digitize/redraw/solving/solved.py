@@ -8,12 +8,12 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
-from digitize.redraw.planes.boundary import bounded
 from digitize.redraw.planes.cutting_ends import cutting_ends_told
-from digitize.redraw.planes.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.planes.fine_lines import fine_lines_told
 from digitize.redraw.planes.plane_strokes import Pen
+from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
+from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.solving.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import CONCENTRIC_MM

@@ -19,9 +19,9 @@ import numpy as np
 from digitize.dimensions.scales.projection import twins, view_extents
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.planes.plane_strokes import Axis, Pen
-from digitize.redraw.planes.projected import shared_axis
 from digitize.redraw.solving.draft import Draft
 from digitize.redraw.solving.profile import Profile
+from digitize.redraw.solving.projected import shared_axis
 from digitize.redraw.solving.settling import alone, met_by
 from digitize.redraw.solving.solve import Relation, Solution, linear, solve
 from digitize.redraw.solving.unknowns import NODE_WEIGHT

@@ -20,10 +20,10 @@ from shapely import LineString
 
 from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
+from digitize.redraw.dxf import scaled
 from digitize.redraw.planes.curve import FULL_TURN_DEG
 from digitize.redraw.solving.figures import Ends
 from digitize.redraw.writing import layers
-from digitize.redraw.writing.dxf import scaled
 from digitize.redraw.writing.figure_room import Room, width_of
 from digitize.redraw.writing.figure_words import DECIMALS, NO_TRAILING_ZEROS, Words
 from digitize.strokes.primitives import Point

@@ -10,10 +10,11 @@ from shapely.geometry.base import BaseGeometry
 
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.text import Kind, Unit
+from digitize.redraw import dxf
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.solving.figures import Ends, length_mm, strays
 from digitize.redraw.solving.solved import Part, SolvedView
-from digitize.redraw.writing import dxf, layers
+from digitize.redraw.writing import layers
 from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
 from digitize.redraw.writing.figure_room import clear_places
 from digitize.redraw.writing.figure_words import carriers, layer_of, words_of

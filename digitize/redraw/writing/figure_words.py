@@ -16,8 +16,8 @@ from ezdxf.render.dim_base import format_text
 
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.text import Kind, Unit
+from digitize.redraw import dxf
 from digitize.redraw.solving.figures import LENGTHS, LIMITS
-from digitize.redraw.writing import dxf
 from digitize.redraw.writing.layers import APPLIED, NOT_APPLIED, SCALED, UNPROVEN
 from digitize.report.wording import plain
 

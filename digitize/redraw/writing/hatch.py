@@ -12,7 +12,7 @@ from ezdxf.layouts.layout import Modelspace
 from shapely import Point as Spot
 from shapely import Polygon
 
-from digitize.redraw.writing.dxf import Corner
+from digitize.redraw.dxf import Corner
 from digitize.strokes.primitives import Point
 
 Stroke = tuple[Point, Point]

@@ -2,7 +2,7 @@
 
 from ezdxf.document import Drawing
 
-from digitize.redraw.writing import dxf
+from digitize.redraw import dxf
 
 OUTLINE, INNER, CUT, EDGE = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE"
 GEAR, GEAR_UNPROVEN = "GEAR", "GEAR_UNPROVEN"

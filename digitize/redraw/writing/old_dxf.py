@@ -9,7 +9,7 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import new, readfile
 from ezdxf.layouts.layout import Modelspace
 
-from digitize.redraw.writing.dxf import fixed_metadata
+from digitize.redraw.dxf import fixed_metadata
 
 FLAT_MM = 0.001
 """A spline is cut into chords that leave it by no more."""

@@ -8,19 +8,20 @@ from itertools import groupby
 from ezdxf.document import Drawing
 
 from digitize.lettering.text import Unit
+from digitize.redraw import dxf
+from digitize.redraw.dxf import scaled
 from digitize.redraw.gear_outline import GearCurve, GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.bent import Bent
-from digitize.redraw.planes.open_chains import OpenChain
 from digitize.redraw.planes.pieces import distinct, piece_angles, piece_line, piece_points
 from digitize.redraw.planes.plane import Piece
 from digitize.redraw.planes.plane_strokes import GAP_MM, Straight
 from digitize.redraw.report import Outline, OutlineKind
+from digitize.redraw.solving.open_chains import OpenChain
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.solved import SolvedView
 from digitize.redraw.trace import add_circular
-from digitize.redraw.writing import dxf, layers
-from digitize.redraw.writing.dxf import scaled
+from digitize.redraw.writing import layers
 from digitize.redraw.writing.hatch import add_hatch, pattern_of
 from digitize.strokes.primitives import Point, Role
 

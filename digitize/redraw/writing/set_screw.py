@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from ezdxf.document import Drawing
 
 from digitize.dimensions.table import Reconciled
+from digitize.gears.desk.gear_drawing import add_screw
 from digitize.gears.identifying.sheet_body import bore_of_sheet, set_screw
-from digitize.gears.teeth.gear_drawing import add_screw
 from digitize.lettering.text import Unit
+from digitize.redraw import dxf
 from digitize.redraw.gear_outline import GearCurve, GearPlan
 from digitize.redraw.report import OutlineKind
-from digitize.redraw.writing import dxf
 from digitize.strokes.primitives import Strokes
 
 NOTE, UNPROVEN = "NOTE", "SET_SCREW_UNPROVEN"

@@ -13,8 +13,8 @@ from ezdxf.layouts.blocklayout import BlockLayout
 from shapely import LineString, box
 
 from digitize.lettering.text import Text
+from digitize.redraw import dxf
 from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
-from digitize.redraw.writing import dxf
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point, Role, Strokes, View
 

@@ -16,7 +16,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from digitize.lettering.text import Unit
-from digitize.redraw.writing.dxf import INCHES, per_mm
+from digitize.redraw.dxf import INCHES, per_mm
 from digitize.strokes.primitives import Point
 
 SHAPES = frozenset({"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "SPLINE", "ELLIPSE", "POLYLINE"})

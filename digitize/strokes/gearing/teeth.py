@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.centre_lines.refine import Trail
 from digitize.strokes.gearing.tooth_flanks import Drawn, Edges, drawn_flanks, edges_of, flanks_about
-from digitize.strokes.roles.page import Page
+from digitize.strokes.page import Page
 
 FloatArray = NDArray[np.float64]
 

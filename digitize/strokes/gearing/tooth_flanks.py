@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.compiled import compiled
+from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

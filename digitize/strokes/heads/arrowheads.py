@@ -31,8 +31,8 @@ from digitize.strokes.heads.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ti
 from digitize.strokes.joining.crossings import PARALLEL_SINE, Crossing, crossings_of, holds, meets
 from digitize.strokes.joining.inked import inked_share
 from digitize.strokes.pieces import Piece
-from digitize.strokes.roles.widths import Pens, pens_of
 from digitize.strokes.table import Table, s_at
+from digitize.strokes.widths import Pens, pens_of
 
 FloatArray = NDArray[np.float64]
 

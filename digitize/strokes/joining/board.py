@@ -17,8 +17,8 @@ from digitize.strokes.centre_lines.refine import FloatArray, Trail
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import LEAST_CENTRE_NOISE_PX, Piece
-from digitize.strokes.roles.widths import Pens, pens_of
 from digitize.strokes.table import KIND, S0, S1, WIDTH, Cells, cells_of, noted_around, rows_of, sorted_once, waypoints
+from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
 """Three points of a piece must lie this near to a track that takes it in, besides the extrapolation error."""

@@ -22,7 +22,7 @@ from digitize.strokes.pieces import (
     unwrap,
     with_runs,
 )
-from digitize.strokes.roles.widths import Pens
+from digitize.strokes.widths import Pens
 
 CLOSE_GAP_MM = 0.8
 """Widest gap without ink that is taken for a dropout, and only between pieces `GAP_TO_LENGTH` as long."""

@@ -16,13 +16,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from digitize.strokes.centre_lines.curves import Curve, alike, heaps
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.refine import FloatArray
+from digitize.strokes.joining.curves import Curve, alike, heaps
 from digitize.strokes.joining.meetings import END, START, meetings_of
+from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page
 
 Path = list[tuple[int, bool]]
 Direction = tuple[float, float]

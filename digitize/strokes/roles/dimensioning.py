@@ -21,9 +21,9 @@ from scipy.spatial import cKDTree
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.heads.head import Head
+from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, Track, run_extents, with_runs
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page
 from digitize.strokes.table import s_at
 
 ON_LINE_MM = 0.3

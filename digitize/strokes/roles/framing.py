@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.page import Page, contacts, groups
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page, contacts, groups
 
 Box = tuple[float, float, float, float]
 

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
+from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page
 from digitize.strokes.table import S0, S1, Cells, noted_along, point_on
 
 FloatArray = NDArray[np.float64]

@@ -14,7 +14,7 @@ from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece, run_extents
 from digitize.strokes.primitives import Pen
-from digitize.strokes.roles.widths import otsu_cut, weighted_median
+from digitize.strokes.widths import otsu_cut, weighted_median
 
 LEAST_LENGTH_MM = 5.0
 """A shorter stroke does not show its width well."""

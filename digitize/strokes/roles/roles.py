@@ -6,11 +6,11 @@ lines broken for a figure, dash pattern, centre marks of circles; what is left i
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.heads.ticks import tick_strokes
+from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.dimensioning import find_broken_dashed, find_dimensions, join_halves
 from digitize.strokes.roles.framing import frame_and_tables
 from digitize.strokes.roles.hatching import find_hatching
-from digitize.strokes.roles.page import Page
 
 CENTRE_REACH_MM = 0.6
 OVERHANG = 1.0

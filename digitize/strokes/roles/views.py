@@ -6,9 +6,9 @@ Everything else goes to the view whose bodies it is nearest to.
 
 import numpy as np
 
+from digitize.strokes.page import Page, contacts, groups, outline
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.framing import box_of
-from digitize.strokes.roles.page import Page, contacts, groups, outline
 
 Box = tuple[float, float, float, float]
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.linking.bar_figures import bar_figures
+from digitize.dimensions.scales.bar_figures import bar_figures
 from digitize.strokes.primitives import Strokes
 from tests.digitize.dimensions.drawn import level_sheet
 from tests.digitize.dimensions.test_scale_bar import INCH, LEFT, TOP, bar

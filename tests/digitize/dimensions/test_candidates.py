@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from digitize.dimensions.linking.candidates import LOST_SHARE, SUBSTITUTED_SHARE, candidates
 from digitize.dimensions.linking.entries import parse_or_none
-from digitize.dimensions.witnesses.candidates import LOST_SHARE, SUBSTITUTED_SHARE, candidates
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading
 

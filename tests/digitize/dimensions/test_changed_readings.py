@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Reconciled, State
-from digitize.dimensions.witnesses.gear_rows import settle_gear_data
-from digitize.dimensions.witnesses.standard_sizes import settle_standard_sizes
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, Unit
 from digitize.standards import threads

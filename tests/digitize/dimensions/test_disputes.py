@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure

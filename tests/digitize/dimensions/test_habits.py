@@ -5,8 +5,8 @@ ASME Y14.5: both limits, and a size and its tolerance, are written to the same n
 
 import pytest
 
+from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import parse_or_none
-from digitize.dimensions.witnesses.candidates import Candidate
 from digitize.dimensions.witnesses.habits import style_prior, tolerance_prior
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import TypedValue

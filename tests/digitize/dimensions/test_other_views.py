@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.dimensions.witnesses.other_views import PROJECTED, Shown, together
 from digitize.lettering.grammar import parse

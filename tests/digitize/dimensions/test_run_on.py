@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import reconcile
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text

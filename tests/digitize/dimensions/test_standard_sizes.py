@@ -10,8 +10,8 @@ import pytest
 
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import State
-from digitize.dimensions.witnesses.standard_sizes import settle_standard_sizes
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, TextBlock, Unit
 

@@ -9,18 +9,18 @@ import pypdfium2
 import pytest
 
 from calibrate.errors import InputError
+from digitize.gears.body import GivenBody, body_from
+from digitize.gears.bore import keyseat_by_centre
 from digitize.gears.desk.bench_drawing import keyseat_drawing, tooth_drawing
 from digitize.gears.desk.bench_html import sheet_html
 from digitize.gears.desk.bench_lines import bore_lines, teeth_lines
 from digitize.gears.desk.bench_pdf import sheet_pdf
 from digitize.gears.desk.bench_sheet import bench_sheet
 from digitize.gears.desk.desk import evidence_from
-from digitize.gears.desk.options import BenchInput, BodyInput, DeskInput
 from digitize.gears.desk.processes import places, process
 from digitize.gears.desk.work import Work, workpiece
 from digitize.gears.identifying.identify import identify
-from digitize.gears.strength.body import GivenBody, body_from
-from digitize.gears.strength.bore import keyseat_by_centre
+from digitize.gears.options import BenchInput, BodyInput, DeskInput
 from digitize.gears.teeth.inspection import over_pins_mm, span_mm
 from digitize.gears.teeth.tooth import GearSpec
 from digitize.report.cautions import CAUTIONS

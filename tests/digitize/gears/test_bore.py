@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from calibrate.errors import InputError
-from digitize.gears.strength.bore import (
+from digitize.gears.bore import (
     HUB_CLEARANCE_IN,
     Keyseat,
     chordal_height_mm,

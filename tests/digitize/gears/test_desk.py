@@ -13,9 +13,9 @@ from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.desk.command import register
 from digitize.gears.desk.desk import gear_desk
-from digitize.gears.desk.lengths import parse_length
-from digitize.gears.desk.options import BodyInput, DeskInput, DutyInput
 from digitize.gears.identifying.evidence import Known
+from digitize.gears.lengths import parse_length
+from digitize.gears.options import BodyInput, DeskInput, DutyInput
 from digitize.gears.pitch import mixed
 from digitize.gears.teeth.inspection import over_pins_mm, span_mm
 from digitize.gears.teeth.tooth import GearSpec

@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from digitize.dimensions.linking.gear_circles import gear_circles
 from digitize.dimensions.table import Reconciled, State, ViewScale
-from digitize.dimensions.witnesses.gear_circles import gear_circles
 from digitize.gears.identifying.evidence import Evidence, Known, Quantity
 from digitize.gears.identifying.few_teeth import few_teeth
 from digitize.gears.identifying.from_sheet import gear_of_sheet

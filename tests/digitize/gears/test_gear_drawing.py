@@ -8,7 +8,7 @@ import shapely
 from ezdxf import path as dxf_path
 
 from digitize.gears.desk.desk import gear_desk
-from digitize.gears.desk.options import BenchInput, BodyInput, DeskInput, DutyInput
+from digitize.gears.options import BenchInput, BodyInput, DeskInput, DutyInput
 
 MODULE_3 = DeskInput(
     teeth=20,

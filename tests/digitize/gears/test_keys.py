@@ -6,12 +6,12 @@ from math import sqrt
 import pytest
 
 from calibrate.errors import InputError
+from digitize.gears.body import body_from
 from digitize.gears.desk.bench_lines import bore_lines, fitting_lines
 from digitize.gears.desk.desk import gear_desk
-from digitize.gears.desk.options import BodyInput, DeskInput, DutyInput
 from digitize.gears.desk.processes import process
-from digitize.gears.strength.body import body_from
-from digitize.gears.strength.keys import half_round_key, key_from
+from digitize.gears.keys import half_round_key, key_from
+from digitize.gears.options import BodyInput, DeskInput, DutyInput
 from digitize.gears.strength.strength import KEY_BEARING, KEY_SHEAR
 
 IN = 25.4

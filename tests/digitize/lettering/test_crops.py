@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibrate.sheet import apply_homography
-from digitize.lettering.reading.crops import crop_frame, cut, cut_grey, montage, turned
+from digitize.lettering.crops import crop_frame, cut, cut_grey, montage, turned
 from digitize.lettering.text import TextBlock
 from tests.digitize.lettering.sheets import Board, lettered
 from tests.digitize.lettering.test_read import _block, _likeness, _tight

@@ -324,7 +324,7 @@ def test_no_gap_no_crossing_nothing_twice(name: str, seed: int, tmp_path: Path) 
 
 def test_gear_teeth_are_true_and_its_bore_obeys(tmp_path: Path) -> None:
     """Outside diameter (N + 2) / P; bore and keyseat against the gear desk's own closed form."""
-    from digitize.gears.strength.bore import keyseat_by_over
+    from digitize.gears.bore import keyseat_by_over
     from digitize.gears.teeth.arcs import bore_in_arcs
 
     drawing, report = written(spur_gear(wobble_mm=0.08, seed=2), tmp_path, Unit.INCH, agreed_gear())

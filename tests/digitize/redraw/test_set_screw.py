@@ -8,7 +8,7 @@ import pytest
 from hand_drawn import agreed_gear, drawn_sheet, spur_gear
 
 from digitize.dimensions.table import State
-from digitize.gears.teeth.gear_drawing import CENTRE, HIDDEN
+from digitize.gears.desk.gear_drawing import CENTRE, HIDDEN
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.part import write_part
 from digitize.report.frame import sheet_frame

@@ -19,8 +19,8 @@ from typer.testing import CliRunner
 from calibrate.errors import InputError
 from digitize.cli import app
 from digitize.dimensions.table import State
+from digitize.gears.bore import keyseat_by_over
 from digitize.gears.identifying.finding import GearFinding
-from digitize.gears.strength.bore import keyseat_by_over
 from digitize.gears.teeth.arcs import bore_in_arcs, teeth_in_arcs
 from digitize.lettering.text import Kind
 from digitize.pipeline import SheetResult

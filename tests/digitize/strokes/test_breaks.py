@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
-from digitize.strokes.centre_lines.curves import points_along
 from digitize.strokes.centre_lines.refine import FloatArray
+from digitize.strokes.joining.curves import points_along
 from digitize.strokes.primitives import Role, Spline, Strokes
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture

@@ -11,8 +11,8 @@ from scipy.spatial import cKDTree
 from digitize.lettering.text import Unit
 from digitize.redraw.trace import write_trace
 from digitize.report.frame import Frame, Length
-from digitize.strokes.centre_lines.curves import fit_spline, points_along
 from digitize.strokes.centre_lines.refine import FloatArray
+from digitize.strokes.joining.curves import fit_spline, points_along
 from digitize.strokes.primitives import Role, Spline, Strokes
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture

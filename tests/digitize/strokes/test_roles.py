@@ -5,8 +5,8 @@ import pytest
 
 from digitize.strokes.gearing.roundness import Squeeze, round_from_working
 from digitize.strokes.primitives import Line, Role, Strokes
-from digitize.strokes.roles.widths import pens_of
 from digitize.strokes.trace import trace_strokes
+from digitize.strokes.widths import pens_of
 from tests.digitize.strokes.drawn import Picture, sheet_of
 
 

@@ -4,8 +4,7 @@ from dataclasses import dataclass, fields
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
-from digitize.gears.desk.lengths import parse_length
-from digitize.gears.desk.options import DutyInput
+from digitize.gears.body import GivenBody
 from digitize.gears.desk.quantities import (
     parse_power_w,
     parse_speed_rpm,
@@ -15,7 +14,8 @@ from digitize.gears.desk.quantities import (
 )
 from digitize.gears.identifying.claim import title_of
 from digitize.gears.identifying.finding import Candidate, GearFinding
-from digitize.gears.strength.body import GivenBody
+from digitize.gears.lengths import parse_length
+from digitize.gears.options import DutyInput
 from digitize.gears.strength.sacrifice import Verdict, verdict
 from digitize.gears.strength.strength import TOOTH, Body, Duty, Key, Mate, WeakPoint, weak_points
 from digitize.gears.strength.strength_tables import material

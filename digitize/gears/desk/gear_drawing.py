@@ -10,13 +10,13 @@ from pathlib import Path
 from ezdxf.document import Drawing
 
 from digitize.dimensions.table import State
-from digitize.gears.desk.sentences import length
+from digitize.gears.body import GivenBody
 from digitize.gears.desk.work import Work
-from digitize.gears.strength.body import GivenBody
-from digitize.gears.strength.keys import half_round_words
+from digitize.gears.keys import half_round_words
+from digitize.gears.sentences import length
 from digitize.gears.teeth.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.lettering.text import Unit
-from digitize.redraw.writing import dxf
+from digitize.redraw import dxf
 from digitize.strokes.primitives import Role
 
 GEAR, GEAR_UNPROVEN, MATE, INNER, NOTE = "GEAR", "GEAR_UNPROVEN", "MATE", "INNER_OUTLINE", "NOTE"

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
-from digitize.dimensions.states.figures_written import plain
-from digitize.dimensions.states.reasons import Reason
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, in_unit

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 
 from digitize.dimensions.table import Reconciled, ViewScale
 from digitize.lettering.text import Unit
-from digitize.redraw.planes.projected import shared_axis
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.profile import DrawnView, Profile
+from digitize.redraw.solving.projected import shared_axis
 from digitize.report.frame import Frame, Length, rescaled, scaled_about
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
 

@@ -12,8 +12,8 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.heads.head import Head
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.widths import Pens, pens_of
 from digitize.strokes.table import KIND, S0, S1, Table, point_on
+from digitize.strokes.widths import Pens, pens_of
 
 LEVEL_TOLERANCE_DEG = 2.0
 CONTACT_MM = 0.35

@@ -13,9 +13,9 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane_strokes import GAP_MM
-from digitize.redraw.planes.view_edges import hatching
 from digitize.redraw.solving.figures import STRAY, STRAY_MM, PlacedFigure
 from digitize.redraw.solving.profile import DrawnView, Profile
+from digitize.redraw.solving.view_edges import hatching
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part

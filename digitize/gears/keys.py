@@ -15,9 +15,9 @@ from fractions import Fraction
 from math import sqrt
 
 from calibrate.errors import InputError
-from digitize.gears.desk.lengths import parse_length
+from digitize.gears.bore import Keyseat, keyseat_by_centre, keyseat_by_over, standard_keyseat
+from digitize.gears.lengths import parse_length
 from digitize.gears.pitch import mixed
-from digitize.gears.strength.bore import Keyseat, keyseat_by_centre, keyseat_by_over, standard_keyseat
 from digitize.standards import INCH_MM, WoodruffKey, key_for_shaft, woodruff_key, woodruff_keys
 
 KEY_STANDARDS = {"ansi": "ANSI B17.1", "bs": "BS 46", "din": "DIN 6885-1"}

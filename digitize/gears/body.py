@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from calibrate.errors import InputError
-from digitize.gears.desk.lengths import parse_length
-from digitize.gears.desk.options import BodyInput
-from digitize.gears.strength.bore import Keyseat, check_bore
-from digitize.gears.strength.keys import GivenKey, key_from, keyseat_from
+from digitize.gears.bore import Keyseat, check_bore
+from digitize.gears.keys import GivenKey, key_from, keyseat_from
+from digitize.gears.lengths import parse_length
+from digitize.gears.options import BodyInput
 from digitize.standards import threads
 
 FEWEST_HOLES, MOST_HOLES = 2, 24

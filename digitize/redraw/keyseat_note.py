@@ -8,12 +8,12 @@ import math
 from collections.abc import Iterator
 
 from digitize.dimensions.table import Reconciled
+from digitize.gears.bore import SAME_KEY_MM, Keyseat, keyseat_of_standard, over_keyseat_mm
 from digitize.gears.identifying.sheet_body import agreed_size_mm
-from digitize.gears.strength.bore import SAME_KEY_MM, Keyseat, keyseat_of_standard, over_keyseat_mm
 from digitize.lettering.text import Unit
+from digitize.redraw.dxf import per_mm
 from digitize.redraw.solids.view_outlines import polygon_of
 from digitize.redraw.solving.solved import Part, SolvedView
-from digitize.redraw.writing.dxf import per_mm
 from digitize.strokes.primitives import Point
 
 

@@ -25,9 +25,9 @@ from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.joining.board import WIDTH_SHARE, WIDTH_SLACK_PX
 from digitize.strokes.joining.meetings import END, START, meetings_of
+from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.page import Page
 
 FloatArray = NDArray[np.float64]
 

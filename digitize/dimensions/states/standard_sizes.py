@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from calibrate.scaling.settle import PRINT_WRONG
+from digitize.dimensions.linking.candidates import thread_designation
 from digitize.dimensions.linking.entries import Entry, in_mm
-from digitize.dimensions.states.grounds import LEAST_SINGLE
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judgement import Judged
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import State
-from digitize.dimensions.witnesses.candidates import thread_designation
+from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
 from digitize.dimensions.witnesses.witness import LEAST_READING, RIVAL_Z
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.standards import Key, parallel_keys, threads

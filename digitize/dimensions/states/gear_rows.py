@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from digitize.dimensions.linking.entries import Entry, in_mm
-from digitize.dimensions.states.grounds import LEAST_SINGLE
+from digitize.dimensions.linking.gear_circles import GearCircle, is_as_broad
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judgement import Judged
-from digitize.dimensions.states.reasons import Reason
 from digitize.dimensions.table import State
-from digitize.dimensions.witnesses.gear_circles import GearCircle, is_as_broad
+from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
 from digitize.dimensions.witnesses.relations import Check, Datum, check_relations
 from digitize.lettering.text import Kind, TypedValue, Unit
 
