@@ -120,7 +120,7 @@ def read_blocks(
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader))
+    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink)
     seen = _seen_with_neighbours(sheet, plain, plain)
     in_doubt = [Polygon(new.block.quad).convex_hull for new, old in zip(seen, plain, strict=True) if new is not old]
     won, rest = contested(sheet, seen, rivals, lambda some: _read(sheet, some, reader), _figure_worth)
@@ -130,7 +130,7 @@ def read_blocks(
         for text in (*_grown(sheet, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
-    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader)))
+    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink))
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:

@@ -52,7 +52,7 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
     over, under = (
         np.any(
             [
-                _all_inked(sheet.ink, row.angle_deg, across, edge + sense * np.arange(near, far))
+                all_inked(sheet.ink, row.angle_deg, across, edge + sense * np.arange(near, far))
                 for near, far in (np.array(reach) * row.height for reach in LINE_AT)
             ],
             axis=0,
@@ -60,7 +60,7 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
         for edge, sense in ((top, -1.0), (bottom, 1.0))
     )
     within = np.arange(top + BROKEN_FROM * row.height, bottom - BROKEN_FROM * row.height)
-    unbroken = _all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
+    unbroken = all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
     through = over & under & ~unbroken
     edges = np.flatnonzero(np.diff(np.concatenate([[False], through, [False]]).astype(np.int8)))
     runs = zip(edges[::2], edges[1::2], strict=True)
@@ -80,7 +80,7 @@ def interrupts_line(sheet: LevelSheet, row: Row) -> bool:
 
 def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, flank: float) -> bool:
     """Whether the first ink at a level is a thin run, near enough and long enough."""
-    rays = [_all_inked(sheet.ink, row.angle_deg, across, np.array([level + aside])) for aside in (0.0, -flank, flank)]
+    rays = [all_inked(sheet.ink, row.angle_deg, across, np.array([level + aside])) for aside in (0.0, -flank, flank)]
     inked = np.flatnonzero(rays[0])
     if not len(inked) or inked[0] > NEAREST_LINE * row.height:
         return False
@@ -89,7 +89,7 @@ def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, f
     return bool(thin.mean() > LINE_SHARE)
 
 
-def _all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:
+def all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:
     """For each u, whether every (u, v) is ink."""
     u, v = np.meshgrid(across, down)
     points = np.column_stack([u.ravel(), v.ravel()]) @ frame_axes(angle_deg)

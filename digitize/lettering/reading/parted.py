@@ -10,17 +10,19 @@ seam
 A times or plus-minus sign stands between two figures and never ends one, and words such as DIA or RAD follow theirs.
 So pieces in line are read as one. Where the whole says what its ends say, with nothing but a seam between, it stands in
 for them; where it holds a sign and says something else, no piece is believed: .001 DIA is no diameter but a tolerance.
+Nor is any where an upright line parts them: heads that meet at an extension line look like a times sign.
 """
 
 import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
-from calibrate.sheet import FloatArray
+from calibrate.sheet import FloatArray, InkImage
+from digitize.lettering.finding.gaps import all_inked
 from digitize.lettering.finding.placing import frame_axes
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.beside import both_ways, doubted
@@ -38,6 +40,9 @@ a fraction are lower than its words."""
 STACK_SHARE = 0.6
 """Height of the words beside a fraction, in heights of the fraction."""
 MOST_PIECES = 4
+LINE_REACH, LINE_INTO = 0.8, 0.3
+"""An upright line between pieces goes on so far from their middle, over and under, in depths of the lesser piece: no
+letter does; it may have been taken into the end of one of them so far."""
 SURE = 0.5
 """A whole that reads worse than this stands in for nothing."""
 SIGNS = "×±"
@@ -48,7 +53,7 @@ ANOTHER_FIGURE = re.compile(r"\d.*(?!ON)[A-Z]{2}(?=\.?\d)[\d/]*[./\"][\d/\"]*$")
 Read = Callable[[Sequence[TextBlock]], list[Text]]
 
 
-def made_whole(texts: Sequence[Text], read: Read) -> list[Text]:
+def made_whole(texts: Sequence[Text], read: Read, ink: InkImage) -> list[Text]:
     """Put callouts together that came apart.
 
     Parameters
@@ -57,6 +62,8 @@ def made_whole(texts: Sequence[Text], read: Read) -> list[Text]:
         All blocks of a sheet, as read. Rows of notes and tables are left alone.
     read : callable
         Reads blocks.
+    ink : array (H, W) of bool
+        Of the sheet: lines part pieces.
 
     Returns
     -------
@@ -72,7 +79,7 @@ def made_whole(texts: Sequence[Text], read: Read) -> list[Text]:
         if not all(text in out for text in run):
             continue
         is_mixed = _is_mixed(run, whole)
-        if is_mixed or _is_one(run, whole):
+        if is_mixed or (_is_one(run, whole) and not (_has_sign(run, whole) and _are_parted(run, ink))):
             whole = both_ways(run[1], whole) if is_mixed else whole
             out = [whole if text is run[0] else text for text in out if text is run[0] or not _lies_in(text, whole)]
         elif len(run) == 2 and _has_sign(run, whole):
@@ -166,6 +173,18 @@ def _has_sign(run: Sequence[Text], whole: Text) -> bool:
     """Does the whole hold a sign that neither piece holds?"""
     best = whole.readings[0].text if whole.readings else ""
     return any(sign in best and not any(sign in text.readings[0].text for text in run) for sign in SIGNS)
+
+
+def _are_parted(run: Sequence[Text], ink: InkImage) -> bool:
+    """Does an upright line of the drawing run between two pieces?"""
+    angle_deg = run[0].block.angle_deg
+    for one, two in pairwise(_box(text.block, angle_deg) for text in run):
+        depth = min(one[3] - one[1], two[3] - two[1])
+        middle, into = (one[1] + one[3] + two[1] + two[3]) / 4, LINE_INTO * depth
+        across = np.arange(one[2] - into, two[0] + into)
+        if all_inked(ink, angle_deg, across, middle + np.arange(-LINE_REACH * depth, LINE_REACH * depth)).any():
+            return True
+    return False
 
 
 def _squeezed(text: Text) -> str:

@@ -7,9 +7,10 @@ is common practice, no source.
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from calibrate.sheet import GreyImage
+from calibrate.sheet import GreyImage, InkImage
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.parts import find_parts
 from digitize.lettering.finding.placing import place
@@ -22,6 +23,7 @@ from tests.digitize.lettering.sheets import Board
 from tests.digitize.lettering.test_beside import block, sheet_with_strokes
 
 HEIGHT_PX = 40.0
+BLANK = np.zeros((300, 1200), dtype=np.bool_)
 
 
 def in_line(*said: str, gap_px: float = 45.0) -> list[Text]:
@@ -34,7 +36,9 @@ def in_line(*said: str, gap_px: float = 45.0) -> list[Text]:
     return texts
 
 
-def best_of(texts: Sequence[Text], whole: str, probability: float = 0.99) -> list[tuple[str, float]]:
+def best_of(
+    texts: Sequence[Text], whole: str, probability: float = 0.99, ink: InkImage = BLANK
+) -> list[tuple[str, float]]:
     """What comes of pieces where a reader makes ``whole`` of the longest block, and nothing of any other."""
 
     def read(blocks: Sequence[TextBlock]) -> list[Text]:
@@ -42,7 +46,7 @@ def best_of(texts: Sequence[Text], whole: str, probability: float = 0.99) -> lis
         says = (Reading(whole, probability),)
         return [Text(b, says if b.quad[1][0] - b.quad[0][0] == longest else ()) for b in blocks]
 
-    return [(text.readings[0].text, text.readings[0].probability) for text in made_whole(texts, read)]
+    return [(text.readings[0].text, text.readings[0].probability) for text in made_whole(texts, read, ink)]
 
 
 @pytest.mark.parametrize(
@@ -86,6 +90,18 @@ def test_pieces_beside_a_sign_that_cannot_be_put_together_are_not_believed() -> 
     said = best_of(in_line("1.125", ".001 DIA"), "1.126 ±.001 DIA")
     assert [text for text, _ in said] == ["1.125", ".001 DIA"]
     assert max(probability for _, probability in said) < 0.5
+
+
+def test_heads_that_meet_at_an_extension_line_are_no_times_sign() -> None:
+    """Two sizes of a chain; a line no longer than the letters is one of them, and keeps them one callout."""
+    pieces = in_line('3/8"', '1 1/4"')
+    between = round(pieces[0].block.quad[1][0]) + 20
+    for reach, one in ((35, False), (24, True)):
+        ink = BLANK.copy()
+        ink[120 - reach : 121 + reach, between - 1 : between + 1] = True
+        said = best_of(pieces, '3/8" × 1 1/4"', 0.87, ink)
+        assert [text for text, _ in said] == (['3/8" × 1 1/4"'] if one else ['3/8"', '1 1/4"'])
+        assert one or max(probability for _, probability in said) < 0.5
 
 
 def test_figures_far_from_each_other_are_not_read_as_one() -> None:
