@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.files.resolution import MM_PER_INCH
+from calibrate.quad import has_parallel_sides
 from calibrate.scaling.borders import find_border, matching_border
 from calibrate.scaling.sizes import matching_size, quad_sides_px
 from calibrate.sheet import FloatArray, KnownOf, LevelSheet, ScaleWitness
-from calibrate.straightening.perspective import has_parallel_sides
 
 RESOLUTION_STD = 0.01
 """A good archive scan is within 1 to 3 % of size (FADGI 2016, oversize originals)."""

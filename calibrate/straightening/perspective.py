@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from calibrate.quad import convergence_deg, has_parallel_sides
 from calibrate.restoring.moving import moved
 from calibrate.sheet import FloatArray, GreyImage, InkImage, Proportion, apply_homography
 from calibrate.straightening import two_turns
@@ -23,8 +24,6 @@ from calibrate.straightening.proportion import in_proportion
 from calibrate.straightening.skew import Ruled, find_ruled
 from calibrate.straightening.vanishing import family_of, meetings
 
-LEAST_EDGE_CONVERGENCE_DEG = 0.5
-"""Edges of paper are cut and found to better than this."""
 LINE_SCALE_DEG = 0.05
 """Misfit at which the longest line at first starts to count as drawn slanting."""
 LEAST_STRAY_PX = 0.05
@@ -116,11 +115,6 @@ def flatten_perspective(
     return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, proportion)
 
 
-def has_parallel_sides(quad: FloatArray) -> bool:
-    """Tell whether opposite sides of a sheet's corners, shape (4, 2), are as parallel as those of one that is flat."""
-    return _edge_convergence_deg(quad) < LEAST_EDGE_CONVERGENCE_DEG
-
-
 def from_quad(quad: FloatArray) -> FloatArray:
     """Homography that brings a sheet's corners, clockwise from top left, shape (4, 2), to a unit square."""
     square = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float32)
@@ -188,15 +182,7 @@ def _corners(shape: tuple[int, ...]) -> FloatArray:
 
 
 def _convergence_deg(homography: FloatArray, shape: tuple[int, ...]) -> float:
-    return _edge_convergence_deg(apply_homography(homography, _corners(shape)))
-
-
-def _edge_convergence_deg(quad: FloatArray) -> float:
-    """Largest angle between opposite sides of a four-cornered figure, in degrees."""
-    sides = np.roll(quad, -1, axis=0) - quad
-    angle = np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
-    opposite = np.abs((angle[:2] - angle[2:]) % 180.0)
-    return float(np.minimum(opposite, 180.0 - opposite).max())
+    return convergence_deg(apply_homography(homography, _corners(shape)))
 
 
 def _warped(

@@ -3,6 +3,7 @@
 import numpy as np
 
 from calibrate.files.resolution import judge, paper_mm_per_px, turned
+from calibrate.quad import has_parallel_sides
 from calibrate.restoring.moving import moved
 from calibrate.scaling.sizes import quad_sides_px, size_evidence
 from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
@@ -11,7 +12,7 @@ from calibrate.straightening.bending import Eye, find_bend
 from calibrate.straightening.camera import eye_over
 from calibrate.straightening.check import check_is_drawing
 from calibrate.straightening.flat_map import bend_words
-from calibrate.straightening.perspective import Flat, flatten_perspective, has_parallel_sides
+from calibrate.straightening.perspective import Flat, flatten_perspective
 from calibrate.straightening.skew import Skew, combined_skew
 from calibrate.straightening.turns import find_turn
 from calibrate.straightening.whole import doubts_of_wholeness
