@@ -1,247 +1,35 @@
-"""From paper to picture: where the scanner or camera saw the sheet, and what time had done to it.
+"""From paper to picture: whole exposures, clean, aged and harsh.
 
 The ink is laid straight onto the picture's pixels through one homography, so nothing is ever resampled and the truth
-stays exact; every harm below changes grey values only.
+stays exact; every harm changes grey values only.
 
 Glossary
 --------
 tone
     Paper and ink as they look: two colours.
-field
-    A smooth random picture between about -1 and 1, from coarse noise.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from samples.bends import Bent, Camera, Eye, bent, matrix_of
+from samples.bends import Camera, Eye, bent
+from samples.geometry import MM_PER_INCH, QUARTERS, Geometry, eye_over, photograph, pixels_per_mm, scan
+from samples.harms import blurred, dropout, field, folds, paper_mask, scratches, show_through, specks, stains
 from samples.parts import Rng, pick
 from samples.raster import ink_coverage
-from samples.truth import Drawing, Exposure, project
+from samples.truth import Drawing, Exposure
 
 FloatArray = NDArray[np.float64]
 Plane = NDArray[np.float32]
 Picture = NDArray[np.uint8]
 
-MM_PER_INCH = 25.4
 LARGE_SHEET_MM = 350.0  # from A3 on, coarser scans keep pictures small
-QUARTERS = (0, 90, 180, 270)
-LENS = 1.3  # height of a camera over the sheet, as a part of the sheet's longer side: a lens of normal length
-OUTLINE_STEPS = 60  # points along each edge of a bent sheet
-SOFT = 4  # soft shades are drawn at a quarter of the picture's size
 
 
-# -- geometry ---------------------------------------------------------------------------------------------------------
-def _matrix(a: float, b: float, c: float, d: float, e: float, f: float) -> FloatArray:
-    return np.array([[a, b, c], [d, e, f], [0.0, 0.0, 1.0]])
-
-
-@dataclass(frozen=True)
-class Geometry:
-    """Turns and scales of one exposure."""
-
-    dpi: float
-    skew_deg: float = 0.0
-    orientation_deg: int = 0
-    shrink_percent: tuple[float, float] = (0.0, 0.0)
-    pad_px: int = 0
-
-
-def _turn(degrees: float) -> FloatArray:
-    """Rotation that is counter-clockwise as seen, for x right, y down."""
-    turn = np.radians(degrees)
-    return _matrix(np.cos(turn), np.sin(turn), 0, -np.sin(turn), np.cos(turn), 0)
-
-
-def _quarter(orientation_deg: int, width: int, height: int) -> tuple[FloatArray, tuple[int, int]]:
-    """Clockwise quarter turns of a whole picture, exact in pixels, and its new size."""
-    turns = {
-        0: np.eye(3),
-        90: _matrix(0, -1, height - 1, 1, 0, 0),
-        180: _matrix(-1, 0, width - 1, 0, -1, height - 1),
-        270: _matrix(0, 1, 0, -1, 0, width - 1),
-    }
-    size = (height, width) if orientation_deg in (90, 270) else (width, height)
-    return turns[orientation_deg], size
-
-
-def scan(paper: tuple[float, float], geometry: Geometry) -> tuple[FloatArray, tuple[int, int]]:
-    """Homography of a flat-bed scan, and the picture's size.
-
-    The upright picture is turned clockwise by ``orientation_deg``, so that as many degrees counter-clockwise set it
-    upright again. ``skew_deg`` is counter-clockwise as seen.
-    """
-    k = geometry.dpi / MM_PER_INCH
-    sx, sy = (k * (1 - s / 100) for s in geometry.shrink_percent)
-    width, height = round(paper[0] * sx) + 2 * geometry.pad_px, round(paper[1] * sy) + 2 * geometry.pad_px
-    upright = _matrix(sx, 0, -sx * paper[0] / 2, 0, -sy, sy * paper[1] / 2)
-    centre = _matrix(1, 0, (width - 1) / 2, 0, 1, (height - 1) / 2)
-    quarter, size = _quarter(geometry.orientation_deg, width, height)
-    return quarter @ centre @ _turn(geometry.skew_deg) @ upright, size
-
-
-def _tilted(tilts_deg: tuple[float, float, float]) -> FloatArray:
-    ax, ay, roll = np.radians(tilts_deg)
-    about_x = np.array([[1, 0, 0], [0, np.cos(ax), -np.sin(ax)], [0, np.sin(ax), np.cos(ax)]])
-    about_y = np.array([[np.cos(ay), 0, np.sin(ay)], [0, 1, 0], [-np.sin(ay), 0, np.cos(ay)]])
-    turn = np.array([[np.cos(roll), np.sin(roll), 0], [-np.sin(roll), np.cos(roll), 0], [0, 0, 1]])
-    return np.asarray(about_x @ about_y @ turn, np.float64)
-
-
-def eye_over(paper: tuple[float, float], tilts_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Eye:
-    """Where the camera of `photograph`, or one straight over the sheet's middle, stands."""
-    x, y, z = -_tilted(tilts_deg).T @ [0.0, 0.0, LENS * max(paper)]
-    return Eye(paper[0] / 2 + float(x), paper[1] / 2 - float(y), -float(z))
-
-
-def photograph(
-    paper: tuple[float, float], dpi: float, tilts_deg: tuple[float, float, float], pad: float = 0.06
-) -> tuple[FloatArray, tuple[int, int]]:
-    """Homography of a pinhole camera with square pixels, and the picture's size.
-
-    ``tilts_deg`` turns the sheet about its x and y axes and in its own plane; ``dpi`` holds at its centre; the sheet
-    keeps ``pad`` of its size of table round it.
-    """
-    k = dpi / MM_PER_INCH
-    focal = LENS * k * max(paper)  # in pixels
-    rotation = _tilted(tilts_deg)
-    lens = np.diag([focal, focal, 1.0])
-    plane = np.column_stack([rotation[:, 0], rotation[:, 1], [0, 0, focal / k]])
-    upright = _matrix(1, 0, -paper[0] / 2, 0, -1, paper[1] / 2)
-    to_lens = lens @ plane @ upright
-    corners = project(to_lens, corners_of(paper))
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    margin = pad * (high - low).max()
-    size = (int(np.ceil(high[0] - low[0] + 2 * margin)), int(np.ceil(high[1] - low[1] + 2 * margin)))
-    shift = _matrix(1, 0, margin - low[0], 0, 1, margin - low[1])
-    whole = shift @ to_lens
-    return whole / whole[2, 2], size
-
-
-def corners_of(paper: tuple[float, float]) -> FloatArray:
-    """Corners of the paper in mm, clockwise from the top left."""
-    return np.array([[0, paper[1]], [paper[0], paper[1]], [paper[0], 0], [0, 0]], dtype=np.float64)
-
-
-def pixels_per_mm(to_source: Camera) -> float:
-    """Mean pixels per mm of paper of an exposure."""
-    return float(abs(np.linalg.det(matrix_of(to_source)[:2, :2])) ** 0.5)
-
-
-# -- harms ------------------------------------------------------------------------------------------------------------
-def field(rng: Rng, shape: tuple[int, ...], grid: int) -> Plane:
-    """A smooth field: ``grid`` noise values across, interpolated, about -1 to 1."""
-    coarse = rng.uniform(-1, 1, (max(2, round(grid * shape[0] / shape[1])) + 1, grid + 1)).astype(np.float32)
-    return np.asarray(cv2.resize(coarse, (shape[1], shape[0]), interpolation=cv2.INTER_CUBIC), dtype=np.float32)
-
-
-def paper_mask(to_source: Camera, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
-    """1 on the paper, 0 beyond it."""
-    mask = np.zeros(shape, dtype=np.uint8)
-    outline = corners_of(paper)
-    if isinstance(to_source, Bent):
-        share = np.linspace(0, 1, OUTLINE_STEPS, endpoint=False)[:, None]
-        outline = np.vstack([p + (q - p) * share for p, q in zip(outline, np.roll(outline, -1, axis=0), strict=True)])
-    polygon = np.rint(project(to_source, outline)).astype(np.int32)
-    if isinstance(to_source, Bent):
-        cv2.fillPoly(mask, [polygon], 255, cv2.LINE_AA)
-    else:
-        cv2.fillConvexPoly(mask, polygon, 255, cv2.LINE_AA)
-    return np.asarray(mask / np.float32(255), dtype=np.float32)
-
-
-def _coarse(shape: tuple[int, ...]) -> tuple[int, int]:
-    return shape[0] // SOFT + 1, shape[1] // SOFT + 1
-
-
-def _spread(coarse: Plane, shape: tuple[int, ...]) -> Plane:
-    """A soft plane drawn at a fraction of the picture's size, at full size."""
-    wide = cv2.resize(coarse, (shape[1] // SOFT * SOFT + SOFT, shape[0] // SOFT * SOFT + SOFT))
-    return np.asarray(wide[: shape[0], : shape[1]], dtype=np.float32)
-
-
-def _blurred(plane: Plane, sigma: float) -> Plane:
-    return np.asarray(cv2.GaussianBlur(plane, (0, 0), max(sigma, 0.3)), dtype=np.float32)
-
-
-def folds(rng: Rng, to_source: Camera, paper: tuple[float, float], shape: tuple[int, ...]) -> Plane:
-    """Creases right across the sheet: a pale line, shade on one side. Change of brightness, -1 to 1."""
-    shade = np.zeros(_coarse(shape), dtype=np.float32)
-    k = pixels_per_mm(to_source) / SOFT
-    for _ in range(int(rng.integers(1, 4))):
-        upright = rng.random() < 0.5
-        at = float(rng.uniform(0.2, 0.8)) * paper[0 if upright else 1]
-        tilt = float(rng.normal(0, 0.6))
-        ends = [[at - tilt, 0], [at + tilt, paper[1]]] if upright else [[0, at - tilt], [paper[0], at + tilt]]
-        p, q = np.rint(project(to_source, np.array(ends)) / SOFT).astype(int).tolist()
-        line = np.zeros(shade.shape, dtype=np.float32)
-        cv2.line(line, p, q, 1.0, max(1, round(0.5 * k)))
-        pale, dark = float(rng.uniform(0.3, 0.9)), float(rng.uniform(0.4, 1.2))
-        shade += pale * _blurred(line, 0.25 * k) - dark * _blurred(line, 3.0 * k)
-    return _spread(np.clip(shade, -1, 1), shape)
-
-
-def stains(rng: Rng, shape: tuple[int, ...], k: float) -> Plane:
-    """Rings and blotches, 0 to about 1; ``k`` is pixels per mm."""
-    small, k = _coarse(shape), k / SOFT
-    out = np.zeros(small, dtype=np.float32)
-    for _ in range(int(rng.integers(1, 5))):
-        centre = (int(rng.uniform(0, small[1])), int(rng.uniform(0, small[0])))
-        radius = rng.uniform(6, 28) * k
-        axes = (int(radius), int(radius * rng.uniform(0.6, 1.0)))
-        blot = np.zeros(small, dtype=np.float32)
-        width = max(1, round(1.5 * k)) if rng.random() < 0.5 else -1
-        cv2.ellipse(blot, centre, axes, float(rng.uniform(0, 180)), 0, 360, 1.0, width)
-        out += _blurred(blot, float(rng.uniform(0.8, 2.5)) * k) * float(rng.uniform(0.4, 1.0))
-    return _spread(out * (1 + 0.4 * field(rng, small, 24)), shape)
-
-
-def specks(rng: Rng, shape: tuple[int, ...], k: float, per_cm2: float) -> Plane:
-    """Dust and fly specks: 0 none, 1 ink-dark."""
-    out = np.zeros(shape, dtype=np.uint8)
-    count = rng.poisson(per_cm2 * shape[0] * shape[1] / (10 * k) ** 2)
-    places = rng.uniform(0, 1, (count, 2)) * [shape[1], shape[0]]
-    sizes = 0.06 + rng.exponential(0.07, count)
-    tones = rng.uniform(90, 255, count)
-    for (x, y), size, tone in zip(places, sizes, tones, strict=True):
-        cv2.circle(out, (round(8 * x), round(8 * y)), round(8 * min(size, 0.35) * k), float(tone), -1, cv2.LINE_AA, 3)
-    return np.asarray(out / np.float32(255), dtype=np.float32)
-
-
-def dropout(rng: Rng, ink: Plane, k: float, depth: float) -> Plane:
-    """Ink rubbed thin in patches and along hair lines."""
-    grain = _blurred(rng.normal(0, 1, ink.shape).astype(np.float32), 0.12 * k)
-    grain = grain * np.float32(0.35 / max(float(grain.std()), 1e-6))
-    wear = np.clip(0.5 + field(rng, ink.shape, 9), 0, 1)
-    left = np.clip(1 - depth * wear * np.clip(grain + 0.5, 0, 1.4), 0, 1)
-    return np.asarray(ink * left, dtype=np.float32)
-
-
-def show_through(rng: Rng, ink: Plane) -> Plane:
-    """The drawing on the back: mirrored, blurred, faint."""
-    back = cv2.flip(ink, int(pick(rng, (0, 1))))
-    return np.asarray(cv2.GaussianBlur(back, (0, 0), 2.2) * float(rng.uniform(0.06, 0.14)), dtype=np.float32)
-
-
-def scratches(rng: Rng, ink: Plane, k: float) -> Plane:
-    """Torn and scraped strips where ink and paper went."""
-    out = ink.copy()
-    for _ in range(int(rng.integers(2, 6))):
-        x, y = rng.uniform(0, ink.shape[1]), rng.uniform(0, ink.shape[0])
-        points = [(x, y)]
-        for _ in range(int(rng.integers(2, 5))):
-            points.append((points[-1][0] + rng.normal(0, 20 * k), points[-1][1] + rng.normal(0, 20 * k)))
-        for p, q in pairwise(points):
-            cv2.line(out, (round(p[0]), round(p[1])), (round(q[0]), round(q[1])), 0.0, max(1, round(0.3 * k)))
-    return out
-
-
-# -- tones ------------------------------------------------------------------------------------------------------------
 @dataclass(frozen=True)
 class Tone:
     """Colours (red, green, blue) of bare paper, ink, stains and of the table beyond the sheet."""
@@ -282,7 +70,6 @@ def grey_of(picture: Plane) -> Plane:
     return np.asarray(picture @ np.array([0.299, 0.587, 0.114], dtype=np.float32), dtype=np.float32)
 
 
-# -- whole exposures --------------------------------------------------------------------------------------------------
 @dataclass(frozen=True)
 class Scan:
     """A finished picture with its exposure, and the format it is to be kept in."""
@@ -335,7 +122,7 @@ def worn_ink(drawing: Drawing, to_source: Camera, size: tuple[int, int], rng: Rn
     k = pixels_per_mm(to_source)
     spread = float(rng.uniform(-0.06, 0.14))
     ink = ink_coverage(drawing, to_source, size, spread)
-    ink = _blurred(ink, float(rng.uniform(0.03, 0.075)) * k * harm)
+    ink = blurred(ink, float(rng.uniform(0.03, 0.075)) * k * harm)
     if rng.random() < 0.6:
         ink = dropout(rng, ink, k, min(0.85, float(rng.uniform(0.2, 0.5)) * harm))
     return np.maximum(ink, specks(rng, ink.shape, k, float(rng.uniform(0.05, 0.5)) * harm))

@@ -18,8 +18,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from samples.aging import MM_PER_INCH, Scan, folds, stains
+from samples.aging import Scan
 from samples.bends import Bent
+from samples.geometry import MM_PER_INCH
+from samples.harms import folds, stains
 from samples.parts import Rng
 from samples.truth import Drawing, project
 

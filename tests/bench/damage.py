@@ -27,9 +27,10 @@ from digitize.strokes.primitives import Arc, Line
 from digitize.strokes.trace import trace_strokes
 from samples import aging
 from samples.__main__ import seed_range
-from samples.aging import Geometry, Scan, Tone, coloured, grey_of, noisy, scan
+from samples.aging import Scan, Tone, coloured, grey_of, noisy
 from samples.compose import finished
 from samples.damage import HARMS, damaged
+from samples.geometry import Geometry, scan
 from samples.pictures import encoded
 from samples.raster import ink_coverage
 from samples.truth import Drawing, Exposure

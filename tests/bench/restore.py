@@ -31,11 +31,13 @@ from calibrate.files.load import load_page
 from calibrate.restoring.polarity import best_grey, polarity_of
 from calibrate.restoring.restore import restore
 from calibrate.sheet import Polarity
+from samples import geometry
 from samples.__main__ import seed_range
-from samples.aging import Geometry, Scan, coloured, grey_of, noisy
+from samples.aging import Scan, coloured, grey_of, noisy
 from samples.compose import finished, streams
+from samples.harms import paper_mask
 from samples.pictures import encoded
-from samples.raster import arc_points, dashed
+from samples.raster import arc_points, dashed, ink_coverage
 from samples.truth import Drawing, Exposure, project
 from tests.bench.records import FloatArray
 
@@ -88,7 +90,7 @@ class Score:
 def lay(level: str, seed: int, folder: Path) -> Laid:
     """Draw one sample and keep its ink as it was laid."""
     drawing, kept = finished("clean" if level == FINE else level, seed, None, "mixed"), []
-    draw_ink = samples.aging.ink_coverage
+    draw_ink = ink_coverage
 
     def keeping(*arguments: object) -> NDArray[np.float32]:
         kept.append(draw_ink(*arguments))  # type: ignore[arg-type]
@@ -103,7 +105,7 @@ def lay(level: str, seed: int, folder: Path) -> Laid:
     path = folder / f"{level}-{seed:05d}{scan.suffix}"
     path.write_bytes(encoded(scan))
     to_source, shape = scan.exposure.source_from_paper, kept[0].shape
-    paper = samples.aging.paper_mask(to_source, drawing.paper_mm, shape) > COVERED
+    paper = paper_mask(to_source, drawing.paper_mm, shape) > COVERED
     return Laid(path, kept[0] > COVERED, paper, _thin_points(drawing, to_source, shape), scan.exposure.dpi_true)
 
 
@@ -117,8 +119,8 @@ def with_fine_pens(drawing: Drawing, width_mm: float) -> Drawing:
 def fine_scan(drawing: Drawing, seed: int) -> Scan:
     """A soft scan at `FINE_DPI`; the tones take turns by seed."""
     tone = FINE_TONES[seed // len(FINE_PENS_MM) % len(FINE_TONES)]
-    to_source, size = samples.aging.scan(drawing.paper_mm, Geometry(FINE_DPI, FINE_SKEW_DEG, pad_px=FINE_PAD_PX))
-    laid = samples.aging.ink_coverage(drawing, to_source, size)
+    to_source, size = geometry.scan(drawing.paper_mm, geometry.Geometry(FINE_DPI, FINE_SKEW_DEG, pad_px=FINE_PAD_PX))
+    laid = ink_coverage(drawing, to_source, size)
     ink = np.asarray(cv2.GaussianBlur(laid, (0, 0), FINE_BLUR_PX), np.float32)
     picture = grey_of(coloured(tone, ink, np.zeros_like(ink), np.ones_like(ink)))
     exposure = Exposure(to_source, size, FINE_SKEW_DEG, 0, tone.polarity, (0.0, 0.0), FINE_DPI, FINE_DPI)

@@ -15,9 +15,9 @@ from shapely.ops import polygonize
 from digitize.lettering.grammar import parse
 from samples import bushings, gear_data, gear_design, gears
 from samples.__main__ import make_sheet, seed_range
-from samples.aging import QUARTERS, Geometry, corners_of, photograph, scan
 from samples.collection import SHEETS, entries
 from samples.compose import FAMILIES, design_sheet, finished
+from samples.geometry import QUARTERS, Geometry, corners_of, photograph, scan
 from samples.lettering import HAND, HERSHEY_FONTS, Hand, lay_out
 from samples.notation import Notation, angle, decimal_text, deviations, fraction_text, length, limits, plus_minus
 from samples.raster import DASH_MM, dashed, ink_coverage
