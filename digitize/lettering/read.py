@@ -28,7 +28,7 @@ from digitize.lettering.reading.beside import (
     has_touched_figure_beside,
     stretched,
 )
-from digitize.lettering.reading.contest import contested
+from digitize.lettering.reading.contest import DOUBTFUL, contested, without_parts
 from digitize.lettering.reading.parted import made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
@@ -122,8 +122,11 @@ def read_blocks(
     _read_lines(sheet, best, reader)
     plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink)
     seen = _seen_with_neighbours(sheet, plain, plain)
-    in_doubt = [Polygon(new.block.quad).convex_hull for new, old in zip(seen, plain, strict=True) if new is not old]
-    won, rest = contested(sheet, seen, rivals, lambda some: _read(sheet, some, reader), _figure_worth)
+    doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
+    in_doubt = [Polygon(text.block.quad).convex_hull for text in doubted_ones]
+    wholes = [text.block for text in doubted_ones if _figure_worth(text) > DOUBTFUL]
+    larger = without_parts(rivals, wholes)
+    won, rest = contested(sheet, seen, larger, lambda some: _read(sheet, some, reader), _figure_worth)
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
         text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt)

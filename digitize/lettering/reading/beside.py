@@ -6,6 +6,7 @@ Such a block is read both ways and both readings are kept, neither of them sure.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -36,6 +37,8 @@ FUSED_WIDTH, FUSED_HEIGHT = 0.7, 1.7
 """Least width, in that of the block, and largest height, in figure heights, of figures run into a fraction's bar."""
 FEWEST_IN_ROW = 2
 """One piece of ink is a mark; two as tall as figures are a row."""
+SCATTERED_HEIGHTS = 2.0
+"""Figures of one row stand nearer than this, even if one between them ran into something, in figure heights."""
 ROW_SHARE = 0.4
 """Belief that a block with a row beside it stands for itself."""
 ONE_WAY_DEG, STAGGERED_HEIGHTS = 5.0, 1.2
@@ -48,6 +51,9 @@ LEVEL_RUN, ONE_LEVEL, ONE_WIDEST, ONE_LEAN = 0.4, 0.25, 0.6, 0.15
 """Level ink so long is a line; a 1 begins and ends with its figure to this, is no wider, and leans over it by no more;
 in figure heights."""
 INK_BELOW = 128
+
+_Figure = tuple[bool, int, int]
+"""Whether a piece stands over the block, and where it begins and ends along it, in pixels."""
 
 
 def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> TextBlock | None:
@@ -90,13 +96,13 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
     staggered = [other for other in others if _is_staggered(block, other)]
     size = block.height_px
     length = crop.shape[1] - 2 * LOOK_HEIGHTS * size
-    figures, strokes, free, bars = 0, 0, set(), set()
+    figures, strokes, free, bars = list[_Figure](), 0, set(), set()
     for x, y, w, h, area, is_over in _over_and_under(crop < INK_BELOW, size):
         middle = _middle_in_level((x, y, w, h), frame)
         tall = FIGURE_HEIGHTS[0] * size < h
         if tall and h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size:
             if not _claimed(middle, block, staggered):
-                figures += 1
+                figures.append((is_over, x, x + w))
                 strokes += is_stroke(w, h, area)
             if not _claimed(middle, block, others):
                 free.add(is_over)
@@ -107,7 +113,18 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
             bars.add(is_over)
     if free & bars:
         return True
-    return figures >= FEWEST_IN_ROW and (figures, strokes) != (2, 2)  # two strokes are an inch mark set high
+    two_strokes = (len(figures), strokes) == (2, 2)  # an inch mark set high
+    return len(figures) >= FEWEST_IN_ROW and not two_strokes and not _are_scattered(figures, size)
+
+
+def _are_scattered(figures: Sequence[_Figure], size: float) -> bool:
+    """Do pieces as tall as figures stand on one side, all far from each other, as the heads of another line do?"""
+    if len({is_over for is_over, _, _ in figures}) > 1:
+        return False
+    return all(
+        after[1] - before[2] > SCATTERED_HEIGHTS * size
+        for before, after in pairwise(sorted(figures, key=lambda f: f[1]))
+    )
 
 
 def _over_and_under(ink: NDArray[np.bool_], size: float) -> Iterator[tuple[int, int, int, int, int, bool]]:

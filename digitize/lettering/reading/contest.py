@@ -89,6 +89,21 @@ def contested(
     return [_in_group(_with_doubt(item, single), poor, won) for item in won], [*sure, *left]
 
 
+def without_parts(rivals: Sequence[TextBlock], wholes: Sequence[TextBlock]) -> list[TextBlock]:
+    """Rivals that are no parts of blocks which read well, and are doubted for what stands beside them.
+
+    Such a block may be a part of something larger; that it is something smaller nothing says.
+    """
+    areas = [_area(block) for block in wholes]
+    tree = STRtree(areas)
+
+    def is_part(rival: Polygon) -> bool:
+        over = (areas[index] for index in tree.query(rival).tolist())
+        return any(rival.intersection(area).area > WITHIN * rival.area for area in over)
+
+    return [rival for rival in rivals if not is_part(_area(rival))]
+
+
 def _is_word(text: Text) -> bool:
     """Whether a block says a word, if not surely which."""
     best = text.readings[0] if text.readings else Reading("", 0.0)

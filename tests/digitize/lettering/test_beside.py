@@ -60,6 +60,15 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
 
 
+def test_the_heads_of_a_neighbouring_line_are_no_row() -> None:
+    """Two pieces as tall as figures, far from each other; one over the block and one under it may be a stack."""
+    figure = block(295, 298, 575, 342)
+    first, second, under = (310, 250, 345, 282), (530, 250, 565, 282), (530, 358, 565, 390)
+    assert not has_row_beside(sheet_with_strokes(first, second), figure, [])
+    assert has_row_beside(sheet_with_strokes(first, (380, 250, 415, 282), second), figure, [])
+    assert has_row_beside(sheet_with_strokes(first, under), figure, [])
+
+
 def test_the_denominator_of_a_fraction_does_not_stand_for_itself() -> None:
     """A bar right over a row, and one figure over the bar, which no other block holds."""
     row = block(295, 298, 395, 342)

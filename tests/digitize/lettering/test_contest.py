@@ -8,7 +8,7 @@ import pytest
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
-from digitize.lettering.reading.contest import contested
+from digitize.lettering.reading.contest import contested, without_parts
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 
@@ -67,6 +67,12 @@ def test_a_rival_that_says_otherwise_leaves_a_doubt() -> None:
     chances = {reading.text: reading.probability for reading in text.readings}
     assert chances['1 3/8"'] < 0.6
     assert chances['7 5/8"'] > 0.3
+
+
+def test_no_part_is_a_rival_of_a_block_that_may_be_a_part_itself() -> None:
+    part, larger, beyond = _block(1, 4), _block(0, 5), _block(3, 5)
+    assert without_parts([part, larger, beyond], [_block(0, 4)]) == [larger, beyond]
+    assert without_parts([part], []) == [part]
 
 
 def test_two_whole_figures_in_one_block_come_apart() -> None:
