@@ -18,7 +18,8 @@ WORD_LETTERS = 5
 """A row with this many letters is words."""
 ROW_GAP = 2.6
 """Widest paper between rows of a table, in figure heights."""
-COLUMN_GAP = 14.0
+COLUMN_GAP, RULED_COLUMN_GAP = 14.0, 40.0
+"""Widest paper between cells of a row that has one ruled line over or under it, and of one ruled on both sides."""
 LIKE_HEIGHT = 1.45
 LEVEL = 0.6
 ALONG_DEG = 2.0
@@ -81,7 +82,9 @@ def _belong(
     if all(words) and across < 0 and -0.3 * height < down < ROW_GAP * height:
         return bool(abs(a[0] - b[0]) < MARGIN * height) or _is_ruled_between(sheet, a, b)
     level = abs(a[1] + a[3] - b[1] - b[3]) / 2 < LEVEL * height
-    return any(words) and level and 0 <= across < COLUMN_GAP * height and _is_ruled_row(sheet, a, b, height)
+    if not any(words) or not level or not 0 <= across < RULED_COLUMN_GAP * height:
+        return False
+    return _rules_of_row(sheet, a, b, height) >= (1 if across < COLUMN_GAP * height else 2)
 
 
 def _is_ruled_between(sheet: LevelSheet, one: FloatArray, two: FloatArray) -> bool:
@@ -90,12 +93,12 @@ def _is_ruled_between(sheet: LevelSheet, one: FloatArray, two: FloatArray) -> bo
     return _has_level_line(sheet, max(one[0], two[0]), min(one[2], two[2]), top, bottom)
 
 
-def _is_ruled_row(sheet: LevelSheet, one: FloatArray, two: FloatArray, height: float) -> bool:
-    """Whether a level line runs under or over two cells, and the paper between them."""
+def _rules_of_row(sheet: LevelSheet, one: FloatArray, two: FloatArray, height: float) -> int:
+    """How many level lines, one under and one over, run along two cells and the paper between them."""
     left, right = min(one[0], two[0]), max(one[2], two[2])
     top, bottom = min(one[1], two[1]), max(one[3], two[3])
     under = _has_level_line(sheet, left, right, bottom, bottom + RULE_REACH * height)
-    return under or _has_level_line(sheet, left, right, top - RULE_REACH * height, top)
+    return under + _has_level_line(sheet, left, right, top - RULE_REACH * height, top)
 
 
 def _has_level_line(sheet: LevelSheet, left: float, right: float, top: float, bottom: float) -> bool:

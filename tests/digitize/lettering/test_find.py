@@ -161,6 +161,21 @@ def test_a_ruled_table_gives_rows_and_columns_and_no_fractions() -> None:
     assert sorted((block.row, block.column) for block in found.blocks) == [(r, c) for r in range(3) for c in range(2)]
 
 
+@pytest.mark.parametrize(("rules", "cells"), [((155, 245), 2), ((245,), 0)])
+def test_a_short_label_keeps_its_value_across_a_wide_row_ruled_on_both_sides(
+    rules: tuple[int, ...], cells: int
+) -> None:
+    """A label and its figure 19 letter heights apart: the next figure beyond a single line may be a dimension."""
+    board = Board()
+    board.write("MODULE", (220, 200), 3.0)
+    board.write("24", (1080, 200), 3.0)
+    for y in rules:
+        board.line((120, y), (1150, y))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+    assert sum(block.group is not None for block in found.blocks) == cells
+
+
 def test_pen_work_is_left_to_the_strokes() -> None:
     board = Board()
     board.write("2.625", (1150, 850))
