@@ -12,12 +12,15 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?<=[\d\"])(?: - |- )(?=\d+ [A-Z])"), "-"),  # of a thread; a deviation has no gap
     (re.compile(r"(?<=[A-Za-z.]):(?=[\dA-Z.Ø+])"), ": "),  # after words
     (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
+    (re.compile(r"(?<=\d) ?DEG(?:REES|\.)?(?![\w.])"), "°"),
 )
 
 
 def one_spelling(text: str) -> str:
     """The text as it is spelled here.
 
+    >>> one_spelling("14 1/2 DEG."), one_spelling("PRESSURE ANGLE 20 DEG")
+    ('14 1/2°', 'PRESSURE ANGLE 20°')
     >>> one_spelling('3/32" X 3/64" KEYSEAT'), one_spelling("3/4 - 10 THDS."), one_spelling("SCALE 1: 2")
     ('3/32" × 3/64" KEYSEAT', '3/4-10 THDS.', 'SCALE 1:2')
     """

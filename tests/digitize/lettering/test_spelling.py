@@ -27,9 +27,27 @@ def test_spellings_of_one_text_are_one(written: str, spelled: str) -> None:
     assert [v.nominal for v in parse(written).values] == [v.nominal for v in parse(spelled).values]
 
 
+@pytest.mark.parametrize("written", ["PRESSURE ANGLE 20 DEG", "PRESSURE ANGLE 20DEG.", "PRESSURE ANGLE 20 DEGREES"])
+def test_degrees_in_letters_are_degrees(written: str) -> None:
+    assert one_spelling(written) == "PRESSURE ANGLE 20°"
+    assert [(v.name, v.nominal) for v in parse(one_spelling(written)).values] == [("pressure_angle", 20)]
+
+
 @pytest.mark.parametrize(
     "text",
-    ["SECTION X-X", "4X Ø.25", "X3", "20 -0.05", "20 - 0.05", "6, 5", "6,5", "M10×1.5", "1.500 +.001\n-.002", "2'-3\""],
+    [
+        "20 DEGREASED",
+        "SECTION X-X",
+        "4X Ø.25",
+        "X3",
+        "20 -0.05",
+        "20 - 0.05",
+        "6, 5",
+        "6,5",
+        "M10×1.5",
+        "1.500 +.001\n-.002",
+        "2'-3\"",
+    ],
 )
 def test_what_means_something_else_stays(text: str) -> None:
     assert one_spelling(text) == text
