@@ -29,7 +29,7 @@ from digitize.lettering.reading.beside import (
     stretched,
 )
 from digitize.lettering.reading.contest import DOUBTFUL, contested, without_parts
-from digitize.lettering.reading.parted import made_whole
+from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
@@ -129,7 +129,7 @@ def read_blocks(
     won, rest = contested(sheet, seen, larger, lambda some: _read(sheet, some, reader), _figure_worth)
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
-        text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt)
+        text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt, plain)
         for text in (*_grown(sheet, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
@@ -172,6 +172,8 @@ def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader
     for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
         if text.readings and parse(text.readings[0].text):
             out[index] = both_ways(out[index], text)
+        elif goes_on(out[index], text):  # a tolerance of which a part is not read
+            out[index] = doubted(out[index])
     return out
 
 
@@ -189,10 +191,15 @@ def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text], among: Seque
     ]
 
 
-def _as_doubtful(sheet: LevelSheet, text: Text, among: Sequence[Text], in_doubt: Sequence[Polygon]) -> Text:
-    """A newcomer, doubted as its neighbours bid, or as a block was whose ink it takes in and no more."""
+def _as_doubtful(
+    sheet: LevelSheet, text: Text, among: Sequence[Text], in_doubt: Sequence[Polygon], found: Sequence[Text]
+) -> Text:
+    """A newcomer, doubted as its neighbours bid, as a block was whose ink it takes in and no more, or where more of
+    what was found goes on with a sign."""
     area = Polygon(text.block.quad).convex_hull
     if any(area.intersection(other).area > SAME_AREA * max(area.area, other.area) for other in in_doubt):
+        return doubted(text)
+    if any(goes_on(text, old) and area.intersects(Polygon(old.block.quad)) for old in found):
         return doubted(text)
     return _seen_with_neighbours(sheet, [text], among)[0]
 

@@ -46,6 +46,7 @@ letter does; it may have been taken into the end of one of them so far."""
 SURE = 0.5
 """A whole that reads worse than this stands in for nothing."""
 SIGNS = "×±"
+SIZE_FOLLOWS = "×±+"
 SEAM = r"[\"']?[×±]?"
 ANOTHER_FIGURE = re.compile(r"\d.*(?!ON)[A-Z]{2}(?=\.?\d)[\d/]*[./\"][\d/\"]*$")
 """A callout, blanks squeezed out, that ends in a size behind its words: a neighbour's, but for a circle it lies ON."""
@@ -167,6 +168,14 @@ def _is_mixed(run: Sequence[Text], whole: Text) -> bool:
     near = gap < NUMBER_GAP_HEIGHTS * max(_letter_height(text.block) for text in run)
     mixed = re.fullmatch(r"\d+", number) and re.match(r"\d+/\d+", fraction)
     return bool(mixed and near and whole.readings[0].text == f"{number} {fraction}")
+
+
+def goes_on(text: Text, larger: Text) -> bool:
+    """Does a larger block say what a block says, and then a sign that a size follows, such as that of a tolerance?"""
+    if not text.readings or not larger.readings:
+        return False
+    said, more = _squeezed(text), _squeezed(larger)
+    return more.startswith(said) and more[len(said) :][:1] in tuple(SIZE_FOLLOWS)
 
 
 def _has_sign(run: Sequence[Text], whole: Text) -> bool:

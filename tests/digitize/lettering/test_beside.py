@@ -151,3 +151,29 @@ def test_a_rival_with_no_more_ink_than_a_doubted_block_is_doubted_too() -> None:
     assert not has_row_beside(sheet, rival, [])
     (text,) = read_blocks(sheet, [denominator], SaysEight(), [rival])
     assert text.readings[0].probability < 0.5
+
+
+class SaysByLength:
+    """Says one thing of short crops and another of long ones."""
+
+    name = "length"
+
+    def __init__(self, short: str, long: str) -> None:
+        self.short, self.long = short, long
+
+    def read(self, crops: Sequence[GreyImage], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
+        return [(Reading(self.short if crop.shape[1] < 230 else self.long, 0.9),) for crop in crops]
+
+
+def test_a_size_whose_tolerance_is_not_read_is_not_sure() -> None:
+    """The sign was found beside the block, or the block was found with it and gave way to a part that makes sense."""
+    figures = [(100, 300, 130, 340), (150, 300, 180, 340), (250, 300, 280, 340)]
+    sign, rest = (305, 305, 330, 335), (350, 300, 380, 340)
+    short, long = block(98, 298, 282, 342), block(98, 298, 382, 342)
+    for reads, sure in ((SaysByLength("1.500", "1.500 ±"), False), (SaysByLength("1.500", "1.500 Q"), True)):
+        (text,) = read_blocks(sheet_with_strokes(*figures, sign), [short], reads)
+        assert text.readings[0].text == "1.500"
+        assert (text.readings[0].probability > 0.5) is sure
+        (text,) = read_blocks(sheet_with_strokes(*figures, sign, rest), [long], reads, [short])
+        assert text.readings[0].text == "1.500"
+        assert (text.readings[0].probability > 0.5) is sure
