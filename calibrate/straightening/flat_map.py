@@ -16,8 +16,8 @@ LENS = (
 )
 NOT_CORRECTED = (
     "The sheet does not lie flat: ruled lines bow by up to {bow:.1f} pixels, and no smooth bend explains them. Lengths"
-    " are not corrected and may be wrong by as much, and nothing is agreed on them; press the sheet flat and take the"
-    " picture again."
+    " are not corrected and may be wrong by as much; they are agreed on only where enough of them tell one scale. Press"
+    " the sheet flat and take the picture again."
 )
 
 

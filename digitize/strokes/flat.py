@@ -11,6 +11,8 @@ from digitize.strokes.primitives import Arc, Line, Point, Strokes, ToothRing, Vi
 
 ROUND_POINTS = 24
 """Points of a circle that are moved to find how large it is on the flat sheet."""
+WIDE_DEG = 180.0
+"""Arcs of at least so much tell how the bend squeezed circles."""
 
 
 def flat_strokes(strokes: Strokes, bend: Bend | None) -> Strokes:
@@ -30,6 +32,7 @@ def flat_strokes(strokes: Strokes, bend: Bend | None) -> Strokes:
     if bend is None:
         return strokes
     strain = bend.strain_std()
+    squeeze, squeeze_std = _flat_squeeze(strokes, bend, strain)
     return replace(
         strokes,
         lines=tuple(_line(line, bend) for line in strokes.lines),
@@ -40,6 +43,8 @@ def flat_strokes(strokes: Strokes, bend: Bend | None) -> Strokes:
         splines=tuple(replace(s, control=_points(s.control, bend)) for s in strokes.splines),
         laid_on=tuple(_line(line, bend) for line in strokes.laid_on),
         hatched=tuple(replace(region, outline=_points(region.outline, bend)) for region in strokes.hatched),
+        squeeze=squeeze,
+        squeeze_std=squeeze_std,
         strain_std=strain,
     )
 
@@ -78,6 +83,20 @@ def _arc(arc: Arc, bend: Bend, strain_std: float) -> Arc:
         centre_std_px=math.hypot(arc.centre_std_px, bend.left_px),
         radius_std_px=math.hypot(arc.radius_std_px, bend.left_px, strain_std * arc.radius_px),
     )
+
+
+def _flat_squeeze(strokes: Strokes, bend: Bend, strain_std: float) -> tuple[float, float]:
+    """Height over width of the sheet's circles less 1, the bend's own part taken out, and its standard error."""
+    wide = [arc for arc in strokes.arcs if arc.sweep_deg >= WIDE_DEG]
+    std = math.hypot(strokes.squeeze_std, strain_std)
+    if not wide or math.isinf(std):
+        return strokes.squeeze, std
+    turn = np.linspace(0, 2 * np.pi, ROUND_POINTS, endpoint=False)
+    rim = np.column_stack([np.cos(turn), np.sin(turn)]) * [1, 1 + strokes.squeeze]
+    spans = [bend.flattened(np.array(arc.centre) + arc.radius_px * rim).std(axis=0) for arc in wide]
+    ratios = [float(height / width) for width, height in spans]
+    # Wide circles told the squeeze as it was seen, so wide ones tell what of it the bend was.
+    return float(np.average(ratios, weights=[arc.radius_px for arc in wide])) - 1, std
 
 
 def _ring(ring: ToothRing, bend: Bend) -> ToothRing:

@@ -44,6 +44,7 @@ from digitize.report.provenance import provenance
 from digitize.report.table import table
 from digitize.strokes.primitives import Strokes
 from samples.__main__ import make_sheet, seed_range
+from samples.bends import KINDS
 from samples.compose import FAMILIES
 from tests.bench.dimension_score import score_dimensions
 from tests.bench.gear_score import score_gear
@@ -90,17 +91,17 @@ def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Itera
         yield Kept(name, truth, found.sheet, found.strokes, found.texts, timings, revision)
 
 
-def find(level: str, seed: int, trap_mode: str = "mixed", family: str | None = None) -> Kept:
+def find(level: str, seed: int, trap_mode: str = "mixed", family: str | None = None, bend: str | None = None) -> Kept:
     """Draw one sheet and run the slow stages over it; the picture is not kept."""
     from digitize.pipeline import Stopwatch, find_on
 
     clock = Stopwatch(lambda stage: None)
     with tempfile.TemporaryDirectory() as drawn:
-        picture = make_sheet(level, seed, Path(drawn), family, trap_mode)
+        picture = make_sheet(level, seed, Path(drawn), family, trap_mode, bend)
         with clock.stage("straighten"):
             sheet = calibrate_sheet(picture)
         found = find_on(sheet, None, clock)
-        truth = json.loads((Path(drawn) / f"{level}-{seed:05d}{TRUTH_SUFFIX}").read_text(encoding="utf-8"))
+        truth = json.loads((Path(drawn) / f"{picture.stem}{TRUTH_SUFFIX}").read_text(encoding="utf-8"))
     return Kept(truth["name"], truth, found.sheet, found.strokes, found.texts, clock.timings_s, revision())
 
 
@@ -120,18 +121,19 @@ def finished(found: Kept) -> Case:
     return Case(found.name, found.truth, content, record, Path())
 
 
-def _make_one(job: tuple[str, int, Path, str, str | None]) -> str:
-    level, seed, folder, trap_mode, family = job
+def _make_one(job: tuple[str, int, Path, str, str | None, str | None]) -> str:
+    level, seed, folder, trap_mode, family, bend = job
     for name in THREADS:
         os.environ.setdefault(name, "1")
     import cv2
 
     cv2.setNumThreads(1)
-    name, start = f"{level}-{seed:05d}", time.perf_counter()
+    name = "-".join(part for part in (level, bend, f"{seed:05d}") if part)
+    start = time.perf_counter()
     if (folder / (name + TRUTH_SUFFIX)).exists():
         return f"{name} is there"
     try:
-        keep(find(level, seed, trap_mode, family), folder)
+        keep(find(level, seed, trap_mode, family, bend), folder)
     except Exception:
         (folder / f"{name}.failed").write_text(traceback.format_exc(), encoding="utf-8")
         return f"{name} failed: {traceback.format_exc(limit=0).strip().splitlines()[-1]}"
@@ -140,7 +142,8 @@ def _make_one(job: tuple[str, int, Path, str, str | None]) -> str:
 
 def _make(options: argparse.Namespace) -> None:
     options.out.mkdir(parents=True, exist_ok=True)
-    jobs = [(options.level, seed, options.out, options.traps, options.family) for seed in options.seeds]
+    made = options.level, options.out, options.traps, options.family, options.bend
+    jobs = [(made[0], seed, *made[1:]) for seed in options.seeds]
     with ProcessPoolExecutor(options.processes) as pool:
         for line in pool.map(_make_one, jobs):
             print(line, flush=True)
@@ -169,6 +172,7 @@ def main(argv: list[str] | None = None) -> None:
     make.add_argument("--out", type=Path, required=True, help="folder for what is found")
     make.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     make.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
+    make.add_argument("--bend", choices=KINDS, help="sheets that do not lie flat")
     make.add_argument("--processes", type=int, default=1)
     make.set_defaults(run=_make)
     again = commands.add_parser("again", help="run the later stages over what was kept, and score")

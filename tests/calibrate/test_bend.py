@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -172,6 +173,19 @@ class TestFindBend:
             wrong.append(float(np.sqrt(np.square(off).mean())))
             stated.append(found.strain_std())
         assert 0.3 < np.sqrt(np.square(wrong).mean()) / np.sqrt(np.square(stated).mean()) < 1.5
+
+    @pytest.mark.parametrize(("height_mm", "lean_deg"), [(3.0, 0.0), (6.0, 2.0)])
+    def test_the_stated_error_of_lengths_covers_a_crease_that_a_smooth_curve_rounds_off(self, height_mm, lean_deg):
+        """The slopes of a crease are foreshortened; samples.bends is the outside witness of by how much."""
+        bend = replace(bent_by(FOLD, height_mm, lean_deg), width_mm=45.0)
+        bars = ruled(bend)
+        foot = np.array([EYE.x_mm, PAPER[1] - EYE.y_mm]) * PX_PER_MM
+        height = EYE.height_mm * PX_PER_MM * np.exp(-FOCUS_SPREAD)
+        found = find_bend(bars[0], bars[1], SHAPE, PEN_PX, Eye(foot, height, FOCUS_SPREAD))
+        corner = np.array([[0, 0], [15, 0], [15, 15], [0, 15]])
+        tiles = np.array([np.array([x, y]) + corner for x in range(15, 270, 15) for y in (20, 80, 140)], np.float64)
+        off = lengths(found.flattened(seen(bend, tiles.reshape(-1, 2))).reshape(-1, 4, 2)) - 1
+        assert np.sqrt(np.square(off).mean()) < 1.2 * found.strain_std()
 
     def test_a_stated_focal_length_makes_lengths_surer(self):
         """A picture that says how far its camera stood: the height of the curl, and so its lengths, follow from it."""

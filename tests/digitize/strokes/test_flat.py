@@ -84,3 +84,19 @@ def test_a_bend_that_is_not_understood_moves_nothing():
     strokes = strokes_at(np.array([[0.0, 0], [500, 3]]))
     flat = flat_strokes(strokes, curl(corrected=False))
     assert (flat.lines[0].start, flat.lines[0].end) == ((0.0, 0.0), (500.0, 3.0))
+
+
+def test_circles_of_a_curled_sheet_are_as_round_as_on_the_flat_one():
+    """What a curl does to every circle of one place is no shrinkage of the paper: the axes keep their proportion."""
+    bend = curl()
+    turn = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    seen = bend.bent(np.array([400.0, 300.0]) + 100 * np.column_stack([np.cos(turn), np.sin(turn)]))
+    width, height = seen.std(axis=0)
+    arc = Arc(tuple(seen.mean(axis=0)), float(np.linalg.norm(seen - seen.mean(axis=0), axis=1).mean()), 0, 360, 3.0)
+    squeezed = Strokes(arcs=(arc,), squeeze=height / width - 1, squeeze_std=1e-4)
+    flat = flat_strokes(squeezed, bend)
+    assert abs(squeezed.squeeze) > 0.005
+    assert abs(flat.squeeze) < 3e-4
+    assert flat.squeeze_std >= bend.strain_std()
+    untold = flat_strokes(Strokes(arcs=(arc,)), bend)
+    assert (untold.squeeze, untold.squeeze_std) == (0.0, np.inf)
