@@ -13,7 +13,11 @@ from calibrate.straightening.straighten import straighten
 
 
 def calibrate_sheet(
-    path: Path | str, page: int = 1, known: Sequence[KnownLength] = (), known_of: KnownOf = KnownOf.PART
+    path: Path | str,
+    page: int = 1,
+    known: Sequence[KnownLength] = (),
+    known_of: KnownOf = KnownOf.PART,
+    orientation_deg: int | None = None,
 ) -> LevelSheet:
     """Load, restore and straighten one page of a print.
 
@@ -27,6 +31,8 @@ def calibrate_sheet(
         Lengths that a person gives, if any.
     known_of : KnownOf
         What these are lengths of.
+    orientation_deg : int, optional
+        Quarter turns, counter-clockwise as seen, that are known to bring the page upright; else its letters tell.
 
     Returns
     -------
@@ -40,7 +46,7 @@ def calibrate_sheet(
     loaded = load_page(path, page)
     restored = restore(loaded)
     quad_px = restored.sheet_quad_px
-    sheet = straighten(loaded, restored)
+    sheet = straighten(loaded, restored, orientation_deg)
     del loaded, restored  # large pictures
     sheet = with_known(sheet, known, known_of) if known else sheet
     return replace(sheet, witnesses=(*paper_witnesses(sheet, quad_px), *known_witness(sheet)))

@@ -7,12 +7,13 @@
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from calibrate import calibrate_sheet
 from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
+from calibrate.straightening.turns import without_turn_doubt
 from digitize.dimensions.linking.flanking_heads import with_flanking_heads
 from digitize.dimensions.linking.missed_figures import believed, missed_figures
 from digitize.dimensions.reconcile import reconcile
@@ -24,6 +25,7 @@ from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.grammar import parse
 from digitize.lettering.read import Reader, default_reader, read_blocks
+from digitize.lettering.standing import quarters_by_reading
 from digitize.lettering.text import Text, Unit
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
@@ -100,7 +102,9 @@ def digitize_sheet(
     """
     clock = Stopwatch(progress)
     with clock.stage("straighten"):
-        sheet = calibrate_sheet(Path(path), page, known, known_of)
+        sheet = laid_upright(
+            lambda orientation_deg: calibrate_sheet(Path(path), page, known, known_of, orientation_deg), reader
+        )
     kept = None if out is None or corrections is None or known else kept_in(Path(out), sheet)
     found = kept or find_on(sheet, reader, clock)
     with clock.stage("reconcile"):
@@ -113,6 +117,26 @@ def digitize_sheet(
         with clock.stage("write"):
             files = tuple(write_results(Path(out), found, reconciled, gear, clock.timings_s, unit, r12))
     return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
+
+
+def laid_upright(calibrated: Callable[[int | None], LevelSheet], reader: Reader | None) -> LevelSheet:
+    """Calibrate, and where letter shapes don't tell which way up the sheet lies, let its figures, read, tell it.
+
+    Parameters
+    ----------
+    calibrated : callable
+        The sheet in an orientation in degrees; with None its letters tell.
+    reader : Reader or None
+        The best that is installed by default.
+    """
+    sheet = calibrated(None)
+    told = without_turn_doubt(sheet.warnings)
+    if told == sheet.warnings:
+        return sheet
+    quarters = quarters_by_reading(sheet, find_lettering(sheet).blocks, reader or default_reader())
+    if not quarters:
+        return sheet if quarters is None else replace(sheet, warnings=told)
+    return calibrated((sheet.orientation_deg + 90 * quarters) % 360)
 
 
 def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Found:

@@ -14,7 +14,7 @@ from calibrate.straightening.check import check_is_drawing
 from calibrate.straightening.flat_map import bend_words
 from calibrate.straightening.perspective import Flat, flatten_perspective
 from calibrate.straightening.skew import Skew, combined_skew
-from calibrate.straightening.turns import find_turn
+from calibrate.straightening.turns import Turn, find_turn
 from calibrate.straightening.whole import doubts_of_wholeness
 from calibrate.transforms import levelling, quarter_turn, quarter_turned
 
@@ -35,7 +35,7 @@ PERSPECTIVE_NOTE = (
 )
 
 
-def straighten(page: PageImage, restored: Restored) -> LevelSheet:
+def straighten(page: PageImage, restored: Restored, orientation_deg: int | None = None) -> LevelSheet:
     """Bring a restored page upright and level.
 
     Parameters
@@ -43,6 +43,8 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     page : PageImage
     restored : Restored
         Of the same page.
+    orientation_deg : int, optional
+        Quarter turns, counter-clockwise as seen, that are known to bring it upright; else its letters tell.
 
     Returns
     -------
@@ -58,7 +60,8 @@ def straighten(page: PageImage, restored: Restored) -> LevelSheet:
     grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
     level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
     level_grey, level_ink = moved(grey, ink, level_from_working, size, restored.pen_px)
-    turn = find_turn(level_ink, restored.pen_px)
+    known_turn = None if orientation_deg is None else Turn(orientation_deg // 90 % 4, None)
+    turn = known_turn or find_turn(level_ink, restored.pen_px)
     turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
     turn_level = quarter_turn(size[0], size[1], turn.quarters)
     upright_size = size[::-1] if turn.quarters % 2 else size

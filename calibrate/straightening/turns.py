@@ -14,6 +14,8 @@ import numpy as np
 from calibrate.sheet import FloatArray, InkImage
 from calibrate.straightening.letters import find_letters, upright_margin
 
+TOLD_BY_TITLE_BLOCK = "Which way up the sheet lies was told from its title block alone; check it."
+NOT_TOLD = "Which way up the sheet lies can't be told from its lettering; it is left as scanned."
 SURE_Z = 3.5
 """Standard deviations by which a direction must win to count."""
 COUNTED_SHARE = 0.4
@@ -39,6 +41,11 @@ class Turn:
     doubt: str | None
 
 
+def without_turn_doubt(warnings: tuple[str, ...]) -> tuple[str, ...]:
+    """Leave out of a sheet's warnings the one that its turn was not told by its lettering."""
+    return tuple(warning for warning in warnings if warning not in (TOLD_BY_TITLE_BLOCK, NOT_TOLD))
+
+
 def find_turn(ink: InkImage, pen_px: float) -> Turn:
     """Find the quarter turns that bring a sheet upright.
 
@@ -57,8 +64,8 @@ def find_turn(ink: InkImage, pen_px: float) -> Turn:
         return Turn(by_letters, None)
     by_title = _by_title_block(ink, level_rows=len(level) >= len(upright))
     if by_title is not None:
-        return Turn(by_title, "Which way up the sheet lies was told from its title block alone; check it.")
-    return Turn(0, "Which way up the sheet lies can't be told from its lettering; it is left as scanned.")
+        return Turn(by_title, TOLD_BY_TITLE_BLOCK)
+    return Turn(0, NOT_TOLD)
 
 
 def _by_letters(level: FloatArray, upright: FloatArray) -> int | None:

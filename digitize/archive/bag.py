@@ -111,7 +111,9 @@ def _add_page(folder: Path, page: Page, master: Path) -> None:
     folder.mkdir(exist_ok=True)
     for path in result_files(page):
         shutil.copyfile(path, folder / path.name)
-    found = kept_in(folder, calibrate_sheet(master, page.number)) or _laid_straight(folder, page, master)
+    orientation_deg = load(folder / FOUND).sheet.orientation_deg
+    sheet = calibrate_sheet(master, page.number, orientation_deg=orientation_deg)
+    found = kept_in(folder, sheet) or _laid_straight(folder, page, master)
     calibrated = folder / "calibrated"
     write_calibration(found.sheet, calibrated)
     (calibrated / LEVEL_NAME).replace(folder / LEVEL_NAME)

@@ -214,7 +214,8 @@ class ReviewedSheet:
         """Write the files of the contract anew, with all that was said."""
         concluded = self.conclude()
         found = self._with_known(concluded.said)
-        whole = with_pictures(found, calibrate_sheet(self.source, self.found.sheet.page))
+        sheet = calibrate_sheet(self.source, found.sheet.page, orientation_deg=found.sheet.orientation_deg)
+        whole = with_pictures(found, sheet)
         record = {"review": [{"said": each.body, "by": each.by, "on": each.on} for each in concluded.said]}
         return write_results(
             self.folder, whole, concluded.reconciled, concluded.gear, {}, keep_found=False, more=record
