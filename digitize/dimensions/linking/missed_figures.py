@@ -30,7 +30,7 @@ from digitize.dimensions.linking.link import Figure, find_slots, link
 from digitize.dimensions.linking.spans import Span
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
-from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
+from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
 FEWEST_FIGURES = 3
 """A sheet with fewer blocks does not tell how large its figures are, and which way they read."""
@@ -201,7 +201,7 @@ def _ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], 
     to_window = np.asarray(cv2.invertAffineTransform(frame.matrix), np.float64)
     ink = np.asarray(cv2.warpAffine(sheet.ink.view(np.uint8), to_window, frame.size, flags=cv2.INTER_NEAREST), np.uint8)
     for line in strokes.lines:
-        if line.role in DRAWN or math.dist(line.start, line.end) * sheet.paper_mm_per_px > LONG_MM:
+        if math.dist(line.start, line.end) * sheet.paper_mm_per_px > LONG_MM or _is_drawn(line, strokes.arrowheads):
             _rub_out(ink, to_window, (line.start, line.end), line.width_px + 2 * RIM_PX)
     for head in strokes.arrowheads:
         _rub_out(ink, to_window, (head.tip, _tail(head)), HEAD_BREADTH * head.length_px)
@@ -209,6 +209,18 @@ def _ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], 
         corners = np.rint(_moved(to_window, block.quad)).astype(np.int32)
         cv2.fillConvexPoly(ink, corners, 0)
     return ink
+
+
+def _is_drawn(line: Line, heads: Sequence[Arrowhead]) -> bool:
+    """Whether a short line is of the drawing; what is an extension line by its pen alone may be of a figure."""
+    return line.role in DRAWN and (line.role is not Role.EXTENSION or any(_is_on(head.tip, line) for head in heads))
+
+
+def _is_on(tip: Point, line: Line) -> bool:
+    """Whether a tip lies on a line, between its ends."""
+    to_start, to_end = math.dist(tip, line.start), math.dist(tip, line.end)
+    detour = to_start + to_end - math.dist(line.start, line.end)
+    return detour <= RIM_PX and min(to_start, to_end) > line.width_px
 
 
 def _tail(head: Arrowhead) -> Point:

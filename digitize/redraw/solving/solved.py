@@ -8,8 +8,6 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
-from digitize.redraw.planes.cutting_ends import cutting_ends_told
-from digitize.redraw.planes.fine_lines import fine_lines_told
 from digitize.redraw.planes.plane_strokes import Pen
 from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
@@ -42,8 +40,6 @@ class Part:
 
 def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
     """Find and solve every view, views that were projected from each other together."""
-    px_per_paper_mm = frame.paper_mm / frame.x_mm_per_px
-    strokes = cutting_ends_told(fine_lines_told(strokes, px_per_paper_mm), px_per_paper_mm)
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     for number, face in enumerate(views):

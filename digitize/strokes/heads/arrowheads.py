@@ -172,8 +172,11 @@ def _ray(pens: Pens, piece: Piece, s: float, sign: float) -> tuple[float, ...]:
 
 
 def _shape_on(ground: Ground, table: Table, ray: list[float]) -> Shape | None:
-    x, y, dx, dy, base, flare, _ = ray
-    return shape_at(ground, strangers_near(ground, table, x, y, dx, dy), x, y, dx, dy, base, flare)
+    """The shape of a head at a candidate; the leg of a cutting plane is drawn by the thick pen up to its head."""
+    x, y, dx, dy, base, flare, width = ray
+    strangers = strangers_near(ground, table, x, y, dx, dy)
+    shape = shape_at(ground, strangers, x, y, dx, dy, base, flare)
+    return shape_at(ground, strangers, x, y, dx, dy, 0.5 * width, flare) if shape is None and flare else shape
 
 
 def _shaped(

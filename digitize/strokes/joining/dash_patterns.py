@@ -14,6 +14,8 @@ LONGEST_SHORT_DASH_MM = 9.0
 """Dashes of a plain dashed line are shorter than this (ISO 128-20 on A0: 12 pen widths)."""
 SHORT_SHARE = 0.38
 """A short dash of a chain line is at most this share of a long one."""
+LEAST_TURNS = 2
+"""Where so many short dashes stand between long ones, a second one at an end is a long one cut short."""
 GAP_RATIO = 1.8
 GAP_SLACK_MM = 0.35
 DASH_RATIO = 1.6
@@ -39,6 +41,8 @@ def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str
     >>> pattern_of([30, 31, 30, 12], [9, 9, 9], 10)
     'dashed'
     >>> pattern_of([120, 25, 121, 24, 119], [15, 15, 15, 15], 10)
+    'chain'
+    >>> pattern_of([24, 25, 117, 25, 116, 24, 117], [14] * 6, 10)
     'chain'
     >>> pattern_of([400, 30, 31], [9, 9], 10) is None
     True
@@ -92,7 +96,8 @@ def _chain(lengths: list[float]) -> str | None:
     longs_in_row = sum(not a and not b for a, b in pairwise(short))
     if triples or longs_in_row > max(1, len(lengths) // 4):
         return None
-    if not any(a and b for a, b in pairwise(short)):
+    in_turn = in_pairs == 0 and sum(inner) >= LEAST_TURNS and not longs_in_row
+    if in_turn or not any(a and b for a, b in pairwise(short)):
         return "chain"
     return "double_chain" if 2 * in_pairs >= 0.8 * sum(inner) else None
 

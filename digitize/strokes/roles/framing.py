@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.page import Page, contacts, groups
 from digitize.strokes.primitives import Role
+from digitize.strokes.table import waypoints
 
 Box = tuple[float, float, float, float]
 
@@ -146,4 +147,19 @@ def frame_and_tables(page: Page) -> list[list[int]]:
         if on_frame:
             page.give(outer, Role.BORDER)
         page.give(table, Role.TABLE)
+    page.give(_beyond(page, frame), Role.BORDER)
     return tables
+
+
+def _beyond(page: Page, frame: list[int]) -> list[int]:
+    """Strokes wholly beyond a side of a frame that has all four: marks of its zones, edges of the paper."""
+    if not frame:
+        return []
+    left, top, right, bottom = box_of(page, frame)
+    middle = np.array([0.5 * (left + right), 0.5 * (top + bottom)])
+    sides = {(page.is_level(k), bool((np.array(page.pieces[k].middle) > middle)[int(page.is_level(k))])) for k in frame}
+    places, beyond = waypoints(page.table.rows), np.zeros(len(page.pieces), bool)
+    for track in (page.pieces[k].track for k in frame if len(sides) == 4):
+        (_, off), (_, inwards) = track.place(places), track.place(middle)
+        beyond |= (off * -np.sign(inwards) > page.px(FRAME_REACH_MM)).all(axis=1)
+    return np.flatnonzero(beyond).tolist()

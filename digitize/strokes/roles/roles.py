@@ -1,14 +1,17 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
-Order: frame and tables, ticks, halves of dimension lines, hatching, arrowheads (dimension, extension, leader), dashed
-lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge.
+Order: frame and tables, ticks, halves of dimension lines, hatching, ends of cutting planes, arrowheads (dimension,
+extension, leader), dashed lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge,
+but for what was drawn too finely for one.
 """
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.heads.ticks import tick_strokes
 from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
+from digitize.strokes.roles.cutting_ends import find_cutting_ends
 from digitize.strokes.roles.dimensioning import find_broken_dashed, find_dimensions, join_halves
+from digitize.strokes.roles.edges import find_edges
 from digitize.strokes.roles.framing import frame_and_tables
 from digitize.strokes.roles.hatching import find_hatching
 
@@ -31,11 +34,12 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     tables = frame_and_tables(page)
     page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
     find_hatching(page)
+    find_cutting_ends(page)
     find_dimensions(page)
     find_broken_dashed(page)
     _by_dash(page)
     _centre_marks(page)
-    page.give(page.unknown(), Role.VISIBLE)
+    find_edges(page)
     return page, tables
 
 

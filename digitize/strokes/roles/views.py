@@ -1,11 +1,14 @@
 """Views: strokes that show the part from one side, and the annotation that belongs to each.
 
-Edges, hidden edges and section lines that touch make a body; bodies whose boxes overlap or nearly touch make a view.
+Edges, hidden edges and section lines that touch make a body; bodies whose boxes overlap or nearly touch make a view,
+and so do a body and a lone edge beyond it, where the edges between may have been traced as one with extension lines.
 Everything else goes to the view whose bodies it is nearest to.
 """
 
 import numpy as np
 
+from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.page import Page, contacts, groups, outline
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.framing import box_of
@@ -30,7 +33,8 @@ def find_views(page: Page, tables: list[list[int]]) -> tuple[list[tuple[str, str
         For every stroke the number of its division, -1 for none (the frame).
     """
     bodies = [k for k, role in enumerate(page.roles) if role in BODY]
-    view_groups = _views_of(page, groups(bodies, contacts(page, bodies, CONTACT_MM)))
+    touching = contacts(page, bodies, CONTACT_MM)
+    view_groups = _views_of(page, groups(bodies, touching + _led(page, groups(bodies, touching))))
     view_of = [-1] * len(page.pieces)
     divisions: list[tuple[str, str, list[int]]] = []
     for n, group in enumerate(view_groups):
@@ -44,6 +48,24 @@ def find_views(page: Page, tables: list[list[int]]) -> tuple[list[tuple[str, str
             view_of[k] = len(divisions) - 1
     _assign_rest(page, view_groups, view_of)
     return divisions, view_of
+
+
+def _led(page: Page, bodies: list[list[int]]) -> list[tuple[int, int]]:
+    """Pairs of a line that is a body by itself and a stroke of another that extension lines at both ends lead to."""
+    body_of = {k: n for n, body in enumerate(bodies) for k in body}
+    found = []
+    for (k,) in (body for body in bodies if len(body) == 1 and page.pieces[body[0]].track.kind == LINE):
+        piece = page.pieces[k]
+        first, last = (_led_from(page, end, body_of) for end in (piece.start, piece.end))
+        shared = {body_of[n] for n in first} & {body_of[n] for n in last} - {body_of[k]}
+        found += [(min(k, n), max(k, n)) for n in sorted(first) if body_of[n] in shared]
+    return found
+
+
+def _led_from(page: Page, end: tuple[float, float], body_of: dict[int, int]) -> set[int]:
+    """Numbers of the strokes of bodies that an extension line at a point passes or ends at."""
+    leads = [n for n in page.touching(*end, CONTACT_MM) if page.roles[n] is Role.EXTENSION]
+    return {c.other for n in leads for c in crossings_of(page.table, n, page.px(CONTACT_MM)) if c.other in body_of}
 
 
 def _letters(n: int) -> str:

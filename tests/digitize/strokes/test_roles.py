@@ -136,6 +136,31 @@ def test_two_views_are_named_from_the_top_left() -> None:
     assert strokes.views[0].box == pytest.approx((60, 60, 240, 220), abs=0.5)
 
 
+def test_a_lone_edge_that_extension_lines_lead_to_is_of_the_view_behind_them() -> None:
+    """The sides between the lone edge and the block are thin: they were traced as one with the extension lines."""
+    picture = block(Picture(560, 420), 100, 200, 460, 340).line((100, 130), (460, 130), 6.0)
+    for x in (100.0, 460.0):
+        picture.line((x, 40), (x, 200), 2.5)
+    strokes = traced(picture.line((100, 60), (460, 60), 2.5).head((100, 60), 180.0).head((460, 60), 0.0))
+    assert len(of_role(strokes, Role.EXTENSION)) == 2
+    (view,) = strokes.views
+    assert view.box == pytest.approx((100, 130, 460, 340), abs=0.6)
+
+
+def test_edges_of_the_paper_beyond_the_frame_are_no_view() -> None:
+    picture = block(Picture(900, 640), 50, 50, 850, 590, 5.0)
+    for (x0, y0), (x1, y1) in (
+        ((60, 8), (840, 12)),
+        ((892, 60), (890, 590)),
+        ((840, 630), (60, 632)),
+        ((8, 590), (8, 60)),
+    ):
+        picture.line((x0, y0), (x1, y1), 9.0)
+    strokes = traced(block(picture, 200, 200, 500, 400))
+    assert len(of_role(strokes, Role.BORDER)) == 8
+    assert [view.box for view in strokes.views] == [pytest.approx((200, 200, 500, 400), abs=0.6)]
+
+
 def test_one_pen_has_no_parting_width() -> None:
     widths = np.array([3.0, 3.1, 2.9, 3.05])
     assert pens_of(widths, np.full(4, 100.0)).parting is None
