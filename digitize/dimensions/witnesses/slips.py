@@ -13,6 +13,8 @@ from digitize.lettering.text import Kind, TypedValue, Unit
 
 FINEST_INCH = 16
 """A fraction cut off a whole number is one of sixteenths or coarser: of finer ones there would always be one."""
+BY_CHANCE = 0.05
+"""The drawing tells last places from others where it is exact to this part of the place before them."""
 MOST_WHOLE = 200
 """Whole numbers before a fraction are not looked for beyond this."""
 
@@ -33,18 +35,20 @@ def longer_figure(value: TypedValue, measured: float, slack: float) -> Fraction 
     ...     return longer_figure(parse(text).values[0], measured, 0.01)
     >>> shown('1/8"', 1.126), shown('2"', 2.624), shown(".875", 2.874), shown("62", 162.0), shown('1/8"', 0.62)
     (Fraction(9, 8), Fraction(21, 8), Fraction(23, 8), Fraction(162, 1), None)
-    >>> shown('5"', 1.626), shown('5"', 1.76), shown('4"', 1.5)
-    (Fraction(13, 8), None, None)
+    >>> shown('5"', 1.626), shown('5"', 1.76), shown('4"', 1.5), shown("250", 1.249), shown("260", 1.249)
+    (Fraction(13, 8), None, None, Fraction(5, 4), None)
+    >>> longer_figure(parse("50").values[0], 1.249, 0.002), longer_figure(parse("50").values[0], 1.249, 0.02)
+    (Fraction(5, 4), None)
     """
     if value.kind is Kind.ANGLE or not value.nominal or slack <= 0:
         return None
-    for longer in _longer(value, measured):
+    for longer in _longer(value, measured, slack):
         if longer > 0 and longer != value.nominal and abs(float(longer) - measured) <= slack:
             return longer
     return None
 
 
-def _longer(value: TypedValue, measured: float) -> Iterator[Fraction]:
+def _longer(value: TypedValue, measured: float, slack: float) -> Iterator[Fraction]:
     """Figures near the measured size whose last or first part the reading is."""
     nominal = value.nominal or Fraction(0)
     whole = Fraction(round(measured - float(nominal)))
@@ -54,6 +58,7 @@ def _longer(value: TypedValue, measured: float) -> Iterator[Fraction]:
             yield from _with_numerator(nominal, measured)
         near = str(round(measured))
         yield Fraction(near) if near.endswith(str(nominal)) or near.startswith(str(nominal)) else Fraction(0)
+        yield from _with_last_places(str(nominal), measured, slack)
     elif nominal < 1 and 0 < whole < MOST_WHOLE:
         yield nominal + whole
 
@@ -64,6 +69,15 @@ def _with_numerator(nominal: Fraction, measured: float) -> Iterator[Fraction]:
         part = nominal / denominator
         if part < 1 and part.denominator == denominator:
             yield part + max(round(measured - float(part)), 0)
+
+
+def _with_last_places(figures: str, measured: float, slack: float) -> Iterator[Fraction]:
+    """Decimals near the measured size of which the reading is the last places, where hardly one is so by chance."""
+    for missing in (1, 10):  # nothing before the last places, or one place more
+        step = Fraction(1, missing)
+        last = Fraction(figures) / (10 ** len(figures) * missing)
+        if slack < BY_CHANCE * step:
+            yield last + step * round((measured - float(last)) / float(step))
 
 
 def without_point(one: TypedValue, other: TypedValue) -> bool:

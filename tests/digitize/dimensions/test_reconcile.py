@@ -197,7 +197,7 @@ def test_a_doubted_reading_on_a_shaky_drawing_is_not_carried() -> None:
 
 @pytest.mark.parametrize(
     ("read", "true"),
-    [('1/8"', Fraction(9, 8)), ('2"', Fraction(21, 8)), ('.625"', Fraction(13, 8))],
+    [('1/8"', Fraction(9, 8)), ('2"', Fraction(21, 8)), ('.625"', Fraction(13, 8)), ('125"', Fraction(9, 8))],
 )
 def test_a_part_of_a_longer_figure_is_no_contradiction_of_the_print(read: str, true: Fraction) -> None:
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if value != true]
