@@ -98,8 +98,15 @@ def _as_table(hits: tuple[Hit, ...], more: bool) -> Table | str:
     heading = wording.heading(hits, more)
     if not hits:
         return heading
-    table = Table("folder", "title block", "found on it", title=heading, title_justify="left", box=None)
-    for hit in hits:
-        block, found = "\n".join(wording.title_block(hit)), "\n".join(wording.found_on(hit))
-        table.add_row(*(Text(cell) for cell in (hit.folder, block, found)))
+    table = Table(title=heading, title_justify="left", box=None)
+    columns = {
+        "folder": [hit.folder for hit in hits],
+        "title block": ["\n".join(wording.title_block(hit)) for hit in hits],
+        "found on it": ["\n".join(wording.found_on(hit)) for hit in hits],
+    }
+    filled = {name: cells for name, cells in columns.items() if any(cells)}
+    for name in filled:
+        table.add_column(name)
+    for row in zip(*filled.values(), strict=True):
+        table.add_row(*map(Text, row))
     return table

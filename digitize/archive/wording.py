@@ -8,6 +8,8 @@ from digitize.report.numbers import significant
 KIND_WORDS = {"linear": "length", "gear_data": "gear table", "count": "number"}
 """Kinds of the table whose own name is no word of the trade."""
 PITCH_DIGITS = 5
+PITCH_STEPS = 4
+"""Diametral pitches go by quarters (2 1/4, 2 1/2; common practice, no source): others are no pitch that was meant."""
 
 
 def heading(hits: tuple[Hit, ...], more: bool) -> str:
@@ -41,5 +43,8 @@ def _gear_words(gear: GearFound) -> str:
     teeth = "?" if gear.teeth is None else str(gear.teeth)
     if gear.module_mm is None:
         return f"gear of {teeth} teeth, {gear.state}"
-    pitch = float(INCH_MM) / gear.module_mm
-    return f"gear of {teeth} teeth, {significant(pitch, PITCH_DIGITS):g} pitch, module {gear.module_mm:g}, {gear.state}"
+    pitch = significant(float(INCH_MM) / gear.module_mm, PITCH_DIGITS)
+    size = f"module {gear.module_mm:g}"
+    if (pitch * PITCH_STEPS).is_integer():
+        size = f"{pitch:g} pitch, {size}"
+    return f"gear of {teeth} teeth, {size}, {gear.state}"

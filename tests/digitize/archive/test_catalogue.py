@@ -280,6 +280,18 @@ def test_the_command_prints_json_and_a_table(cupboard: Path) -> None:
     assert run("nothing", "--in", cupboard)[:2] == (0, "no such sheet\n")
 
 
+def test_a_gear_by_module_is_not_told_by_a_pitch_that_nobody_meant(cupboard: Path) -> None:
+    _, text, _ = run("--in", cupboard, "--teeth", "42", "--module", "3")
+    assert "module 3," in text
+    assert "8.4667" not in text
+
+
+def test_columns_that_say_nothing_are_left_out(cupboard: Path) -> None:
+    _, text, _ = run("spindle", "--in", cupboard)
+    assert "folder" in text
+    assert "found on it" not in text
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
