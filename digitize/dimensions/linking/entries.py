@@ -102,7 +102,8 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
         if callout is None:
             why = explain(text.readings[0].text) if text.readings else ""
             probability = text.readings[0].probability if text.readings else 0.0
-            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not _is_words(text)))
+            no_size = _is_words(text) or _may_be_field(text, parse)
+            entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not no_size))
             continue
         unlisted = max(0.0, 1.0 - sum(reading.probability for reading in text.readings))
         for which, value in enumerate(callout.values):
@@ -137,6 +138,17 @@ def _is_words(text: Text) -> bool:
     read = text.readings[0].text
     no_digits = not any(character.isdigit() for character in read)
     return WORDS.search(read) is not None and (no_digits or DATE.search(read) is not None)
+
+
+LIKELY_FIELD = 0.05
+"""What reads as no size is a field of the title block where that is one of its readings and this probable."""
+
+
+def _may_be_field(text: Text, parse: Parser) -> bool:
+    """Do some of a text's readings name a field, as BRG. NO. is likely DRG. NO., and none a size?"""
+    likely = [c for r in text.readings if r.probability >= LIKELY_FIELD and (c := parse(r.text)) is not None]
+    values = [value for callout in likely for value in callout.values]
+    return bool(values) and all(value.kind is Kind.NOTE and value.name not in (None, "words") for value in values)
 
 
 LIKELY_SLIP = 0.3

@@ -233,6 +233,15 @@ def test_a_figure_at_no_line_is_believed_as_read_only_where_it_says_its_unit() -
     assert row_of(result, "17").state is State.UNREAD
 
 
+def test_a_field_of_the_title_block_of_which_a_letter_was_misread_is_no_missed_size() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    best, field, size = Reading("BRG. NO. T-52", 0.7), Reading("DRG. NO. T-52", 0.25), Reading('5 1/2"', 0.1)
+    for others, shown in ((field,), False), ((field, size), True), ((), True):
+        apart = Text(block_at((3000.0, 2500.0), best.text), (best, *others), "test")
+        rows = reconcile(level_sheet(), strokes, (*texts, apart), parse).dimensions
+        assert (len(rows) > len(texts)) is shown
+
+
 def test_holes_without_a_count_are_not_agreed_for_the_count_may_have_run_into_the_size() -> None:
     """Found on a sheet: .281 6 HOLES read as .2816 HOLES."""
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
