@@ -175,7 +175,7 @@ export class SheetView {
   // Told apart by shape as well as by colour: a stroke under, a bracket before, a ring round, a hatched box.
   mark(row) {
     const [a, b, c, d] = row.quad, grow = 3 * this.ratio / this.zoom;
-    if (row.status === "agreed") { this.pen("#d6a800", 4); this.path([d, c]); }
+    if (row.status === "agreed") { this.pen("#d6a800", 4); this.path([d, c].map(p => shift(p, a, d, grow))); }
     else if (row.status === "unproven") { this.pen("#1d4f91"); this.path([toward(a, b, 6), a, d, toward(d, c, 6)].map(p => shift(p, a, b, -grow))); }
     else if (row.status === "disputed") { this.pen("#c01e14"); this.ring(row.quad); }
     else { this.pen("#5b3a86", 2); this.path(row.quad, true); for (let t = 0.2; t < 1; t += 0.2) this.path([mix(a, b, t), mix(d, c, t - 0.15)]); }
