@@ -112,8 +112,8 @@ def scale_note(text: str) -> ScaleNote | None:
     --------
     >>> scale_note("half size").drawn_over_real, scale_note('SCALE 3" = 1 FT.').drawn_over_real
     (Fraction(1, 2), Fraction(1, 4))
-    >>> scale_note("SCALE 1/4").kind
-    'ambiguous'
+    >>> scale_note("SCALE 1/4").kind, scale_note('SCALE 9" 1 FT').drawn_over_real, scale_note('9" 1 FT')
+    ('ambiguous', Fraction(3, 4), None)
     """
     wanted = _plain_scale(text)
     exact = next((row for row in scale_notes() if row.text == text.strip().upper()), None)
@@ -128,6 +128,7 @@ def _plain_scale(text: str) -> str:
     """
     joined = re.sub(r"(\d) (?=\d+/\d)", r"\1-", text.upper().replace("SCALE:", "SCALE"))
     plain = re.sub(r"[\s.]+", "", joined)
+    plain = re.sub(r"^(SCALE[\d/-]+\")(?=1(?:FT|FOOT|'))", r"\1=", plain)  # a worn sign of equality
     plain = re.sub(r"=1(FT|FOOT|'|'-?0\"?)$", "=1'-0\"", plain)
     return plain.removeprefix("SCALE") if "=" in plain or ":" in plain or plain.endswith("SIZE") else plain
 

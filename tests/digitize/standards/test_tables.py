@@ -190,6 +190,13 @@ def test_scale_notes(written, ratio):
 def test_ambiguous_scale_stays_ambiguous():
     assert standards.scale_note("SCALE 1/4").kind == "ambiguous"
     assert standards.scale_note("SCALE 7/9") is None
+    assert standards.scale_note('1 1/2" 1\'-0"') is None  # without its sign and its word
+
+
+def test_a_scale_note_whose_sign_is_worn_is_one():
+    worn, sound = (standards.scale_note(f'SCALE 1 1/2"{sign} 1\'-0"') for sign in ("", " ="))
+    assert worn == sound
+    assert worn.drawn_over_real == Fraction(1, 8)
 
 
 def test_iso_sheets_halve():
