@@ -65,7 +65,7 @@ def test_the_rim_of_a_hole_is_an_edge_and_the_mouth_of_a_recess_is_none(hole: bo
     assert outer_areas(print_, tmp_path) == pytest.approx([wanted], rel=1e-3)
 
 
-@pytest.mark.parametrize("role", [Role.EXTENSION, Role.DIMENSION, Role.PHANTOM])
+@pytest.mark.parametrize("role", [Role.EXTENSION, Role.DIMENSION, Role.PHANTOM, Role.HIDDEN])
 def test_an_edge_from_the_end_of_an_arc_lies_under_a_thin_line(role: Role, tmp_path: Path) -> None:
     """A block of 100 by 60 with a corner rounded by 20; its top edge was traced as one with a thin line."""
     print_ = Print()
