@@ -22,8 +22,13 @@ BOWED_PX = 0.4
 LONG_SHARE = 0.2
 """Lines shorter than this part of the longer side say little of a bend."""
 ARCHED_STDS = 3.0
-"""Standard errors of a line's arch from which it counts as bowed beside one that is: flat sheets stay below 1.5."""
+"""Standard errors of a line's arch from which it counts as bowed beside one that is: flat sheets stay below 1.5. Also
+of a point that is a line's kink."""
 FEWEST_BOWED = 2
+CREASE_LEAN_DEG = 10.0
+"""A crease is square to the lines it kinks to within this (no source: sheets are folded along their sides)."""
+CREASE_SHARE = 0.2
+"""Lines that tell of one crease lie further apart than this part of the longer side: one stain kinks two neighbours."""
 WOBBLE_PENS = 0.04
 """A ruled line strays along itself by this part of the pen's width (measured on drawn samples)."""
 POINTS_APART = 8
@@ -39,6 +44,8 @@ LIFT_STD = 0.03
 """Lift, as a part of the eye's height, that paper on a table reaches."""
 EVERY_START_DEG = (0.0, 90.0, 45.0, 135.0)
 TURN_STD, TILT_STD, ANGLE_STD = 0.02, 0.03, 0.5
+FOOT = slice(4, 6)
+"""Where the terms of a bend hold the eye's foot."""
 FOOT_STD = 0.05
 """The camera's axis is not known well: standard deviation of the foot in half sides (no source). Its distance from the
 middle goes with the height, and is as little known; it is what the error of lengths hangs on most."""
@@ -233,8 +240,32 @@ def _cost(terms: FloatArray, tracks: Tracks, lift: Lift) -> float:
     return float(np.square(_soft(_misfit(terms, tracks, lift)[0])).sum())
 
 
+def _kink_in_line(tracks: Tracks, off: FloatArray, bowed: NDArray[np.bool_], foot: FloatArray) -> bool:
+    """Whether two bowed lines of one direction kink as over one crease.
+
+    A soft loss takes a sharp kink for outliers. That of a raised crease moves every line away from the eye's foot, that
+    of a valley towards it, and all kinks lie in one straight line.
+    """
+    most = np.abs(off).argmax(axis=1)[:, None]
+    kink = np.take_along_axis(tracks.points, most[..., None], axis=1)[:, 0]
+    for along in (0, 1):
+        clear = np.abs(off).max(axis=1) > ARCHED_STDS * tracks.std
+        own = np.flatnonzero(bowed & clear & (tracks.along == along))
+        outward = np.take_along_axis(off, most, axis=1)[own, 0] * (kink[own, 1 - along] - foot[1 - along])
+        apart = np.abs(kink[own, None] - kink[own])
+        step = np.ptp(tracks.points[own, :, along], axis=1) / TRACK_POINTS
+        near = apart[..., along] < np.tan(np.radians(CREASE_LEAN_DEG)) * apart[..., 1 - along] + step
+        alike = np.outer(outward, outward) > 0
+        if (near & alike & (apart[..., 1 - along] > 2 * CREASE_SHARE)).any():
+            return True
+    return False
+
+
 def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
-    """The bend that explains the lines best, or a lens; None where a flat sheet does."""
+    """The bend that explains the lines best, or a lens; None where a flat sheet does.
+
+    Nothing is corrected where only kinks in one line speak against a flat sheet.
+    """
     sides = set(tracks.along[bowed].tolist())
     starts = EVERY_START_DEG if len(sides) > 1 else (90.0 * sides.pop(),)
     smooth = []
@@ -245,7 +276,8 @@ def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, mid
     others = [(_fit(tracks, known, fit.terms[:POSE], form), form) for form in (FOLDED, LENS_ALONE)]
     fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)
     before = straightness(tracks.points, tracks.along)[0]
-    if fit.criterion >= 2 * float(np.square(_soft(before / tracks.std[:, None])).sum()):
+    explained = fit.criterion < 2 * float(np.square(_soft(before / tracks.std[:, None])).sum())
+    if not explained and not _kink_in_line(tracks, before, bowed, pose.mean[FOOT]):
         return None
     fit = _fit(_as_drawn(tracks, fit), known, fit.terms[:POSE], form)
     flat = flat_points(tracks.points.reshape(-1, 2), fit.terms, fit.lift).reshape(tracks.points.shape)
@@ -253,7 +285,7 @@ def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, mid
     weight = np.ptp(tracks.points, axis=1).max(axis=1)[bowed]
     was, left = (unit * np.sqrt(np.square(off[bowed]).mean(axis=1)) for off in (before, after))
     left_px = float(np.average(left, weights=weight))
-    understood = left_px < MOST_LEFT * float(np.average(was, weights=weight))
+    understood = explained and left_px < MOST_LEFT * float(np.average(was, weights=weight))
     bow_px = unit * float(np.abs(before[bowed]).max())
     bend = Bend(middle, unit, fit.terms, fit.covariance, fit.lift, bow_px, left_px, understood)
     # A correction that leaves lengths so unsure knows less of the sheet than that it is near flat.

@@ -143,6 +143,21 @@ class TestFindBend:
         assert found is not None
         assert found.corrected
 
+    @pytest.mark.parametrize(
+        ("places", "rises_px", "seen_bent"),
+        [((12, 13), (3.0, -3.0), True), ((12, 20), (3.0, -3.0), False), ((12, 13), (3.0, 3.0), False)],
+    )
+    def test_short_kinks_of_two_lines_over_one_crease_are_a_bend_that_is_not_corrected(
+        self, places, rises_px, seen_bent
+    ):
+        """A crease moves lines on both sides of the eye's foot away from it: kinks elsewhere, or one way, are none."""
+        level, upright = ruled(None)
+        for line, (place, rise_px) in enumerate(zip(places, rises_px, strict=True)):
+            level.tracks[line, place - 1 : place + 2, 1] += rise_px * np.array([0.5, 1.0, 0.5])
+        found = found_from([level, upright])
+        assert (found is not None) is seen_bent
+        assert found is None or not found.corrected
+
     def test_lines_that_bow_each_its_own_way_are_not_understood(self):
         sides = ruled(None)
         rng = np.random.default_rng(3)
@@ -186,6 +201,13 @@ class TestFindBend:
         tiles = np.array([np.array([x, y]) + corner for x in range(15, 270, 15) for y in (20, 80, 140)], np.float64)
         off = lengths(found.flattened(seen(bend, tiles.reshape(-1, 2))).reshape(-1, 4, 2)) - 1
         assert np.sqrt(np.square(off).mean()) < 1.2 * found.strain_std()
+
+    def test_a_fold_along_a_broad_sheet_is_as_sure_as_one_across_it(self):
+        """What the lift does above and below the sheet, where no line told it, says nothing of lengths."""
+        for angle_deg in (0.0, 90.0):
+            found = found_from(ruled(replace(bent_by(FOLD, 4.0, angle_deg), start_mm=80.0)))
+            assert found.corrected
+            assert found.strain_std() < 0.006
 
     def test_a_stated_focal_length_makes_lengths_surer(self):
         """A picture that says how far its camera stood: the height of the curl, and so its lengths, follow from it."""
