@@ -10,6 +10,7 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.head import Head
+from digitize.strokes.joining.meetings import END, START, meetings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role
 from digitize.strokes.table import KIND, S0, S1, Table, point_on
@@ -17,6 +18,11 @@ from digitize.strokes.widths import Pens, pens_of
 
 LEVEL_TOLERANCE_DEG = 2.0
 CONTACT_MM = 0.35
+CORNER_DEG = 150.0
+"""Largest turn at a corner; two ends that meet more sharply lie beside each other."""
+FEWEST_LIT, LIT_SHARE = 2, 0.25
+"""So many fine lines between corners of an outline, and so many to each heavy one, tell that the office drew shade
+lines."""
 ROUND_POINTS = 25
 """Points along a circle or arc, close enough to box it."""
 
@@ -43,7 +49,7 @@ class Page:
         self.roles = self.roles or [None] * len(self.pieces)
         self.table = Table(self.pieces)
         self.boxes = _boxes(self.table.rows)
-        self.pens = pens_of(self.table.width, self.table.s1 - self.table.s0)
+        self.pens = edge_pens(self.pieces, self.px(CONTACT_MM))
 
     def px(self, length_mm: float) -> float:
         """Turn mm of paper into px."""
@@ -89,6 +95,30 @@ class Page:
         """Box of a stroke in the working frame: left, top, right, bottom."""
         left, top, right, bottom = self.boxes[k].tolist()
         return left, top, right, bottom
+
+
+def edge_pens(pieces: list[Piece], reach_px: float) -> Pens:
+    """Part the pens so that edges are thick: where they were drawn with two, the finer of them counts as thick too.
+
+    Shade lines (common practice of older drawings, no source) are edges away from the light, drawn twice as wide as
+    those in it. Edges meet at corners, which fine lines of other roles seldom do.
+    """
+    width, length = np.array([p.width for p in pieces]), np.array([p.length for p in pieces])
+    pens = pens_of(width, length)
+    if pens.parting is None:
+        return pens
+    open_ones = [p for p in pieces if not p.closed]
+    met = meetings_of(open_ones, reach_px, CORNER_DEG)
+    ends = {(m.first, m.first_end) for m in met} | {(m.second, m.second_end) for m in met}
+    cornered = [k for k in range(len(open_ones)) if (k, START) in ends and (k, END) in ends]
+    shaded = {k for k in cornered if pens.is_thick(open_ones[k].width)}
+    pairs = [(m.first, m.second) for m in met if {m.first, m.second} <= set(cornered)]
+    lit = [k for group in groups(cornered, pairs) if shaded & set(group) for k in group if k not in shaded]
+    if len(lit) < FEWEST_LIT or len(lit) < LIT_SHARE * len(shaded):
+        return pens
+    fine = width <= pens.parting
+    finer = pens_of(width[fine], length[fine])
+    return Pens(finer.thin, pens.thick, finer.parting)
 
 
 def outline(piece: Piece) -> NDArray[np.float64]:

@@ -42,7 +42,7 @@ def _fine_of(page: Page, left: list[int]) -> list[int]:
     width, length = page.table.width[left], (page.table.s1 - page.table.s0)[left]
     order = np.argsort(width)
     fine = width < FINE * weighted_median(width[order], length[order])
-    return [k for k, is_fine in zip(left, fine.tolist(), strict=True) if is_fine]
+    return [k for k, is_fine in zip(left, fine.tolist(), strict=True) if is_fine and page.is_thin(k)]
 
 
 def _stands_out_alike(page: Page, k: int) -> bool:

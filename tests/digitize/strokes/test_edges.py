@@ -1,5 +1,7 @@
 """What a sheet's pens and a cutting plane's ends tell apart from edges."""
 
+from collections import Counter
+
 import pytest
 
 from digitize.strokes.primitives import Role, Strokes
@@ -49,6 +51,21 @@ def test_a_stroke_is_an_edge_by_its_pen(line: tuple[float, float, float, float, 
 def test_a_fine_arc_is_a_centre_line(sweep: float) -> None:
     (arc,) = traced(plate().arc((45 * MM, 32 * MM), 8 * MM, sweep=sweep, width=FINE * MM)).arcs
     assert arc.role is Role.CENTRE
+
+
+def test_edges_in_the_light_are_drawn_finer_than_those_in_the_shade() -> None:
+    # Shade lines: common practice of older drawings, no source. Light from the top left.
+    shade, light, finest = 0.6, 0.35, 0.2
+    picture = Picture(1100, 720)
+    sides = ((15, 20, 75, 20, light), (75, 20, 75, 45, shade), (75, 45, 15, 45, shade), (15, 45, 15, 20, light))
+    dimension = ((15, 18.5, 15, 9, finest), (75, 18.5, 75, 9, finest), (15, 11, 75, 11, finest))
+    for x0, y0, x1, y1, pen in (*sides, *dimension):
+        picture.line((x0 * MM, y0 * MM), (x1 * MM, y1 * MM), pen * MM)
+    picture.head((15 * MM, 11 * MM), 180.0, 3 * MM).head((75 * MM, 11 * MM), 0.0, 3 * MM)
+    strokes = traced(picture.arc((45 * MM, 32 * MM), 8 * MM, sweep=360.0, width=light * MM))
+    assert [each.role for each in strokes.arcs] == [Role.VISIBLE]
+    roles = Counter(each.role for each in strokes.lines)
+    assert roles == {Role.VISIBLE: 4, Role.EXTENSION: 2, Role.DIMENSION: 1}
 
 
 def test_one_pen_tells_nothing() -> None:
