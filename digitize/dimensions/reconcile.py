@@ -129,7 +129,7 @@ def reconcile(
         title_block=fields,
         warnings=(
             *(() if found.sure or not entries else (UNIT_WARNING.format(unit=UNIT_WORDS[unit]),)),
-            *stretch_warning(scaled.fit, stretch),
+            *stretch_warning(scaled.fit, stretch, sheet.rectified),
             *off_scale_words(scales),
             *laid_on_warning(strokes),
             *contradictions(witnesses, bool(scales and scales[0].known), noted),

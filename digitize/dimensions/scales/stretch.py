@@ -8,9 +8,11 @@ from digitize.dimensions.table import Stretched
 
 SURE_STDS = 3.0
 STRETCHED = (
-    "The sheet is stretched {percent:.1f} % {along} (standard error {std:.1f} %), more than paper does: the scanner's"
-    " feed may be off. Lengths are corrected for it; check the scan."
+    "The sheet is stretched {percent:.1f} % {along} (standard error {std:.1f} %), more than paper does: {cause}."
+    " Lengths are corrected for it; check the {picture}."
 )
+BY_SCANNER = {"cause": "the scanner's feed may be off", "picture": "scan"}
+BY_CAMERA = {"cause": "its perspective may not be quite off, or the paper not flat", "picture": "photograph"}
 
 UNDECIDED = (0.05, 0.99)
 """Between these probabilities of an unusual stretch the evidence does not decide."""
@@ -26,7 +28,7 @@ def undecided(fit: ScaleFit | None) -> bool:
     return fit is not None and UNDECIDED[0] < fit.unusual < UNDECIDED[1]
 
 
-def stretch_warning(fit: ScaleFit | None, circles: Stretch) -> tuple[str, ...]:
+def stretch_warning(fit: ScaleFit | None, circles: Stretch, photographed: bool) -> tuple[str, ...]:
     """Say that the axes differ by more than paper explains.
 
     Parameters
@@ -35,6 +37,8 @@ def stretch_warning(fit: ScaleFit | None, circles: Stretch) -> tuple[str, ...]:
         Of the dimensions and circles together.
     circles : Stretch
         What the circles alone say, for sheets without a fit.
+    photographed : bool
+        A camera has no feed.
 
     Returns
     -------
@@ -43,9 +47,9 @@ def stretch_warning(fit: ScaleFit | None, circles: Stretch) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> stretch_warning(None, Stretch(-0.0296, 0.001))[0][:46]
+    >>> stretch_warning(None, Stretch(-0.0296, 0.001), False)[0][:46]
     'The sheet is stretched 3.0 % across (standard '
-    >>> stretch_warning(None, Stretch(0.008, 0.001))
+    >>> stretch_warning(None, Stretch(0.008, 0.001), False)
     ()
     """
     if fit is not None and undecided(fit):
@@ -55,7 +59,9 @@ def stretch_warning(fit: ScaleFit | None, circles: Stretch) -> tuple[str, ...]:
         mean, std = float(fit.parameters[-1]), float(np.sqrt(fit.covariance[-1, -1]))
     if abs(np.expm1(abs(mean))) <= LARGEST_USUAL or abs(mean) < SURE_STDS * std:
         return ()
-    return (STRETCHED.format(percent=100 * np.expm1(abs(mean)), along=_along(mean), std=100 * std),)
+    percent = 100 * np.expm1(abs(mean))
+    why = BY_CAMERA if photographed else BY_SCANNER
+    return (STRETCHED.format(percent=percent, along=_along(mean), std=100 * std, **why),)
 
 
 def stretched(fit: ScaleFit | None, circles: Stretch) -> Stretched | None:

@@ -70,4 +70,10 @@ def test_what_the_dimensions_cannot_decide_is_said_and_nothing_is_agreed_on_it()
 
 
 def test_what_is_not_sure_is_not_told() -> None:
-    assert stretch_warning(None, Stretch(0.03, 0.02)) == ()
+    assert stretch_warning(None, Stretch(0.03, 0.02), False) == ()
+
+
+@pytest.mark.parametrize(("photographed", "cause"), [(False, "scanner's feed"), (True, "perspective")])
+def test_what_may_have_stretched_a_picture_is_what_can(photographed: bool, cause: str) -> None:
+    (said,) = stretch_warning(None, Stretch(0.03, 0.001), photographed)
+    assert [each for each in ("scanner's feed", "perspective") if each in said] == [cause]
