@@ -43,9 +43,10 @@ def faces(plane: Plane) -> Iterator[list[Step]]:
     Notes
     -----
     Every piece is walked once each way. Turning at each node to the next piece clockwise from the one just walked
-    goes round a face with the face on the left.
+    goes round a face with the face on the left. An arc both of whose ends were moved to one side of its centre has no
+    length any more and bounds nothing.
     """
-    leaving = _leaving(plane, _without_dangles(plane.pieces))
+    leaving = _leaving(plane, _without_dangles([piece for piece in plane.pieces if piece_length(plane, piece) > 0]))
     turn = {step: order[i - 1] for order in leaving.values() for i, step in enumerate(order)}
     unwalked = dict.fromkeys(turn)
     while unwalked:

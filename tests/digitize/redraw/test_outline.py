@@ -199,3 +199,14 @@ def test_a_slanting_corner_is_left_open_further() -> None:
         Straight((0.0, 40.0 * math.tan(math.radians(30.0))), (40.0 - short * math.cos(math.pi / 6), short / 2)),
     ]  # fmt: skip
     assert areas(sides) == [pytest.approx(800.0 * math.tan(math.radians(30.0)), rel=1e-6)]
+
+
+def test_an_arc_of_no_length_bounds_nothing() -> None:
+    """Levels that are laid together may leave both ends of an arc on one side of its centre."""
+    corners = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+    sides = tuple(Straight(corners[k], corners[(k + 1) % 4]) for k in range(4))
+    arc = Round(Circular((0.0, 20.0), 5.0, -90.0, 30.0), 0)
+    nodes = tuple(Node(at, frozenset({k, (k - 1) % 4})) for k, at in enumerate(corners))
+    pieces = (*(Piece(k, k, (k + 1) % 4) for k in range(4)), Piece(4, 0, 3))
+    plane = Plane((*sides, arc), (), nodes, pieces)
+    assert [ring_area(plane, ring) for ring in rings(plane, 1.0)] == pytest.approx([100.0])
