@@ -71,8 +71,13 @@ def words_of(dimension: Dimension, layer: str, size: float, unit: Unit, sheet_un
 
 
 def _printed(dimension: Dimension) -> str:
-    """The print's words; stacked limits on one line, the lower one first with a dash between (ASME Y14.5), and what
-    stands before or behind either of them once."""
+    """The print's words, none where no reading of them is good enough.
+
+    Stacked limits stand on one line, the lower one first with a dash between (ASME Y14.5), and what stands before or
+    behind either of them once.
+    """
+    if dimension.state is State.UNREAD:
+        return ""
     rows = [_LIMIT.fullmatch(row) for row in dimension.text.split("\n")]
     upper, lower = rows if len(rows) == 2 else (None, None)
     if dimension.style != LIMITS or upper is None or lower is None:

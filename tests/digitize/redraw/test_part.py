@@ -207,9 +207,11 @@ def test_an_outline_that_an_unproven_figure_speaks_against_is_not_settled(
     assert any("is unproven and speaks against it" in note for note in report.notes) is not settled
 
 
-def test_unread_figure_is_scaled_from_the_print(tmp_path: Path) -> None:
+@pytest.mark.parametrize("best_reading", ["", "2"])
+def test_unread_figure_is_scaled_from_the_print(best_reading: str, tmp_path: Path) -> None:
+    """A reading that is not good enough is not put beside the measured length."""
     print_ = stepped_shaft()
-    print_.dimensions[0] = replace(print_.dimensions[0], value=None, text="", state=State.UNREAD)
+    print_.dimensions[0] = replace(print_.dimensions[0], value=None, text=best_reading, state=State.UNREAD)
     drawing, _ = written(print_, tmp_path)
     (scaled,) = drawing.modelspace().query("DIMENSION[layer=='SCALED_FROM_PRINT']")
     assert scaled.dxf.text == "<> SCALED"
