@@ -119,14 +119,14 @@ def digitize_sheet(
     return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
 
 
-def laid_upright(calibrated: Callable[[int | None], LevelSheet], reader: Reader | None) -> LevelSheet:
+def laid_upright(calibrated: Callable[[int | None], LevelSheet], reader: Reader | None = None) -> LevelSheet:
     """Calibrate, and where letter shapes don't tell which way up the sheet lies, let its figures, read, tell it.
 
     Parameters
     ----------
     calibrated : callable
         The sheet in an orientation in degrees; with None its letters tell.
-    reader : Reader or None
+    reader : Reader, optional
         The best that is installed by default.
     """
     sheet = calibrated(None)

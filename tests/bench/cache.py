@@ -93,13 +93,13 @@ def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Itera
 
 def find(level: str, seed: int, trap_mode: str = "mixed", family: str | None = None, bend: str | None = None) -> Kept:
     """Draw one sheet and run the slow stages over it; the picture is not kept."""
-    from digitize.pipeline import Stopwatch, find_on
+    from digitize.pipeline import Stopwatch, find_on, laid_upright
 
     clock = Stopwatch(lambda stage: None)
     with tempfile.TemporaryDirectory() as drawn:
         picture = make_sheet(level, seed, Path(drawn), family, trap_mode, bend)
         with clock.stage("straighten"):
-            sheet = calibrate_sheet(picture)
+            sheet = laid_upright(lambda turn: calibrate_sheet(picture, orientation_deg=turn))
         found = find_on(sheet, None, clock)
         truth = json.loads((Path(drawn) / f"{picture.stem}{TRUTH_SUFFIX}").read_text(encoding="utf-8"))
     return Kept(truth["name"], truth, found.sheet, found.strokes, found.texts, clock.timings_s, revision())

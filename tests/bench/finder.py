@@ -25,6 +25,7 @@ from digitize.lettering.crops import cut
 from digitize.lettering.find import find_lettering
 from digitize.lettering.read import default_reader, read_blocks
 from digitize.lettering.text import Lettering, TextBlock
+from digitize.pipeline import laid_upright
 from samples.__main__ import make_sheet, seed_range
 from tests.bench.dimension_score import overlap
 from tests.bench.records import FloatArray, Record
@@ -119,7 +120,7 @@ def picture_of(sheet: LevelSheet, quad: FloatArray, blocks: list[FloatArray]) ->
 def score_sheet(picture: Path, tally: Tally, read: bool) -> list[Failure]:
     """Add one sheet to the tally; returns what failed."""
     truth = json.loads(picture.with_name(f"{picture.stem}.truth.json").read_text(encoding="utf-8"))
-    sheet = calibrate_sheet(picture)
+    sheet = laid_upright(lambda turn: calibrate_sheet(picture, orientation_deg=turn))
     start = time.perf_counter()
     found = find_lettering(sheet)
     tally.seconds += time.perf_counter() - start

@@ -1,4 +1,4 @@
-"""Skew and quarter turns against truth, calibration alone.
+"""Skew and quarter turns against truth: calibration, with figures read where letter shapes leave the turn open.
 
 ``python -m tests.bench.skew --seeds 3000:3100 --out DIR``; ``--borderless`` draws the sheets without their border and
 title frame, ``--hand-ruled 0.15`` moves each end of each line by a normal error of so many mm across it.
@@ -15,6 +15,7 @@ import numpy as np
 from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.sheet import FloatArray
+from digitize.pipeline import laid_upright
 from samples.__main__ import seed_range
 from samples.aging import EXPOSE
 from samples.compose import finished, streams
@@ -87,7 +88,7 @@ def bound_deg(strokes: list[Record], error_mm: float) -> float:
 def measure(picture: Path, error_mm: float) -> Turned:
     """Calibrate one sample and compare it with its truth."""
     truth = json.loads(picture.with_name(f"{picture.stem}.truth.json").read_text(encoding="utf-8"))
-    sheet = calibrate_sheet(picture)
+    sheet = laid_upright(lambda turn: calibrate_sheet(picture, orientation_deg=turn))
     error = None if truth.get("perspective") else sheet.skew_deg - truth["skew_deg"]
     for warning in sheet.warnings:
         print(f"    {picture.stem}: {warning}")

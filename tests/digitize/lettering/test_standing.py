@@ -1,5 +1,6 @@
 """Which way up a sheet lies, told by its figures: drawn with OpenCV's own stroke font (an outside face)."""
 
+import json
 from pathlib import Path
 
 import cv2
@@ -10,6 +11,7 @@ from calibrate.level import calibrate_sheet
 from calibrate.straightening import straighten
 from calibrate.straightening.turns import NOT_TOLD, Turn
 from digitize.pipeline import laid_upright
+from tests.bench.skew import measure
 
 FIGURES = ("24.5", "125", "37.25", "42", "73")
 
@@ -34,7 +36,7 @@ def _sheet(path: Path, figures: tuple[str, ...], quarters: int) -> Path:
 
 
 def _laid(path: Path) -> tuple[int, tuple[str, ...]]:
-    sheet = laid_upright(lambda orientation_deg: calibrate_sheet(path, orientation_deg=orientation_deg), None)
+    sheet = laid_upright(lambda orientation_deg: calibrate_sheet(path, orientation_deg=orientation_deg))
     return sheet.orientation_deg, sheet.warnings
 
 
@@ -50,3 +52,13 @@ def test_what_reads_both_ways_up_tells_nothing(tmp_path: Path) -> None:
     orientation_deg, warnings = _laid(_sheet(tmp_path / "sheet.png", ("608", "96", "806", "69"), 2))
     assert orientation_deg == 0
     assert NOT_TOLD in warnings
+
+
+def test_the_bench_turns_a_sheet_as_the_product_does(tmp_path: Path) -> None:
+    picture = _sheet(tmp_path / "sheet.png", FIGURES, 2)
+    line = {"type": "line", "p0": [20, 20], "p1": [90, 20]}
+    truth = {"skew_deg": 0.0, "orientation_deg": 180, "strokes": [line], "dimensions": []}
+    picture.with_name("sheet.truth.json").write_text(json.dumps(truth), encoding="utf-8")
+    turned = measure(picture, 0.0)
+    assert turned.turn_right
+    assert not turned.turn_doubted
