@@ -1,6 +1,8 @@
 """The command `digitize find`."""
 
 import json
+import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -22,7 +24,9 @@ SCHEMA = "found-sheets/1"
 
 
 def find_command(
-    words: Annotated[str, typer.Argument(metavar="[WORDS]", help="Words or figures written on the sheet.")] = "",
+    words: Annotated[
+        list[str] | None, typer.Argument(metavar="[WORDS]...", help="Words or figures written on the sheet.")
+    ] = None,
     home: Annotated[Path, typer.Option("--in", metavar="FOLDER", help="Results or bags; default: here.")] = Path(),
     title: Annotated[str, typer.Option(help="Words of the title.")] = "",
     number: Annotated[str, typer.Option(help="Drawing number.")] = "",
@@ -52,7 +56,7 @@ def find_command(
     """
     with one_clear_sentence():
         query = query_of(
-            words,
+            _as_asked(words or ()),
             {"title": title, "number": number, "material": material, "date": date},
             {"diameter": diameter or (), "radius": radius or (), "length": length or ()},
             within,
@@ -74,6 +78,23 @@ def find_command(
         typer.echo(json.dumps(content, indent=1, ensure_ascii=False))
     else:
         Console().print(_as_table(hits, more), highlight=False)
+
+
+def _as_asked(words: Sequence[str]) -> str:
+    """The words as one text; a folder among them was meant to be the one searched."""
+    folder = next((word for word in words if word and _is_meant_as_folder(word, alone=len(words) == 1)), None)
+    if folder is None:
+        return " ".join(words)
+    rest = shlex.quote(" ".join(word for word in words if word != folder) or "spindle")
+    raise InputError(
+        f"{folder} is a folder, not a word on a sheet; to search in it write: "
+        f"digitize find {rest} --in {shlex.quote(folder)}"
+    )
+
+
+def _is_meant_as_folder(word: str, *, alone: bool) -> bool:
+    """Whether it names a folder: beside other words by its name, alone only with a path."""
+    return Path(word).is_dir() and not (alone and Path(word).name == word)
 
 
 def _as_json(hit: Hit) -> dict[str, Any]:

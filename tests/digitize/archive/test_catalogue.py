@@ -292,6 +292,20 @@ def test_columns_that_say_nothing_are_left_out(cupboard: Path) -> None:
     assert "found on it" not in text
 
 
+def test_words_need_no_quotes(cupboard: Path) -> None:
+    plain, quoted = run("spindle", "14", "--in", cupboard, "--json"), run("spindle 14", "--in", cupboard, "--json")
+    assert plain == quoted
+    assert '"folder"' in plain[1]
+
+
+def test_a_folder_given_as_a_word_is_told_how_to_be_searched(cupboard: Path) -> None:
+    for words in ([cupboard, "spindle"], ["spindle", cupboard]):
+        code, _, said = run(*words)
+        assert code == 2
+        assert f"digitize find spindle --in {cupboard}" in " ".join(said.split())
+    assert "is a folder" in run(cupboard)[2]
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
