@@ -1,11 +1,12 @@
 """Strokes that are no edges of their own: ink taken twice, and rings round specks of paper."""
 
+import math
 from collections.abc import Sequence
 
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.curve import FULL_TURN_DEG
 from digitize.redraw.planes.meetings import TANGENT_MM, gap_between, meeting_points, reaches
-from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, Stroke, is_on
+from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, Stroke, foot_on, is_on
 from digitize.strokes.primitives import Point
 
 DOUBLE_MM = 0.35  # a short stroke no further than this from longer ones, all the way, is their ink taken twice ...
@@ -36,6 +37,35 @@ def without_eyes(strokes: Sequence[Stroke], pen: Pen) -> tuple[Stroke, ...]:
         and any(_meets(each, other, pen) for other in strokes if other is not each)
     ]
     return tuple(each for each in strokes if each not in eyes)
+
+
+def without_chords(strokes: Sequence[Stroke], pen: Pen) -> tuple[Stroke, ...]:
+    """Drop slanted strokes all along a line and an arc that touch when made longer: ink of both, taken for a third."""
+    touching = [
+        (one, other)
+        for one in strokes
+        if isinstance(one, Straight)
+        for other in strokes
+        if isinstance(other, Round) and _touch(one, other, pen)
+    ]
+    return tuple(each for each in strokes if not any(_is_chord(each, pair, pen) for pair in touching))
+
+
+def _touch(line: Straight, arc: Round, pen: Pen) -> bool:
+    gap = gap_between(line, arc, True, pen)
+    meetings = meeting_points(line, arc, pen.slack(TANGENT_MM), GAP_MM * pen.paper_mm)
+    return any(touching and reaches(line, at, gap) and reaches(arc, at, gap) for at, touching in meetings)
+
+
+def _is_chord(stroke: Stroke, pair: tuple[Straight, Round], pen: Pen) -> bool:
+    """Whether a stroke lies along a line, an arc and what is missing of them to where they touch."""
+    if not isinstance(stroke, Straight) or stroke.level is not None or stroke in pair or _across(stroke, pair[0]):
+        return False
+    gap, slack = gap_between(*pair, True, pen), pen.slack(TANGENT_MM)
+    return all(
+        any(reaches(each, at, gap) and math.dist(foot_on(each, at), at) <= slack for each in pair)
+        for at in _samples(stroke)
+    )
 
 
 def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:

@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.planes.doubles import without_doubles, without_eyes
+from digitize.redraw.planes.doubles import without_chords, without_doubles, without_eyes
 from digitize.redraw.planes.levels import find_levels, joined
 from digitize.redraw.planes.meetings import Node, nodes_of
 from digitize.redraw.planes.plane_strokes import GAP_MM, Level, Pen, Round, Straight, Stroke, ends_of
@@ -68,7 +68,7 @@ def build(
     paper_mm = pen.paper_mm
     levels, levelled = find_levels(straights, pen, apart)
     strokes = without_doubles((*joined(levelled, levels, paper_mm), *rounds, *bents), paper_mm)
-    strokes = without_eyes(strokes, pen)
+    strokes = without_chords(without_eyes(strokes, pen), pen)
     nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), paper_mm)
     return Plane(strokes, levels, nodes, pieces)
 

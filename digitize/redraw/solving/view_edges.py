@@ -13,7 +13,7 @@ from digitize.strokes.primitives import Line, Point, Role
 MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strokes; it is traced but not solved
 CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
 FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
-THIN = (Role.EXTENSION, Role.DIMENSION, Role.PHANTOM, Role.HIDDEN)  # lines that edges have been traced as one with
+THIN = (Role.EXTENSION, Role.DIMENSION, Role.LEADER, Role.PHANTOM, Role.HIDDEN)  # what edges have been taken for
 
 
 def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:

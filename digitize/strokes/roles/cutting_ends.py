@@ -1,7 +1,8 @@
 """Corners that mark where a cutting plane ends: two short strokes of the edges' pen in the open, square to each other.
 
 ISO 128-3 and ASME Y14.3 end a cutting plane in a short thick stroke and a leg that points the way one looks, often with
-an arrowhead. The plane between its ends is often not drawn, so that no chain line tells what they are.
+an arrowhead. The plane between its ends is often not drawn, so that no chain line tells what they are. Section lines
+end on edges alone, and where one does the barb it makes is taken for a head.
 """
 
 import math
@@ -29,7 +30,9 @@ def find_cutting_ends(page: Page) -> None:
         for other in sorted(met & legs):
             corner = {one, other}
             if _square(page.pieces[one], page.pieces[other], page.px(MEET_MM)):
-                told = bool(corner & headed) or met | _met(page, other) == corner
+                beside = met | _met(page, other)
+                cut = any(page.roles[n] is Role.HATCH for n in beside)
+                told = (bool(corner & headed) and not cut) or beside == corner
                 page.give([one, other] if told else [], Role.CUTTING)
 
 

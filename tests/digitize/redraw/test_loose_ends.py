@@ -16,15 +16,16 @@ def outer_areas(print_: Print, folder: Path) -> list[float]:
     return [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
 
 
+@pytest.mark.parametrize("role", [Role.EXTENSION, Role.LEADER])
 @pytest.mark.parametrize(("line_from", "closes"), [((50.0, 90.0), True), ((50.0, 30.0), False)])
-def test_an_edge_lies_under_the_extension_line_that_joins_two_loose_ends(
-    line_from: tuple[float, float], closes: bool, tmp_path: Path
+def test_an_edge_lies_under_the_thin_line_that_joins_two_loose_ends(
+    role: Role, line_from: tuple[float, float], closes: bool, tmp_path: Path
 ) -> None:
     """The left edge of a block of 100 by 60 is lost between 50 and 90; an extension line that stops at the
-    corner tells nothing of it."""
+    corner tells nothing of it. An edge at whose end section lines make a barb is taken for a leader."""
     print_ = Print()
     print_.path((50.0, 90.0), (50.0, 110.0), (150.0, 110.0), (150.0, 50.0), (50.0, 50.0))
-    print_.line(line_from, (50.0, 20.0), Role.EXTENSION)
+    print_.line(line_from, (50.0, 20.0), role)
     assert outer_areas(print_, tmp_path) == (pytest.approx([6000.0], rel=1e-3) if closes else [])
 
 
@@ -105,3 +106,13 @@ def test_a_riser_is_no_ink_taken_twice(tmp_path: Path) -> None:
     print_.path((100.0, 110.0), (50.0, 110.0), (50.0, 50.0), (150.0, 50.0), (150.0, 109.5))
     print_.line((150.0, 109.5), (100.2, 109.5))
     assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - 25.0], rel=1e-3)
+
+
+def test_ink_between_a_line_and_the_arc_that_it_touches_is_no_third_edge(tmp_path: Path) -> None:
+    """A block of 100 by 60 with a rounding of radius 50, whose arc and top edge both stop short of where they touch,
+    2 before and .5 behind; a stroke 9 long lies over both."""
+    print_ = Print()
+    print_.path((100.5, 110.0), (150.0, 110.0), (150.0, 50.0), (50.0, 50.0), (50.0, 60.0))
+    print_.arc((100.0, 60.0), 50.0, 92.3, 87.7)
+    print_.line((94.5, 109.75), (103.5, 110.2))
+    assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - 2500.0 * (1 - math.pi / 4)], rel=1e-3)

@@ -85,6 +85,15 @@ def test_a_corner_in_the_open_ends_a_cutting_plane(headed: bool) -> None:
     assert len(strokes.arrowheads) == headed
 
 
+@pytest.mark.parametrize("hatched", [False, True])
+def test_a_headed_corner_on_which_section_lines_end_is_of_the_part(hatched: bool) -> None:
+    """The barb that a section line makes with a small rim's edge is taken for an arrowhead."""
+    section = [(60, 13.5 + y, 64, 17.5 + y, FINE) for y in (0.0, 1.0, 2.0, 3.0)] if hatched else []
+    strokes = traced(plate(*CORNER, *section).head((66 * MM, 13 * MM), 0.0, 3.5 * MM))
+    assert [each.role for each in strokes.lines].count(Role.HATCH) == len(section)
+    assert [each.role for each in strokes.lines].count(Role.CUTTING) == (0 if hatched else 2)
+
+
 @pytest.mark.parametrize("pen", [THICK, FINE], ids=["an edge", "an edge traced as an extension line"])
 def test_a_corner_that_something_goes_on_from_is_of_the_part(pen: float) -> None:
     strokes = traced(plate(*CORNER, (64.6, 13, 80, 13, pen)))
