@@ -34,6 +34,8 @@ class Reason(StrEnum):
     RUNS_ON = (
         "it may be a part of something longer: it leans, or lettering that belongs to nothing else stands beside it"
     )
+    CUT_BEFORE = "a line runs into it where a figure before it may stand; what is drawn is too small for one"
+    OF_ONE_READING = "of {text} the drawing contradicts another part: the lettering may be misread"
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"
     SHAPE_UNKNOWN = "how the sheet is bent or stretched is not known: what is measured on it proves too little"

@@ -40,6 +40,7 @@ from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judgement import Judged, judge_all, mostly_tied
 from digitize.dimensions.states.lacking import find_excess, find_lacking
+from digitize.dimensions.states.one_reading import of_one_reading
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Dimension, Measured, Point, Reconciled, State, ViewScale
 from digitize.dimensions.units import sheet_unit
@@ -120,7 +121,7 @@ def reconcile(
     judged = settle_gear_data(settle_confirmed(judged, said), unit, found.sure, gear_circles(strokes))
     if found.sure:
         judged = settle_standard_sizes(judged, unit)
-    judged = settle_confirmed(judged, said)
+    judged = settle_confirmed(of_one_reading(judged), said)
     rows = under_notes(_rows(judged, texts, sheet, unit), allowances(entries, texts, unit) if found.sure else {})
     return Reconciled(
         dimensions=rows,

@@ -8,6 +8,7 @@ not, the half turn, and for short blocks the quarter turns, may be better.
 import math
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
@@ -25,8 +26,8 @@ from digitize.lettering.reading.beside import (
     grown,
     has_row_beside,
     has_struck_one_beside,
-    has_touched_figure_beside,
     stretched,
+    touched_figures_beside,
 )
 from digitize.lettering.reading.contest import DOUBTFUL, contested, without_parts
 from digitize.lettering.reading.parted import goes_on, made_whole
@@ -180,15 +181,17 @@ def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader
 def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text], among: Sequence[Text]) -> list[Text]:
     """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else."""
     blocks = [text.block for text in among]
-    return [
-        doubted(text)
-        if has_row_beside(sheet, text.block, blocks)
-        or has_touched_figure_beside(sheet, text.block, blocks)
-        or has_struck_one_beside(sheet, text.block, blocks)
-        or has_figure_across_line(sheet, text.block)
-        else text
-        for text in texts
-    ]
+    return [_seen_with(sheet, text, blocks) for text in texts]
+
+
+def _seen_with(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock]) -> Text:
+    """The text, doubted as its neighbours bid; a figure before it, which a length can tell, is told from the rest."""
+    before, behind = touched_figures_beside(sheet, text.block, blocks)
+    if behind or has_row_beside(sheet, text.block, blocks) or has_figure_across_line(sheet, text.block):
+        return doubted(text)
+    if before or has_struck_one_beside(sheet, text.block, blocks):
+        return replace(doubted(text), cut_before=True)
+    return text
 
 
 def _as_doubtful(

@@ -97,11 +97,15 @@ class Reading:
 
 @dataclass(frozen=True)
 class Text:
-    """A block and its readings, best first; no reading at all means that the reader rejected it."""
+    """A block and its readings, best first; no reading at all means that the reader rejected it.
+
+    ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it.
+    """
 
     block: TextBlock
     readings: tuple[Reading, ...]
     reader: str = ""
+    cut_before: bool = False
 
 
 class Kind(StrEnum):

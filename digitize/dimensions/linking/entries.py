@@ -45,6 +45,8 @@ class Entry:
         How far the figure stands from where one is written for its slot, in its own heights.
     runs_on : bool
         It may be a part of something longer, by how it lies or what stands beside it.
+    cut_before : bool
+        Its reading is doubted for nothing but a figure that may stand right before it.
     """
 
     text: int
@@ -60,6 +62,7 @@ class Entry:
     figures: bool = True
     link_cost: float = 0.0
     runs_on: bool = False
+    cut_before: bool = False
 
     @property
     def certain_line(self) -> bool:
@@ -105,12 +108,20 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
             no_size = _is_words(text) or _may_be_field(text, parse)
             entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not no_size))
             continue
-        unlisted = max(0.0, 1.0 - sum(reading.probability for reading in text.readings))
+        unlisted = max(0.0, 1.0 - sum(r.probability for r in text.readings) + _otherwise(readings, callout, parse))
         for which, value in enumerate(callout.values):
             options = candidates(readings, which, parse) if value.nominal is not None else ()
             reading = _marginal(readings, which, value, parse)
-            entries.append(Entry(index, which, value, options, reading=reading, unlisted=unlisted))
+            entries.append(
+                Entry(index, which, value, options, reading=reading, unlisted=unlisted, cut_before=text.cut_before)
+            )
     return tuple(entries)
+
+
+def _otherwise(readings: Sequence[Reading], best: Callout, parse: Parser) -> float:
+    """Probability of the readings that hold another number of values: they are no candidates for any of these."""
+    parsed = ((reading.probability, parse(reading.text)) for reading in readings)
+    return sum(probability for probability, c in parsed if c is not None and len(c.values) != len(best.values))
 
 
 def _marginal(readings: Sequence[Reading], which: int, value: TypedValue, parse: Parser) -> float:

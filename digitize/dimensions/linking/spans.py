@@ -196,7 +196,7 @@ def _pair(
     first, first_std, first_line = stop_at(one.tip, axis, strokes, mm_per_px)
     second, second_std, second_line = stop_at(other.tip, axis, strokes, mm_per_px)
     second = _onto(second, first, axis)
-    tails = tail_of(one, strokes), tail_of(other, strokes)
+    tails = _own_tail(one, strokes), _own_tail(other, strokes)
     lines = tuple(i for i in (one.line, other.line, first_line, second_line) if i is not None)
     if math.dist(first, second) * mm_per_px < SHORTEST_SPAN_MM:
         return None
@@ -207,6 +207,15 @@ def _pair(
     breaks_mm = () if outside else _breaks_mm(span, strokes, mm_per_px)
     several = len(breaks_mm) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
     return replace(span, certain=not several, loose=span.loose or max(breaks_mm, default=0.0) > BREAK_MM[1])
+
+
+def _own_tail(head: Arrowhead, strokes: Strokes) -> Point:
+    """The tail of a head, or the next tip behind it on the same shaft: what stands beyond that is another length's."""
+    tail, direction = tail_of(head, strokes), unit(head.direction_deg)
+    reach = along(tail, head.tip, direction)
+    on_shaft = (other.tip for other in strokes.arrowheads if other.line == head.line is not None)
+    placed = ((along(tip, head.tip, direction), tip) for tip in on_shaft)
+    return max(((at, tip) for at, tip in placed if reach < at < -head.length_px), default=(reach, tail))[1]
 
 
 def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:

@@ -19,6 +19,7 @@ from digitize.dimensions.witnesses.grounds import (
     LOOSE_LINK,
     Stand,
     doubts,
+    figure_before_would_show,
     fit_words,
     is_loose,
     longer_shown,
@@ -201,8 +202,9 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:
     if chain.broken and (w.error_bound > 0 or chain.on_any_scale) and stand.z < DISPUTE_Z:
         return State.DISPUTED if entry.reading > SURE_READING else State.UNPROVEN
+    shown = _longer_would_show(entry, w) or figure_before_would_show(entry, w)
     likely = entry.options[0].probability >= LEAST_READING and (
-        entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and _longer_would_show(entry, w))
+        entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and shown)
     )
     sure = stand.first_and_best and likely and not lacks_count(entry.options[0]) and not entry.runs_on
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:

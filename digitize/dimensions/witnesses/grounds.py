@@ -14,7 +14,7 @@ from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, in_unit
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import TypedValue, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 
 LOOSE_LINK = 1.2
 """A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
@@ -22,6 +22,8 @@ that fit their slot, four stand so far off)."""
 DISPUTE_MM = 0.5
 """A length that is off by less, in mm of paper, contradicts nothing: two ends by a pen that strays by .2 mm are off
 by as much once in twelve times (pens stray by .1 to .3 mm, common practice, no source)."""
+FIGURE_BEFORE = 5.0
+"""A figure before another makes it larger by twice as many mm of the part, or degrees, at least: 1 before 5 mm."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on."""
 
@@ -104,6 +106,15 @@ def _why_not_disputed(entry: Entry, apart_mm: float) -> Reason:
     return Reason.FAR_LINK if entry.link_cost >= LOOSE_LINK else Reason.ANOTHER_LINE
 
 
+def figure_before_would_show(entry: Entry, w: Weighed) -> bool:
+    """Is a figure before the reading all that may be missing, and the drawing exact enough to show it?
+
+    A sign may be lost as well as a figure, so what says nothing but a length may be a radius or a diameter.
+    """
+    says_its_kind = entry.value is not None and entry.value.kind is not Kind.LINEAR
+    return entry.cut_before and says_its_kind and RIVAL_Z * w.sigma * w.part_per_paper < FIGURE_BEFORE
+
+
 def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench: Bench) -> list[str]:
     """What keeps a value from being agreed though nothing contradicts it."""
     words = []
@@ -115,7 +126,9 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
         words.append(Reason.RIVALS.say(rivals=", ".join(quoted(rival) for rival in rivals[:4])))
     elif w.error_bound and stand.z <= RIVAL_Z and w.error_bound < stand.error < 1.0:
         words.append(Reason.UNDECIDED.say(odds=f"{1 / stand.error:.0f}", limit=f"{1 / w.error_bound:.0f}"))
-    if entry.options[0].probability < LEAST_READING or entry.reading < LEAST_SINGLE:
+    if figure_before_would_show(entry, w) and stand.z <= RIVAL_Z:
+        words.append(Reason.CUT_BEFORE.say())
+    elif entry.options[0].probability < LEAST_READING or entry.reading < LEAST_SINGLE:
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if lacks_count(entry.options[0]):
         words.append(Reason.NO_COUNT.say())

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from calibrate.scaling.settle import LINE_WRONG
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.scales.scale_lengths import cos2_of
@@ -135,7 +136,9 @@ def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chai
     reading = [option.probability for option in entry.options]
     prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
     measured, sigma = (w.measured, w.sigma) if w.seconded is None else (w.seconded.joint, w.seconded.joint_sigma)
-    return judge(measured, w.expected, sigma, w.dof, reading, prior, chain, w.blind, entry.unlisted)
+    # What is longer by a figure before it would measure otherwise, but on a wrong line.
+    unlisted = LINE_WRONG * entry.unlisted if entry.cut_before else entry.unlisted
+    return judge(measured, w.expected, sigma, w.dof, reading, prior, chain, w.blind, unlisted)
 
 
 def in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:

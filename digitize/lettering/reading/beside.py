@@ -113,8 +113,10 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
             bars.add(is_over)
     if free & bars:
         return True
-    two_strokes = (len(figures), strokes) == (2, 2)  # an inch mark set high
-    return len(figures) >= FEWEST_IN_ROW and not two_strokes and not _are_scattered(figures, size)
+    on_both_sides = len({is_over for is_over, _, _ in figures}) > 1
+    # Two strokes are an inch mark set high; more of them over and under a block are the dashes of a line.
+    only_strokes = strokes == len(figures) and (strokes == FEWEST_IN_ROW or on_both_sides)
+    return len(figures) >= FEWEST_IN_ROW and not only_strokes and not _are_scattered(figures, size)
 
 
 def _are_scattered(figures: Sequence[_Figure], size: float) -> bool:
@@ -152,20 +154,22 @@ def _is_staggered(block: TextBlock, other: TextBlock) -> bool:
     return steps[0] * steps[1] > 0 and min(map(abs, steps)) > STAGGERED_HEIGHTS * block.height_px
 
 
-def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
-    """Does ink of a figure's height and more than a plain stroke stand right beside a block, run into something else?
+def touched_figures_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> tuple[bool, bool]:
+    """Does ink of a figure's height and more than a plain stroke, run into something else, stand before or behind it?
 
     So does a figure that a leader touches: `grown` can't take it in, for nobody knows where it ends.
     """
     if block.group is not None:
-        return False
+        return False, False
     crop = cut(sheet, block, LOOK_HEIGHTS)
     frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
     size, edge = block.height_px, LOOK_HEIGHTS * block.height_px
     rows = slice(round(edge - 0.1 * size), round(len(crop) - edge + 0.1 * size))
     ends = round(edge - 0.05 * size), round(crop.shape[1] - edge + 0.05 * size)
     reach = round(STRIP_HEIGHTS * size)
+    found = []
     for first, last, near in ((ends[0] - reach, ends[0], ends[0]), (ends[1], ends[1] + reach, ends[1])):
+        found.append(False)
         ink = _without_upright_lines(crop[rows, max(first, 0) : last] < INK_BELOW)
         _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
         for x, y, w, h, area in stats[1:].tolist():
@@ -174,9 +178,8 @@ def has_touched_figure_beside(sheet: LevelSheet, block: TextBlock, others: Seque
             if h < FIGURE_HEIGHTS[0] * size or gap > TOUCH_GAP * size or area < plain or w < 2 * sheet.pen_px:
                 continue
             box = (float(max(first, 0) + x), float(rows.start + y), float(w), float(h))
-            if not _claimed(_middle_in_level(box, frame), block, others):
-                return True
-    return False
+            found[-1] |= not _claimed(_middle_in_level(box, frame), block, others)
+    return found[0], found[1]
 
 
 def has_struck_one_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:

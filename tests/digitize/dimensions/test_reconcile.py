@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.straightening.bend import POSE, Bend, lift_of
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
@@ -277,3 +278,18 @@ def test_two_sizes_run_together_at_one_dimension_line_are_not_what_it_measures()
     result = sheet_with([*sound, drawn(WIDTHS_IN[0], 8, sure('7/16"× 1 1/8"'))])
     pair = [row.state for row in result.dimensions if "×" in row.text]
     assert pair == [State.UNPROVEN, State.UNPROVEN]
+
+
+@pytest.mark.parametrize(
+    ("read", "state"), [('1.125" DIA.', State.AGREED), ('1.125"', State.UNPROVEN), ('.125" DIA.', State.UNREAD)]
+)
+def test_a_size_doubted_for_ink_before_it_is_carried_where_a_figure_more_would_show(read: str, state: State) -> None:
+    """11.125 is not drawn; a size that may lack its sign is not carried, and 1.125 of which the 1 was lost is shown."""
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    doubted = replace(texts[0], readings=(Reading(read, 0.4),), cut_before=True)
+    rows = {row.place[0]: row for row in reconcile(level_sheet(), strokes, (doubted, *texts[1:]), parse).dimensions}
+    assert rows[0].state is state
+    assert (Reason.CUT_BEFORE.say() in rows[0].evidence) is (state is State.AGREED)
+    plain = replace(doubted, cut_before=False)
+    rows = {row.place[0]: row for row in reconcile(level_sheet(), strokes, (plain, *texts[1:]), parse).dimensions}
+    assert rows[0].state is not State.AGREED

@@ -324,3 +324,22 @@ def test_a_line_that_turns_into_another_does_not_stop_at_it(other_deg: float, re
     first, last = ((200 + t * way[0], 500 + t * way[1]) for t in (-reach_px, 80.0))
     lines = Line(tip, (200.0, 500.0), 1.5, role=Role.DIMENSION), Line(first, last, 1.5, role=Role.VISIBLE)
     assert len(find_spans(Strokes(lines, (), (Arrowhead(tip, 60.0, 35.0, line=0),)), MM_PER_PX)) == spans
+
+
+def test_the_tail_of_an_arrow_ends_at_the_next_tip_on_its_shaft() -> None:
+    """Two short lengths side by side from outside: the shaft of the second runs on through the first, to its arrow."""
+    stations = (400.0, 460.0, 650.0)
+    lines = (
+        Line((330.0, 500.0), (460.0, 500.0), 3.0, role=Role.DIMENSION),
+        Line((650.0, 500.0), (720.0, 500.0), 3.0, role=Role.DIMENSION),
+        *(Line((x, 400.0), (x, 520.0), 3.0, role=Role.EXTENSION) for x in stations),
+    )
+    heads = (
+        Arrowhead((400.0, 500.0), 0.0, 30.0, line=0),
+        Arrowhead((460.0, 500.0), 180.0, 30.0),
+        Arrowhead((460.0, 500.0), 0.0, 30.0, line=0),
+        Arrowhead((650.0, 500.0), 180.0, 30.0, line=1),
+    )
+    tails = {round(span.size): span.tails for span in find_spans(Strokes(lines, (), heads), MM_PER_PX)}
+    assert tails[60][0] == (330.0, 500.0)
+    assert tails[190] == ((400.0, 500.0), (720.0, 500.0))

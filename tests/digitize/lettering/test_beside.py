@@ -13,7 +13,7 @@ from digitize.lettering.reading.beside import (
     grown,
     has_row_beside,
     has_struck_one_beside,
-    has_touched_figure_beside,
+    touched_figures_beside,
 )
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
@@ -60,6 +60,15 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
 
 
+def test_the_dashes_of_lines_are_no_row() -> None:
+    """A dashed dimension line ends over and under its figure, and another runs past it; a row of 1s has one side."""
+    figure = block(295, 298, 425, 342)
+    over, under = [(x, 245, x + 4, 285) for x in (305, 360)], [(x, 355, x + 4, 395) for x in (305, 360)]
+    assert not has_row_beside(sheet_with_strokes(*over, *under), figure, [])
+    assert has_row_beside(sheet_with_strokes(*over, (400, 245, 404, 285)), figure, [])
+    assert has_row_beside(sheet_with_strokes(*over, *under, (380, 245, 404, 285)), figure, [])
+
+
 def test_the_heads_of_a_neighbouring_line_are_no_row() -> None:
     """Two pieces as tall as figures, far from each other; one over the block and one under it may be a stack."""
     figure = block(295, 298, 575, 342)
@@ -100,12 +109,12 @@ def test_a_figure_that_a_leader_touches_makes_the_block_doubtful() -> None:
     """A plain line beside the block, an extension line say, is no figure."""
     figure = block(295, 298, 345, 342)
     own = (300, 300, 340, 340)
-    assert not has_touched_figure_beside(sheet_with_strokes(own), figure, [])
-    assert not has_touched_figure_beside(sheet_with_strokes(own, (280, 100, 283, 550)), figure, [])
+    assert touched_figures_beside(sheet_with_strokes(own), figure, []) == (False, False)
+    assert touched_figures_beside(sheet_with_strokes(own, (280, 100, 283, 550)), figure, []) == (False, False)
     touched = [(272, 300, 286, 306), (280, 300, 286, 340), (100, 336, 286, 340)]
-    assert has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [])
+    assert touched_figures_beside(sheet_with_strokes(own, *touched), figure, []) == (True, False)
     neighbour = block(262, 295, 290, 345)
-    assert not has_touched_figure_beside(sheet_with_strokes(own, *touched), figure, [neighbour])
+    assert touched_figures_beside(sheet_with_strokes(own, *touched), figure, [neighbour]) == (False, False)
 
 
 def test_a_leading_one_at_the_end_of_its_dimension_line_makes_the_block_doubtful() -> None:
