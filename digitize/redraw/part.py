@@ -19,7 +19,7 @@ from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
 from digitize.redraw.writing.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.writing.set_screw import add_set_screw
-from digitize.redraw.writing.sheet_blocks import add_sheet_blocks
+from digitize.redraw.writing.sheet_blocks import add_notes, add_sheet_blocks
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Strokes
 
@@ -72,6 +72,7 @@ def write_part(
     add_open(drawing, unclosed, unit)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
+        add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]

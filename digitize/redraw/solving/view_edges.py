@@ -15,6 +15,8 @@ CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
 FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
 THIN = (Role.EXTENSION, Role.DIMENSION, Role.LEADER, Role.PHANTOM, Role.HIDDEN)  # what edges have been taken for
 
+CHAIN_MM = 7.5  # of paper: a shorter arc shows no dash, gap, dot and gap of ISO 128-2 in the finest pen
+
 
 def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:
     """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
@@ -54,8 +56,9 @@ def axes_of(view: DrawnView, pen: Pen) -> tuple[tuple[Level, ...], list[Straight
 
 
 def pitch_circles(view: DrawnView) -> list[Round]:
-    """The view's circles that are drawn as centre lines."""
-    return [Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.CENTRE]
+    """The view's circles that are drawn as centre lines; a scrap of a section line that was taken for one is none."""
+    drawn = (Round(view.frame.arc(arc), index) for index, arc in view.arcs if arc.role is Role.CENTRE)
+    return [each for each in drawn if each.length >= CHAIN_MM * view.frame.paper_mm]
 
 
 def _of_role(view: DrawnView, role: Role) -> list[Straight]:

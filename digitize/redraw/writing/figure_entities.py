@@ -12,7 +12,9 @@ from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
 from digitize.redraw.planes.pieces import piece_line
-from digitize.redraw.solving.figures import Ends, length_mm, strays
+from digitize.redraw.planes.plane_strokes import Axis
+from digitize.redraw.solving.figures import LENGTHS, MARK_MM, Ends, length_mm, strays
+from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
@@ -22,6 +24,7 @@ from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 
 _LINE_PITCH = 1.6  # of listed text, in text heights
+_LEVEL_SHARE = math.sin(math.radians(2.0))  # of a length: it rises by no more where it runs along an axis
 
 
 def add_figures(drawing: Drawing, solved: Sequence[SolvedView], reconciled: Reconciled, unit: Unit) -> None:
@@ -51,17 +54,49 @@ def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[
         layer = layer_of(dimension, dimension.id in mine.profile.ends)
         frame, geometry = mine.view.frame, dimension.geometry
         drawn = frame.point(geometry.first), frame.point(geometry.second)
-        if layer is None or (layer == layers.NOT_APPLIED and _elsewhere(dimension, drawn, reconciled, frame)):
+        if layer is None or not _believed(dimension, layer, drawn, reconciled, mine):
             continue
         ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
         if ends.first != ends.second:
             yield Placed(dimension, layer, ends, frame.point(geometry.text_at), TEXT_MM * frame.paper_mm)
 
 
-def _elsewhere(dimension: Dimension, drawn: tuple[Point, Point], reconciled: Reconciled, frame: Frame) -> bool:
-    """Whether an agreed figure was agreed by something else than what it was tied to: drawn there it would lie."""
+def _believed(
+    dimension: Dimension, layer: str, drawn: tuple[Point, Point], reconciled: Reconciled, solved: SolvedView
+) -> bool:
+    """Whether a figure speaks of what it was tied to, so that a DIMENSION there would not lie.
+
+    A figure may be agreed by something else, or be unproven because it was tied wrongly; a length without a figure is
+    one only from one mark to another.
+    """
+    if layer == layers.SCALED:
+        return _marked(dimension, drawn, solved)
     value = length_mm(dimension, reconciled.unit)
-    return value is not None and strays(math.dist(*drawn), value, frame.paper_mm)
+    return layer == layers.APPLIED or value is None or not strays(math.dist(*drawn), value, solved.view.frame.paper_mm)
+
+
+def _marked(dimension: Dimension, drawn: tuple[Point, Point], solved: SolvedView) -> bool:
+    """Whether both ends of a level or upright length lie at a corner, a centre line, a circle's centre or its rim."""
+    geometry, (first, second) = dimension.geometry, drawn
+    axis = next(
+        (
+            each
+            for each in Axis
+            if abs(second[1 - each.value] - first[1 - each.value]) < _LEVEL_SHARE * math.dist(*drawn)
+        ),
+        None,
+    )
+    if axis is None or geometry is None or geometry.arcs or geometry.kind is Kind.ANGLE:
+        return True
+    places, slack = list(_marks(solved.profile, axis)), MARK_MM * solved.view.frame.paper_mm
+    return all(any(abs(end[axis.value] - each) <= slack for each in places) for end in drawn)
+
+
+def _marks(shape: Profile, axis: Axis) -> Iterator[float]:
+    yield from (node.at[axis.value] for node in shape.plane.nodes)
+    yield from (end[axis.value] for line in shape.centre_lines for end in line)
+    for circle in shape.circles.values():
+        yield from (circle.centre[axis.value] + part * circle.radius for part in (-1.0, 0.0, 1.0))
 
 
 def _edges(solved: Sequence[SolvedView]) -> Iterator[BaseGeometry]:
@@ -69,14 +104,28 @@ def _edges(solved: Sequence[SolvedView]) -> Iterator[BaseGeometry]:
         yield from (piece_line(each.profile.plane, piece) for piece in each.profile.plane.pieces)
 
 
+def _unshown(part: Part, reconciled: Reconciled) -> Iterator[Dimension]:
+    """Sizes of views that are drawn which were read, are not agreed, and stand in no DIMENSION."""
+    shown = {(each.dimension.text, each.dimension.quad_px) for each in _drawable(part.views, reconciled)}
+    for each in reconciled.dimensions if part.views else ():
+        is_size = each.kind in (*LENGTHS, Kind.ANGLE) and each.value is not None
+        if is_size and each.state is State.UNPROVEN and (each.text, each.quad_px) not in shown:
+            yield each
+
+
 def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
-    """List under the sheet what must not be missed: disputed figures, which shape nothing and get no DIMENSION, and
-    views whose scale is not proven."""
+    """List under the sheet what must not be missed: disputed figures and others that get no DIMENSION, and views whose
+    scale is not proven."""
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
-    listed = [(layers.DISPUTED, f"{each.id}: {each.text.replace(chr(10), ' / ')} DISPUTED") for each in disputed]
+    listed = [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
+    listed += [(layers.UNPROVEN, f"{_named(each)} UNPROVEN") for each in _unshown(part, reconciled)]
     unproven = (each.view.name for each in part.views if not each.view.proven)
     listed += [(layers.SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
     for number, (layer, text) in enumerate(listed, start=1):
         attributes = layers.on_layer(drawing, layer) | {"insert": (0.0, -number * _LINE_PITCH * height)}
         drawing.modelspace().add_text(text, height=height, dxfattribs=attributes)
+
+
+def _named(dimension: Dimension) -> str:
+    return f"{dimension.id}: {dimension.text.replace(chr(10), ' / ')}"

@@ -20,6 +20,7 @@ from digitize.redraw.report import Outline, OutlineKind
 from digitize.redraw.solving.open_chains import OpenChain
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.solved import SolvedView
+from digitize.redraw.solving.view_edges import pitch_circles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.hatch import add_hatch, pattern_of
@@ -56,12 +57,12 @@ def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit
 
 
 def _add_centres(drawing: Drawing, view: DrawnView, shape: Profile, factor: float) -> None:
-    pitch_circles = {index for index, arc in view.arcs if arc.role is Role.CENTRE}
+    pitched = {each.arc for each in pitch_circles(view)}
     attributes = {"layer": dxf.add_role_layer(drawing, Role.CENTRE)}
     for start, end in shape.centre_lines:
         drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
     for arc, circle in shape.circles.items():
-        if arc in pitch_circles:
+        if arc in pitched:
             add_circular(drawing.modelspace(), circle, factor, attributes)
 
 

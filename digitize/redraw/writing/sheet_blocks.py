@@ -4,15 +4,18 @@ Each is one INSERT where the sheet has it. The fields that were read of the titl
 attributes, so that a drawing register can ask for them.
 """
 
+import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from ezdxf.document import Drawing
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.blocklayout import BlockLayout
 from shapely import LineString, box
 
-from digitize.lettering.text import Text
+from digitize.lettering.grammar import parse
+from digitize.lettering.text import Callout, Kind, Text, TextBlock
 from digitize.redraw import dxf
 from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
 from digitize.report.frame import Frame
@@ -21,6 +24,8 @@ from digitize.strokes.primitives import Point, Role, Strokes, View
 NAMES = {"title_block": "TITLE_BLOCK", "table": "TABLE"}
 _NO_TAG = re.compile(r"[^A-Z0-9_]+")
 UNREAD = "?"
+SURE = 0.9
+"""A note whose reading is less probable is no note to hand on."""
 SLACK_PX, LEAST_SHARE = 3.0, 0.5
 """The frame's lines lie on the edge of a division; one that only touches a corner is none of its sides."""
 
@@ -78,11 +83,46 @@ def _draw(
         if not _is_in(view, text.block.centre):
             continue
         dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
-        first, last = place(text.block.quad[3]), place(text.block.quad[2])
         words = text.readings[0].text.replace("\n", " ") if text.readings else UNREAD
+        _write(block, words, text.block, place, text.block.height_px * frame.y_mm_per_px * factor)
+
+
+def _write(space: BaseLayout, words: str, block: TextBlock, place: Callable[[Point], Point], height: float) -> None:
+    """Words where the print has them, and as wide in any lettering.
+
+    They stand in the middle of their block, which is taller where a rule of the table was found as one with them.
+    """
+    spare = (1 - block.height_px / max(math.dist(block.quad[0], block.quad[3]), block.height_px)) / 2
+    first, last = (_between(block.quad[foot], block.quad[head], spare) for foot, head in ((3, 0), (2, 1)))
+    written = space.add_text(words, height=height, dxfattribs={"layer": NOTE_LAYER})
+    written.set_placement(place(first), place(last), TextEntityAlignment.FIT)
+
+
+def _between(one: Point, other: Point, share: float) -> Point:
+    return one[0] + (other[0] - one[0]) * share, one[1] + (other[1] - one[1]) * share
+
+
+def add_notes(drawing: Drawing, strokes: Strokes, texts: Sequence[Text], frame: Frame, factor: float) -> None:
+    """Add the sheet's notes where they stand, such as which edges to break; those hardly read as a question mark.
+
+    Parameters are as in `add_sheet_blocks`.
+    """
+    divisions = [each for each in strokes.views if each.kind in NAMES]
+    for text in texts:
+        if not _is_note(text) or any(_is_in(each, text.block.centre) for each in divisions):
+            continue
+        dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
+        words = text.readings[0].text if text.readings[0].probability >= SURE else UNREAD
         height = text.block.height_px * frame.y_mm_per_px * factor
-        written = block.add_text(words, height=height, dxfattribs={"layer": NOTE_LAYER})
-        written.set_placement(first, last, TextEntityAlignment.FIT)  # as wide as on the print, in any lettering
+        _write(drawing.modelspace(), words, text.block, lambda at: dxf.scaled(frame.point(at), factor), height)
+
+
+def _is_note(text: Text) -> bool:
+    """Whether a line of lettering is words alone, no size."""
+    if not text.readings or "\n" in text.readings[0].text:
+        return False
+    said = parse(text.readings[0].text)
+    return isinstance(said, Callout) and all(each.kind is Kind.NOTE for each in said.values)
 
 
 def _rules(view: View, strokes: Strokes) -> Iterator[tuple[Point, Point]]:

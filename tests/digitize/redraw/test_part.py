@@ -33,6 +33,7 @@ from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.redraw.writing.layers import SCALE_UNPROVEN
 from digitize.report.frame import sheet_frame
+from digitize.strokes.primitives import Role
 
 SHAFT_AREA = 40 * 30 + 90 * 50 + 30 * 20
 
@@ -189,6 +190,40 @@ def test_unproven_figure_moves_nothing_and_says_so(tmp_path: Path) -> None:
     (unproven,) = [each for each in figures(drawing) if each.dxf.layer == "UNPROVEN"]
     assert unproven.dxf.text == "40.1 UNPROVEN"
     assert float(unproven.get_measurement()) == pytest.approx(40.0, abs=0.01)
+
+
+def test_a_figure_that_was_tied_wrongly_is_listed_and_measures_nothing(tmp_path: Path) -> None:
+    """An unproven 75 that was tied to what is drawn 40 long: a DIMENSION there would say 75 of 40."""
+    print_ = stepped_shaft()
+    print_.dimensions[0] = replace(print_.dimensions[0], value=Fraction(75), text="75", state=State.UNPROVEN)
+    drawing, _ = written(print_, tmp_path)
+    assert not [each for each in figures(drawing) if each.dxf.layer == "UNPROVEN"]
+    (listed,) = drawing.modelspace().query("TEXT")
+    assert listed.dxf.text == f"{print_.dimensions[0].id}: 75 UNPROVEN"
+    assert listed.dxf.layer == "UNPROVEN"
+
+
+@pytest.mark.parametrize(("beyond_mm", "shown"), [(0.0, 1), (5.0, 0)])
+def test_a_length_without_a_figure_is_stated_from_mark_to_mark_alone(
+    beyond_mm: float, shown: int, tmp_path: Path
+) -> None:
+    """The arrow of a figure that nobody could read ends at an edge, or 5 mm beyond where nothing is."""
+    print_ = stepped_shaft()
+    unread = replace(print_.dimensions[0], value=None, text="", state=State.UNREAD)
+    assert unread.geometry is not None
+    (x, y), second = unread.geometry.first, unread.geometry.second
+    tied = replace(unread.geometry, first=(x - 10.0 * beyond_mm * math.copysign(1.0, second[0] - x), y))
+    print_.dimensions[0] = replace(unread, geometry=tied)
+    drawing, _ = written(print_, tmp_path)
+    assert len(drawing.modelspace().query("DIMENSION[layer=='SCALED_FROM_PRINT']")) == shown
+
+
+def test_a_scrap_that_was_taken_for_a_centre_line_is_no_pitch_circle(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.arc((100.0, 90.0), 4.0, 20.0, 60.0, role=Role.CENTRE)
+    print_.arc((100.0, 90.0), 15.0, 20.0, 60.0, role=Role.CENTRE)
+    drawing, _ = written(print_, tmp_path)
+    assert [each.dxf.radius for each in drawing.modelspace().query("ARC[layer=='CENTRE']")] == pytest.approx([15.0])
 
 
 @pytest.mark.parametrize(

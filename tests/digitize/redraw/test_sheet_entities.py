@@ -84,6 +84,29 @@ def test_title_block_is_a_block_with_its_fields(tmp_path: Path) -> None:
     assert drawing.modelspace().query("LINE[layer=='TABLE']").first is None
 
 
+def test_notes_stand_where_they_are_and_sizes_are_none(tmp_path: Path) -> None:
+    """What is hardly read is a question mark: a wrong word would be handed on."""
+    print_ = stepped_shaft()
+    note, size = lettered("BREAK ALL SHARP EDGES", 100, 1900), lettered("3 1/2", 100, 1960)
+    doubted = replace(lettered("FINISH ALL OVER", 100, 1800), readings=(Reading("FINISH ALL OVER", 0.6),))
+    drawing, _ = written(print_, tmp_path, titled(print_), note, size, doubted)
+    notes = drawing.modelspace().query("TEXT[layer=='NOTE']")
+    assert [each.dxf.text for each in notes] == ["BREAK ALL SHARP EDGES", "?"]
+    assert (notes[0].dxf.insert.x, notes[0].dxf.insert.y) == pytest.approx(
+        ((100 + 0.5) / 10, (HEIGHT_PX - 0.5 - 1935) / 10)
+    )
+
+
+def test_words_stand_in_the_middle_of_a_block_that_holds_a_rule(tmp_path: Path) -> None:
+    """Letters 35 px high in a block of 105, since the rule beside them was found with them."""
+    print_, (x, y) = stepped_shaft(), (LEFT_PX + 20, TOP_PX + 10)
+    quad = ((x, y), (x + 300.0, y), (x + 300.0, y + 105.0), (x, y + 105.0))
+    tall = Text(TextBlock(quad, 0.0, 35.0), (Reading("BRASS", 0.99),))
+    drawing, _ = written(print_, tmp_path, titled(print_), tall)
+    (words,) = drawing.blocks["TITLE_BLOCK"].query("TEXT")
+    assert words.dxf.insert.y == pytest.approx((TOP_PX + HIGH_PX - (y + 70.0)) / 10)
+
+
 def test_a_dimensioned_shaft_has_no_freedom_left(tmp_path: Path) -> None:
     _, report = written(stepped_shaft(wobble_mm=0.05, seed=3), tmp_path)
     assert report.freedom == (("V1", 0),)
