@@ -35,12 +35,17 @@ LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 
 @dataclass(frozen=True)
 class PlacedFigure:
-    """A figure in the frame of its view: value in mm or degrees, ends in part mm."""
+    """A figure in the frame of its view: value in mm or degrees, ends in part mm.
+
+    ``alike`` are the circles, by index into `Strokes.arcs`, of which its callout says how many there are: all have its
+    size.
+    """
 
     dimension: Dimension
     value: float
     first: Point
     second: Point
+    alike: tuple[int, ...] = ()
 
     @property
     def corrects(self) -> float:
@@ -135,7 +140,11 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
         start, end = (x - back * towards_x, y - back * towards_y), (x + radius * towards_x, y + radius * towards_y)
         return Ends(start, end, start, end)
 
-    return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends)
+    drawn = unknowns.drawn
+    twins = (unknowns.circles[arc].radius for arc in figure.alike if arc in unknowns.circles)
+    others = {each for each in twins if not strays(factor * drawn[each], figure.value, paper_mm)} - {circle.radius}
+    beside = (linear({radius: factor}, figure.value, figure.dimension.id) for radius in sorted(others))
+    return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends, tuple(beside))
 
 
 def direction(first: Point, second: Point) -> Point:

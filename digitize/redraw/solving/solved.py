@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.table import Reconciled, State
+from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
@@ -89,5 +89,16 @@ def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREE
         value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if each.geometry is not None and value is not None and value > 0:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
-            figures.append(PlacedFigure(each, value, *ends))
+            figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled)))
     return figures
+
+
+def _alike(size: Dimension, reconciled: Reconciled) -> tuple[int, ...]:
+    """The circles that the count of a size's own callout tells, where the sheet draws as many."""
+    for each in reconciled.dimensions:
+        counts = each.kind is Kind.COUNT and each.state is State.AGREED and each.geometry is not None
+        if counts and (each.text, each.quad_px) == (size.text, size.quad_px) and size.geometry is not None:
+            assert each.geometry is not None
+            if set(size.geometry.arcs) & set(each.geometry.arcs):
+                return each.geometry.arcs
+    return ()
