@@ -27,6 +27,7 @@ from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.linking.underlined import mark_underlined
 from digitize.dimensions.linking.zones import zone_of
 from digitize.dimensions.reasons import Reason
+from digitize.dimensions.scales.bordered import bordered_notes
 from digitize.dimensions.scales.described_scales import describe
 from digitize.dimensions.scales.given import given_by_person, of_main_view
 from digitize.dimensions.scales.noted_views import noted_ratios
@@ -99,8 +100,9 @@ def reconcile(
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     entries = marked_run_on(entries, texts)
     fields = _title_block(entries, texts)
-    noted = _noted_scale(fields, sheet)
+    written = _noted_scale(fields)
     trusted = sheet.resolution.status is not ResolutionStatus.UNKNOWN
+    noted = written if trusted else None
     found = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     unit = found.unit
     usual = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
@@ -110,7 +112,11 @@ def reconcile(
     given = (*given_by_person(sheet, strokes), *bars)
     level_with, bent = twins(strokes, mm_per_px), strokes.strain_std > 0
     ratios = noted_ratios(texts, strokes, fields.get("scale", ""), mm_per_px)
-    scaled = scale_views(entries, unit, mm_per_px, noted, stretch, level_with, marked, given, ratios=ratios, bent=bent)
+    bordered = () if trusted or written is None else bordered_notes(strokes, written, mm_per_px)
+    scaled = scale_views(
+        entries, unit, mm_per_px, noted, stretch, level_with, marked, given,
+        ratios=ratios, bordered=bordered, bent=bent,
+    )  # fmt: skip
     scaled = replace(scaled, crooked=sheet.bend is not None and not sheet.bend.corrected)
     scales = _drawn_views(describe(scaled, mm_per_px), strokes)
     main = scaled.group_of.get(scales[0].view or None) if scales else None
@@ -153,12 +159,10 @@ def _drawn_views(scales: Sequence[ViewScale], strokes: Strokes) -> tuple[ViewSca
     return tuple(scale for scale in scales if scale.view not in other)
 
 
-def _noted_scale(fields: Mapping[str, str], sheet: LevelSheet) -> float | None:
-    """Part mm per paper mm by the title block, where the resolution makes paper mm true."""
+def _noted_scale(fields: Mapping[str, str]) -> float | None:
+    """Part mm per true mm of paper by the title block."""
     note = scale_note(fields["scale"]) if "scale" in fields else None
-    if note is None or sheet.resolution.status is ResolutionStatus.UNKNOWN:
-        return None
-    return float(1 / note.drawn_over_real)
+    return None if note is None else float(1 / note.drawn_over_real)
 
 
 def _title_block(entries: Sequence[Entry], texts: Sequence[Text]) -> dict[str, str]:

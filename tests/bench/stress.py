@@ -17,6 +17,8 @@ from functools import cache
 from pathlib import Path
 
 from digitize.dimensions.linking.candidates import losses, made_up, substitutions
+from digitize.dimensions.linking.entries import parse_or_none
+from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.dimensions.witnesses.witness import RIVAL_Z
@@ -42,17 +44,18 @@ class Change:
 
 def changes_of(sheet: Kept, most: int) -> Iterator[Change]:
     """Change some agreed figures of a sheet, one after the other."""
-    sound = [row for row in _rows(sheet, sheet.texts) if row.state is State.AGREED and row.kind in GEOMETRIC]
+    texts = whole_texts(sheet.texts, parse_or_none(parse))
+    sound = [row for row in _rows(sheet, texts) if row.state is State.AGREED and row.kind in GEOMETRIC]
     chance = random.Random(sheet.name)
     for row in chance.sample(sound, min(most, len(sound))):
         if row.measured is None or not row.measured_std:
             continue
-        others = _others(sheet.texts[row.place[0]], row)
+        others = _others(texts[row.place[0]], row)
         near = [(other, off) for other, off in others if off <= RIVAL_Z]
         if not others:
             continue
         other, apart = chance.choice(near if near and chance.random() < NEAR_SHARE else others)
-        changed = list(sheet.texts)
+        changed = list(texts)
         text = changed[row.place[0]]
         changed[row.place[0]] = replace(text, readings=(Reading(other, text.readings[0].probability),))
         now = next((each for each in _rows(sheet, changed) if each.place == row.place), None)

@@ -23,8 +23,8 @@ from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes
 
 MIRROR_ANGLE_DEG = 2.0
 """Two edges of a turned part are parallel to this."""
-MIRROR_SLACK = 0.06
-"""An edge's mirror lies this close to its place, as a share of the radius."""
+MIRROR_SLACK, MIRROR_SLACK_MM = 0.06, 1.0
+"""An edge's mirror lies this close to its place, as a share of the radius, and in mm of paper: three lines by hand."""
 ROUND_SHARE = 0.1
 """The end of an oblong slot is an arc of half its width, to this share."""
 OFF_MIDDLE = 0.4
@@ -39,20 +39,22 @@ def measure_led(
     if value.kind is Kind.CHAMFER or value.kind is Kind.ANGLE:
         return measure_chamfer(leader, value.kind, at, strokes.lines, mm_per_px)
     if value.kind in (Kind.DIAMETER, Kind.THREAD):
-        return _turned(leader, at, strokes, lambda edge, other: True)
+        return _turned(leader, at, strokes, mm_per_px, lambda edge, other: True)
     if value.name in ("key_width", "width"):
-        return _seat_width(leader, at, strokes, mm_per_px) or _slot_width(leader, at, strokes)
+        return _seat_width(leader, at, strokes, mm_per_px) or _slot_width(leader, at, strokes, mm_per_px)
     return _seat_depth(leader, at, strokes, mm_per_px) if value.name == "key_depth" else None
 
 
-def _turned(leader: Leader, at: Point, strokes: Strokes, fits: Callable[[Point, Point], bool]) -> Measured | None:
+def _turned(
+    leader: Leader, at: Point, strokes: Strokes, mm_per_px: float, fits: Callable[[Point, Point], bool]
+) -> Measured | None:
     """A length across a centre line: from the edge that a leader touches to its mirror, where the two ends fit."""
     for index in leader.edges:
         edge = strokes.lines[index]
         for axis in strokes.lines:
             if axis.role is not Role.CENTRE or not _parallel(edge, axis):
                 continue
-            found = _mirror(leader.tip, edge, axis, strokes)
+            found = _mirror(leader.tip, edge, axis, strokes, mm_per_px)
             if found is not None and fits(found.first, found.second):
                 size = math.dist(found.first, found.second)
                 lines = (index, found.other)
@@ -83,13 +85,14 @@ class _Mirrored:
     other: int
 
 
-def _mirror(tip: Point, edge: Line, axis: Line, strokes: Strokes) -> _Mirrored | None:
+def _mirror(tip: Point, edge: Line, axis: Line, strokes: Strokes, mm_per_px: float) -> _Mirrored | None:
     """The visible line that mirrors ``edge`` about ``axis`` where the leader touches it."""
     first, _ = _foot(tip, edge)
     middle, on_axis = _foot(first, axis)
     reach = math.dist(first, middle)
     if not on_axis or reach < 1.0:
         return None
+    slack = MIRROR_SLACK * reach + MIRROR_SLACK_MM / mm_per_px
     there = 2 * middle[0] - first[0], 2 * middle[1] - first[1]
     best: tuple[float, _Mirrored] | None = None
     for index, line in enumerate(strokes.lines):
@@ -97,12 +100,12 @@ def _mirror(tip: Point, edge: Line, axis: Line, strokes: Strokes) -> _Mirrored |
             continue
         second, inside = _foot(there, line)
         off = math.dist(second, there)
-        if inside and off < MIRROR_SLACK * reach + 2.0 and (best is None or off < best[0]):
+        if inside and off < slack and (best is None or off < best[0]):
             best = off, _Mirrored(first, second, math.hypot(line.std_px, edge.std_px), index)
     return None if best is None else best[1]
 
 
-def _slot_width(leader: Leader, at: Point, strokes: Strokes) -> Measured | None:
+def _slot_width(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -> Measured | None:
     """The width of an oblong slot in a shaft: between its long edges, which an arc of half the width joins."""
 
     def rounded(first: Point, second: Point) -> bool:
@@ -114,7 +117,7 @@ def _slot_width(leader: Leader, at: Point, strokes: Strokes) -> Measured | None:
             for arc in strokes.arcs
         )
 
-    found = _turned(leader, at, strokes, rounded)
+    found = _turned(leader, at, strokes, mm_per_px, rounded)
     if found is None:
         return None
     return Measured(Kind.LINEAR, found.first, found.second, found.size, found.size_std, at, lines=found.lines)

@@ -26,11 +26,12 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
+from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
 from digitize.dimensions.linking.link import Figure, find_slots, link
 from digitize.dimensions.linking.spans import Span
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
-from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+from digitize.strokes.primitives import Point, Strokes
 
 FEWEST_FIGURES = 3
 """A sheet with fewer blocks does not tell how large its figures are, and which way they read."""
@@ -45,12 +46,6 @@ NEAR_HEIGHTS = 0.6
 """Paper between parts of one figure."""
 STACK_HEIGHTS, STACK_FIGURE = 1.55, 0.42
 """From so many usual heights on a figure is a stack; height of its figures, in heights of the stack."""
-LONG_MM = 8.0
-"""A line that runs straight for so long is no stroke of a figure."""
-DRAWN = (Role.DIMENSION, Role.EXTENSION, Role.CENTRE, Role.HATCH, Role.LEADER, Role.BORDER, Role.TABLE)
-RIM_PX = 1.5
-HEAD_BREADTH = 0.5
-"""Breadth of an arrowhead with some room, in its lengths."""
 GROWN = 0.15
 """A block is drawn out by this part of its height all round, as the finder's own are by the pen."""
 NO_SIZE = (Kind.NOTE, Kind.GEAR_DATA, Kind.COUNT)
@@ -144,26 +139,6 @@ def _places(span: Span, height_px: float) -> tuple[Point, ...]:
     return middle, (first[0] - past * x, first[1] - past * y), (second[0] + past * x, second[1] + past * y)
 
 
-@dataclass(frozen=True)
-class _Frame:
-    """A window: its middle, the way in which figures there read, and how far it reaches along that and across it."""
-
-    middle: Point
-    along: Point
-    reach: tuple[float, float]
-
-    @property
-    def matrix(self) -> NDArray[np.float64]:
-        """From window to level pixels, shape (2, 3)."""
-        (ux, uy), (x, y), (a, b) = self.along, self.middle, self.reach
-        return np.array([[ux, -uy, x - a * ux + b * uy], [uy, ux, y - a * uy - b * ux]])
-
-    @property
-    def size(self) -> tuple[int, int]:
-        """Width and height, in pixels."""
-        return 2 * math.ceil(self.reach[0]) + 1, 2 * math.ceil(self.reach[1]) + 1
-
-
 def _block_at(
     sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], span: Span, place: Point, usual: Usual
 ) -> TextBlock | None:
@@ -171,8 +146,8 @@ def _block_at(
     angle_deg = _reading_deg(span, usual)
     height = usual.height_px
     room = span.size / 2 if not span.outside and abs(angle_deg - _line_deg(span)) < 1.0 else math.inf
-    frame = _Frame(place, unit(angle_deg), (min(ALONG_HEIGHTS * height, room), ASIDE_HEIGHTS * height))
-    left = _ink_left(sheet, strokes, blocks, frame)
+    frame = Frame(place, unit(angle_deg), (min(ALONG_HEIGHTS * height, room), ASIDE_HEIGHTS * height))
+    left = ink_left(sheet, strokes, blocks, frame)
     boxes = _figure_boxes(left, height)
     if not boxes:
         return None
@@ -194,47 +169,6 @@ def _line_deg(span: Span) -> float:
 
 def _reading_deg(span: Span, usual: Usual) -> float:
     return _line_deg(span) if usual.turned else 0.0
-
-
-def _ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], frame: _Frame) -> NDArray[np.uint8]:
-    """The ink of a window without lines of the drawing, arrowheads and known lettering."""
-    to_window = np.asarray(cv2.invertAffineTransform(frame.matrix), np.float64)
-    ink = np.asarray(cv2.warpAffine(sheet.ink.view(np.uint8), to_window, frame.size, flags=cv2.INTER_NEAREST), np.uint8)
-    for line in strokes.lines:
-        if math.dist(line.start, line.end) * sheet.paper_mm_per_px > LONG_MM or _is_drawn(line, strokes.arrowheads):
-            _rub_out(ink, to_window, (line.start, line.end), line.width_px + 2 * RIM_PX)
-    for head in strokes.arrowheads:
-        _rub_out(ink, to_window, (head.tip, _tail(head)), HEAD_BREADTH * head.length_px)
-    for block in blocks:
-        corners = np.rint(_moved(to_window, block.quad)).astype(np.int32)
-        cv2.fillConvexPoly(ink, corners, 0)
-    return ink
-
-
-def _is_drawn(line: Line, heads: Sequence[Arrowhead]) -> bool:
-    """Whether a short line is of the drawing; what is an extension line by its pen alone may be of a figure."""
-    return line.role in DRAWN and (line.role is not Role.EXTENSION or any(_is_on(head.tip, line) for head in heads))
-
-
-def _is_on(tip: Point, line: Line) -> bool:
-    """Whether a tip lies on a line, between its ends."""
-    to_start, to_end = math.dist(tip, line.start), math.dist(tip, line.end)
-    detour = to_start + to_end - math.dist(line.start, line.end)
-    return detour <= RIM_PX and min(to_start, to_end) > line.width_px
-
-
-def _tail(head: Arrowhead) -> Point:
-    x, y = unit(head.direction_deg)
-    return head.tip[0] - head.length_px * x, head.tip[1] - head.length_px * y
-
-
-def _moved(matrix: NDArray[np.float64], points: Sequence[Point]) -> NDArray[np.float64]:
-    return np.asarray(np.array(points) @ matrix[:, :2].T + matrix[:, 2], np.float64)
-
-
-def _rub_out(ink: NDArray[np.uint8], to_window: NDArray[np.float64], ends: Sequence[Point], width_px: float) -> None:
-    (x0, y0), (x1, y1) = np.rint(_moved(to_window, ends)).astype(int).tolist()
-    cv2.line(ink, (x0, y0), (x1, y1), 0, max(round(width_px), 1))
 
 
 Box = tuple[float, float, float, float]
@@ -272,10 +206,10 @@ def _gap(one: Box, other: Box) -> float:
     return math.hypot(max(across, 0.0), max(down, 0.0))
 
 
-def _as_block(box: Box, frame: _Frame, angle_deg: float, height_px: float, stacked: bool) -> TextBlock:
+def _as_block(box: Box, frame: Frame, angle_deg: float, height_px: float, stacked: bool) -> TextBlock:
     grown = GROWN * height_px
     left, top, right, bottom = box[0] - grown, box[1] - grown, box[2] + grown, box[3] + grown
-    corners = _moved(frame.matrix, [(left, top), (right, top), (right, bottom), (left, bottom)])
+    corners = moved(frame.matrix, [(left, top), (right, top), (right, bottom), (left, bottom)])
     quad = [(float(x), float(y)) for x, y in corners]
     layout = Layout.STACK if stacked else Layout.ROW
     return TextBlock((quad[0], quad[1], quad[2], quad[3]), angle_deg % 360.0, height_px, layout)

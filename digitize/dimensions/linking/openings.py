@@ -1,8 +1,9 @@
 """Angles: two arrow tips on one drawn arc, and the lines that bound them."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from digitize.dimensions.linking.directions import (
     across,
@@ -65,7 +66,52 @@ def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
         ends = _headed(tips, mm_per_px) if len(tips) > 1 else _at_legs(tips, arc, strokes, mm_per_px)
         if ends is not None:
             openings.append(replace(_opening(arc, *ends, strokes, mm_per_px), loose=not tips))
-    return tuple(openings)
+    arcs = _unseen_arcs(strokes, openings, mm_per_px)
+    return (*openings, *(replace(_opening(*arc, strokes, mm_per_px), loose=True) for arc in arcs))
+
+
+def _unseen_arcs(strokes: Strokes, seen: Sequence[Opening], mm_per_px: float) -> Iterator[tuple[Arc, Point, Point]]:
+    """Arcs between two heads at edges that meet in their centre, where a dashed dimension line was traced in pieces."""
+    touch_px = TOUCH_MM / mm_per_px
+    known = [tip for opening in seen for tip in (opening.first, opening.second)]
+    free = [
+        (head, leg)
+        for head in strokes.arrowheads
+        if head.line is None
+        and all(math.dist(head.tip, tip) > touch_px for tip in known)
+        and (leg := _edge_at(head, strokes, touch_px)) is not None
+    ]
+    for (one, its), (other, others) in combinations(free, 2):
+        centre = _meeting(its, others)
+        if centre is None:
+            continue
+        radius_px = (math.dist(one.tip, centre) + math.dist(other.tip, centre)) / 2
+        start, end = bearing_deg(one.tip, centre), bearing_deg(other.tip, centre)
+        sweep = fold_deg(end - start, 360.0)
+        arc = Arc(centre, radius_px, start if sweep > 0 else end, abs(sweep), 0.0, touch_px, touch_px)
+        ways = _way_along(one, arc, touch_px / 2) * _way_along(other, arc, touch_px / 2)
+        if ways < 0 and radius_px * mm_per_px >= LEAST_RADIUS_MM:
+            yield arc, one.tip, other.tip
+
+
+def _edge_at(head: Arrowhead, strokes: Strokes, touch_px: float) -> Line | None:
+    """The longest edge or extension line that a head's tip touches squarely."""
+    touched = (line for line in strokes.lines if line.role in EDGES)
+    return max(
+        (line for line in touched if crossing(head.tip, unit(head.direction_deg), line, touch_px) is not None),
+        key=lambda line: math.dist(line.start, line.end),
+        default=None,
+    )
+
+
+def _meeting(one: Line, other: Line) -> Point | None:
+    """Where two lines, carried on, meet; None where they are as good as parallel."""
+    (ux, uy), (vx, vy) = unit(line_angle_deg(one)), unit(line_angle_deg(other))
+    turn = ux * vy - uy * vx
+    if abs(turn) < math.sin(math.radians(LEGS_DEG)):
+        return None
+    t = ((other.start[0] - one.start[0]) * vy - (other.start[1] - one.start[1]) * vx) / turn
+    return one.start[0] + t * ux, one.start[1] + t * uy
 
 
 def _headed(tips: Sequence[tuple[Point, int]], mm_per_px: float) -> tuple[Point, Point] | None:

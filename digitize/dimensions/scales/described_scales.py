@@ -5,10 +5,8 @@ from collections import Counter
 from dataclasses import replace
 
 from calibrate.scaling.scale import ScaleFit
-from digitize.dimensions.scales.scaled import Scaled
+from digitize.dimensions.scales.scaled import BORDER_NOTE, SCALE_NOTE, Scaled
 from digitize.dimensions.table import ViewScale
-
-SCALE_NOTE = "scale note"
 
 
 def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
@@ -61,6 +59,6 @@ def _known(scaled: Scaled, group: int) -> str:
 
 
 def _counted(name: str, count: int) -> str:
-    if name == SCALE_NOTE:
+    if name in (SCALE_NOTE, BORDER_NOTE):
         return f"the {name}"
     return f"{count} {name}{'s' if count > 1 else ''}"

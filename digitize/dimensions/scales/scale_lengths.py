@@ -61,9 +61,13 @@ def given_length(given: GivenLength, view: int, mm_per_px: float) -> Length:
     return Length(view, length_px * mm_per_px, std_mm, given.value_mm, cos2, GIVEN_TRUST, drawn=False)
 
 
-def note_length(part_per_paper: float) -> Length:
-    """A scale note as a statement about a length; it stands among the views' lengths as that of `NOTE_VIEW`."""
-    return Length(NOTE_VIEW, NOTE_LENGTH_MM, NOTE_STD_MM, NOTE_LENGTH_MM * part_per_paper, 0.0, 0.9, drawn=False)
+def note_length(part_per_paper: float, choices: int = 1) -> Length:
+    """A scale note as a statement about a length; it stands among the views' lengths as that of `NOTE_VIEW`.
+
+    Where it was one of several ``choices``, one of them is so much the likelier to fit by chance.
+    """
+    std_mm = choices * NOTE_STD_MM
+    return Length(NOTE_VIEW, NOTE_LENGTH_MM, std_mm, NOTE_LENGTH_MM * part_per_paper, 0.0, 0.9, drawn=False)
 
 
 def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:

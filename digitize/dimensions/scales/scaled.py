@@ -25,8 +25,10 @@ LOG_RANGE = 4.6
 """A wrong ratio may lie anywhere within a factor of a hundred."""
 WITHIN_Z = 3.0
 """A length carries the scale when it lies within this many standard errors."""
-NOTE_ENOUGH = 2
-"""Inlying lengths that make a scale together with a scale note and a trusted resolution."""
+SCALE_NOTE, BORDER_NOTE = "scale note", "scale note on the frame of a standard sheet"
+"""What stands for a length among those of the figures."""
+NOTE_ENOUGH = {SCALE_NOTE: 2, BORDER_NOTE: 3}
+"""Inlying lengths that make a scale with a scale note, over a trusted resolution or a standard sheet's frame."""
 FULL_BOUND = 0.003
 """Largest posterior error of an agreed value whose scale stands on its lengths alone (simulated)."""
 NOTE_BOUND = 0.001
@@ -34,6 +36,10 @@ NOTE_BOUND = 0.001
 CROOKED_STRENGTH = 2 * STRENGTH
 """... that the scale of a sheet needs which does not lie flat, nobody knows how, each length with the error of the bow:
 half of them would do on a flat one (no source). Lines engraved by hand bow on sheets that are flat."""
+SUSPECT_STRENGTH = 10.0
+"""Nats of a scale from which a figure far off it is wrong, though none may be agreed: three lengths that fit ..."""
+SUSPECT_SHARE = 0.05
+"""... so far off, for one of them may be wrong by little, and which of them all is can't be told (no source)."""
 SHAPE_SHARE = 0.12
 """Paper whose stretch or bend is not known changes no length by more of itself (twice the worst stretch that is
 weighed)."""
@@ -120,9 +126,17 @@ class Scaled:
         return sum(nats[: -FREE_IF_TOLD if told else -FREE])
 
     @property
-    def unsure_share(self) -> float:
-        """By how much of itself any length may be wrong beyond its standard error: the sheet's shape is not known."""
-        return SHAPE_SHARE if undecided(self.fit) or self.crooked else 0.0
+    def shape_unknown(self) -> bool:
+        """Is it not known how the sheet is stretched or bent?"""
+        return undecided(self.fit) or self.crooked
+
+    def unsure_share(self, group: int) -> float:
+        """By how much of itself a length may be off beyond its standard error, and yet not be contradicted."""
+        strength = self.strength(group)
+        if strength < SUSPECT_STRENGTH and not (self.note_holds(group) and self.carriers(group)):
+            return math.inf
+        shape = SHAPE_SHARE if self.shape_unknown else 0.0
+        return shape if strength >= STRENGTH or self.error_bound(group) > 0 else max(shape, SUSPECT_SHARE)
 
     def holds(self, group: int) -> bool:
         """Do the lengths of a group agree on its scale beyond chance?"""
@@ -136,4 +150,5 @@ class Scaled:
             return NOTE_BOUND if self.strength(group) >= CROOKED_STRENGTH else 0.0
         if self.holds(group):
             return FULL_BOUND
-        return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= NOTE_ENOUGH else 0.0
+        enough = NOTE_ENOUGH.get(self.others.get(len(self.lengths) - 1, ""), NOTE_ENOUGH[SCALE_NOTE])
+        return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= enough else 0.0

@@ -1,5 +1,6 @@
 """Scale of each view: which views share one."""
 
+import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
@@ -8,10 +9,9 @@ from calibrate.scaling.nominal import Length, vote
 from calibrate.scaling.scale import fit_scale
 from calibrate.scaling.stretching import Stretch
 from digitize.dimensions.linking.entries import Entry
-from digitize.dimensions.scales.described_scales import SCALE_NOTE
 from digitize.dimensions.scales.given import GivenLength
 from digitize.dimensions.scales.scale_lengths import LEAST_VOTES, NOTE_VIEW, figure_lengths, given_length, note_length
-from digitize.dimensions.scales.scaled import Scaled
+from digitize.dimensions.scales.scaled import BORDER_NOTE, SCALE_NOTE, Scaled
 from digitize.dimensions.scales.stretch import UNDECIDED
 from digitize.lettering.text import Unit
 
@@ -37,6 +37,7 @@ def scale_views(
     given: Sequence[GivenLength] = (),
     *,
     ratios: Mapping[str, float] | None = None,
+    bordered: Sequence[float] = (),
     bent: bool = False,
 ) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
@@ -60,6 +61,8 @@ def scale_views(
         Lengths from elsewhere than the figures.
     ratios : mapping of view to float, optional
         How the scale of a view differs from the sheet's by its own note; heeded where its figures bear it out.
+    bordered : sequence of float
+        As ``note``, for each standard frame that the drawn one may be, where the resolution is not trusted.
     bent : bool
         True where the standard errors of lengths are those that a bend leaves.
 
@@ -73,9 +76,11 @@ def scale_views(
     number = {view: i for i, view in enumerate(views)}
     length_of, lengths = figure_lengths(entries, number, unit, mm_per_px, bent)
     lengths += [given_length(each, number[each.view or ""], mm_per_px) for each in given]
+    own_note = BORDER_NOTE if note is None else SCALE_NOTE
+    note = _fitting(bordered, lengths) if note is None else note
     noted = note is not None
     if note is not None:
-        lengths.append(note_length(note))
+        lengths.append(note_length(note, max(len(bordered), 1)))
     if not lengths:
         return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
     out_of = {number[view] for view in marked if view in number}
@@ -95,7 +100,7 @@ def scale_views(
     scaleless = frozenset(
         view for view in views if groups[number[view]] is None and (counted[number[view]] >= FOUND_BY or view in marked)
     )
-    named = [each.source for each in given] + [SCALE_NOTE] * noted
+    named = [each.source for each in given] + [own_note] * noted
     others = {place[i]: name for i, name in enumerate(named, len(length_of)) if i in place}
     return _doubting(
         Scaled(
@@ -103,6 +108,15 @@ def scale_views(
             ratio_of={views[view]: ratio for view, ratio in ratio_of.items()},
         )
     )  # fmt: skip
+
+
+def _fitting(bordered: Sequence[float], lengths: Sequence[Length]) -> float | None:
+    """The one of several scales that the lengths bear out."""
+    if not bordered or not lengths:
+        return None
+    main, _ = vote(lengths)
+    nearest = min(bordered, key=lambda scale: abs(math.log(scale) - main))
+    return nearest if abs(math.log(nearest) - main) < FITS_MAIN else None
 
 
 def _obeying(

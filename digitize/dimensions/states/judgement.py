@@ -217,7 +217,10 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     if contradicted and not _another_fits(entry, w, stand.best, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
         slip = _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None
-        return State.DISPUTED if entry.reading > SURE_READING and not slip else State.UNREAD
+        if entry.reading > SURE_READING and not slip:
+            return State.DISPUTED
+        if w.error_bound > 0 or bench.scaled.shape_unknown:
+            return State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
     borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
     return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD

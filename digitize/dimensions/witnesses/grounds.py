@@ -121,7 +121,8 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
     if entry.value is not None and bench.in_doubt(entry.value):
         words.append(Reason.UNIT_UNSURE.say())
     elif w.error_bound == 0:
-        words.append((Reason.NO_SCALE if math.isinf(w.unsure) else Reason.SHAPE_UNKNOWN).say())
+        shape_unknown = bench.scaled.shape_unknown and math.isfinite(w.unsure)
+        words.append((Reason.SHAPE_UNKNOWN if shape_unknown else Reason.NO_SCALE).say())
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(quoted(rival) for rival in rivals[:4])))
     elif w.error_bound and stand.z <= RIVAL_Z and w.error_bound < stand.error < 1.0:

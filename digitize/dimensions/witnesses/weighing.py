@@ -112,8 +112,7 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     expected = tuple(float(in_mm(option.value, bench.unit) or 0) / part_per_paper for option in entry.options)
     doubtful = bench.in_doubt(entry.value)
     bound = 0.0 if doubtful else bench.scaled.error_bound(group)
-    known = bound > 0 or (bench.scaled.holds(group) and not doubtful)
-    unsure = bench.scaled.unsure_share * measured if known else math.inf
+    unsure = math.inf if bound == 0 and doubtful else bench.scaled.unsure_share(group) * measured
     blind = BLIND_SHARE / measured
     seconded = _seconded(index, entry.measured, pen, measured * log_std, bench)
     return Weighed(measured, sigma, fit.dof, expected, part_per_paper, blind, bound, unsure, seconded)

@@ -73,3 +73,20 @@ def test_a_length_alone_has_no_scale_to_be_measured_by() -> None:
     (row,) = sheet_with([drawn(WIDTHS_IN[0], 0)]).dimensions
     assert row.measured is None
     assert Reason.NO_SCALE.say() in row.evidence
+
+
+def test_a_figure_far_off_the_scale_of_a_few_others_is_disputed_though_none_of_them_is_agreed() -> None:
+    """Four lengths that fit are no chance, but which of five is wrong by little nobody can tell."""
+
+    def with_one_off_by(share: float) -> dict[str, State]:
+        sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[:4])]
+        end = 200.0 + 3.5 * (1 + share) * PX_PER_INCH
+        result = sheet_with([*sound, Drawn((200.0, 2700.0), (end, 2700.0), sure('3 1/2"'))])
+        assert by_state(result.dimensions)[State.AGREED] == 0
+        assert Reason.NO_SCALE.say() in row_of(result, '3 1/2"').evidence
+        return {row.text: row.state for row in result.dimensions}
+
+    states = with_one_off_by(0.1)
+    assert states.pop('3 1/2"') is State.DISPUTED
+    assert set(states.values()) == {State.UNPROVEN}
+    assert set(with_one_off_by(0.04).values()) == {State.UNPROVEN}

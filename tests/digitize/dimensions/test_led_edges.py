@@ -80,3 +80,14 @@ def test_an_oblong_slot_is_as_wide_as_its_long_edges_stand_apart() -> None:
 def test_a_neck_that_no_arc_closes_is_no_slot() -> None:
     """The edge of a neck and its mirror are a diameter apart, not a width."""
     assert shown("1/4 WIDE × 1/8 DEEP", 0, *slotted()) is None
+
+
+@pytest.mark.parametrize(("off_mm", "measured"), [(0.0, True), (0.8, True), (1.8, False)])
+def test_an_edge_by_hand_mirrors_the_one_a_leader_touches(off_mm: float, measured: bool) -> None:
+    """Two edges and a centre line, each off by .2 mm (common practice, no source), are no mirror to a hair."""
+    off = off_mm / MM_PER_PX
+    lines = (edge(100, 400, 500, 400), edge(100, 500 + off, 500, 500 + off), edge(50, 450, 550, 450, role=Role.CENTRE))
+    led = shown("Ø1.125", 0, Leader((300.0, 400.0), (400.0, 200.0), 240.0, (), (0,)), Strokes(lines))
+    assert (led is not None) is measured
+    if led is not None:
+        assert led.size == pytest.approx(100.0 + off)

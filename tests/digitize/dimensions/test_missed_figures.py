@@ -9,7 +9,7 @@ import pytest
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.missed_figures import TRUST, believed, missed_figures
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
-from digitize.strokes.primitives import Strokes
+from digitize.strokes.primitives import Line, Role, Strokes
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
 
 LEVEL, UPRIGHT = Drawn((500.0, 500.0), (1100.0, 500.0), sure("1")), Drawn((1800.0, 1500.0), (1800.0, 2300.0), sure("1"))
@@ -50,6 +50,19 @@ def test_a_figure_reads_along_an_upright_line_only_where_others_do() -> None:
     assert [block.angle_deg for block in missed_figures(sheet, strokes, OTHERS)] == [0.0]
     turned = (*OTHERS, block_at((2500.0, 300.0), "5", 90.0))
     assert [block.angle_deg for block in missed_figures(sheet, strokes, turned)] == pytest.approx([90.0])
+
+
+def test_the_end_of_a_section_line_beside_a_figure_is_no_part_of_it() -> None:
+    """Two section lines of three were traced; the third stops at the figure."""
+    strokes, _ = draw([LEVEL])
+    hatch = [Line((x, 600.0), (x + 200.0, 400.0), 3.0, role=Role.HATCH) for x in (560.0, 900.0)]
+    traced = replace(strokes, lines=(*strokes.lines, *hatch))
+    scrap = Line((825.0, 470.0), (860.0, 435.0), 3.0)
+    sheet = sheet_of(replace(traced, lines=(*traced.lines, scrap)), ("1", (780, 480)))
+    (block,) = missed_figures(sheet, traced, OTHERS)
+    assert max(x for x, _ in block.quad) < 820
+    (joined,) = missed_figures(sheet, strokes, OTHERS)
+    assert max(x for x, _ in joined.quad) > 850
 
 
 @pytest.mark.parametrize("written", [(), (("1", (780, 200)),), (("1", (430, 480)),)], ids=["none", "far", "beside"])

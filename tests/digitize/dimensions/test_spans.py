@@ -273,6 +273,28 @@ def test_an_arc_without_heads_that_ends_on_the_lines_to_its_centre_is_a_loose_an
     assert find_openings(Strokes(legs_at(0.0, 45.0), (small,)), MM_PER_PX) == ()
 
 
+def test_two_heads_at_the_edges_of_an_arc_that_was_not_traced_bound_a_loose_angle() -> None:
+    """A dashed dimension line is in pieces; two heads at unlike distances from the corner are of none."""
+
+    def heads(*distances: float, turn: float = 1.0) -> tuple[Arrowhead, ...]:
+        ways = (-90.0 * turn, 45.0 + 90.0 * turn)
+        places = [(1000 + d * unit(a)[0], 1000 + d * unit(a)[1]) for d, a in zip(distances, (0.0, 45.0), strict=True)]
+        return tuple(Arrowhead(at, way, 35.0) for at, way in zip(places, ways, strict=True))
+
+    legs = legs_at(0.0, 45.0)
+    for turn in (1.0, -1.0):
+        (opening,) = find_openings(Strokes(legs, (), heads(400.0, 401.0, turn=turn)), MM_PER_PX)
+        assert opening.loose
+        assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
+    assert find_openings(Strokes(legs, (), heads(400.0, 430.0)), MM_PER_PX) == ()
+    assert find_openings(Strokes(legs[:1], (), heads(400.0, 400.0)), MM_PER_PX) == ()
+    assert find_openings(Strokes(legs, (), heads(40.0, 40.0)), MM_PER_PX) == ()
+    one, other = heads(400.0, 400.0)
+    same_way = replace(other, direction_deg=other.direction_deg + 180.0)
+    assert find_openings(Strokes(legs, (), (one, same_way)), MM_PER_PX) == ()
+    assert find_openings(Strokes(legs, (), (replace(one, line=0), other)), MM_PER_PX) == ()
+
+
 def test_two_heads_back_to_back_at_one_end_of_an_arc_are_one_end() -> None:
     arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
     heads = (*(Arrowhead((1400.0, 1000.0), way, 35.0) for way in (90.0, -90.0)),
