@@ -26,10 +26,16 @@ def carried(scale: ViewScale, reconciled: Reconciled) -> bool:
 
 
 def part_frame(frame: Frame, reconciled: Reconciled) -> Frame:
-    """The sheet's frame in part mm, by its main view's scale where that is carried but not proven."""
-    if frame.length is Length.PART_MM or not reconciled.scales or not carried(reconciled.scales[0], reconciled):
+    """The sheet's frame in part mm; where its main view has no proven scale by that of the first view that is drawn."""
+    if frame.length is Length.PART_MM:
         return frame
-    return rescaled(frame, reconciled.scales[0])
+    drawn = (each for each in reconciled.scales if _is_drawn(each, reconciled))
+    return next((rescaled(frame, each) for each in drawn), frame)
+
+
+def _is_drawn(scale: ViewScale | None, reconciled: Reconciled) -> bool:
+    """Whether a view of this scale is redrawn."""
+    return scale is not None and (bool(scale.known) or carried(scale, reconciled)) and not scale.not_to_scale
 
 
 def unproven_notes(views: Sequence[DrawnView], reconciled: Reconciled) -> Iterator[str]:
@@ -53,7 +59,7 @@ def drawn_views(
         if view.kind != "view" or view.id not in names:
             continue
         scale = scales.get(view.id)
-        if scale is None or not (scale.known or carried(scale, reconciled)) or scale.not_to_scale:
+        if scale is None or not _is_drawn(scale, reconciled):
             others.append((view, scale))
         else:
             views.append(_drawn_view(view, strokes, scaled_about(frame, view.box, scale), scale))

@@ -14,7 +14,8 @@ from hand_drawn import HEIGHT_PX, Print, blank_sheet, bushing, stepped_shaft
 from digitize.lettering.text import Kind, Reading, Text, TextBlock, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PartReport
-from digitize.report.frame import sheet_frame
+from digitize.redraw.solving.drawn_views import part_frame
+from digitize.report.frame import Length, sheet_frame
 from digitize.strokes.primitives import Line, Role, Strokes, View
 
 LEFT_PX, TOP_PX = 2000.0, 1800.0
@@ -163,3 +164,18 @@ def test_a_stray_stroke_by_a_view_is_no_edge_of_it(tmp_path: Path) -> None:
     drawing, report = written(print_, tmp_path, replace(strokes, lines=(*strokes.lines, stray, far), views=(boxed,)))
     assert report.open_ends == ()
     assert not drawing.modelspace().query("*[layer=='OPEN_OUTLINE']")
+
+
+def test_the_sheet_keeps_its_proportion_where_only_a_later_view_has_a_scale(tmp_path: Path) -> None:
+    """A main view without a scale would leave the title block in pixels beside a view in millimetres."""
+    print_ = stepped_shaft()
+    reconciled = print_.reconciled()
+    lost = replace(reconciled.scales[0], view="V0", known="", witnesses=0)
+    two = replace(reconciled, scales=(lost, *reconciled.scales))
+    frame = part_frame(sheet_frame(blank_sheet(), two), two)
+    assert frame.length is Length.PART_MM
+    assert frame.x_mm_per_px == pytest.approx(print_.x_mm_per_px)
+    write_part(tmp_path / "part.dxf", titled(print_), two, None, sheet_frame(blank_sheet(), two), Unit.MM)
+    block = ezdxf.readfile(tmp_path / "part.dxf").blocks["TITLE_BLOCK"]
+    xs = [p.x for line in block.query("LINE") for p in (line.dxf.start, line.dxf.end)]
+    assert max(xs) == pytest.approx(WIDE_PX / 10, abs=0.31)
