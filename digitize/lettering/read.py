@@ -30,6 +30,7 @@ from digitize.lettering.reading.beside import (
     touched_figures_beside,
 )
 from digitize.lettering.reading.contest import DOUBTFUL, contested, without_parts
+from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
@@ -44,8 +45,8 @@ WORDS, WORDS_TURNED = 0.8, 0.2
 """Weight of words without a figure: any letters are words, so that they are no reason to turn a block."""
 BETTER = 1.5
 """How many times better another direction must read than the usual one."""
-SQUARE = 1.6
-"""Blocks no longer than this, in their own heights, may lie a quarter turn off."""
+SQUARE = 2.1
+"""Blocks no longer than this, in their own heights, may lie a quarter turn off: a stack with its mark is so high."""
 SIDEWAYS = 1.5
 """A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
 SPLIT_GAP = 0.4
@@ -212,7 +213,7 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
         return []
     crops = [cut(sheet, block) for block in blocks]
     readings = reader.read(crops, [block.layout for block in blocks])
-    texts = [Text(block, best, reader.name) for block, best in zip(blocks, readings, strict=True)]
+    texts = [Text(block, without_improper(best), reader.name) for block, best in zip(blocks, readings, strict=True)]
     return [with_high_marks(sheet, text) for text in texts]
 
 
