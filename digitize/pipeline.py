@@ -14,7 +14,7 @@ from calibrate import calibrate_sheet
 from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straightening.turns import without_turn_doubt
-from digitize.dimensions.linking.flanking_heads import with_flanking_heads
+from digitize.dimensions.linking.flanking_heads import with_flanking_heads, with_heads_of_read
 from digitize.dimensions.linking.missed_figures import believed, missed_figures
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.scales.bar_figures import bar_figures
@@ -151,6 +151,7 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         looked_at = missed_figures(sheet, strokes, blocks)
         texts = read_blocks(sheet, (*blocks, *looked_at), reader or default_reader(), lettering.rivals)
         texts = believed(texts, looked_at)
+        strokes = with_heads_of_read(sheet, strokes, (*blocks, *looked_at), texts)
     return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
 
 

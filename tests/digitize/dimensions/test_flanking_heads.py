@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.linking.flanking_heads import with_flanking_heads
+from digitize.dimensions.linking.flanking_heads import with_flanking_heads, without_heads_in_figures
 from digitize.dimensions.linking.spans import find_spans
-from digitize.lettering.text import TextBlock
+from digitize.lettering.text import Reading, Text, TextBlock
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 from tests.digitize.dimensions.drawn import level_sheet
 from tests.digitize.strokes.drawn import Picture
@@ -146,3 +146,38 @@ def test_heads_that_their_figures_block_took_in_are_found_at_its_ends_only(withi
     top, bottom = MIDDLE[1] - tall / 2, MIDDLE[1] + tall / 2
     block = TextBlock(((left, top), (right, top), (right, bottom), (left, bottom)), 0.0, 80.0)
     assert len(found(plate(), block=block).arrowheads) == count
+
+
+def test_a_level_figure_in_an_upright_line_has_its_heads_above_and_below() -> None:
+    picture = Picture(600, 600)
+    for y, towards_deg in ((120.0, 90.0), (470.0, 270.0)):
+        picture.line((270.0, y), (330.0, y), PEN_PX)
+        head(picture, (300.0, y), towards_deg)
+    for start, stop in ((120.0, 136.0), (164.0, 470.0)):
+        picture.broken((300.0, start), (300.0, stop), [12.0, 5.0], PEN_PX)
+    assert sorted(y for _, y in tips(found(picture))) == pytest.approx([120, 470], abs=4)
+
+
+def test_known_heads_beyond_the_next_figure_are_not_its_own() -> None:
+    beyond = Arrowhead((30.0, 150.0), 180.0, 8.0), Arrowhead((RIGHT, 150.0), 0.0, 8.0)
+    next_one = replace(figure(), quad=tuple((x - 225.0, y) for x, y in figure().quad))
+    strokes = Strokes(arrowheads=beyond)
+    assert len(with_flanking_heads(sheet_of(plate()), strokes, [figure(), next_one]).arrowheads) == 3
+    assert found(plate(), strokes).arrowheads == beyond
+
+
+@pytest.mark.parametrize(
+    ("text", "probability", "x", "kept"),
+    [
+        ("8 5/8", 0.9, 300.0, False),
+        ("8 5/8", 0.9, 322.0, True),  # at the end of its rows: taken in with it
+        ("8 5/8", 0.5, 300.0, True),
+        ("8 8 x", 0.9, 300.0, True),
+    ],
+)
+def test_strokes_of_what_is_surely_a_figure_are_no_heads(
+    text: str, probability: float, x: float, *, kept: bool
+) -> None:
+    strokes = Strokes(arrowheads=(Arrowhead((x, 150.0), 0.0, 9.0),))
+    seen = Text(figure(), (Reading(text, probability),), "test")
+    assert bool(without_heads_in_figures(strokes, [seen]).arrowheads) is kept
