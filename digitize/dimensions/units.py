@@ -5,6 +5,7 @@ nothing unmarked is agreed while it does not decide.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,8 @@ from digitize.standards import scale_notes
 
 DECISIVE = 4.0
 """Log-odds at which the unit is taken for sure: fifty to one."""
+MANY_MARKS, MANY_MARKS_ODDS = 3, 6.0
+"""So many figures with one mark are not all misread: as sure as a draughtsman's habit is."""
 NOTE_ODDS = 4.5
 """A note that names the unit may itself be misread: ninety to one."""
 MARK_ODDS = 4.0
@@ -86,17 +89,18 @@ def _sign(unit: Unit) -> int:
 
 
 def _written_odds(values: Iterable[TypedValue]) -> float:
-    """From notes and marks: each kind of evidence once for each unit it names."""
+    """From notes and marks: each kind of evidence once for each unit it names, marks more where there are many."""
     noted: set[Unit] = set()
-    marked: set[Unit] = set()
+    marked: Counter[Unit] = Counter()
     for value in values:
         if value.kind is Kind.NOTE and value.name == "unit":
             noted.add(value.unit)
         elif value.name in ("module", "diametral_pitch"):
-            marked.add(Unit.MM if value.name == "module" else Unit.INCH)
+            marked[Unit.MM if value.name == "module" else Unit.INCH] += 1
         elif value.unit in (Unit.MM, Unit.INCH) and value.kind is not Kind.THREAD and value.kind is not Kind.NOTE:
-            marked.add(value.unit)
-    return NOTE_ODDS * sum(map(_sign, noted)) + MARK_ODDS * sum(map(_sign, marked))
+            marked[value.unit] += 1
+    marks = sum(_sign(unit) * (MARK_ODDS if n < MANY_MARKS else MANY_MARKS_ODDS) for unit, n in marked.items())
+    return NOTE_ODDS * sum(map(_sign, noted)) + marks
 
 
 def _style_odds(values: Iterable[TypedValue]) -> float:

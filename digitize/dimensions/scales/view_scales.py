@@ -20,6 +20,8 @@ SHARE_WITH_MAIN = 0.5
 FITS_MAIN = 0.012
 """... within this relative error, or three pen errors: paper shrinks by up to 1.2 %."""
 PEN_SLACK_MM = 0.45
+SLACK_Z = 3.0
+"""... and as many of its own standard errors, which are large on a sheet that bows."""
 HANGS_ON_NONE = 0.5
 """An unusual stretch stands where it is at least this probable without any one of the lengths."""
 FOUND_BY = 3
@@ -152,7 +154,8 @@ def _doubting(scaled: Scaled) -> Scaled:
 
 def _fits(length: Length, log_scale: float) -> bool:
     off = abs(length.log_ratio - log_scale)
-    return off < FITS_MAIN or off * length.measured_mm < PEN_SLACK_MM
+    slack_mm = math.hypot(PEN_SLACK_MM, SLACK_Z * length.std_mm)
+    return off < FITS_MAIN or off * length.measured_mm < slack_mm
 
 
 def _group(

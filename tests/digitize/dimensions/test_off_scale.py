@@ -24,7 +24,7 @@ def length(value: Fraction, row: int, left_px: float, drawn_as: float) -> Drawn:
     return Drawn((left_px, y), (left_px + float(value) * PX_PER_INCH * drawn_as, y), sure(figure(value)))
 
 
-def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8) -> Reconciled:
+def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8, strain_std: float = 0.0) -> Reconciled:
     """View A true to scale; view B to its right with each length drawn its own factor off."""
     a, a_texts = draw([length(value, i, 100.0, 1.0) for i, value in enumerate(VALUES_IN[:in_a])])
     pairs = zip(VALUES_IN, factors, strict=True)
@@ -35,6 +35,7 @@ def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8) -> Reconci
         (),
         a.arrowheads + tuple(replace(head, line=(head.line or 0) + shift) for head in b.arrowheads),
         (View("A", "view", (0, 0, MIDDLE_PX, BOTTOM_PX)), View("B", "view", (MIDDLE_PX, 0, EXTENT_PX, BOTTOM_PX))),
+        strain_std=strain_std,
     )
     words = sure("NOT TO SCALE")
     note = (Text(block_at((MIDDLE_PX + 700.0, 2860.0), "NOT TO SCALE"), words, "drawn"),) if marked else ()
@@ -91,3 +92,12 @@ def test_a_view_is_found_to_be_not_to_scale() -> None:
     assert {scale.view: scale.not_to_scale for scale in found.scales} == {"A": False, "B": True}
     assert "Nothing in it is measured" in about_b(found)
     assert not states_in(found, "B") & {State.AGREED, State.DISPUTED}
+
+
+@pytest.mark.parametrize(("strain_std", "shared"), [(0.0, False), (0.02, True)])
+def test_views_of_a_sheet_that_bows_share_a_scale_as_far_as_its_lengths_are_known(
+    strain_std: float, *, shared: bool
+) -> None:
+    found = sheet_of((1.03, 1.025, 1.035, 1.03, 1.03, 1.025, 1.035, 1.03), marked=False, strain_std=strain_std)
+    scales = {scale.view: scale.part_per_paper for scale in found.scales}
+    assert (scales["A"] == scales["B"]) is shared

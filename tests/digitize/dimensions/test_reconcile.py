@@ -141,7 +141,7 @@ def test_limits_that_the_pen_cannot_tell_apart_lean_on_the_reading_alone() -> No
 
 
 @pytest.mark.parametrize(("count", "held"), [(6, False), (len(WIDTHS_IN), True)])
-def test_a_sheet_that_lies_crooked_nobody_knows_how_needs_twice_the_lengths(count: int, *, held: bool) -> None:
+def test_a_sheet_that_lies_crooked_nobody_knows_how_needs_more_lengths(count: int, *, held: bool) -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN[:count])])
     bend = Bend(np.zeros(2), 1000.0, np.zeros(POSE), np.eye(POSE) * 1e-8, lift_of(1.0, 0), 6.0, 0.3)
     states = []

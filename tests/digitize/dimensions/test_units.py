@@ -27,6 +27,13 @@ def test_a_few_small_whole_numbers_decide_nothing() -> None:
     assert not sheet_unit(entries_of("2", "3", "5"), None, None).sure
 
 
+@pytest.mark.parametrize(("marked", "sure"), [(['3"'], False), (['3"', '2 1/2"', '7/8"'], True)])
+def test_figures_that_lost_their_mark_do_not_outweigh_many_that_have_it(marked: list[str], *, sure: bool) -> None:
+    found = sheet_unit(entries_of(*marked, "2", "5"), None, None)
+    assert found.unit is Unit.INCH
+    assert found.sure is sure
+
+
 def test_a_note_that_was_cut_short_does_not_outweigh_the_drawing() -> None:
     found = sheet_unit(entries_of("126", "40", "53", "DIMENSIONS INCHES"), 1.0, 1.0)
     assert found.unit is Unit.MM
