@@ -33,6 +33,8 @@ UPRIGHT_DEG = 60.0
 """A figure steeper than this shows that those of its sheet lie along their lines."""
 OUTSIDE_COST = 0.5
 """Cost, in heights, of a figure beside an outside pair and not between its tips."""
+LOOSE_COST = 0.6
+"""Cost, in heights, of a span that may be a part of another, or be none."""
 ASSUMED_COST = 1.0
 """Cost, in heights, of a span one end of which had to be assumed."""
 
@@ -130,8 +132,7 @@ def _span_cost(block: TextBlock, span: Span, level_cost: float) -> float:
         short = t - edge if t < 0 else edge - t
         past = max(0.0, -short, short - 2 * half)
         cost = off / height + past / height + OUTSIDE_COST + (0.0 if span.outside else CENTRAL_WEIGHT + 1.0)
-    if not span.certain:
-        cost += ASSUMED_COST
+    cost += ASSUMED_COST * (not span.certain) + LOOSE_COST * span.loose
     return cost + _turn_cost(block, direction, level_cost)
 
 

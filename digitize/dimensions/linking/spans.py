@@ -15,7 +15,7 @@ slot
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
@@ -101,7 +101,7 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
         for pair in _neighbours([*seen, *stops], strokes, mm_per_px)
         if _is_half_seen(pair, free, stops) and not any(_is_same(pair.span, other.span, mm_per_px) for other in sure)
     ]
-    found += [pair for head in free if (pair := _one_after_another(head, seen, strokes, mm_per_px)) is not None]
+    found += [pair for head in free for pair in _one_after_another(head, seen, strokes, mm_per_px)]
     used = [head for pair in found if pair.span.certain for head in pair.heads]
     spans = [pair.span for pair in found]
     spans += [span for head in free if head not in used and (span := _half_drawn(head, strokes, mm_per_px)) is not None]
@@ -264,25 +264,29 @@ def _shaft_between(one: Arrowhead, other: Arrowhead, axis: Point, strokes: Strok
     return True
 
 
-def _one_after_another(head: Arrowhead, heads: Sequence[Arrowhead], strokes: Strokes, mm_per_px: float) -> _Pair | None:
-    """The length from a head to the next one on its own line that points the same way.
+def _one_after_another(
+    head: Arrowhead, heads: Sequence[Arrowhead], strokes: Strokes, mm_per_px: float
+) -> Iterator[_Pair]:
+    """The lengths from a head to the next ones on its own line that point the same way.
 
-    Where short lengths make a chain, the head that ends one from inside stands where another would point back at it.
+    Where short lengths make a chain, the head that ends one from inside stands where another would point back at it;
+    and of two heads tip to tip at one station the one that points on may be missed.
     """
     direction = unit(head.direction_deg)
-    ahead = [
+    alike = [
         (along(other.tip, head.tip, direction), i)
         for i, other in enumerate(heads)
         if other.line == head.line is not None and abs(fold_deg(other.direction_deg - head.direction_deg, 360.0)) < 90.0
     ]
-    farther = [(distance, i) for distance, i in ahead if distance * mm_per_px >= SHORTEST_SPAN_MM]
-    if not farther or head.form in ("tick", "dot"):
-        return None
-    other = heads[min(farther)[1]]
-    span = _pair(head, other, direction, True, strokes, mm_per_px)
-    if span is None or span.loose:
-        return None
-    return _Pair(replace(span, tails=(span.tails[0], other.tip), loose=True), (head, other))
+    for ahead, outside in ((1.0, True), (-1.0, False)):
+        farther = [(ahead * distance, i) for distance, i in alike if ahead * distance * mm_per_px >= SHORTEST_SPAN_MM]
+        if not farther or head.form in ("tick", "dot"):
+            continue
+        other = heads[min(farther)[1]]
+        span = _pair(head, other, direction, outside, strokes, mm_per_px)
+        if span is not None and not span.loose:
+            tails = (span.tails[0], other.tip) if outside else span.tails
+            yield _Pair(replace(span, tails=tails, loose=True), (head, other))
 
 
 def _half_drawn(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> Span | None:

@@ -18,8 +18,8 @@ BEYOND_HEIGHTS = 0.5
 LEAST_COVER = 0.7
 """... and runs under this share of it at least."""
 FREE_MM = 0.8
-"""Nothing else ends or crosses this near to its ends, in mm of paper: a dimension line, a table's rule and an edge all
-meet something."""
+"""Nothing else ends or crosses this near to its ends, in mm of paper, nor an arrow twice as near to any of it: a
+dimension line, an extension line, a table's rule and an edge all meet something."""
 SIZES = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.ANGLE)
 
 
@@ -82,10 +82,8 @@ def _runs_under(line: Line, block: TextBlock) -> bool:
 def _stands_free(line: Line, strokes: Strokes, free_px: float) -> bool:
     others = [other for other in strokes.lines if other is not line]
     heads = [head.tip for head in strokes.arrowheads]
-    return not any(
-        any(math.dist(end, tip) < 2 * free_px for tip in heads) or any(_gap(end, other) < free_px for other in others)
-        for end in (line.start, line.end)
-    )
+    met = any(_gap(end, other) < free_px for end in (line.start, line.end) for other in others)
+    return not met and not any(_gap(tip, line) < 2 * free_px for tip in heads)
 
 
 def _gap(point: Point, line: Line) -> float:

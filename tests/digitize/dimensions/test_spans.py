@@ -365,3 +365,17 @@ def test_the_tail_of_an_arrow_ends_at_the_next_tip_on_its_shaft() -> None:
     tails = {round(span.size): span.tails for span in find_spans(Strokes(lines, (), heads), MM_PER_PX)}
     assert tails[60][0] == (330.0, 500.0)
     assert tails[190] == ((400.0, 500.0), (720.0, 500.0))
+
+
+def test_of_two_heads_tip_to_tip_in_a_chain_one_may_be_missed() -> None:
+    """The shaft runs through both lengths; the head that points on from the station they share was not seen."""
+    lines = (
+        Line((100.0, 500.0), (700.0, 500.0), 3.0, role=Role.DIMENSION),
+        *(Line((x, 400.0), (x, 520.0), 3.0, role=Role.EXTENSION) for x in (100.0, 250.0, 700.0)),
+    )
+    heads = tuple(Arrowhead((x, 500.0), way, 30.0, line=0) for x, way in ((100.0, 180.0), (250.0, 180.0), (700.0, 0.0)))
+    spans = {round(span.size): span for span in find_spans(Strokes(lines, (), heads), MM_PER_PX)}
+    assert set(spans) == {150, 450}
+    assert spans[150].loose
+    assert not spans[150].outside
+    assert not spans[450].loose

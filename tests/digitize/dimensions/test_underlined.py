@@ -7,17 +7,18 @@ import pytest
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
-from digitize.strokes.primitives import Line, Role
+from digitize.strokes.primitives import Arrowhead, Line, Role
 from tests.digitize.dimensions.drawn import HEIGHT_PX, Drawn, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, row_of
 
 FROM, TO = (200.0, 2600.0), (200.0 + 1.125 * PX_PER_INCH, 2600.0)
 
 
-def contradicted(*strokes: Line) -> Dimension:
+def contradicted(*strokes: Line, heads: tuple[Arrowhead, ...] = ()) -> Dimension:
     """A sound sheet with one figure that its drawing contradicts, and some more strokes."""
     sound, texts = draw([*(drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])), Drawn(FROM, TO, sure('1 7/8"'))])
-    return row_of(reconcile(level_sheet(), replace(sound, lines=(*sound.lines, *strokes)), texts, parse), '1 7/8"')
+    more = replace(sound, lines=(*sound.lines, *strokes), arrowheads=(*sound.arrowheads, *heads))
+    return row_of(reconcile(level_sheet(), more, texts, parse), '1 7/8"')
 
 
 def stroke(below_heights: float, half_px: float, x_px: float = 0.0) -> Line:
@@ -49,3 +50,9 @@ def test_a_stroke_that_meets_an_edge_is_no_underline() -> None:
     line = stroke(0.3, 85.0)
     edge = Line(line.end, (line.end[0], line.end[1] + 200.0), 3.0, role=Role.VISIBLE)
     assert contradicted(line, edge).state is State.DISPUTED
+
+
+def test_a_stroke_that_an_arrow_points_at_is_an_extension_line() -> None:
+    line = stroke(0.3, 85.0)
+    head = Arrowhead((line.end[0] - 40.0, line.end[1]), 90.0, 35.0)
+    assert contradicted(line, heads=(head,)).state is State.DISPUTED
