@@ -20,6 +20,7 @@ from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import (
     both_ways,
     doubted,
@@ -214,7 +215,7 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
     crops = [cut(sheet, block) for block in blocks]
     readings = reader.read(crops, [block.layout for block in blocks])
     texts = [Text(block, without_improper(best), reader.name) for block, best in zip(blocks, readings, strict=True)]
-    return [with_high_marks(sheet, text) for text in texts]
+    return [with_bars_as_seen(sheet, with_high_marks(sheet, text)) for text in texts]
 
 
 def _worth(text: Text, words: float = WORDS) -> float:

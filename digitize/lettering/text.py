@@ -16,6 +16,7 @@ typed value
     What a reading means: a nominal value as an exact fraction, its unit, kind and tolerance.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -93,6 +94,20 @@ class Reading:
 
     text: str
     probability: float
+
+
+def merged(readings: Iterable[Reading]) -> tuple[Reading, ...]:
+    """Readings best first, each string once with the probabilities of all that say it.
+
+    Examples
+    --------
+    >>> merged([Reading("8", 0.3), Reading("3", 0.5), Reading("8", 0.125)])
+    (Reading(text='3', probability=0.5), Reading(text='8', probability=0.425))
+    """
+    chances: dict[str, float] = {}
+    for reading in readings:
+        chances[reading.text] = chances.get(reading.text, 0.0) + reading.probability
+    return tuple(Reading(*chance) for chance in sorted(chances.items(), key=lambda item: -item[1]))
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
-from digitize.lettering.text import Reading, Text
+from digitize.lettering.text import Reading, Text, merged
 
 FEET_AND_INCHES = re.compile(r"(?P<feet>\d{1,2})-(?P<inches>\d{1,2}(?: \d+/\d+)?)|(?P<f>\d)(?P<i>\d(?: \d+/\d+)?)")
 """Feet and inches without their marks; two figures alone where the dash was lost in the dimension line."""
@@ -49,7 +49,7 @@ def with_high_marks(sheet: LevelSheet, text: Text) -> Text:
         return text
     if not _has_marks(sheet, text):
         return text
-    return replace(text, readings=_merged([Reading(_marked(item.text), item.probability) for item in text.readings]))
+    return replace(text, readings=merged(Reading(_marked(item.text), item.probability) for item in text.readings))
 
 
 def _marked(said: str) -> str:
@@ -65,15 +65,6 @@ def _marked(said: str) -> str:
         return said
     feet, inches = match["feet"] or match["f"], match["inches"] or match["i"]
     return f"{feet}'-{inches}\""
-
-
-def _merged(readings: list[Reading]) -> tuple[Reading, ...]:
-    """Readings that have become the same, together."""
-    chances: dict[str, float] = {}
-    for reading in readings:
-        chances[reading.text] = chances.get(reading.text, 0.0) + reading.probability
-    ranked = sorted(chances.items(), key=lambda item: -item[1])
-    return tuple(Reading(said, chance) for said, chance in ranked)
 
 
 def _has_marks(sheet: LevelSheet, text: Text) -> bool:

@@ -10,7 +10,9 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?<![^\s\"'°])[xX](?= [\d.])"), "×"),  # a lone x before a size
     (re.compile(r"(?<=\S) ?× (?=[\d.Ø])|(?<=\S) ×(?=[\d.Ø])"), " × "),  # paper on one side is paper on both
     (re.compile(r"(?<=[\d\"])(?: - |- )(?=\d+ [A-Z])"), "-"),  # of a thread; a deviation has no gap
-    (re.compile(r"(?<=[A-Za-z.]):(?=[\dA-Z.Ø+])"), ": "),  # after words
+    (re.compile(r"(?<=[A-Za-z.]):(?=[\d.Ø+])|(?<=\S):(?=[A-Za-z])"), ": "),  # after and before words
+    (re.compile(r"(?<=\d')(?: - |- | -)(?=\d)"), "-"),  # of feet and inches
+    (re.compile(r"(?<![^\s(])(S?R|Ø|□) (?=\.?\d)"), r"\1"),  # signs before their size
     (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
     (re.compile(r"(?<=\d) ?DEG(?:REES|\.)?(?![\w.])"), "°"),
 )

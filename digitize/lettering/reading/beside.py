@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.crops import crop_frame, cut
 from digitize.lettering.finding.high_marks import is_stroke
-from digitize.lettering.text import Reading, Text, TextBlock
+from digitize.lettering.text import Reading, Text, TextBlock, merged
 
 LOOK_HEIGHTS = 1.7
 """How far beside a block ink is looked at, in figure heights: a whole figure and the paper round it."""
@@ -51,6 +51,7 @@ LEVEL_RUN, ONE_LEVEL, ONE_WIDEST, ONE_LEAN = 0.4, 0.25, 0.6, 0.15
 """Level ink so long is a line; a 1 begins and ends with its figure to this, is no wider, and leans over it by no more;
 in figure heights."""
 INK_BELOW = 128
+MOST_READINGS = 5
 
 _Figure = tuple[bool, int, int]
 """Whether a piece stands over the block, and where it begins and ends along it, in pixels."""
@@ -271,7 +272,6 @@ def stretched(block: TextBlock, start: float, end: float) -> TextBlock:
 
 def both_ways(text: Text, larger: Text) -> Text:
     """One text with the readings of the grown block and of the block as found, shared between them."""
-    shares = [(reading.text, GROWN_SHARE * reading.probability) for reading in larger.readings]
-    shares += [(reading.text, (1 - GROWN_SHARE) * reading.probability) for reading in text.readings]
-    ranked = sorted(shares, key=lambda share: -share[1])[:5]
-    return replace(larger, readings=tuple(Reading(string, probability) for string, probability in ranked))
+    shares = [Reading(reading.text, GROWN_SHARE * reading.probability) for reading in larger.readings]
+    shares += [Reading(reading.text, (1 - GROWN_SHARE) * reading.probability) for reading in text.readings]
+    return replace(larger, readings=merged(shares)[:MOST_READINGS])

@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import DEFAULT_MARGIN, cut
@@ -42,13 +43,20 @@ def joined_lines(block: TextBlock, upper: Text, lower: Text) -> Text:
 
 def _widest_band(bare: np.ndarray, low: int, high: int) -> tuple[int, int]:
     """First and past-last row of the widest run of bare rows that begins or ends between two rows."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], bare, [False]]).astype(np.int8)))
-    runs = [
-        (int(start), int(end))
-        for start, end in zip(edges[::2], edges[1::2], strict=True)
-        if start < high and end > low and start > 0 and end < len(bare)
-    ]
-    return max(runs, key=lambda run: run[1] - run[0], default=(0, 0))
+    bands = [(start, end) for start, end in runs(bare) if start < high and end > low and start > 0 and end < len(bare)]
+    return max(bands, key=lambda band: band[1] - band[0], default=(0, 0))
+
+
+def runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and past-last place of each run of true values.
+
+    Examples
+    --------
+    >>> runs(np.array([True, False, True, True]))
+    [(0, 1), (2, 4)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
+    return [(int(start), int(end)) for start, end in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _slice(block: TextBlock, start: float, end: float) -> TextBlock:

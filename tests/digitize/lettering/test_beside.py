@@ -186,3 +186,12 @@ def test_a_size_whose_tolerance_is_not_read_is_not_sure() -> None:
         (text,) = read_blocks(sheet_with_strokes(*figures, sign, rest), [long], reads, [short])
         assert text.readings[0].text == "1.500"
         assert (text.readings[0].probability > 0.5) is sure
+
+
+def test_what_both_ways_say_is_listed_once() -> None:
+    whole = block(260, 298, 345, 342)
+    found = Text(block(295, 298, 345, 342), (Reading("3", 0.8), Reading("8", 0.2)))
+    both = both_ways(found, Text(whole, (Reading("13", 0.9), Reading("3", 0.1))))
+    assert [reading.text for reading in both.readings] == ["13", "3", "8"]
+    assert sum(reading.probability for reading in both.readings) <= 1 + 1e-9
+    assert both.block == whole

@@ -19,6 +19,10 @@ from digitize.lettering.meaning.spelling import one_spelling
         ('1 1/4"- 7 THDS.', '1 1/4"-7 THDS.'),
         ("SCALE 1 : 2", "SCALE 1:2"),
         ("SCALE:1:2", "SCALE: 1:2"),
+        ("12' - 6\"", "12'-6\""),
+        ("12'- 6 1/2\"", "12'-6 1/2\""),
+        ("R 2.404", "R2.404"),
+        ("Ø .5", "Ø.5"),
     ],
 )
 def test_spellings_of_one_text_are_one(written: str, spelled: str) -> None:
@@ -47,7 +51,16 @@ def test_degrees_in_letters_are_degrees(written: str) -> None:
         "M10×1.5",
         "1.500 +.001\n-.002",
         "2'-3\"",
+        "2' 3\"",
+        "1 1/2",
+        "11/2",
+        "FOR 2",
     ],
 )
 def test_what_means_something_else_stays(text: str) -> None:
     assert one_spelling(text) == text
+
+
+def test_a_colon_before_a_word_is_no_scale() -> None:
+    assert one_spelling("NO. 8:BRASS") == one_spelling("NO. 8: BRASS")
+    assert one_spelling("SCALE 1:8") == "SCALE 1:8"
