@@ -79,7 +79,9 @@ def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
 def _polylines(drawing: Drawing, flat: float) -> Iterator[tuple[Point, ...]]:
     for entity in drawing.modelspace():
         if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES:
-            yield tuple((point.x, point.y) for point in dxf_path.make_path(entity).flattening(flat))
+            line = tuple((point.x, point.y) for point in dxf_path.make_path(entity).flattening(flat))
+            if line:  # what has no length has no points
+                yield line
 
 
 def write_svg(path: Path, page: Page) -> None:

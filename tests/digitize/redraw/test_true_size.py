@@ -74,6 +74,17 @@ def test_a_part_larger_than_a_page_can_be_is_left_out(tmp_path: Path) -> None:
     assert page_of(part(tmp_path), LARGEST_PAGE_MM, "Test.") is None
 
 
+def test_what_has_no_length_is_not_drawn(tmp_path: Path) -> None:
+    drawing = ezdxf.new()
+    drawing.modelspace().add_lwpolyline([(5.0, 5.0)])
+    drawing.modelspace().add_line((0.0, 0.0), (40.0, 0.0))
+    drawing.saveas(tmp_path / "part.dxf")
+    page = page_of(tmp_path / "part.dxf", 1.0, "At true size.")
+    assert page is not None
+    assert len(page.lines) == 1
+    write_pdf(tmp_path / "part.pdf", page)
+
+
 def test_nothing_drawn_gives_no_page(tmp_path: Path) -> None:
     ezdxf.new("R2010").saveas(tmp_path / "empty.dxf")
     assert page_of(tmp_path / "empty.dxf", 1.0, "Test.") is None
