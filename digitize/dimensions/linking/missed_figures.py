@@ -44,6 +44,8 @@ LEAST_FIGURE, LARGEST_FIGURE = 0.6, 1.7
 LARGEST_BLOCK = 3.4
 NEAR_HEIGHTS = 0.6
 """Paper between parts of one figure."""
+WORD_HEIGHTS = 1.3
+"""A word stands no further from its figure than this, in usual figure heights."""
 STACK_HEIGHTS, STACK_FIGURE = 1.55, 0.42
 """From so many usual heights on a figure is a stack; height of its figures, in heights of the stack."""
 GROWN = 0.15
@@ -177,7 +179,8 @@ Box = tuple[float, float, float, float]
 def _figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
     """Boxes of the parts that stand near the middle of a window, and of those that stand near them.
 
-    What runs out of the window, or is larger than a figure, is no part of one.
+    What runs out of the window, or is larger than a figure, is no part of one. Where more stands in their row, there
+    are none: of `1 5/8" DIA` half would be a length.
     """
     height, width = ink.shape
     _, _, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
@@ -196,7 +199,14 @@ def _figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
         more = [b for b in whole if b not in chosen and any(_gap(b, c) < NEAR_HEIGHTS * usual for c in chosen)]
         chosen += more
         grew = bool(more)
-    return chosen
+    return [] if any(_goes_on(chosen, box, usual) for box in figures if box not in chosen) else chosen
+
+
+def _goes_on(chosen: Sequence[Box], other: Box, usual: float) -> bool:
+    """Does another piece as large as a figure stand in the row, a word's space off? Then a sign or word may follow."""
+    top, bottom = min(box[1] for box in chosen), max(box[3] for box in chosen)
+    beside = min(max(other[0] - box[2], box[0] - other[2]) for box in chosen)
+    return top < (other[1] + other[3]) / 2 < bottom and beside < WORD_HEIGHTS * usual
 
 
 def _gap(one: Box, other: Box) -> float:

@@ -37,6 +37,13 @@ def test_a_figure_over_a_bare_line_is_found(text: str, width: int) -> None:
     assert block.centre == pytest.approx((780 + width / 2, 460), abs=12)
 
 
+@pytest.mark.parametrize(("x", "found"), [(845, 0), (940, 1)], ids=["a word's space off", "far"])
+def test_a_figure_that_a_word_may_follow_is_not_taken_without_it(x: int, found: int) -> None:
+    """`1 D` is a diameter, and its 1 alone would be a length."""
+    strokes, _ = draw([LEVEL])
+    assert len(missed_figures(sheet_of(strokes, ("1", (780, 480)), ("D", (x, 480))), strokes, OTHERS)) == found
+
+
 def test_a_fraction_whose_bar_is_the_dimension_line_is_a_stack() -> None:
     strokes, _ = draw([LEVEL])
     (block,) = missed_figures(sheet_of(strokes, ("7", (780, 490)), ("8", (780, 548))), strokes, OTHERS)
