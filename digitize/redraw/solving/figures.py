@@ -53,6 +53,11 @@ class PlacedFigure:
         return abs(math.dist(self.first, self.second) - self.value) if self.dimension.confirmed_by else 0.0
 
 
+def surest_first(dimension: Dimension) -> tuple[bool, float, str]:
+    """Rank of a figure: what a person has confirmed goes before all that was only read and measured."""
+    return dimension.confirmed_by is None, -dimension.confidence, dimension.id
+
+
 @dataclass(frozen=True)
 class Ends:
     """The two ends of a figure's dimension line, and the feet of the extension lines that lead to them."""

@@ -12,7 +12,7 @@ from digitize.redraw.planes.plane_strokes import Pen
 from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
-from digitize.redraw.solving.figures import LENGTHS, PlacedFigure, angle_deg, length_mm
+from digitize.redraw.solving.figures import LENGTHS, PlacedFigure, angle_deg, length_mm, surest_first
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import CONCENTRIC_MM
 from digitize.redraw.solving.together import profiles
@@ -85,7 +85,7 @@ def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREE
     if state is not State.AGREED:
         found = [each for each in found if each.kind in LENGTHS]
     figures = []
-    for each in sorted(found, key=lambda one: (-one.confidence, one.id)):
+    for each in sorted(found, key=surest_first):
         value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if each.geometry is not None and value is not None and value > 0:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)

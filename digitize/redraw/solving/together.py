@@ -20,6 +20,7 @@ from digitize.dimensions.scales.projection import twins, view_extents
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.planes.plane_strokes import Axis, Pen
 from digitize.redraw.solving.draft import Draft
+from digitize.redraw.solving.figures import surest_first
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.projected import shared_axis
 from digitize.redraw.solving.settling import alone, met_by
@@ -224,12 +225,12 @@ def _in_order(drafts: Mapping[int, Draft]) -> Iterator[tuple[int, Relation]]:
     """Relations of all views: joints, figures (the surest first), what is given, habits."""
     yield from ((number, relation) for number, each in drafts.items() for relation in each.joints)
     wanted = [
-        (-figure.dimension.confidence, figure.dimension.id, number, each.demands[figure.dimension.id])
+        (surest_first(figure.dimension), number, each.demands[figure.dimension.id])
         for number, each in drafts.items()
         for figure in each.placed
         if figure.dimension.id in each.demands
     ]
-    for _, _, number, demand in sorted(wanted, key=lambda one: one[:3]):
+    for _, number, demand in sorted(wanted, key=lambda one: one[:2]):
         yield from ((number, relation) for relation in (demand.relation, *demand.beside))
     yield from ((number, relation) for number, each in drafts.items() for relation in each.given)
     yield from ((number, relation) for number, each in drafts.items() for relation in each.habits)

@@ -19,7 +19,7 @@ from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
 from digitize.redraw.writing.figure_room import clear_places
-from digitize.redraw.writing.figure_words import carriers, layer_of, words_of
+from digitize.redraw.writing.figure_words import NOT_HOLDING, carriers, layer_of, words_of
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 
@@ -104,13 +104,15 @@ def _edges(solved: Sequence[SolvedView]) -> Iterator[BaseGeometry]:
         yield from (piece_line(each.profile.plane, piece) for piece in each.profile.plane.pieces)
 
 
-def _unshown(part: Part, reconciled: Reconciled) -> Iterator[Dimension]:
-    """Sizes of views that are drawn which were read, are not agreed, and stand in no DIMENSION."""
+def _unshown(part: Part, reconciled: Reconciled) -> Iterator[tuple[str, str]]:
+    """Layer and words of each size of the views drawn that was read and stands in no DIMENSION."""
     shown = {(each.dimension.text, each.dimension.quad_px) for each in _drawable(part.views, reconciled)}
+    standing = {State.UNPROVEN: layers.UNPROVEN, State.AGREED: layers.NOT_APPLIED}
     for each in reconciled.dimensions if part.views else ():
         is_size = each.kind in (*LENGTHS, Kind.ANGLE) and each.value is not None
-        if is_size and each.state is State.UNPROVEN and (each.text, each.quad_px) not in shown:
-            yield each
+        if is_size and each.state in standing and (each.text, each.quad_px) not in shown:
+            layer = standing[each.state]
+            yield layer, f"{_named(each)} {NOT_HOLDING[layer]}"
 
 
 def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
@@ -119,7 +121,7 @@ def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Fram
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
     listed = [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
-    listed += [(layers.UNPROVEN, f"{_named(each)} UNPROVEN") for each in _unshown(part, reconciled)]
+    listed += _unshown(part, reconciled)
     unproven = (each.view.name for each in part.views if not each.view.proven)
     listed += [(layers.SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
     for number, (layer, text) in enumerate(listed, start=1):

@@ -26,7 +26,7 @@ NO_TRAILING_ZEROS = 8  # DIMZIN
 MEASURED = "<>"  # stands for what a DIMENSION measures
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
 _LIMIT = re.compile(r"(\D*?)(\.?\d[\d .,/]*?)(\D*)")  # what stands before a number, the number, and what follows
-_NOT_HOLDING = {NOT_APPLIED: "NOT APPLIED", UNPROVEN: "UNPROVEN"}
+NOT_HOLDING = {NOT_APPLIED: "NOT APPLIED", UNPROVEN: "UNPROVEN"}
 
 
 @dataclass(frozen=True)
@@ -60,8 +60,8 @@ def words_of(dimension: Dimension, layer: str, size: float, unit: Unit, sheet_un
     own = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
     if not printed:
         return Words(f"{MEASURED} SCALED", f"{measured} SCALED")
-    if layer == UNPROVEN:
-        printed = f"{printed} UNPROVEN"
+    if layer in NOT_HOLDING:
+        printed = f"{printed} {NOT_HOLDING[layer]}"
     elif own in (Unit.INCH, Unit.MM) and own is not unit:
         printed = f"{printed} [{own.value}]"
     elif printed == measured and dimension.kind is not Kind.ANGLE and not doubts:
@@ -114,7 +114,7 @@ def _doubt(dimension: Dimension, layer: str | None, said: str) -> str:
         return ""
     if dimension.state is State.DISPUTED:
         return f"({plain(dimension.value)} DISPUTED)"
-    why = _NOT_HOLDING.get(layer or (UNPROVEN if dimension.state is State.UNPROVEN else ""))
+    why = NOT_HOLDING.get(layer or (UNPROVEN if dimension.state is State.UNPROVEN else ""))
     return f"({plain(dimension.value)} {why})" if why and said == APPLIED else ""
 
 

@@ -169,6 +169,21 @@ def test_the_outline_follows_a_person_s_word_however_far(tmp_path: Path) -> None
     assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 10 * 50, rel=1e-9)
 
 
+def test_a_persons_word_goes_before_what_was_read(tmp_path: Path) -> None:
+    """He says 100 where 90 was read; the length over all, which is surer by itself, is then the one that gives way."""
+    print_ = stepped_shaft()
+    print_.row("160", Fraction(160), Kind.LINEAR, (140, 60), (60, 60), (220, 60))
+    print_.dimensions[1] = replace(
+        print_.dimensions[1], value=Fraction(100), text="100", confirmed_by="A. Fitter", confidence=0.9
+    )
+    drawing, report = written(print_, tmp_path)
+    overall = print_.dimensions[-1].id
+    assert report.contradicting == (overall,)
+    assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 10 * 50, rel=1e-9)
+    (lost,) = (each for each in figures(drawing) if each.dxf.layer == "DIMENSION_NOT_APPLIED")
+    assert lost.dxf.text == "160 NOT APPLIED"
+
+
 def test_disputed_figure_moves_nothing(tmp_path: Path) -> None:
     """The figure says 95 where 90 is drawn: the outline keeps the drawn length and says it is scaled."""
     print_ = stepped_shaft()
@@ -192,15 +207,21 @@ def test_unproven_figure_moves_nothing_and_says_so(tmp_path: Path) -> None:
     assert float(unproven.get_measurement()) == pytest.approx(40.0, abs=0.01)
 
 
-def test_a_figure_that_was_tied_wrongly_is_listed_and_measures_nothing(tmp_path: Path) -> None:
-    """An unproven 75 that was tied to what is drawn 40 long: a DIMENSION there would say 75 of 40."""
+@pytest.mark.parametrize(
+    ("state", "layer", "standing"),
+    [(State.UNPROVEN, "UNPROVEN", "UNPROVEN"), (State.AGREED, "DIMENSION_NOT_APPLIED", "NOT APPLIED")],
+)
+def test_a_figure_that_was_tied_wrongly_is_listed_and_measures_nothing(
+    state: State, layer: str, standing: str, tmp_path: Path
+) -> None:
+    """A 75 that was tied to what is drawn 40 long: a DIMENSION there would say 75 of 40."""
     print_ = stepped_shaft()
-    print_.dimensions[0] = replace(print_.dimensions[0], value=Fraction(75), text="75", state=State.UNPROVEN)
+    print_.dimensions[0] = replace(print_.dimensions[0], value=Fraction(75), text="75", state=state)
     drawing, _ = written(print_, tmp_path)
-    assert not [each for each in figures(drawing) if each.dxf.layer == "UNPROVEN"]
+    assert not [each for each in figures(drawing) if each.dxf.layer == layer]
     (listed,) = drawing.modelspace().query("TEXT")
-    assert listed.dxf.text == f"{print_.dimensions[0].id}: 75 UNPROVEN"
-    assert listed.dxf.layer == "UNPROVEN"
+    assert listed.dxf.text == f"{print_.dimensions[0].id}: 75 {standing}"
+    assert listed.dxf.layer == layer
 
 
 @pytest.mark.parametrize(("beyond_mm", "shown"), [(0.0, 1), (5.0, 0)])
@@ -262,7 +283,7 @@ def test_contradicting_chain_is_left_out_and_named(tmp_path: Path) -> None:
     assert "0.500 mm" in report.left_out[0][1]
     assert report.contradicting == (print_.dimensions[-1].id,)
     layers = {each.dxf.text: each.dxf.layer for each in figures(drawing)}
-    assert layers["160.5"] == "DIMENSION_NOT_APPLIED"
+    assert layers["160.5 NOT APPLIED"] == "DIMENSION_NOT_APPLIED"
 
 
 def test_figure_tied_to_the_wrong_edge_is_left_out(tmp_path: Path) -> None:
