@@ -51,13 +51,20 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     if plan.spec is not None and plan.proven and plan.view == view.name:
         outers = [Spot(plan.centre).buffer(plan.spec.tip_radius_mm)]
     reach = unary_union([each.buffer(GAP_MM * view.frame.paper_mm) for each in outers])
-    proof = next(_material_beyond(view, placed, outers, reach), None)
+    standing = [_where_it_holds(each, shape) for each in placed if each.dimension.id not in shape.contradicting]
+    proof = next(_material_beyond(view, standing, outers, reach), None)
     doubt = proof or _edges_beyond(shape, view, plan, reach)
     if doubt is None:
         return shape
     said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
     notes = (*shape.notes, f"view {view.name}: {said}, for {doubt}")
     return replace(shape, partial=proof is not None, determined=(False,) * len(shape.determined), notes=notes)
+
+
+def _where_it_holds(figure: PlacedFigure, shape: Profile) -> PlacedFigure:
+    """A figure with its ends where the solution has them: a person's word may carry edges far from where they stood."""
+    ends = shape.ends.get(figure.dimension.id)
+    return figure if ends is None else replace(figure, first=ends.first, second=ends.second)
 
 
 def _unsettling(shape: Profile, view: DrawnView) -> Iterator[str]:

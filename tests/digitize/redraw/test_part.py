@@ -166,6 +166,7 @@ def test_the_outline_follows_a_person_s_word_however_far(tmp_path: Path) -> None
     print_.dimensions[1] = replace(print_.dimensions[1], value=Fraction(100), text="100", confirmed_by="A. Fitter")
     _drawing, report = written(print_, tmp_path)
     assert report.left_out == ()
+    assert report.outlines[0].kind is OutlineKind.OUTER
     assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 10 * 50, rel=1e-9)
 
 
@@ -179,6 +180,7 @@ def test_a_persons_word_goes_before_what_was_read(tmp_path: Path) -> None:
     drawing, report = written(print_, tmp_path)
     overall = print_.dimensions[-1].id
     assert report.contradicting == (overall,)
+    assert report.outlines[0].kind is OutlineKind.OUTER
     assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA + 10 * 50, rel=1e-9)
     (lost,) = (each for each in figures(drawing) if each.dxf.layer == "DIMENSION_NOT_APPLIED")
     assert lost.dxf.text == "160 NOT APPLIED"
