@@ -5,8 +5,9 @@ Glossary
 source frame
     Pixels of the file as stored. (0, 0) is the centre of the top-left pixel, x right, y down.
 working frame
-    The source turned by quarter turns (exact) and, for a photograph only, freed of its perspective. Grey values
-    here are the ones that lengths are measured on.
+    The source turned by quarter turns (exact); a photograph is freed of its perspective, and a sheet that does not
+    lie flat of its bend as well (its working frame is the level one). Grey values here are the ones that lengths are
+    measured on.
 level frame
     The working frame turned by the fine skew. Its image is for looking and for reading lettering; coordinates are
     carried into it in float64.
@@ -223,8 +224,9 @@ class LevelSheet:
     witnesses : tuple of ScaleWitness
         What speaks for millimetres of paper per pixel, each source by itself.
     bend : Bend or None
-        How the sheet bends, where its ruled lines show that it doesn't lie flat. The level picture is as it was seen;
-        strokes and lettering are moved to where they lie on the flat sheet.
+        How the sheet bends, where its ruled lines show that it doesn't lie flat. Where it is corrected, the working and
+        the level picture show the sheet as it would lie flat; ``level_from_source`` leads to level pixels as seen, the
+        bend from these to flat ones.
     proportion : Proportion or None
         Of a photograph: how well across and up the sheet are known to have one scale.
     one_bit : bool

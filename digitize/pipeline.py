@@ -29,7 +29,7 @@ from digitize.lettering.standing import quarters_by_reading
 from digitize.lettering.text import Text, Unit
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
-from digitize.strokes.flat import flat_strokes, flat_texts
+from digitize.strokes.bent import unsure_by_bend
 from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
@@ -152,7 +152,7 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         texts = read_blocks(sheet, (*blocks, *looked_at), reader or default_reader(), lettering.rivals)
         texts = believed(texts, looked_at)
         strokes = with_heads_of_read(sheet, strokes, (*blocks, *looked_at), texts)
-    return Found(sheet, flat_strokes(strokes, sheet.bend), flat_texts(texts, sheet.bend))
+    return Found(sheet, unsure_by_bend(strokes, sheet.bend), texts)
 
 
 class Stopwatch:

@@ -25,6 +25,8 @@ ARCHED_STDS = 3.0
 """Standard errors of a line's arch from which it counts as bowed beside one that is: flat sheets stay below 1.5. Also
 of a point that is a line's kink."""
 FEWEST_BOWED = 2
+CORNER_POINTS = 2
+"""A ruled line may run into a corner or a fillet: so many points at each end are no kink over a crease."""
 CREASE_LEAN_DEG = 10.0
 """A crease is square to the lines it kinks to within this (no source: sheets are folded along their sides)."""
 CREASE_SHARE = 0.2
@@ -83,10 +85,6 @@ class Tracks:
     along: NDArray[np.intp]
     std: FloatArray
     stray: FloatArray
-
-    def chosen(self, keep: NDArray[np.bool_]) -> "Tracks":
-        """Some of the lines."""
-        return Tracks(self.points[keep], self.along[keep], self.std[keep], self.stray[keep])
 
 
 def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float, eye: Eye) -> Bend | None:
@@ -240,14 +238,16 @@ def _cost(terms: FloatArray, tracks: Tracks, lift: Lift) -> float:
     return float(np.square(_soft(_misfit(terms, tracks, lift)[0])).sum())
 
 
-def _kink_in_line(tracks: Tracks, off: FloatArray, bowed: NDArray[np.bool_], foot: FloatArray) -> bool:
+def _kink_in_line(tracks: Tracks, bowed: NDArray[np.bool_], foot: FloatArray) -> bool:
     """Whether two bowed lines of one direction kink as over one crease.
 
     A soft loss takes a sharp kink for outliers. That of a raised crease moves every line away from the eye's foot, that
     of a valley towards it, and all kinks lie in one straight line.
     """
+    points = tracks.points[:, CORNER_POINTS:-CORNER_POINTS]
+    off = straightness(points, tracks.along)[0]
     most = np.abs(off).argmax(axis=1)[:, None]
-    kink = np.take_along_axis(tracks.points, most[..., None], axis=1)[:, 0]
+    kink = np.take_along_axis(points, most[..., None], axis=1)[:, 0]
     for along in (0, 1):
         clear = np.abs(off).max(axis=1) > ARCHED_STDS * tracks.std
         own = np.flatnonzero(bowed & clear & (tracks.along == along))
@@ -277,7 +277,7 @@ def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, mid
     fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)
     before = straightness(tracks.points, tracks.along)[0]
     explained = fit.criterion < 2 * float(np.square(_soft(before / tracks.std[:, None])).sum())
-    if not explained and not _kink_in_line(tracks, before, bowed, pose.mean[FOOT]):
+    if not explained and not _kink_in_line(tracks, bowed, pose.mean[FOOT]):
         return None
     fit = _fit(_as_drawn(tracks, fit), known, fit.terms[:POSE], form)
     flat = flat_points(tracks.points.reshape(-1, 2), fit.terms, fit.lift).reshape(tracks.points.shape)

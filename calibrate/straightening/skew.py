@@ -41,7 +41,9 @@ FEWEST_SQUARE = 5
 """Bars of a direction from which it says whether it lies square to the other."""
 REFINEMENTS = 10
 COARSE_STD_DEG = 0.1
-"""Given where no bars are found and the projections alone speak."""
+"""Of what the projections of a sheet with long lines say."""
+UNTOLD_STD_DEG = LARGEST_SKEW_DEG / 3**0.5
+"""Of a sheet without one, which may lie at any turn up to the largest: projections of curves peak anywhere."""
 
 
 @dataclass(frozen=True)
@@ -118,7 +120,7 @@ def _energy(position: NDArray[np.float32]) -> float:
 
 
 def combined_skew(ruled: Ruled) -> Skew:
-    """Combine measured bars into one skew; the coarse one stands where there are none.
+    """Combine measured bars into one skew; a sheet without any is left as it was scanned.
 
     Parameters
     ----------
@@ -133,7 +135,7 @@ def combined_skew(ruled: Ruled) -> Skew:
         out_of_square = (parts[0][0] - parts[1][0], float(np.hypot(parts[0][1], parts[1][1])))
     both = ruled.level.joined(ruled.upright)
     if both.count == 0:
-        return Skew(ruled.coarse_deg, COARSE_STD_DEG, None, 0)
+        return Skew(0.0, UNTOLD_STD_DEG, None, 0)
     return Skew(*_agreed(both, straying_px), out_of_square, both.count)
 
 

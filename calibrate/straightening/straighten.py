@@ -1,12 +1,24 @@
 """A restored page becomes a level sheet: perspective, fine skew, quarter turns, judged resolution."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from calibrate.files.resolution import judge, paper_mm_per_px, turned
 from calibrate.quad import has_parallel_sides
-from calibrate.restoring.moving import moved
+from calibrate.restoring.moving import moved, moved_along
 from calibrate.scaling.sizes import quad_sides_px, size_evidence
-from calibrate.sheet import FloatArray, LevelSheet, PageImage, Proportion, Resolution, Restored
+from calibrate.sheet import (
+    FloatArray,
+    GreyImage,
+    InkImage,
+    LevelSheet,
+    PageImage,
+    Proportion,
+    Resolution,
+    Restored,
+    apply_homography,
+)
 from calibrate.straightening.bend import Bend
 from calibrate.straightening.bending import Eye, find_bend
 from calibrate.straightening.camera import eye_over
@@ -57,16 +69,18 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
     """
     flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px, page.focus)
     check_is_drawing(page, restored, flat.ruled)
-    grey, ink, skew = flat.grey, flat.ink, combined_skew(flat.ruled)
-    level_from_working, size = levelling(grey.shape[0], grey.shape[1], skew.skew_deg)
-    level_grey, level_ink = moved(grey, ink, level_from_working, size, restored.pen_px)
+    skew = combined_skew(flat.ruled)
+    level_from_flat, size = levelling(flat.grey.shape[0], flat.grey.shape[1], skew.skew_deg)
+    level_grey, level_ink = moved(flat.grey, flat.ink, level_from_flat, size, restored.pen_px)
     known_turn = None if orientation_deg is None else Turn(orientation_deg // 90 % 4, None)
     turn = known_turn or find_turn(level_ink, restored.pen_px)
-    turn_working = quarter_turn(grey.shape[0], grey.shape[1], turn.quarters)
-    turn_level = quarter_turn(size[0], size[1], turn.quarters)
+    level_from_flat = quarter_turn(size[0], size[1], turn.quarters) @ level_from_flat
     upright_size = size[::-1] if turn.quarters % 2 else size
-    level_from_flat = turn_level @ level_from_working
     bend = _bend(page, flat, level_from_flat, upright_size, restored.pen_px)
+    if bend is not None and bend.corrected:
+        pictures = _unbent(flat, bend, level_from_flat, upright_size, restored.pen_px)
+    else:
+        pictures = _upright(flat, (level_grey, level_ink), level_from_flat, turn.quarters)
     one_bit = is_one_bit(page)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
@@ -77,12 +91,12 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
         source_shape_px=(page.pixels.shape[0], page.pixels.shape[1]),
         polarity=restored.polarity,
         resolution=_upright_resolution(resolution, turn.quarters),
-        working_grey=quarter_turned(grey, turn.quarters),
-        working_ink=quarter_turned(ink, turn.quarters),
-        grey=quarter_turned(level_grey, turn.quarters),
-        ink=quarter_turned(level_ink, turn.quarters),
-        working_from_source=turn_working @ flat.matrix,
-        level_from_working=level_from_flat @ np.linalg.inv(turn_working),
+        working_grey=pictures.working[0],
+        working_ink=pictures.working[1],
+        grey=pictures.level[0],
+        ink=pictures.level[1],
+        working_from_source=pictures.working_from_flat @ flat.matrix,
+        level_from_working=pictures.level_from_working,
         orientation_deg=90 * turn.quarters,
         skew_deg=skew.skew_deg,
         skew_std_deg=skew.std_deg,
@@ -93,13 +107,39 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
             *((ONE_BIT_NOTE,) if one_bit else ()),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
-            *(() if flat.rectified else doubts_of_wholeness(ink, flat.ruled)),
+            *(() if flat.rectified else doubts_of_wholeness(flat.ink, flat.ruled)),
         ),
         evidence=() if flat.rectified else _sizes(resolution, restored),
         bend=bend,
         proportion=flat.proportion,
         one_bit=one_bit,
     )
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """Grey and ink in the working frame and in the level one, and the way from one to the other."""
+
+    working: tuple[GreyImage, InkImage]
+    level: tuple[GreyImage, InkImage]
+    level_from_working: FloatArray
+    working_from_flat: FloatArray
+
+
+def _upright(flat: Flat, level: tuple[GreyImage, InkImage], level_from_flat: FloatArray, quarters: int) -> Pictures:
+    working = quarter_turned(flat.grey, quarters), quarter_turned(flat.ink, quarters)
+    turned = quarter_turned(level[0], quarters), quarter_turned(level[1], quarters)
+    turn = quarter_turn(flat.grey.shape[0], flat.grey.shape[1], quarters)
+    return Pictures(working, turned, level_from_flat @ np.linalg.inv(turn), turn)
+
+
+def _unbent(flat: Flat, bend: Bend, level_from_flat: FloatArray, size: tuple[int, int], pen_px: float) -> Pictures:
+    """The sheet as it would lie flat: bowed lines are no lines to whoever looks for a frame, a table or a hatching."""
+    flat_from_level = np.asarray(np.linalg.inv(level_from_flat), np.float64)
+    unbent = moved_along(
+        flat.grey, flat.ink, lambda places: apply_homography(flat_from_level, bend.bent(places)), size, pen_px
+    )
+    return Pictures(unbent, unbent, np.eye(3), level_from_flat)
 
 
 def is_one_bit(page: PageImage) -> bool:
@@ -138,7 +178,7 @@ def _warnings(skew: Skew, turn_doubt: str | None, proportion: Proportion | None)
     if turn_doubt:
         doubts.append(turn_doubt)
     if skew.bar_count == 0:
-        doubts.append("No long straight lines were found; the skew comes from the whole picture and is less exact.")
+        doubts.append("No long straight lines were found: how far the sheet lies askew can't be told; it is left so.")
     elif skew.std_deg > UNSURE_SKEW_DEG:
         doubts.append(f"The long lines disagree among themselves; the skew is good to {skew.std_deg:.2f} degrees only.")
     if skew.out_of_square is not None:

@@ -50,8 +50,7 @@ def write_searchable(path: Path, sheet: LevelSheet, texts: Sequence[Text]) -> No
     for text in texts:
         if text.readings:
             quad = np.array(text.block.quad, dtype=np.float64)
-            seen = quad if sheet.bend is None else sheet.bend.bent(quad)
-            for line, corners in _lines(text.readings[0].text, seen):
+            for line, corners in _lines(text.readings[0].text, quad):
                 _lay(canvas, spelled(line), corners, sheet.grey.shape[0], point)
     canvas.save()
     make_archival(path)

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.sheet import FloatArray, GreyImage, LevelSheet, apply_homography
+from calibrate.sheet import FloatArray, GreyImage, LevelSheet
 from digitize.dimensions.table import Dimension, State
 
 CROP_HEIGHT_PX = 64  # of a figure's picture: easily read on a screen
@@ -31,7 +31,7 @@ def sixteen_greys(grey: GreyImage) -> GreyImage:
 
 def level_quad(sheet: LevelSheet, dimension: Dimension) -> FloatArray:
     """Corners of a row's lettering in level pixels, shape (4, 2), in reading order from its top left."""
-    return apply_homography(sheet.level_from_source, np.array(dimension.quad_px, dtype=np.float64))
+    return sheet.flat_points(np.array(dimension.quad_px, dtype=np.float64))
 
 
 def encode_png(image: NDArray[np.uint8]) -> bytes:

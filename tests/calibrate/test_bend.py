@@ -8,7 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.record import calibration_record
+from calibrate.restoring.moving import moved, moved_along
 from calibrate.restoring.restore import restore
+from calibrate.sheet import apply_homography
 from calibrate.straightening.bars import TRACK_POINTS, Bars
 from calibrate.straightening.bending import Eye, find_bend
 from calibrate.straightening.camera import FOCUS_SPREAD, STATED_FOCUS_SPREAD, eye_over
@@ -158,6 +160,12 @@ class TestFindBend:
         assert (found is not None) is seen_bent
         assert found is None or not found.corrected
 
+    def test_lines_that_run_into_fillets_are_no_bend(self):
+        level, upright = ruled(None)
+        for line, rise_px in ((3, -2.5), (8, 2.5)):
+            level.tracks[line, -2:, 1] += rise_px * np.array([0.3, 1.0])
+        assert found_from([level, upright]) is None
+
     def test_lines_that_bow_each_its_own_way_are_not_understood(self):
         sides = ruled(None)
         rng = np.random.default_rng(3)
@@ -237,14 +245,23 @@ def crookedness(points):
     return float(np.abs(centred @ np.linalg.svd(centred, full_matrices=False)[2][1]).max())
 
 
+def curled_grid():
+    """Where each pixel of a curled sheet comes from on the flat one, shape (H, W, 2)."""
+    rows, columns = np.mgrid[0 : drawn.HEIGHT, 0 : drawn.WIDTH].astype(np.float32)
+    lift = 0.02 * np.sin(np.pi * columns / drawn.WIDTH)
+    x, y = drawn.WIDTH / 2, drawn.HEIGHT / 2
+    return np.stack([x + (columns - x) * (1 - lift), y + (rows - y) * (1 - lift)], axis=-1).astype(np.float32)
+
+
+def curled_sheet():
+    grid = curled_grid()
+    return cv2.remap(drawn.sheet(), grid[..., 0], grid[..., 1], cv2.INTER_AREA, borderValue=245)
+
+
 class TestSheet:
     def test_a_curled_sheet_says_so_and_keeps_a_map(self):
-        rows, columns = np.mgrid[0 : drawn.HEIGHT, 0 : drawn.WIDTH].astype(np.float32)
-        lift = 0.02 * np.sin(np.pi * columns / drawn.WIDTH)
-        middle = (drawn.WIDTH / 2, drawn.HEIGHT / 2)
-        x, y = middle[0] + (columns - middle[0]) * (1 - lift), middle[1] + (rows - middle[1]) * (1 - lift)
-        curled = cv2.remap(drawn.sheet(), x.astype(np.float32), y.astype(np.float32), cv2.INTER_AREA, borderValue=245)
-        page = page_of(drawn.noisy(curled, 0, 3.0))
+        grid = curled_grid()
+        page = page_of(drawn.noisy(curled_sheet(), 0, 3.0))
         sheet = straighten(page, restore(page))
         assert sheet.bend is not None
         assert sheet.bend.corrected
@@ -253,11 +270,34 @@ class TestSheet:
         assert np.abs(record["dy_px"]).max() > 5
         assert np.array(record["std_px"]).shape == np.array(record["dx_px"]).shape
         top = np.column_stack([np.linspace(60, 1340, 12), np.full(12, 60.0)])
-        grid = np.stack([x, y], axis=-1)
         there = np.array([nearest(grid, point) for point in top])
         assert crookedness(there) > 4
         assert crookedness(sheet.flat_points(there)) < 1.0
         assert sheet.source_points(sheet.flat_points(there)) == pytest.approx(there, abs=1e-4)
+
+    def test_the_pictures_of_a_curled_sheet_show_it_flat(self):
+        """Its upper border, ruled straight and seen 8 px from straight, is straight on what is traced and read."""
+        sheet = straighten(page := page_of(drawn.noisy(curled_sheet(), 0, 3.0)), restore(page))
+        assert sheet.working_grey is sheet.grey
+        columns = np.arange(100, 1300, 10)
+        rows = 40 + sheet.grey[40:90, columns].argmin(axis=0)
+        assert np.abs(rows - np.polyval(np.polyfit(columns, rows, 1), columns)).max() <= 1.0
+        border = np.column_stack([np.linspace(100, 1300, 9), np.full(9, 60.0)])
+        x, y = np.rint(sheet.flat_points(np.array([nearest(curled_grid(), point) for point in border]))).astype(int).T
+        assert (sheet.grey[y, x] < 60).all()
+
+    def test_pictures_are_moved_along_curves_as_along_straight_lines(self):
+        page = page_of(drawn.noisy(drawn.sheet(), 0, 3.0))
+        restored = restore(page)
+        new_from_old = np.array([[0.999, 0.02, 3.3], [-0.02, 0.999, 30.7], [0.0, 0.0, 1.0]])
+        old_from_new = np.linalg.inv(new_from_old)
+        size = (drawn.HEIGHT + 41, drawn.WIDTH + 37)
+        straight = moved(restored.grey, restored.ink, new_from_old, size, restored.pen_px)
+        curved = moved_along(
+            restored.grey, restored.ink, lambda at: apply_homography(old_from_new, at), size, restored.pen_px
+        )
+        assert np.abs(straight[0].astype(int) - curved[0]).max() <= 12
+        assert np.mean(straight[1] != curved[1]) < 1e-4
 
     def test_a_flat_sheet_has_no_bend(self):
         page = page_of(drawn.noisy(drawn.sheet(1.0), 0))
