@@ -12,7 +12,7 @@ from digitize.dimensions.table import ViewScale
 from digitize.lettering.text import Unit
 from digitize.redraw import dxf
 from digitize.redraw.planes.curve import Circular
-from digitize.redraw.writing.hatch import Pattern, add_hatch
+from digitize.redraw.writing.hatch import add_hatch_as_drawn
 from digitize.report.frame import Frame, Length
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, HatchedRegion, Line, Point, Role, Spline, Strokes, View
 
@@ -110,15 +110,14 @@ def _add_spline(space: Modelspace, spline: Spline, frame: Frame, factor: float, 
 
 
 def _add_hatched(space: Modelspace, region: HatchedRegion, strokes: Strokes, frame: Frame, factor: float) -> None:
-    """Add a HATCH whose lines lie where the section lines were drawn, their steps made even."""
-    first, last = (strokes.lines[k] for k in (region.lines[0], region.lines[-1]))
-    base, along, beside = (frame.point(end) for end in (first.start, first.end, last.start))
-    angle = math.atan2(along[1] - base[1], along[0] - base[0])
-    across = (beside[1] - base[1]) * math.cos(angle) - (beside[0] - base[0]) * math.sin(angle)
-    pattern = Pattern(math.degrees(angle), abs(across) / (len(region.lines) - 1))
-    corners = [(*dxf.scaled(frame.point(point), factor), 0.0) for point in region.outline]
-    layer = dxf.add_role_layer(_drawing(space), Role.HATCH)
-    add_hatch(space, corners, pattern, factor, layer, dxf.scaled(base, factor))
+    """Add a HATCH whose lines lie where the section lines were drawn."""
+
+    def place(point: Point) -> Point:
+        return dxf.scaled(frame.point(point), factor)
+
+    lines = [(place(strokes.lines[k].start), place(strokes.lines[k].end)) for k in region.lines]
+    corners = [(*place(point), 0.0) for point in region.outline]
+    add_hatch_as_drawn(space, corners, lines, dxf.add_role_layer(_drawing(space), Role.HATCH))
 
 
 def _drawing(space: Modelspace) -> Drawing:

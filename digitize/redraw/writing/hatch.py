@@ -1,10 +1,11 @@
-"""Cut faces hatched as on the print: one HATCH a face, its lines at the print's own angle and distance."""
+"""Cut faces hatched as on the print: one HATCH a face, its lines at the print's own angle and distance, or as drawn."""
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
+from typing import Any
 
 from ezdxf.colors import BYLAYER
 from ezdxf.entities.hatch import Hatch
@@ -59,21 +60,30 @@ def _direction_deg(stroke: Stroke) -> float:
     return math.degrees(math.atan2(y1 - y0, x1 - x0)) % HALF_TURN_DEG
 
 
-def add_hatch(
-    space: Modelspace,
-    corners: Sequence[Corner],
-    pattern: Pattern,
-    factor: float,
-    layer: str,
-    base: Point = (0.0, 0.0),
-) -> Hatch:
-    """Hatch within a closed polyline, one line of the pattern through ``base``.
-
-    ``corners`` and ``base`` are in file units, the pattern is in part mm times ``factor``.
-    """
+def add_hatch(space: Modelspace, corners: Sequence[Corner], pattern: Pattern, factor: float, layer: str) -> Hatch:
+    """Hatch evenly within a closed polyline; its corners are in file units, the pattern is in part mm."""
     turn, pitch = math.radians(pattern.angle_deg), pattern.pitch * factor
+    step = (-pitch * math.sin(turn), pitch * math.cos(turn))
+    return _filled(space, corners, [[pattern.angle_deg, (0.0, 0.0), step, []]], layer)
+
+
+def add_hatch_as_drawn(space: Modelspace, corners: Sequence[Corner], strokes: Sequence[Stroke], layer: str) -> Hatch:
+    """Hatch within a closed polyline by the very lines that a pen drew across it, in file units.
+
+    A drafter steps by eye: no even pattern lies on his lines. So each is a line of the pattern by itself, and recurs
+    only beyond the region.
+    """
+    reach = 2.0 * math.dist(*(tuple(pick(axis) for axis in zip(*corners, strict=True)) for pick in (min, max)))
+    definition = []
+    for stroke in strokes:
+        turn_deg = _direction_deg(stroke)
+        turn = math.radians(turn_deg)
+        definition.append([turn_deg, stroke[0], (-reach * math.sin(turn), reach * math.cos(turn)), []])
+    return _filled(space, corners, definition, layer)
+
+
+def _filled(space: Modelspace, corners: Sequence[Corner], definition: Sequence[Any], layer: str) -> Hatch:
     hatch = space.add_hatch(color=BYLAYER, dxfattribs={"layer": layer})
-    line = [pattern.angle_deg, base, (-pitch * math.sin(turn), pitch * math.cos(turn)), []]
-    hatch.set_pattern_fill("PRINT", color=BYLAYER, definition=[line])
+    hatch.set_pattern_fill("PRINT", color=BYLAYER, definition=definition)
     hatch.paths.add_polyline_path(list(corners), is_closed=True)
     return hatch

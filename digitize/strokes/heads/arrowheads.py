@@ -48,9 +48,9 @@ AHEAD_MM = 3.0
 """A line may have been traced no nearer to its tip than this, where its barbs run together."""
 LEAST_INKED_AHEAD = 0.9
 SAME_PLACE_PX = 1.0
-SET_MM, SET_SHARE = 0.35, 0.12
+SET_MM, SET_SHARE = 0.28, 0.1
 """A tip is set on a stroke this near, and by this share of its head's length: flanks tell a tip no worse. (From
-trials: right moves took .7 of it at most, tips sent on to the stroke behind 1.3 of it.)"""
+trials: right moves took .85 of it at most, tips sent on to the stroke behind 1.06 of it.)"""
 
 
 def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
@@ -175,8 +175,8 @@ def _shape_on(ground: Ground, table: Table, ray: list[float]) -> Shape | None:
     """The shape of a head at a candidate; the leg of a cutting plane is drawn by the thick pen up to its head."""
     x, y, dx, dy, base, flare, width = ray
     strangers = strangers_near(ground, table, x, y, dx, dy)
-    shape = shape_at(ground, strangers, x, y, dx, dy, base, flare)
-    return shape_at(ground, strangers, x, y, dx, dy, 0.5 * width, flare) if shape is None and flare else shape
+    shape = shape_at(ground, strangers, x, y, dx, dy, base, flare, base)
+    return shape_at(ground, strangers, x, y, dx, dy, 0.5 * width, flare, base) if shape is None and flare else shape
 
 
 def _shaped(

@@ -130,12 +130,12 @@ def _is_arrow(ground: Ground, points: FloatArray) -> bool:
     on_axis = np.abs(off) <= 0.5 * ground.pen_px
     if not on_axis.any() or np.ptp(off) > SLIMMEST * np.ptp(s):
         return False
-    first, last = float(s[on_axis].min()), float(s[on_axis].max())
+    first, last, half_pen = float(s[on_axis].min()), float(s[on_axis].max()), 0.5 * ground.pen_px
     for end, sign in ((first, -1.0), (last, 1.0)):
         for inset in TIP_PENS:
             at = end - sign * inset * ground.pen_px
             (x, y), (dx, dy) = (middle + at * axis).tolist(), (sign * axis).tolist()
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, 0.5 * ground.pen_px, 0.0)
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen)
             if shape is None:
                 continue
             least = LEAST_LENGTH_AT_A_STROKE if _is_at_a_stroke(ground, x, y) else LEAST_LENGTH

@@ -41,7 +41,10 @@ class Head:
 def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     """Of heads that claim the same ink keep the least doubtful."""
     kept: list[Head] = []
-    backed = [replace(h, doubt=h.doubt - BACKED_BONUS) if _is_backed(ground, h, heads) else h for h in heads]
+    backed = [
+        replace(h, doubt=h.doubt - BACKED_BONUS) if any(is_tip_to_tip(ground, h, o) for o in heads) else h
+        for h in heads
+    ]
     for head in sorted(backed, key=lambda h: (h.doubt - _size_bonus(ground, h), h.x, h.y)):
         if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
@@ -70,13 +73,12 @@ def face_each_other(ground: Ground, head: Head, other: Head) -> bool:
     return at_each_other and near and side <= ground.px(MATE_OFF_MM) + 0.01 * ahead
 
 
-def _is_backed(ground: Ground, head: Head, heads: list[Head]) -> bool:
+def is_tip_to_tip(ground: Ground, head: Head, other: Head) -> bool:
     """Whether another head, about as long, points the opposite way at the same tip, as where two dimensions meet."""
-    return any(
+    return (
         math.hypot(other.x - head.x, other.y - head.y) <= ground.px(SAME_TIP_MM)
         and BACKED_ALIKE * max(head.length, other.length) <= min(head.length, other.length)
         and head.dx * other.dx + head.dy * other.dy < -math.cos(math.radians(TIP_TO_TIP_DEG))
-        for other in heads
     )
 
 
@@ -95,7 +97,9 @@ def _are_rivals(ground: Ground, first: Head, second: Head) -> bool:
     if not tip_to_tip and (_lies_within(first, second) or _lies_within(second, first)):
         return True
     if cosine >= math.cos(math.radians(SAME_TURN_DEG)):
-        return math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
+        aside = abs(x * first.dy - y * first.dx)
+        beside = aside > ground.px(SAME_TIP_MM) + first.half_width + second.half_width
+        return not beside and math.hypot(x, y) <= max(ground.px(SAME_TIP_MM), 1.1 * max(first.length, second.length))
     if cosine > -math.cos(math.radians(SAME_TURN_DEG)):
         # barbs at half a right angle to two lines that cross here look like heads of either
         spread = min(first.half_width / first.length, second.half_width / second.length)

@@ -12,23 +12,30 @@ import math
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.ground import Ground
-from digitize.strokes.heads.head import Head, are_mates, face_each_other
+from digitize.strokes.heads.head import Head, are_mates, face_each_other, is_tip_to_tip
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table
+
+FloatArray = NDArray[np.float64]
 
 LEAST_SHAFT = 1.3
 """A shaft reaches this many lengths of its head behind the tip; a piece that reaches less far may be a barb."""
 LEAST_TAIL = 1.15
 """A shaft that reaches so little beyond its head is one where another head faces it."""
 NO_SHAFT, NO_HEAD = -1, -2
+PLAIN_DOUBT, PLAIN_MM = 0.35, 2.0
+"""A head without a shaft is plain where it is no more doubtful than this, nor shorter (from trials)."""
 ON_AXIS_MM = 0.12
 SHAFT_TURN_DEG = 6.0
 BARB_MARGIN_MM = 0.2
 BARB_SHARE = 1.25
 """A barb is at most this much longer than its head."""
+BARB_PLACES = 7
+"""A barb is looked at in so many places."""
 
 
 def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> tuple[list[Piece], list[Head]]:
@@ -42,16 +49,17 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     table = Table(pieces)
     owners = [shaft_of(ground, table, head) for head in heads]
     owners = [k if k < 0 or _is_shaft(pieces[k], head) else NO_HEAD for k, head in zip(owners, heads, strict=True)]
-    # a head may stand without a traced shaft where another is its fellow
+    # a head may stand without a traced shaft where it is plain, or another is its fellow
     may_be = [n for n, head in enumerate(heads) if owners[n] != NO_HEAD or _is_within(pieces[head.piece], head)]
     for n in may_be:
-        if owners[n] == NO_HEAD and _is_paired(ground, heads[n], [heads[k] for k in may_be]):
+        fellows = [heads[k] for k in may_be]
+        if owners[n] == NO_HEAD and (_is_plain(ground, heads[n]) or _is_paired(ground, heads[n], fellows)):
             has_tail = reach_behind(pieces[heads[n].piece], heads[n]) >= LEAST_TAIL * heads[n].length
             owners[n] = heads[n].piece if has_tail else NO_SHAFT
     sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
     heads, owners = [heads[n] for n in sound], [owners[n] for n in sound]
     owned = set(owners)
-    barbs = {k for head in heads for k in _barbs(ground, table, head) if k not in owned}
+    barbs = {k for head in heads for k in _barbs(ground, table, head, heads) if k not in owned}
     run = {k: piece for k, piece in enumerate(pieces) if k not in barbs}
     for head, owner in zip(heads, owners, strict=True):
         if owner in run:
@@ -63,6 +71,14 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
 def _is_within(piece: Piece, head: Head) -> bool:
     """Whether a piece reaches hardly beyond the head that was found on it, so that its shaft may be one not traced."""
     return piece.track.kind == LINE and reach_behind(piece, head) <= LEAST_SHAFT * head.length
+
+
+def _is_plain(ground: Ground, head: Head) -> bool:
+    """Whether flanks are so straight and long that nothing but a filled head has them.
+
+    A dashed line may leave a gap behind its head, and the arc of an angle has none behind those that point inwards.
+    """
+    return head.form == "filled" and head.doubt <= PLAIN_DOUBT and head.length >= ground.px(PLAIN_MM)
 
 
 def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:
@@ -108,22 +124,30 @@ def reach_behind(piece: Piece, head: Head) -> float:
     return max((head.x - x) * head.dx + (head.y - y) * head.dy for x, y in (piece.start, piece.end))
 
 
-def _barbs(ground: Ground, table: Table, head: Head) -> list[int]:
-    """Numbers of the pieces that lie wholly within a head."""
+def _barbs(ground: Ground, table: Table, head: Head, heads: list[Head]) -> list[int]:
+    """Numbers of the pieces that lie wholly within a head, or aslant in two tip to tip, where a barb runs on as one."""
     margin = ground.px(BARB_MARGIN_MM) + 1.0
-    found = []
+    both = [head, *(other for other in heads if is_tip_to_tip(ground, head, other))]
+    longest = BARB_SHARE * (head.length + max((other.length for other in both[1:]), default=0.0))
     middle_x, middle_y = head.x - 0.5 * head.length * head.dx, head.y - 0.5 * head.length * head.dy
+    found = []
     for k in table.near(middle_x, middle_y, math.hypot(0.5 * head.length, head.half_width) + 2.0 * margin).tolist():
         piece = table.pieces[k]
-        if piece.length > BARB_SHARE * head.length or piece.closed:
+        if piece.length > longest or piece.closed:
             continue
-        points = np.array([piece.start, piece.middle, piece.end])
-        back = -((points[:, 0] - head.x) * head.dx + (points[:, 1] - head.y) * head.dy)
-        side = np.abs((points[:, 1] - head.y) * head.dx - (points[:, 0] - head.x) * head.dy)
-        flank = head.half_width * np.clip(back, 0.0, None) / head.length + margin
-        if (back >= -margin).all() and (back <= head.length + margin).all() and (side <= flank).all():
+        points = np.array([piece.track.point(s) for s in np.linspace(piece.s0, piece.s1, BARB_PLACES)])
+        within = both[:1] if _along(piece, head) else both
+        if np.any([_holds(one, points, margin) for one in within], axis=0).all():
             found.append(k)
     return found
+
+
+def _holds(head: Head, points: FloatArray, margin: float) -> NDArray[np.bool_]:
+    """Which points lie within a head, give or take a margin."""
+    back = -((points[:, 0] - head.x) * head.dx + (points[:, 1] - head.y) * head.dy)
+    side = np.abs((points[:, 1] - head.y) * head.dx - (points[:, 0] - head.x) * head.dy)
+    flank = head.half_width * np.clip(back, 0.0, None) / head.length + margin
+    return np.asarray((back >= -margin) & (back <= head.length + 2.0 * margin) & (side <= flank))
 
 
 def _to_tip(piece: Piece, head: Head) -> Piece:

@@ -49,6 +49,8 @@ SLANTED_SHARE, STILL_HEAD, CLEAR_FLARE = 0.25, 0.75, 2.5
 the head yet, where that is so many times as wide as its line."""
 WIDEST_BARBS = 1.5
 """Ink further out than this times a head's half width is no barb of it."""
+LEAST_AHEAD = 3
+"""Places that tell what lies ahead of a tip."""
 LEAST_SEEN_SHARE, LEAST_SEEN_BOTH_SHARE = 0.6, 0.25
 HEAVIEST_BARB = 1.6
 """Thickness of a barb, measured across the shaft, over the width of the shaft."""
@@ -143,11 +145,13 @@ def _filled(
 
 
 @compiled
-def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tuple[float, float, float, float, float]:
+def _open(
+    inner: FloatArray, outer: FloatArray, base: float, barb: float, steps: int
+) -> tuple[float, float, float, float, float]:
     """Tip offset, tail, slope, rms and width at the tail of an open head; slope 0 where there is none.
 
     Near the tip barbs and line are one, further back there is paper between them; their outer edges are straight all
-    the way and lie half a pen outside the lines that meet at the tip.
+    the way and lie half a pen (``barb``) outside the lines that meet at the tip.
     """
     s = np.zeros(steps)
     h = np.zeros(steps)
@@ -180,7 +184,7 @@ def _open(inner: FloatArray, outer: FloatArray, base: float, steps: int) -> tupl
             return 0.0, 0.0, 0.0, np.inf, 0.0
     if beyond >= steps or h[n - 1] > 0.4 * 0.5 * steps:
         return 0.0, 0.0, 0.0, np.inf, 0.0
-    slope, tip, rms = _slope_of(s[:n], h[:n] - base)
+    slope, tip, rms = _slope_of(s[:n], h[:n] - barb)
     return tip, s[n - 1], slope, rms, h[n - 1]
 
 
@@ -216,7 +220,7 @@ def may_be_heads(
         if not may_widen(dark, strangers, px, py, qx, qy, CLEAR_OF_TIP_MM * mm, longest, rail):
             continue
         follow_flanks(dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
-        tip, tail, slope, rms, peak = _open(inner, outer, base, steps)
+        tip, tail, slope, rms, peak = _open(inner, outer, base, base, steps)
         found[n] = slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak)
         if not found[n]:
             tip, tail, slope, rms, peak = _filled(inner, base, steps, rise, longest)
@@ -228,11 +232,20 @@ def may_be_heads(
 
 
 def shape_at(
-    ground: Ground, strangers: FloatArray, x: float, y: float, dx: float, dy: float, base: float, least: float
+    ground: Ground,
+    strangers: FloatArray,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    base: float,
+    least: float,
+    barb: float,
 ) -> Shape | None:
     """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None.
 
-    ``base`` is half of the width of its line, and ``least`` the half width from which it is one.
+    ``base`` is half of the width of its line, ``least`` the half width from which it is one, and ``barb`` half of the
+    width of its barbs: the leg of a cutting plane is heavy, its head is drawn by the thin pen.
     """
     longest, rise = ground.px(LONGEST_MM), max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
@@ -242,7 +255,7 @@ def shape_at(
     steps = int(longest / STEP_PX) + 2
     inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))
     follow_flanks(ground.dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
-    shapes = _shapes(inner, outer, base, steps, rise, longest)
+    shapes = _shapes(inner, outer, base, barb, steps, rise, longest)
     fitting = [
         s
         for s in shapes
@@ -252,19 +265,22 @@ def shape_at(
         and _has_shaft(inner, s, base)
         and not _goes_on(outer, s)
         and not _is_heavy(near, outer, s, base)
+        and not _tapers_on(inner, s, barb)
     ]
     if fitting and fitting[0] is shapes[0] and shapes[0].form == "open":
         return fitting[0]  # paper was seen between its barbs
     return min(fitting, key=lambda shape: shape.rms / shape.peak + abs(shape.tip) / shape.tail, default=None)
 
 
-def _shapes(inner: FloatArray, outer: FloatArray, base: float, steps: int, rise: float, longest: float) -> list[Shape]:
+def _shapes(
+    inner: FloatArray, outer: FloatArray, base: float, barb: float, steps: int, rise: float, longest: float
+) -> list[Shape]:
     """Read the flanks as a filled head, as an open one, and as an open one whose barbs have run together."""
     tip, tail, slope, rms, peak = _filled(inner, base, steps, rise, longest)
-    shapes = [Shape(*_open(inner, outer, base, steps), form="open")]
+    shapes = [Shape(*_open(inner, outer, base, barb, steps), form="open")]
     if slope > 0.0:
         shapes.append(Shape(tip, tail, slope, rms, peak, "filled"))
-        shapes.append(Shape(tip + base / slope, tail, slope, rms, peak, "open"))
+        shapes.append(Shape(tip + barb / slope, tail, slope, rms, peak, "open"))
     return [shape for shape in shapes if shape.slope > 0.0]
 
 
@@ -294,6 +310,12 @@ def _is_heavy(near: FloatArray, outer: FloatArray, shape: Shape, base: float) ->
     barbs = (near[:, length] > 0.0) & (outer[:, length] > 0.0) & (outer[:, length] <= WIDEST_BARBS * shape.peak)
     thickness = (outer - near)[:, length][barbs]
     return len(thickness) > 0 and float(np.median(thickness)) > HEAVIEST_BARB * 2.0 * base + 1.0
+
+
+def _tapers_on(inner: FloatArray, shape: Shape, barb: float) -> bool:
+    """Whether ink, narrower than a barb, goes on ahead of an open head's tip: the point of a filled one."""
+    ahead = inner[:, : max(int((shape.tip - barb) / STEP_PX), 0)].min(axis=0)
+    return shape.form == "open" and len(ahead) >= LEAST_AHEAD and bool(((ahead > 0.0) & (ahead <= barb)).all())
 
 
 def _is_even(inner: FloatArray, outer: FloatArray, shape: Shape) -> bool:

@@ -101,9 +101,8 @@ def _overlaps(place: FloatArray) -> FloatArray:
 def _region(lines: Sequence[Line], run: list[int], angle: float) -> HatchedRegion:
     """The region of one run of lines."""
     place = _placed(lines, run, angle)
-    along, across = np.array([math.cos(angle), -math.sin(angle)]), np.array([math.sin(angle), math.cos(angle)])
-    starts = place[:, :1] * across + place[:, 1:2] * along
-    ends = place[:, :1] * across + place[:, 2:] * along
-    outline: tuple[Point, ...] = tuple((float(x), float(y)) for x, y in np.vstack([starts, ends[::-1]]))
+    along = np.array([math.cos(angle), -math.sin(angle)])
+    ends = np.array([sorted((lines[k].start, lines[k].end), key=lambda end: float(along @ end)) for k in run])
+    outline: tuple[Point, ...] = tuple((float(x), float(y)) for x, y in np.vstack([ends[:, 0], ends[::-1, 1]]))
     step = float(np.median([b - a for a, b in pairwise(place[:, 0])]))
     return HatchedRegion(outline, math.degrees(angle) % 180.0, step, tuple(run), lines[run[0]].view)

@@ -362,3 +362,39 @@ def test_a_head_drawn_by_whole_pixels_may_lie_beside_its_shaft(aside: float) -> 
     (head,) = trace_strokes(picture.sheet(2.4), picture.no_lettering()).arrowheads
     assert head.form == "filled"
     assert np.hypot(head.tip[0] - 210.0, head.tip[1] - 150.0) < 1.0
+
+
+@pytest.mark.parametrize(("is_open", "slack_px"), [(True, 2.5), (False, 1.5)])
+def test_the_head_of_a_cutting_plane_ends_where_its_heavy_leg_does(is_open: bool, slack_px: float) -> None:
+    """The barbs are drawn by the thin pen, and an extension line that passes close by is not what it points at."""
+    picture = Picture(420, 260).line((60, 40), (60, 200), 7.0).line((150, 20), (150, 240), 2.6)
+    picture.line((20, 240), (400, 240), 2.6).line((200, 40), (200, 200), 2.6)
+    picture.line((60, 120), (138.0 if is_open else 120.0, 120), 7.0)
+    head = picture.open_head((140, 120), 0.0, 54.0) if is_open else picture.head((140, 120), 0.0, 36.0, 2.6)
+    (found,) = traced(head).arrowheads
+    assert found.tip == pytest.approx((140, 120), abs=slack_px)
+    assert found.form == ("open" if is_open else "filled")
+
+
+def test_heads_side_by_side_are_each_one() -> None:
+    picture = Picture(420, 220)
+    for y in (70.0, 130.0):
+        picture.line((40, y), (300, y), 2.6).head((300, y), 0.0, 60.0).line((300, y - 20), (300, y + 20), 2.6)
+    assert len(traced(picture).arrowheads) == 2
+
+
+def test_barbs_of_two_heads_tip_to_tip_are_no_lines() -> None:
+    """Each runs on as one of the other's."""
+    picture = Picture(420, 120).line((20, 60), (400, 60)).line((210, 10), (210, 110))
+    strokes = traced(picture.open_head((210, 60), 0.0, 40.0).open_head((210, 60), 180.0, 40.0))
+    assert len(strokes.arrowheads) == 2
+    spans = (np.abs(np.subtract(line.end, line.start)) for line in strokes.lines)
+    assert all(min(span) < 1.0 for span in spans)
+
+
+def test_a_plain_head_needs_no_shaft() -> None:
+    """The dimension line is dashed, and a gap comes first behind the head."""
+    picture = Picture(420, 160).line((60, 20), (60, 140), 2.6).line((20, 150), (400, 150), 6.0)
+    (head,) = traced(picture.head((60, 80), 180.0, 40.0, 2.8)).arrowheads
+    assert head.tip == pytest.approx((60, 80), abs=1.0)
+    assert head.line is None

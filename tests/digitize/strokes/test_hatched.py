@@ -1,6 +1,7 @@
 """Section lines become regions; in the trace each region is one HATCH that lies on the lines drawn."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -13,7 +14,7 @@ from digitize.lettering.text import Unit
 from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.report.frame import Frame, Length
-from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.primitives import Line, Point, Role, Strokes
 from digitize.strokes.roles.hatched import hatched_regions
 from tests.bench.stroke_score import traced_polylines
 
@@ -78,7 +79,11 @@ FLIP = np.array([[0.1, 0.0, 0.0], [0.0, -0.1, 60.0], [0.0, 0.0, 1.0]])
 
 def written(path: Path, with_regions: bool = True) -> tuple[Line, ...]:
     """Write the trace of a field of section lines under an edge; returns the section lines."""
-    lines = tuple(field(100, 100, 300))
+    return write(path, tuple(field(100, 100, 300)), with_regions)
+
+
+def write(path: Path, lines: tuple[Line, ...], with_regions: bool = True) -> tuple[Line, ...]:
+    """Write the trace of section lines under an edge; returns the section lines."""
     edge = Line((100.0, 100.0), (400.0, 100.0), 4.0, view="A")
     frame = Frame(FLIP, np.eye(3), 0.1, 0.1, Length.PAPER_MM, 1.0)
     strokes = Strokes(lines=(*lines, edge), hatched=hatched_regions(lines))
@@ -94,15 +99,34 @@ def test_the_trace_holds_a_hatch_in_place_of_its_lines(tmp_path: Path) -> None:
     (hatch,) = drawing.modelspace().query("HATCH")
     assert isinstance(hatch, Hatch)
     assert hatch.pattern is not None
-    (pattern,) = hatch.pattern.lines
-    assert math.hypot(*pattern.offset) == pytest.approx(STEP * 0.1, rel=1e-3)
-    # every line as drawn lies on a line of the pattern
-    u = np.array([math.cos(math.radians(pattern.angle)), math.sin(math.radians(pattern.angle))])
-    for drawn in lines:
-        x, y = FLIP[:2, :2] @ drawn.start + FLIP[:2, 2] - np.array([pattern.base_point.x, pattern.base_point.y])
-        steps = (x * -u[1] + y * u[0]) / (STEP * 0.1)
-        assert abs(steps - round(steps)) < 0.01
+    # every line as drawn is one of the pattern
+    assert len(hatch.pattern.lines) == len(lines)
+    for pattern, drawn in zip(hatch.pattern.lines, lines, strict=True):
+        u = np.array([math.cos(math.radians(pattern.angle)), math.sin(math.radians(pattern.angle))])
+        for end in (drawn.start, drawn.end):
+            x, y = FLIP[:2, :2] @ end + FLIP[:2, 2] - np.array([pattern.base_point.x, pattern.base_point.y])
+            assert abs(x * -u[1] + y * u[0]) < 1e-6
     assert not drawing.audit().errors
+
+
+def test_section_lines_stepped_by_eye_lie_where_the_pen_went(tmp_path: Path) -> None:
+    even = field(100, 100, 300)
+    drawn = [replace(line, start=_along_x(line.start, k), end=_along_x(line.end, k)) for k, line in enumerate(even)]
+    write(tmp_path / "trace.dxf", tuple(drawn))
+    read = [points for points, role in traced_polylines(tmp_path / "trace.dxf", np.eye(3), 1.0) if role == "hatch"]
+    true = [np.array([FLIP[:2, :2] @ end + FLIP[:2, 2] for end in (line.start, line.end)]) for line in drawn]
+    assert _by_place(read) == pytest.approx(_by_place(true), abs=2e-3)
+
+
+def _by_place(lines: list[np.ndarray]) -> np.ndarray:
+    """Lines at 45 degrees from the left to the right, each from its lower end."""
+    upward = [line[np.argsort(line[:, 1])] for line in lines]
+    return np.array(sorted(upward, key=lambda line: float(line[0, 0] - line[0, 1])))
+
+
+def _along_x(point: Point, k: int) -> Point:
+    """Every other line strays by a quarter of a mm."""
+    return point[0] + 2.5 * (k % 2), point[1]
 
 
 def test_a_trace_for_old_machines_holds_section_lines_as_lines(tmp_path: Path) -> None:
