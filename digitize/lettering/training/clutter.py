@@ -15,6 +15,7 @@ Box = tuple[float, float, float, float]
 ARROW_WIDTH = 0.35  # of an arrowhead's length
 MARK_REACH = 0.45  # figure heights from a row within which a speck may be taken for one of its marks
 IN_LINE_SHARE = 0.25  # crops of sheets that break every dimension line for its figure, as book plates do
+CLOSE_SHARE = 0.15  # of broken dimension lines whose ends touch the figure, or all but
 DASHED_SHARE = 0.35  # of the lines through a figure
 UPRIGHT_LENGTHS = 4.0  # half widths: a shorter slot on end is a nought
 FAR = 3.0  # figure heights: beyond any crop's margin
@@ -86,8 +87,9 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
     if kind < 0.7:
         pieces = []
         apart = rng.random() < 0.15  # a sloping row may have its line's end level with its foot or its top
+        close = not apart and rng.random() < CLOSE_SHARE
         for end, sign in ((left, -1), (right, 1)):
-            near = end + sign * float(rng.uniform(0.15 if apart else -0.06, 0.45))
+            near = end + sign * float(rng.uniform(0.15 if apart else -0.06, 0.08 if close else 0.45))
             y = float(rng.uniform(foot, top)) if apart else y
             pieces += _line(near, y, near + sign * FAR, y, pen, dash)
             if rng.random() < 0.4:

@@ -15,7 +15,7 @@ from digitize.lettering.training.clutter import clutter, nothing_written, whole_
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.faces import Face, Points
 from digitize.lettering.training.hand import hand, with_signs
-from digitize.lettering.training.legible import MARKS, is_seen, set_apart
+from digitize.lettering.training.legible import EASILY_LOST, is_seen, set_apart
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, parted, set_phrase
 from digitize.lettering.training.written import Fraction, Phrase
@@ -42,6 +42,8 @@ FIGURES = "0123456789"
 TRIES = 4  # hands in which a phrase is tried before another is taken
 SCANS = 3  # scans of one drawing
 LEAST_HEIGHT_PX = {"medium": 11.0, "harsh": 9.0}  # ISO 3098's smallest figure, 1.8 mm, at 150 dpi is 10.6 pixels
+NEIGHBOUR_SHARE = {"clean": 0.06, "medium": 0.24, "harsh": 0.24}  # crops into which other lettering reaches
+SHOWN_SHARE = 0.55  # of a neighbour, at most: more would be lettering of the crop
 WHOLE_LINE_SHARE = {"clean": 0.015, "medium": 0.035, "harsh": 0.035}  # crops that hold their whole dimension line
 LONGEST = 40  # characters; longer rows would only fill the batches
 
@@ -194,15 +196,15 @@ def _cut(rng: Rng, box: Box, level: str) -> Box:
 def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level: str, least: float) -> Grey | None:
     """Draw, bring to the scan's resolution, damage; None if every scan loses some of it."""
     pen = _pen(rng, any(piece.filled for piece in pieces))
-    marks = [pen.drawn([piece], frame) for piece in pieces if piece.char in MARKS and piece.char]
-    rest = pen.drawn([piece for piece in pieces if piece.char not in MARKS or not piece.char], frame)
+    marks = [pen.drawn([piece], frame) for piece in pieces if piece.char in EASILY_LOST and piece.char]
+    rest = pen.drawn([piece for piece in pieces if piece.char not in EASILY_LOST or not piece.char], frame)
     text = np.maximum.reduce([rest, *marks])
     lines = _pen(rng, False).drawn(near, frame)
     if pieces and near and rng.random() < 0.3:
         reach = int(rng.integers(3, 11))
         lines[cv2.dilate(text, np.ones((reach, reach), np.uint8)) > 0] = 0
     ink = np.maximum(text, lines)
-    if level != "clean" and pieces and rng.random() < 0.2:
+    if pieces and rng.random() < NEIGHBOUR_SHARE[level]:
         for _ in range(int(rng.integers(1, 4))):
             _neighbour(rng, ink, pieces, frame)
     scale = _height_px(rng, level, least) / DRAWN_PX
@@ -277,8 +279,9 @@ def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
     """Pieces of the row above or below, or of the next figure, that reach into the crop."""
     part = pieces[rng.integers(len(pieces))]
     low, high = np.min([p.min(axis=0) for p in part.parts], axis=0), np.max([p.max(axis=0) for p in part.parts], axis=0)
-    reach = float(rng.uniform(0.03, 0.16))
     side = rng.integers(4)
+    deep = float(rng.uniform(0.03, 0.26)) if rng.random() < 0.4 else float(rng.uniform(0.03, 0.16))
+    reach = min(deep, SHOWN_SHARE * float((high - low)[1 if side < 2 else 0]) + part.pen / 2)
     left, foot, right, top = frame
     x, y = float(rng.uniform(left, right)) - low[0], float(rng.uniform(foot, top)) - low[1]
     if side == 0:

@@ -61,7 +61,11 @@ def _any_number(rng: Rng) -> list[Part]:
     if kind < 0.5:
         return [(_any_integer(rng) if rng.random() < 0.7 else "") + "." + some_digits(rng, int(rng.integers(1, 5)))]
     if kind < 0.55:
-        return [Pair(a_decimal(rng), a_decimal(rng))]
+        return [
+            Pair(_any_integer(rng, 2), _any_integer(rng, 2))
+            if rng.random() < 0.3
+            else Pair(a_decimal(rng), a_decimal(rng))
+        ]
     forms: tuple[Form, ...] = ("bar", "slope", "row")
     form = forms[rng.choice(3, p=(0.6, 0.17, 0.23))]
     fraction = (

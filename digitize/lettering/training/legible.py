@@ -12,11 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Points
-from digitize.lettering.training.setting import Piece, parted
+from digitize.lettering.training.setting import BAR, Piece, parted
 
 Grey = NDArray[np.uint8]
 Chosen = NDArray[np.bool_]
 MARKS = ".,'\"°:;-"
+EASILY_LOST = MARKS + BAR  # two figures over each other without their bar are limits
 LOOK_PX = 24  # pixels to a figure height while looking
 LEAST_ALONE, LEAST_MARK_ALONE = 0.8, 0.9  # of a glyph's or a mark's ink that no other covers
 TOUCHING_PX = 1  # round a mark; what comes as near as this has run into it

@@ -4,6 +4,7 @@ Half of all numbers are uniform over their digits, so that the reader learns sha
 geometry.
 """
 
+import re
 import string
 from collections.abc import Callable
 from dataclasses import replace
@@ -28,6 +29,7 @@ from digitize.lettering.training.written import (
     joined,
     joined_list,
     lines,
+    lowered,
     marked,
     some_digits,
     titled,
@@ -79,7 +81,7 @@ def _limits(rng: Rng) -> Phrase:
     if prefix and rng.random() < 0.5:  # the sign is lettered before both figures
         prefix, first, second = "", prefix + first, prefix + second
     tail = ("", '"', " DIA", " BORE", " REAM")[rng.choice(5, p=(0.8, 0.05, 0.05, 0.05, 0.05))]
-    if rng.random() < 0.08:
+    if rng.random() < 0.2:  # as a fraction without its bar would be
         a, b = an_integer(rng, 3), an_integer(rng, 3)
         return Phrase(joined(prefix, [Pair(a, b)], tail), "limits")
     return Phrase(joined(prefix, [Pair(first, second)], tail), "limits")
@@ -183,7 +185,7 @@ def _words(rng: Rng) -> Phrase:
     if rng.random() < 0.3:
         words.insert(int(rng.integers(0, count + 1)), an_integer(rng) if rng.random() < 0.6 else a_decimal(rng))
     if rng.random() < 0.1:
-        words = [w.lower() for w in words]
+        words = [lowered(w) for w in words]
     if rng.random() < 0.12:
         words[-1] += (".", ":", ",", ";")[rng.integers(4)]
     if rng.random() < 0.06:
@@ -196,9 +198,8 @@ def _pseudo(rng: Rng) -> str:
     if rng.random() < 0.08:
         pool = string.ascii_uppercase + ".-+/&#%=@;:'"
     letters = "".join(rng.choice(list(pool), int(rng.integers(1, 9))))
-    if letters in ("I", "O"):  # alone no eye can tell them from figures
-        return a_letter(rng)
-    return letters.capitalize() if rng.random() < 0.1 else letters
+    letters = _ALONE.sub(lambda _: a_letter(rng), letters)
+    return letters[0] + lowered(letters[1:]) if rng.random() < 0.1 and letters[0] != "I" else letters
 
 
 def _short(rng: Rng) -> Phrase:
@@ -234,6 +235,7 @@ def _nothing(rng: Rng) -> Phrase:
     return Phrase((), "none")
 
 
+_ALONE = re.compile("(?<![A-Z])[IO](?![A-Z])")  # by themselves no eye can tell these letters from figures
 _CALLOUTS = lines("callouts.txt")
 _GEAR_ROWS = lines("gear_rows.txt")
 

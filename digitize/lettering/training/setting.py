@@ -19,7 +19,10 @@ SPACE = 0.55  # figure heights between words, before tracking
 SPACE_PER_TRACKING = 0.7  # the wider the letters are set apart, the wider words must be, or no gap tells them
 DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
 SMALL_PEN = 0.15  # of a small figure's own height: more would fill its counters
+LEAST_GAP = 0.8  # of a word space, between a whole number and its fraction in a row
 RAISED = 0.45  # figure heights by which some hands letter foot and inch marks above the row
+BAR = "\u2044"  # a fraction's bar or sloping stroke, for a glyph's ``char``
+SMALL_MARKS, HIGH_MARKS = (0.5, 0.9), (0.15, 0.65)  # of a mark's usual size; figure heights above the fraction
 WARP_WAVES = 2  # smooth waves that change a glyph's shape
 THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
 _SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|[°'](?=\d)")
@@ -79,21 +82,27 @@ def manner(rng: Rng, face: Face) -> Manner:
         face=face,
         pen=float(rng.uniform(0.05, 0.1 if face.name in DOUBLED else 0.165)),
         tracking=float(rng.uniform(0.86, 1.2) if rng.random() < 0.9 else rng.uniform(1.2, 1.5)),
-        space=float(rng.uniform(0.75, 1.5)) * SPACE,
+        space=_pitch(face) or float(rng.uniform(0.75, 1.5)) * SPACE,
         warp=float(rng.exponential(0.02 if loose else 0.006)),
         looseness=float(rng.exponential(0.026)) if loose else float(rng.exponential(0.004)),
         slant_deg=float(rng.uniform(0, 25)) if slanted else float(rng.normal(0, 1.5)),
         fraction_scale=float(rng.uniform(0.55, 0.85) if rng.random() < 0.75 else rng.uniform(0.85, 1.05)),
-        fraction_gap=float(rng.uniform(0.04, 0.2)),
+        fraction_gap=float(rng.uniform(-0.03, 0.2)),
         whole_gap=float(rng.uniform(0.0, 0.32)),
         bar_tilt_deg=float(rng.uniform(8, 35)) if old else float(rng.normal(0, 2.0)),
         bar_overhang=float(rng.uniform(-0.05, 0.25)),
         stack_scale=float(rng.uniform(0.6, 1.0)),
         stack_gap=float(rng.uniform(0.14, 0.55)),
-        mark_place=str(rng.choice(("right", "over", "row"), p=(0.62, 0.2, 0.18))),
+        mark_place=str(rng.choice(("right", "over", "high", "row"), p=(0.54, 0.18, 0.12, 0.16))),
         marks_raised=bool(rng.random() < 0.28),
         axis=float(rng.uniform(0.25, 1.0) if rng.random() < LEVEL_SHARE else rng.normal(AXIS, 0.04)),
     )
+
+
+def _pitch(face: Face) -> float | None:
+    """The advance that all characters share on a typewriter, the space too; None where they have their own."""
+    advances = {face.glyphs[char].advance for char in "IlMW." if char in face.glyphs}
+    return advances.pop() if len(advances) == 1 else None
 
 
 def set_phrase(rng: Rng, phrase: Phrase, how: Manner) -> list[Piece]:
@@ -135,19 +144,27 @@ class _Setter:
     def text(self, text: str) -> None:
         """Set a row; a mark right after a stacked fraction stands high beside or over its numerator."""
         if self._mark_y is not None and text[0] in "\"'°" and self.how.mark_place != "row":
-            back = self._mark_back if self.how.mark_place == "over" else 0.0
-            lift = self._mark_y - 1.0
-            lift += self.rng.uniform(-0.1, 0.12 + back / 3) + (
-                self.rng.exponential(RAISED) if self.how.marks_raised else 0.0
-            )
-            pieces, width = self._run(text[0], 1.0, self.x - back, lift)
-            self.pieces += pieces
-            self.x += max(0.0, width - back)
+            self._high_mark(text[0], self._mark_y - 1.0)
             text = text[1:]
         self._mark_y = None
         text = _UNIT_GAP.sub(THIN, _SIGN_GAP.sub(self._thin, text))
         for piece in _MARKS.split(text) if self.how.marks_raised else [text]:
             self._row(piece, RAISED if self.how.marks_raised and piece in ("'", '"') else 0.0)
+
+    def _high_mark(self, sign: str, lift: float) -> None:
+        """Set a mark beside the top of a fraction, leaning over it, or small and well above it as engravers did."""
+        how, rng = self.how, self.rng
+        if how.mark_place == "high" and sign == '"':
+            scale = rng.uniform(*SMALL_MARKS)
+            lift += 1.0 - scale + rng.uniform(*HIGH_MARKS)
+            pieces, _ = self._run(sign, scale, self.x - rng.uniform(0.3, 0.9), lift)
+            self.pieces += pieces
+            return
+        back = self._mark_back if how.mark_place == "over" else 0.0
+        lift += rng.uniform(-0.1, 0.12 + back / 3) + (rng.exponential(RAISED) if how.marks_raised else 0.0)
+        pieces, width = self._run(sign, 1.0, self.x - back, lift)
+        self.pieces += pieces
+        self.x += max(0.0, width - back)
 
     def _thin(self, sign: re.Match[str]) -> str:
         return sign[0] + (THIN if self.rng.random() < 0.2 else "")
@@ -165,7 +182,7 @@ class _Setter:
         if part.form == "row":
             # The wider the figures are set, the wider the gap must be to be seen.
             loose = max(0.0, self.how.tracking - 1.0)
-            self.x += (0.32 + self.how.whole_gap + loose) if before else 0.0
+            self.x += max(0.32 + self.how.whole_gap + loose, LEAST_GAP * self.how.space) if before else 0.0
             self.text(f"{part.over}/{part.under}")
             return
         if part.mark:
@@ -188,7 +205,7 @@ class _Setter:
         middle = self.x + max(wide - 0.15, 0.3) / 2 + rng.normal(0, 0.03)
         rise = math.tan(math.radians(how.bar_tilt_deg)) * long / 2
         bar = np.array([[middle - long / 2, axis - rise], [middle + long / 2, axis + rise]], np.float32)
-        self.pieces.append(Piece((bar,), False, how.pen * rng.uniform(0.5, 1.1)))
+        self.pieces.append(Piece((bar,), False, how.pen * rng.uniform(0.5, 1.1), BAR))
         self.x = max(self.x + wide, middle + long / 2 + 0.06)
         self._mark_y, self._mark_back = axis + gap + scale, float(rng.uniform(0.15, 0.4))
 
@@ -200,7 +217,7 @@ class _Setter:
         slash = np.array([[top_x - wide, rng.uniform(-0.2, 0.1)], [top_x, rng.uniform(0.9, 1.25)]], np.float32)
         under_x = top_x - 0.7 * wide + rng.uniform(0.02, 0.22)
         under, under_width = self._run(part.under, scale, under_x, rng.uniform(-0.2, 0.05))
-        self.pieces += [*over, Piece((slash,), False, how.pen * rng.uniform(0.4, 1.0)), *under]
+        self.pieces += [*over, Piece((slash,), False, how.pen * rng.uniform(0.4, 1.0), BAR), *under]
         self.x = max(top_x, under_x + under_width)
         self._mark_y, self._mark_back = 1.0 + rng.uniform(-0.05, 0.2), float(rng.uniform(0.15, 0.5))
 

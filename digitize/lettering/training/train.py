@@ -94,7 +94,7 @@ def _on_card(card: int, cards: int, run: Run) -> None:
     seen: Counter[str] = Counter()
     _loop(net, passes, _Source(stream, seen), run)
     if card == 0:
-        torch.save({"net": net.state_dict()}, run.out)
+        _keep(net, run.out)
         missing = {face.name for face in load(run.glyphs) if face.split == "train"} - set(seen)
         if missing:
             raise RuntimeError(f"training faces never drawn: {sorted(missing)}")
@@ -141,6 +141,15 @@ def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Ru
                 flush=True,
             )
             total.zero_()
+            if distributed.get_rank() == 0:
+                _keep(net, run.out)
+
+
+def _keep(net: Network, target: Path) -> None:
+    """Write the weights, now and then too, so that a run which is cut off may be gone on with."""
+    whole = target.with_suffix(".part")
+    torch.save({"net": net.state_dict()}, whole)
+    whole.replace(target)
 
 
 def _averaged(weights: list[nn.Parameter]) -> None:

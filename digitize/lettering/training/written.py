@@ -22,6 +22,7 @@ VOCABULARY = tuple(word for line in lines("vocabulary.txt") for word in line.spl
 CAPITALS = tuple(word for word in VOCABULARY if word.upper() == word)
 # Offices leave out I and O as letters of sections, sheets and parts, since they read as figures (common practice).
 TELLING_LETTERS = "".join(letter for letter in string.ascii_uppercase if letter not in "IO")
+ALIKE_LETTERS = frozenset("COSUVWXZ")  # small ones are shaped as capitals: words of these alone have no case
 LEAST_DENOMINATORS = (2, 4, 8, 16, 32, 64)
 
 
@@ -167,8 +168,13 @@ def joined_list(*pieces: str | list[Part]) -> list[Part]:
 
 
 def titled(text: str) -> str:
-    """Words in lower case; single letters and abbreviations stay."""
-    return " ".join(w.lower() if w.isalpha() and len(w) > 1 else w for w in text.split(" "))
+    """Words in lower case; single letters, abbreviations and words that show no case stay."""
+    return " ".join(lowered(w) if w.isalpha() and len(w) > 1 else w for w in text.split(" "))
+
+
+def lowered(word: str) -> str:
+    """A word in lower case, where the picture can show it."""
+    return word if ALIKE_LETTERS.issuperset(word.upper()) else word.lower()
 
 
 def a_letter(rng: Rng) -> str:

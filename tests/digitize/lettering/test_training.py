@@ -16,12 +16,15 @@ pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 from digitize.lettering.training import export
 from digitize.lettering.training.clutter import _oblong
 from digitize.lettering.training.damage import damaged
+from digitize.lettering.training.draw import _scanned
+from digitize.lettering.training.faces import Face, Glyph
 from digitize.lettering.training.free_rows import free_row
 from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.plan import FEATURES, LAYERS
-from digitize.lettering.training.setting import Piece
+from digitize.lettering.training.setting import BAR, Piece, manner
+from digitize.lettering.training.written import titled
 
 
 def upright(x: float, char: str = "1") -> Piece:
@@ -180,3 +183,25 @@ def test_a_slot_on_end_is_never_as_short_as_a_nought() -> None:
     upright = [tall / wide for wide, tall in sizes if tall > wide]
     assert len(upright) > 40
     assert min(upright) > 2
+
+
+def test_a_fraction_whose_bar_the_frame_cuts_off_is_drawn_again() -> None:
+    bar = Piece((np.array([[0.0, 3.0], [0.6, 3.0]], np.float32),), False, 0.1, BAR)
+    frame, rng = (-0.3, -0.3, 0.8, 1.3), np.random.default_rng(7)
+    assert _scanned(rng, [upright(0.1)], [], frame, "clean", 1.0) is not None
+    assert _scanned(rng, [upright(0.1), bar], [], frame, "clean", 1.0) is None
+
+
+def test_a_typewriters_space_is_as_wide_as_its_letters() -> None:
+    def face(advances: dict[str, float]) -> Face:
+        stroke = (np.array([[0.0, 0.0], [0.0, 1.0]], np.float32),)
+        return Face("any", "typewriter", "train", {c: Glyph(stroke, a, True) for c, a in advances.items()})
+
+    rng = np.random.default_rng(8)
+    assert manner(rng, face(dict.fromkeys("IlMW.", 0.84))).space == 0.84
+    spaces = {manner(rng, face({"I": 0.3, "M": 0.9})).space for _ in range(20)}
+    assert len(spaces) == 20
+
+
+def test_words_that_show_no_case_keep_their_capitals() -> None:
+    assert titled("SCREW X COVS DIA") == "screw X COVS dia"
