@@ -42,6 +42,9 @@ BESIDE = 1.5
 """A figure whose dimension line passes another stands at most so many times as far from that line's head."""
 LONGEST_BLOCK_HEIGHTS = 5.0
 """Longer rows are words."""
+ENOUGH_HEADS = 6
+LEAST_OF_USUAL = 0.4
+"""Where so many heads were seen, what is shorter than this share of their median is none: one hand draws one size."""
 DASH_OFF_MM = 0.35
 """Strokes between two heads are parts of their dimension line within this of its axis, in mm of paper."""
 
@@ -69,11 +72,12 @@ def with_flanking_heads(
     Strokes
     """
     dark = np.asarray(255 - sheet.grey, dtype=np.uint8)
+    least_px = _least_px(strokes.arrowheads)
     for block in blocks if of is None else of:
         if _is_words(block):
             continue
         pair = _pair(sheet, dark, strokes, block, [each for each in blocks if each is not block])
-        if pair is not None:
+        if pair is not None and min(head.length_px for head in pair) >= least_px:
             strokes = _with_pair(strokes, pair, sheet)
     return strokes
 
@@ -131,6 +135,12 @@ def _is_stroke_of(head: Arrowhead, block: TextBlock) -> bool:
         abs(along(point, block.centre, axis)) < inner and abs(across(point, block.centre, axis)) < half_depth
         for point in (head.tip, back)
     )
+
+
+def _least_px(seen: Sequence[Arrowhead]) -> float:
+    """The shortest that a head of this sheet is; 0 where too few were seen to tell."""
+    lengths = [head.length_px for head in seen if head.form in ("filled", "open")]
+    return LEAST_OF_USUAL * float(np.median(lengths)) if len(lengths) >= ENOUGH_HEADS else 0.0
 
 
 def _is_words(block: TextBlock) -> bool:

@@ -95,6 +95,12 @@ def test_a_known_head_gets_its_mate() -> None:
     assert [head.tip[0] for head in heads] == pytest.approx([LEFT, RIGHT], abs=4)
 
 
+@pytest.mark.parametrize(("usual_px", "count"), [(12.0, 8), (60.0, 6)])
+def test_specks_far_smaller_than_the_heads_of_the_sheet_are_none(usual_px: float, count: int) -> None:
+    seen = tuple(Arrowhead((40.0 * i, 20.0), 90.0, usual_px) for i in range(1, 7))
+    assert len(found(plate(), Strokes(arrowheads=seen)).arrowheads) == count
+
+
 def test_no_second_head_is_found_in_a_known_one() -> None:
     known = Arrowhead((LEFT - 9.0, MIDDLE[1] + 2.0), 180.0, 24.0)
     heads = found(plate(), Strokes(arrowheads=(known,))).arrowheads
