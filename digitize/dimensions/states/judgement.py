@@ -19,7 +19,6 @@ from digitize.dimensions.witnesses.grounds import (
     LOOSE_LINK,
     Stand,
     doubts,
-    figure_before_would_show,
     fit_words,
     is_loose,
     longer_shown,
@@ -29,7 +28,7 @@ from digitize.dimensions.witnesses.grounds import (
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
 from digitize.dimensions.witnesses.slips import lacks_count, without_point
-from digitize.dimensions.witnesses.weighing import Bench, Weighed, in_unit, verdict_of, weigh
+from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit, verdict_of, weigh
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import Kind, TypedValue, Unit
 

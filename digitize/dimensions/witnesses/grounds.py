@@ -12,9 +12,9 @@ from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
-from digitize.dimensions.witnesses.weighing import Bench, Weighed, in_unit
+from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import Kind, TypedValue, Unit
+from digitize.lettering.text import TypedValue, Unit
 
 LOOSE_LINK = 1.2
 """A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
@@ -22,8 +22,6 @@ that fit their slot, four stand so far off)."""
 DISPUTE_MM = 0.5
 """A length that is off by less, in mm of paper, contradicts nothing: two ends by a pen that strays by .2 mm are off
 by as much once in twelve times (pens stray by .1 to .3 mm, common practice, no source)."""
-FIGURE_BEFORE = 5.0
-"""A figure before another makes it larger by twice as many mm of the part, or degrees, at least: 1 before 5 mm."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on."""
 
@@ -104,15 +102,6 @@ def _why_not_disputed(entry: Entry, apart_mm: float) -> Reason:
     if not entry.certain_line or is_loose(entry):
         return Reason.LOOSE_LINE
     return Reason.FAR_LINK if entry.link_cost >= LOOSE_LINK else Reason.ANOTHER_LINE
-
-
-def figure_before_would_show(entry: Entry, w: Weighed) -> bool:
-    """Is a figure before the reading all that may be missing, and the drawing exact enough to show it?
-
-    A sign may be lost as well as a figure, so what says nothing but a length may be a radius or a diameter.
-    """
-    says_its_kind = entry.value is not None and entry.value.kind is not Kind.LINEAR
-    return entry.cut_before and says_its_kind and RIVAL_Z * w.sigma * w.part_per_paper < FIGURE_BEFORE
 
 
 def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench: Bench) -> list[str]:

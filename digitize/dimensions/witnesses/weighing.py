@@ -12,7 +12,7 @@ from digitize.dimensions.scales.scaled import Scaled
 from digitize.dimensions.table import Measured
 from digitize.dimensions.witnesses.habits import style_prior, table_prior, tolerance_prior
 from digitize.dimensions.witnesses.other_views import Elsewhere, together
-from digitize.dimensions.witnesses.witness import ERROR_BOUND, Verdict, judge
+from digitize.dimensions.witnesses.witness import ERROR_BOUND, RIVAL_Z, Verdict, judge
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 BLIND_SHARE = 1 / 4.6
@@ -24,6 +24,8 @@ UNKNOWN_SCALE = 0.2
 """A scale that may be off by so much of itself measures nothing."""
 LEAST_PEN_MM = 0.015
 """No drawing is judged as if drawn more exactly than this, in mm of paper: traced lines have faults of their own."""
+FIGURE_BEFORE = 1.9
+"""A figure before another adds twice as many mm of the part, or degrees, at least: 11/64 in for 1/64 in."""
 COUNT_SIGMA = 0.15
 """A count of drawn holes is whole: one more or less is many standard errors off."""
 COUNT_DOF = 30.0
@@ -136,8 +138,17 @@ def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chai
     prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
     measured, sigma = (w.measured, w.sigma) if w.seconded is None else (w.seconded.joint, w.seconded.joint_sigma)
     # What is longer by a figure before it would measure otherwise, but on a wrong line.
-    unlisted = LINE_WRONG * entry.unlisted if entry.cut_before else entry.unlisted
+    unlisted = LINE_WRONG * entry.unlisted if w is not None and figure_before_would_show(entry, w) else entry.unlisted
     return judge(measured, w.expected, sigma, w.dof, reading, prior, chain, w.blind, unlisted)
+
+
+def figure_before_would_show(entry: Entry, w: Weighed) -> bool:
+    """Is a figure before the reading all that may be missing, and the drawing exact enough to show it?
+
+    A sign may be lost as well as a figure, so what says nothing but a length may be a radius or a diameter.
+    """
+    says_its_kind = entry.value is not None and entry.value.kind is not Kind.LINEAR
+    return entry.cut_before and says_its_kind and RIVAL_Z * w.sigma * w.part_per_paper < FIGURE_BEFORE
 
 
 def in_unit(w: Weighed, value: TypedValue, unit: Unit) -> tuple[float, float, str]:
