@@ -1,5 +1,7 @@
 """Skew and quarter turns against truth: calibration, with figures read where letter shapes leave the turn open.
 
+No sheet of these is bent, so that those called bent are told as well.
+
 ``python -m tests.bench.skew --seeds 3000:3100 --out DIR``; ``--borderless`` draws the sheets without their border and
 title frame, ``--hand-ruled 0.15`` moves each end of each line by a normal error of so many mm across it.
 """
@@ -35,6 +37,8 @@ FIGURES_TO_DECIDE = 8
 class Turned:
     """One sheet: skew error (None for photographs), its stated standard error, quarter turn right, told, figures.
 
+    ``called_bent`` says what bend was found, if any.
+
     ``bound_deg`` is the standard error of the turn for somebody who knows every level and upright line exactly as it
     was ruled askew, and by how much a pen strays; 0 where none does.
     """
@@ -46,6 +50,7 @@ class Turned:
     turn_doubted: bool
     figures: int
     bound_deg: float = 0.0
+    called_bent: str = ""
 
 
 def hand_ruled(drawing: Drawing, seed: int, error_mm: float, *, borderless: bool) -> Drawing:
@@ -95,7 +100,8 @@ def measure(picture: Path, error_mm: float) -> Turned:
     doubted = any("Which way up" in warning for warning in sheet.warnings)
     right = sheet.orientation_deg == truth["orientation_deg"]
     bound = bound_deg(truth["strokes"], error_mm)
-    return Turned(picture.stem, error, sheet.skew_std_deg, right, doubted, len(truth["dimensions"]), bound)
+    bent = "" if sheet.bend is None else f"{picture.stem}: bow {sheet.bend.bow_px:.1f} px"
+    return Turned(picture.stem, error, sheet.skew_std_deg, right, doubted, len(truth["dimensions"]), bound, bent)
 
 
 def report(level: str, sheets: list[Turned], refused: list[str]) -> str:
@@ -120,6 +126,8 @@ def report(level: str, sheets: list[Turned], refused: list[str]) -> str:
             f" rms of error over it {np.sqrt(np.mean((error / bound) ** 2)):.2f}"
         )
     lines.append(f"  quarter turns wrong {len(wrong)}, without a doubt told {silent}, with eight figures {enough}")
+    bent = [sheet.called_bent for sheet in sheets if sheet.called_bent]
+    lines.append(f"  called bent, and flat: {len(bent)} {bent}")
     return "\n".join(lines)
 
 
