@@ -118,7 +118,7 @@ def finished(found: Kept) -> Case:
     content = table(found.sheet, reconciled, gear)
     frame, on_paper = sheet_frame(found.sheet, reconciled), paper(found.sheet, reconciled)
     record = provenance(found.sheet, found.strokes, reconciled, frame, on_paper, PartReport(), found.timings_s)
-    return Case(found.name, found.truth, content, record, Path())
+    return Case(found.name, found.truth, content, record, Path(), found.sheet)
 
 
 def _make_one(job: tuple[str, int, Path, str, str | None, str | None]) -> str:

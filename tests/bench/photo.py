@@ -21,9 +21,8 @@ bend
 
 import argparse
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
@@ -32,11 +31,13 @@ from calibrate.errors import InputError
 from calibrate.level import calibrate_sheet
 from calibrate.scaling.stretching import STRETCH_PRIOR
 from calibrate.sheet import FloatArray, LevelSheet
+from calibrate.straightening.bend import Bend
 from calibrate.straightening.bending import straightness
 from calibrate.straightening.skew import find_ruled
 from samples.__main__ import make_sheet, seed_range
-from samples.bends import KINDS, Bend, Bent, Camera, Eye
+from samples.bends import KINDS
 from samples.truth import project
+from tests.bench.records import Record, camera_of
 
 SQUARE_MM = 60.0
 PLACES = (0.2, 0.5, 0.8)
@@ -71,20 +72,14 @@ def squares(paper: tuple[float, float]) -> FloatArray:
     return np.array([np.array([u, v]) * paper + corner for u in PLACES for v in PLACES])
 
 
-def camera_of(truth: dict[str, Any]) -> Camera:
-    """How the sheet came into the picture."""
-    matrix = np.array(truth["source_from_paper"], np.float64)
-    if "bend" not in truth:
-        return matrix
-    return Bent(matrix, Bend(**{**truth["bend"], "eye": Eye(**truth["bend"]["eye"])}))
-
-
-def shape_of(sheet: LevelSheet, truth: dict[str, Any]) -> Shape:
-    """Carry true squares and the true border into the level frame, and measure them there."""
+def shape_of(sheet: LevelSheet, truth: Record, *, as_seen: bool = False) -> Shape:
+    """Carry true squares and the true border into the level frame, and measure them there: flat, or as it is seen."""
     camera, paper = camera_of(truth), np.array(truth["paper_mm"], np.float64)
+    bend = sheet.bend if as_seen else None
 
     def to_level(points: FloatArray) -> FloatArray:
-        return sheet.flat_points(project(camera, points))
+        flat = sheet.flat_points(project(camera, points))
+        return flat if bend is None else bend.bent(flat)
 
     corners = squares((float(paper[0]), float(paper[1])))
     seen = to_level(corners.reshape(-1, 2)).reshape(corners.shape)
@@ -100,21 +95,24 @@ def shape_of(sheet: LevelSheet, truth: dict[str, Any]) -> Shape:
         100 * growth,
         100 * float(across.mean() / up.mean() - 1),
         max(_crookedness(to_level(side)) for side in _along(ends)),
-        drawn_px(sheet, to_level(ends.reshape(-1, 2)).reshape(-1, 2, 2)),
+        drawn_px(sheet, to_level(ends.reshape(-1, 2)).reshape(-1, 2, 2), bend),
         100 * (sheet.proportion.std if sheet.proportion else STRETCH_PRIOR),
     )
 
 
-def drawn_px(sheet: LevelSheet, borders: FloatArray) -> float:
-    """Worst typical distance from straight of the lines in the ink that lie on the border, in level pixels."""
+def drawn_px(sheet: LevelSheet, borders: FloatArray, as_seen: Bend | None) -> float:
+    """Worst typical distance from straight of the lines in the ink that lie on the border, in level pixels.
+
+    The pictures show the sheet flat; ``as_seen`` bends what is measured on them back.
+    """
     ruled = find_ruled(sheet.grey, sheet.ink, sheet.pen_px)
     worst = 0.0
     for along, bars in enumerate((ruled.level, ruled.upright)):
         if not bars.count:
             continue
         tracks = bars.tracks
-        if sheet.bend is not None:
-            tracks = sheet.bend.flattened(tracks.reshape(-1, 2)).reshape(tracks.shape)
+        if as_seen is not None:
+            tracks = as_seen.bent(tracks.reshape(-1, 2)).reshape(tracks.shape)
         off = np.median(np.abs(straightness(tracks, np.full(bars.count, along))[0]), axis=1)
         middle = tracks.mean(axis=1)[:, 1 - along]
         places = [side[:, 1 - along].mean() for side in borders if np.ptp(side[:, along]) > np.ptp(side[:, 1 - along])]
@@ -177,7 +175,7 @@ def main(argv: list[str] | None = None) -> None:
             if truth["perspective"]:
                 sheet = calibrate_sheet(picture)
                 found.append(shape_of(sheet, truth))
-                before.append(shape_of(replace(sheet, bend=None), truth))
+                before.append(shape_of(sheet, truth, as_seen=True))
                 missed += [picture.stem] * (sheet.bend is None)
                 unexplained += [picture.stem] * (sheet.bend is not None and not sheet.bend.corrected)
         except InputError as error:

@@ -8,19 +8,27 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.sheet import LevelSheet
+from digitize.found import NAME, load
+from samples.bends import Bend, Bent, Camera, Eye
+
 FloatArray = NDArray[np.float64]
 Record = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class Case:
-    """Truth and result of one sheet; ``table`` and ``sheet`` are None where the sheet failed."""
+    """Truth and result of one sheet; ``table`` and ``sheet`` are None where the sheet failed.
+
+    ``level`` is the calibrated sheet without its pictures, where it was kept: it knows how a sheet bends.
+    """
 
     name: str
     truth: Record
     table: Record | None
     sheet: Record | None
     folder: Path
+    level: LevelSheet | None = None
 
     @property
     def failed(self) -> bool:
@@ -39,6 +47,14 @@ class Case:
         return None if matrix is None else np.array(matrix, dtype=np.float64)
 
 
+def camera_of(truth: Record) -> Camera:
+    """How the sheet came into the picture: mm of paper to source pixels."""
+    matrix = np.array(truth["source_from_paper"], np.float64)
+    if "bend" not in truth:
+        return matrix
+    return Bent(matrix, Bend(**{**truth["bend"], "eye": Eye(**truth["bend"]["eye"])}))
+
+
 def _read(path: Path) -> Record | None:
     if not path.is_file():
         return None
@@ -55,7 +71,8 @@ def load_cases(results: Path, truths: Path) -> list[Case]:
         truth = json.loads(path.read_text(encoding="utf-8"))
         folder = results / truth["name"]
         table, sheet = _read(folder / "dimensions.json"), _read(folder / "sheet.json")
-        cases.append(Case(truth["name"], truth, table, sheet, folder))
+        found = load(folder / NAME).sheet if "bend" in truth and (folder / NAME).is_file() else None
+        cases.append(Case(truth["name"], truth, table, sheet, folder, found))
     return cases
 
 

@@ -68,7 +68,7 @@ def _lengths(case: Case) -> tuple[FloatArray, FloatArray]:
     """Rows (log ratio's design: scale and stretch) over the drawn length, and the rows' loads on the pen's stations."""
     scale, _ = main_scale(case)
     views = {v["id"] for v in case.truth["views"] if v["scale"] == scale and not v["not_to_scale"]}
-    to_paper = np.linalg.inv(case.source_from_paper)
+    to_paper = np.asarray(np.linalg.inv(case.source_from_paper), np.float64)
     stations: dict[tuple[object, ...], int] = {}
     rows, loads = [], []
     for mark in case.truth["dimensions"]:

@@ -4,10 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tests.bench.records import Case, project
+from samples.truth import project
+from tests.bench.records import Case, FloatArray, camera_of
+from tests.bench.records import project as mapped
 
 NORMAL_95 = 1.96  # half width of a 95 % interval in standard errors
-TEST_LENGTH_MM = 40.0  # of paper, about the middle of the main view
+PLACES = 9  # a side, over the boxes of the main views: a bent or photographed sheet has no one scale at a point
 
 
 @dataclass(frozen=True)
@@ -33,29 +35,41 @@ def skew_error(case: Case) -> float | None:
     return abs((tilt + 180) % 360 - 180)
 
 
-def main_scale(case: Case) -> tuple[float, tuple[float, float]]:
-    """Part mm per mm of paper that most dimensions are drawn at, and the middle of its first view on the paper."""
+def main_scale(case: Case) -> tuple[float, list[list[float]]]:
+    """Part mm per mm of paper that most dimensions are drawn at, and the boxes of its views on the paper."""
     weight: dict[float, int] = {}
     views = [v for v in case.truth["views"] if not v["not_to_scale"]] or case.truth["views"]
     for view in views:
         count = sum(d["view"] == view["id"] for d in case.truth["dimensions"])
         weight[view["scale"]] = weight.get(view["scale"], 0) + count
     scale = max(weight, key=lambda s: weight[s])
-    box = next(v["box_paper_mm"] for v in views if v["scale"] == scale)
-    return scale, ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    return scale, [v["box_paper_mm"] for v in views if v["scale"] == scale]
 
 
 def scale_errors(case: Case) -> tuple[float, float] | None:
-    """Relative errors of ``pixel_to_mm`` along the paper's x and y at the main view."""
-    claimed = (case.sheet or {}).get("pixel_to_mm")
-    if claimed is None or not (case.sheet or {}).get("scale"):
+    """Relative errors of the scale along the paper's x and y, as it is over all main views.
+
+    Notes
+    -----
+    Places of these views are carried through truth into the picture, and through what was found into part mm. What
+    brings the paper nearest to there, linearly, has the scale found along x and along y.
+    """
+    if (case.sheet or {}).get("pixel_to_mm") is None or not (case.sheet or {}).get("scale"):
         return None
-    scale, (x, y) = main_scale(case)
-    half = TEST_LENGTH_MM / 2
-    points = [[x - half, y], [x + half, y], [x, y - half], [x, y + half]]
-    a, b, c, d = project(np.array(claimed, dtype=np.float64) @ case.source_from_paper, points)
-    true = TEST_LENGTH_MM * scale
-    return float(np.hypot(*(b - a)) / true - 1), float(np.hypot(*(d - c)) / true - 1)
+    scale, boxes = main_scale(case)
+    grids = [np.meshgrid(np.linspace(x0, x1, PLACES), np.linspace(y0, y1, PLACES)) for x0, y0, x1, y1 in boxes]
+    paper = np.concatenate([np.stack(grid, axis=-1).reshape(-1, 2) for grid in grids])
+    found = _part_mm(case, project(camera_of(case.truth), paper))
+    x, y = np.linalg.norm(np.linalg.lstsq(np.column_stack([paper, np.ones(len(paper))]), found)[0][:2], axis=1)
+    return float(x) / scale - 1, float(y) / scale - 1
+
+
+def _part_mm(case: Case, source: FloatArray) -> FloatArray:
+    """Where places of the picture lie in part mm; of a sheet that bends the bend goes between the two homographies."""
+    claimed = case.sheet or {}
+    if case.level is None or case.level.bend is None:
+        return mapped(np.array(claimed["pixel_to_mm"], np.float64), source)
+    return case.level.flat_points(source) * np.array(claimed["scale"]["part_mm_per_px"], np.float64)
 
 
 def covered(case: Case) -> tuple[bool, bool] | None:

@@ -2,17 +2,24 @@
 
 import copy
 import json
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
 
+from calibrate.sheet import FloatArray
+from calibrate.straightening.bend import Bend
+from samples.bends import CURL, Eye
+from samples.bends import Bend as DrawnBend
 from samples.compose import finished, streams
 from samples.museum import open_office
 from samples.truth import Exposure, truth_record
 from tests.bench.cache import Kept, keep, kept
 from tests.bench.records import Case, Record
 from tests.bench.scale import bound
+from tests.bench.sheet_score import scale_errors
 from tests.digitize.dimensions.drawn import draw, level_sheet
 from tests.digitize.dimensions.test_reconcile import WIDTHS_IN, drawn
 
@@ -57,6 +64,37 @@ def test_the_bound_of_lengths_by_themselves_is_the_pen_over_their_root_sum_of_sq
 def test_lengths_from_one_edge_tell_less() -> None:
     alone = along_x(with_dimensions(hand_drawn(), LENGTHS_MM, from_one_edge=False))
     assert along_x(with_dimensions(hand_drawn(), LENGTHS_MM, from_one_edge=True)) > alone
+
+
+CURLED = DrawnBend(CURL, 3.0, 8.0, 0.0, 420.0, Eye(250.0, 120.0, 500.0))
+
+
+@dataclass(frozen=True)
+class KnownExactly:
+    """What calibration would find of a bend if it found all of it."""
+
+    bend: DrawnBend
+
+    def flattened(self, points: FloatArray) -> FloatArray:
+        found = points
+        for _ in range(20):
+            found = found + points - self.bend.seen(found)
+        return found
+
+
+def test_the_scale_of_a_bent_sheet_is_that_of_the_flat_one() -> None:
+    """Calibration that knows the bend has no error; one homography for a curled sheet is off by parts in a hundred."""
+    truth = hand_drawn()
+    scale = truth["views"][0]["scale"]
+    truth |= {"views": truth["views"][:1], "bend": asdict(CURLED)}
+    claimed = {"pixel_to_mm": np.diag([scale, scale, 1.0]).tolist(), "scale": {"part_mm_per_px": [scale, scale]}}
+    flat = level_sheet()
+    bent = replace(flat, bend=cast(Bend, KnownExactly(CURLED)))
+    assert np.allclose(flat.level_from_source, np.eye(3))
+    found, unfound = (scale_errors(Case("one", truth, {}, claimed, Path(), level)) for level in (bent, flat))
+    assert found == pytest.approx((0.0, 0.0), abs=1e-6)
+    assert unfound is not None
+    assert max(map(abs, unfound)) > 0.01
 
 
 def test_what_is_kept_comes_back_without_pictures(tmp_path: Path) -> None:
