@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from calibrate.scaling.nominal import Length, vote
 from calibrate.scaling.scale import fit_scale
@@ -28,20 +28,60 @@ FOUND_BY = 3
 """A view is found to be not to scale by so many lengths that fit no scale."""
 
 
-def scale_views(
-    entries: Sequence[Entry],
-    unit: Unit,
-    mm_per_px: float,
-    note: float | None = None,
-    stretch: Stretch | None = None,
-    level_with: Mapping[str, Sequence[str]] | None = None,
-    marked: frozenset[str] = frozenset(),
-    given: Sequence[GivenLength] = (),
-    *,
-    ratios: Mapping[str, float] | None = None,
-    bordered: Sequence[float] = (),
-    bent: bool = False,
-) -> Scaled:
+@dataclass(frozen=True)
+class Told:
+    """What is told of a sheet's scales besides its figures.
+
+    Attributes
+    ----------
+    note : float or None
+        Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
+    bordered : sequence of float
+        As ``note``, for each standard frame that the drawn one may be, where the resolution is not trusted.
+    stretch : Stretch
+        What the circles say of it.
+    level_with : mapping of view to views
+        Which views each is projected from.
+    marked : frozenset of str
+        Views that the print says are not to scale: they keep a scale of their own, or have none.
+    given : sequence of GivenLength
+        Lengths from elsewhere than the figures.
+    ratios : mapping of view to float
+        How the scale of a view differs from the sheet's by its own note; heeded where its figures bear it out.
+    bent : bool
+        True where the standard errors of lengths are those that a bend leaves.
+    """
+
+    note: float | None = None
+    bordered: Sequence[float] = ()
+    stretch: Stretch = field(default_factory=Stretch)
+    level_with: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    marked: frozenset[str] = frozenset()
+    given: Sequence[GivenLength] = ()
+    ratios: Mapping[str, float] = field(default_factory=dict)
+    bent: bool = False
+
+
+@dataclass(frozen=True)
+class _Gathered:
+    """All lengths of a sheet, those of figures first.
+
+    ``views`` are numbered by their place; ``length_of`` maps an entry's index to its place in ``lengths``; ``others``
+    names what the lengths after those are. Where ``noted`` the last one stands for the scale note.
+    """
+
+    views: list[str]
+    lengths: list[Length]
+    length_of: dict[int, int]
+    others: list[str]
+    noted: bool
+
+    def numbered(self, views: Collection[str]) -> set[int]:
+        """Numbers of some views."""
+        return {i for i, view in enumerate(self.views) if view in views}
+
+
+def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, told: Told) -> Scaled:
     """Fit one scale a group of views, and one stretch for the sheet.
 
     Parameters
@@ -51,65 +91,75 @@ def scale_views(
         The sheet's own.
     mm_per_px : float
         Paper millimetres per level pixel.
-    note : float, optional
-        Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
-    stretch : Stretch, optional
-        What the sheet's circles say of it.
-    level_with : mapping of view to views, optional
-        Views that are projected from each other: one without lengths of its own takes the other's scale.
-    marked : frozenset of str, optional
-        Views that the print says are not to scale: they keep a scale of their own, or have none.
-    given : sequence of GivenLength, optional
-        Lengths from elsewhere than the figures.
-    ratios : mapping of view to float, optional
-        How the scale of a view differs from the sheet's by its own note; heeded where its figures bear it out.
-    bordered : sequence of float
-        As ``note``, for each standard frame that the drawn one may be, where the resolution is not trusted.
-    bent : bool
-        True where the standard errors of lengths are those that a bend leaves.
+    told : Told
 
     Returns
     -------
     Scaled
     """
+    all_of = _gathered(entries, unit, mm_per_px, told)
+    if not all_of.lengths:
+        return Scaled((), {}, dict.fromkeys(view or None for view in all_of.views), (0.0,), None)
+    marked = all_of.numbered(told.marked)
+    ratios = {i: told.ratios[view] for i, view in enumerate(all_of.views) if view in told.ratios}
+    lengths, ratio_of = _obeying(all_of.lengths, ratios, marked)
+    all_of = replace(all_of, lengths=lengths)
+    groups, starts = _group(lengths, len(all_of.views), marked)
+    _share(groups, _by_number(told.level_with, all_of.views), lengths)
+    return _doubting(_fitted(all_of, groups, starts, ratio_of, told))
+
+
+def _gathered(entries: Sequence[Entry], unit: Unit, mm_per_px: float, told: Told) -> _Gathered:
+    """Number the views, and collect what figures, people and notes say of lengths."""
     views = sorted(
-        {entry.view or "" for entry in entries} | set(level_with or ()) | {each.view or "" for each in given}
+        {entry.view or "" for entry in entries} | set(told.level_with) | {each.view or "" for each in told.given}
     )
     number = {view: i for i, view in enumerate(views)}
-    length_of, lengths = figure_lengths(entries, number, unit, mm_per_px, bent)
-    lengths += [given_length(each, number[each.view or ""], mm_per_px) for each in given]
-    own_note = BORDER_NOTE if note is None else SCALE_NOTE
-    note = _fitting(bordered, lengths) if note is None else note
-    noted = note is not None
+    length_of, lengths = figure_lengths(entries, number, unit, mm_per_px, told.bent)
+    lengths += [given_length(each, number[each.view or ""], mm_per_px) for each in told.given]
+    others = [each.source for each in told.given]
+    note = _fitting(told.bordered, lengths) if told.note is None else told.note
     if note is not None:
-        lengths.append(note_length(note, max(len(bordered), 1)))
-    if not lengths:
-        return Scaled((), {}, dict.fromkeys(view or None for view in views), (0.0,), None)
-    out_of = {number[view] for view in marked if view in number}
-    lengths, ratio_of = _obeying(
-        lengths, {number[view]: r for view, r in (ratios or {}).items() if view in number}, out_of
-    )
-    groups, starts = _group(lengths, len(views), out_of)
-    _share(groups, {number[view]: [number[o] for o in others] for view, others in (level_with or {}).items()}, lengths)
-    group_of: dict[str | None, int | None] = {view or None: groups[number[view]] for view in views}
+        lengths.append(note_length(note, max(len(told.bordered), 1)))
+        others.append(BORDER_NOTE if told.note is None else SCALE_NOTE)
+    return _Gathered(views, lengths, length_of, others, note is not None)
+
+
+def _by_number(level_with: Mapping[str, Sequence[str]], views: Sequence[str]) -> dict[int, list[int]]:
+    number = {view: i for i, view in enumerate(views)}
+    return {number[view]: [number[other] for other in others] for view, others in level_with.items()}
+
+
+def _fitted(
+    all_of: _Gathered,
+    groups: Mapping[int, int | None],
+    starts: Sequence[float],
+    ratio_of: Mapping[int, float],
+    told: Told,
+) -> Scaled:
+    """Fit the scales of all groups at once, from the lengths of the views that have one."""
+    lengths, views = all_of.lengths, all_of.views
     kept = [i for i, length in enumerate(lengths) if groups[length.group] is not None]
     place = {old: new for new, old in enumerate(kept)}
     regrouped = tuple(replace(lengths[i], group=groups[lengths[i].group] or 0) for i in kept)
-    own = {entry: place[i] for entry, i in length_of.items() if i in place}
-    known = stretch or Stretch()
-    fit = fit_scale(regrouped, len(starts), starts, known) if regrouped else None
     counted = Counter(length.group for length in lengths)
-    scaleless = frozenset(
-        view for view in views if groups[number[view]] is None and (counted[number[view]] >= FOUND_BY or view in marked)
+    return Scaled(
+        lengths=regrouped,
+        length_of={entry: place[i] for entry, i in all_of.length_of.items() if i in place},
+        group_of={view or None: groups[i] for i, view in enumerate(views)},
+        starts=tuple(starts),
+        fit=fit_scale(regrouped, len(starts), starts, told.stretch) if regrouped else None,
+        noted=all_of.noted,
+        stretch=told.stretch,
+        marked=told.marked,
+        scaleless=frozenset(
+            view
+            for i, view in enumerate(views)
+            if view and groups[i] is None and (counted[i] >= FOUND_BY or view in told.marked)
+        ),
+        others={place[i]: name for i, name in enumerate(all_of.others, len(all_of.length_of)) if i in place},
+        ratio_of={views[i]: ratio for i, ratio in ratio_of.items()},
     )
-    named = [each.source for each in given] + [own_note] * noted
-    others = {place[i]: name for i, name in enumerate(named, len(length_of)) if i in place}
-    return _doubting(
-        Scaled(
-            regrouped, own, group_of, tuple(starts), fit, noted, known, marked, scaleless - {""}, others,
-            ratio_of={views[view]: ratio for view, ratio in ratio_of.items()},
-        )
-    )  # fmt: skip
 
 
 def _fitting(bordered: Sequence[float], lengths: Sequence[Length]) -> float | None:
