@@ -6,7 +6,8 @@ compared with what a pen of some width, blackness and blur would have left on th
 where they agree (least squares, which for noise alike on all pixels no other method beats).
 
 A circle is blurred inwards, for there is more paper outside its line than within: by the blur's variance over twice the
-radius (heat that spreads in a plane drifts towards the centre at that rate). The model holds this drift.
+radius (heat that spreads in a plane drifts towards the centre at that rate). The model holds this drift. A free end is
+rounded by pen and blur: the model holds this too, since the last pixels of an arc tell most of its radius.
 """
 
 import math
@@ -35,7 +36,10 @@ CLEAR_WIDTHS = 0.75
 MOST_PLACES = 400
 """More places of most of a circle only add to the cost: these know it to some thousandths of a px."""
 END_PX = 0.75
-"""So near to an end in paper the blur rounds the stroke off; further in it does so on both sides alike."""
+"""Places count up to here before an end in paper, their pixels a little beyond it."""
+PIXEL_VARIANCE = 1.0 / 12.0
+ROUNDED_SIGMAS = 4.0
+"""Further before an end, its rounding cannot be seen."""
 LEFT_PX = 0.03
 """A circle that leaves so much more of the trail unexplained, ends included, was fitted to part of another curve."""
 LEAST_SEEN = 0.7
@@ -56,11 +60,12 @@ SPREAD_PX = (1.0 / 240.0) ** 0.25
 """A pixel is the mean over its square: the mean of four places so far from its middle, with what the blur takes of the
 rest, has the square's second and fourth moments (1/12 and 1/80, so that 2 d^4 = 3/144 - 1/80)."""
 BLUR_PX = 0.6
+HALF_ROUND = 0.5
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.3, 2.0
 DAMPING = 1e-6
 """Keeps width, blackness and blur apart where a thin line cannot tell them; they hardly move the circle."""
-UNKNOWNS = 7
-"""Centre x and y, radius, half width, blackness, paper, blur."""
+UNKNOWNS = 8
+"""Centre x and y, radius, half width, blackness, paper, blur; how round free ends are (1 a half circle, 0 square)."""
 
 
 def polished(ground: Ground, trail: Trail, piece: Piece) -> Piece:
@@ -79,13 +84,20 @@ def polished(ground: Ground, trail: Trail, piece: Piece) -> Piece:
         return piece
     # middles of pixels in the frame of the pieces, from a place near them
     pixels = cells[:, :2] @ np.linalg.inv(matrix).T
-    found = _settled(pixels, cells[:, 2], np.array([track.x, track.y, track.radius, half]))
+    found = _settled(pixels, cells[:, 2], _past_end(piece, pixels), np.array([track.x, track.y, track.radius, half]))
     if not np.isfinite(found).all() or found[2] <= 0.0:
         return piece
     settled = Track(ARC, float(found[0]), float(found[1]), radius=float(found[2]))
     if not piece.closed and _mean_square(trail, piece, settled) > _mean_square(trail, piece, track) + LEFT_PX**2:
         return piece
     return _moved(piece, settled)
+
+
+def _past_end(piece: Piece, pixels: FloatArray) -> FloatArray:
+    """How far some places lie past the nearer end of a piece, along its track, in px; negative before it."""
+    if piece.closed:
+        return np.full(len(pixels), -np.inf)
+    return np.asarray(np.abs(_from_middle(piece, piece.track.place(pixels)[0])) - 0.5 * piece.length, dtype=np.float64)
 
 
 def _mean_square(trail: Trail, piece: Piece, track: Track) -> float:
@@ -113,6 +125,12 @@ def _moved(piece: Piece, track: Track) -> Piece:
     return replace(piece, track=track, s0=float(s0), s1=float(min(s1, s0 + track.period)))
 
 
+def _from_middle(piece: Piece, s: FloatArray) -> FloatArray:
+    """The shorter way along the circle from the middle of a piece."""
+    middle, half_round = 0.5 * (piece.s0 + piece.s1), 0.5 * piece.track.period
+    return np.asarray((s - middle + half_round) % piece.track.period - half_round, dtype=np.float64)
+
+
 def _trusted_places(ground: Ground, trail: Trail, piece: Piece) -> FloatArray:
     """s of the trusted trail points of a piece, clear of what it runs into, and up to an end that paper follows."""
     picks = np.concatenate([np.arange(a, b) for a, b in piece.spans])
@@ -121,7 +139,7 @@ def _trusted_places(ground: Ground, trail: Trail, piece: Piece) -> FloatArray:
     if piece.closed or not len(s):
         return s
     middle, half = 0.5 * (piece.s0 + piece.s1), 0.5 * piece.length
-    off = (s - middle + 0.5 * piece.track.period) % piece.track.period - 0.5 * piece.track.period
+    off = _from_middle(piece, s)
     off = off[np.abs(off) <= half - CLEAR_WIDTHS * piece.width]
     if not len(off):
         return off
@@ -173,17 +191,18 @@ def _cells(
 
 
 @compiled
-def _settled(pixels: FloatArray, value: FloatArray, start: FloatArray) -> FloatArray:
-    """Centre, radius, half width, blackness, paper and blur that explain the pixels best; NaN where none do."""
-    at = np.array([start[0], start[1], start[2], start[3], np.max(value), 0.0, BLUR_PX])
+def _settled(pixels: FloatArray, value: FloatArray, past: FloatArray, start: FloatArray) -> FloatArray:
+    """The `UNKNOWNS` that explain the pixels best; NaN where none do."""
+    at = np.array([start[0], start[1], start[2], start[3], np.max(value), 0.0, BLUR_PX, HALF_ROUND])
     stray = np.inf
     for step in range(STEPS):
-        normal, right, off = _normal_equations(pixels, value, at, stray)
+        normal, right, off = _normal_equations(pixels, value, past, at, stray)
         for k in range(UNKNOWNS):
             normal[k, k] += DAMPING * normal[k, k] + 1e-9
         move = np.linalg.solve(normal, right)
         at += move
         at[6] = min(max(at[6], LEAST_BLUR_PX), MOST_BLUR_PX)
+        at[7] = max(at[7], 0.0)
         if not np.isfinite(at).all() or at[2] <= 1.0 or at[3] <= 0.2:
             return np.full(UNKNOWNS, np.nan)
         if step:
@@ -194,26 +213,45 @@ def _settled(pixels: FloatArray, value: FloatArray, start: FloatArray) -> FloatA
 
 
 @compiled
+def _rounding(past: float, blur: float) -> float:
+    """Mean square of how far a place, blurred along the stroke, lies past its end.
+
+    By so much the square of its distance from a round end exceeds that from the circle: E[max(past + blur Z, 0)^2] for
+    a normal Z.
+    """
+    z = past / blur
+    if z < -ROUNDED_SIGMAS:
+        return 0.0
+    below, density = 0.5 * (1.0 + math.erf(z / math.sqrt(2.0))), math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
+    return blur * blur * ((z * z + 1.0) * below + z * density)
+
+
+@compiled
 def _normal_equations(
-    pixels: FloatArray, value: FloatArray, at: FloatArray, stray: float
+    pixels: FloatArray, value: FloatArray, past: FloatArray, at: FloatArray, stray: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Normal matrix and right side of one Gauss-Newton step, and what is left of every pixel."""
-    x0, y0, radius, half, black, paper, blur = at
+    x0, y0, radius, half, black, paper, blur, roundness = at
     normal, right, left = np.zeros((UNKNOWNS, UNKNOWNS)), np.zeros(UNKNOWNS), np.empty(len(value))
     row = np.empty(UNKNOWNS)
     root, density = 1.0 / (blur * math.sqrt(2.0)), 1.0 / (blur * math.sqrt(2.0 * math.pi))
     for n in range(len(value)):
         row[:] = 0.0
         row[5] = 1.0
+        rounding = _rounding(past[n], math.sqrt(blur * blur + PIXEL_VARIANCE))
         for k in range(4):
             px = pixels[n, 0] - x0 + (SPREAD_PX if k & 1 else -SPREAD_PX)
             py = pixels[n, 1] - y0 + (SPREAD_PX if k & 2 else -SPREAD_PX)
             distance = max(math.sqrt(px * px + py * py), 1e-9)
             t = distance + blur * blur / (2.0 * max(distance, 1.0)) - radius
-            inner, outer = t + half, t - half
+            away = math.copysign(math.sqrt(t * t + roundness * rounding), t)
+            inner, outer = away + half, away - half
             at_inner = density * math.exp(-((inner * root) ** 2))
             at_outer = density * math.exp(-((outer * root) ** 2))
             slope = 0.25 * black * (at_inner - at_outer)
+            if rounding > 0.0:
+                row[7] += 0.5 * slope * rounding / away
+                slope *= t / away
             row[0] -= slope * px / distance
             row[1] -= slope * py / distance
             row[2] -= slope

@@ -8,7 +8,7 @@ import pytest
 from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.trace import traced_pieces
-from tests.bench.arcs import TrueArc, arc_somewhere, bound_px, by_area, by_pdfium, errors_on
+from tests.bench.arcs import ROUND_CAP, SQUARE_CAP, TrueArc, arc_somewhere, bound_px, by_area, by_pdfium, errors_on
 from tests.digitize.strokes.drawn import Picture
 
 NOISE = 6.0
@@ -31,6 +31,15 @@ def test_an_arc_is_as_good_as_its_pixels_allow(
     arcs = [arc_somewhere(radius, sweep, width, rng) for _ in range(DRAWS)]
     bound = np.mean([bound_px(arc, NOISE)[1] for arc in arcs[:3]])
     assert float(np.sqrt(np.mean(radius_errors(arcs, draw, NOISE) ** 2))) < ALLOWED * bound
+
+
+@pytest.mark.parametrize("cap", [ROUND_CAP, SQUARE_CAP])
+def test_free_ends_do_not_bend_an_arc(cap: int) -> None:
+    """Without noise nothing else is left: a quarter of what noise of four grey levels would do at best."""
+    rng = np.random.default_rng(87000)
+    arcs = [arc_somewhere(20.0, 90.0, 4.0, rng) for _ in range(24)]
+    errors = radius_errors(arcs, lambda arc: by_pdfium(arc, cap), 0.0)
+    assert float(np.sqrt(np.mean(errors**2))) < 0.25 * bound_px(arcs[0], 4.0)[1]
 
 
 @pytest.mark.parametrize("radius", [6.0, 9.0, 14.0])
