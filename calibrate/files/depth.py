@@ -8,6 +8,8 @@ from calibrate.errors import InputError
 WHITE = 255
 RGB_CHANNELS = 3
 SHALLOWEST_BITS = 8
+LOOK_STEP = 16
+"""Every sixteenth row and column shows most colour at once."""
 
 
 def to_eight_bit(samples: NDArray[np.generic], *, white_is_zero: bool = False) -> NDArray[np.uint8]:
@@ -81,11 +83,15 @@ def over_white(colour: NDArray[np.uint8], alpha: NDArray[np.uint8]) -> NDArray[n
 
 def without_idle_colour(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Reduce RGB to grey where the three channels are the same everywhere; otherwise give it back."""
-    if pixels.ndim == RGB_CHANNELS and pixels.shape[2] == RGB_CHANNELS:
-        red, green, blue = (pixels[..., c] for c in range(RGB_CHANNELS))
-        if np.array_equal(red, green) and np.array_equal(green, blue):
-            return np.ascontiguousarray(red)
+    has_colour = pixels.ndim == RGB_CHANNELS and pixels.shape[2] == RGB_CHANNELS
+    if has_colour and all(_is_grey(part) for part in (pixels[::LOOK_STEP, ::LOOK_STEP], pixels)):
+        return np.ascontiguousarray(pixels[..., 0])
     return np.ascontiguousarray(pixels)
+
+
+def _is_grey(pixels: NDArray[np.uint8]) -> bool:
+    red, green, blue = (pixels[..., c] for c in range(RGB_CHANNELS))
+    return np.array_equal(red, green) and np.array_equal(green, blue)
 
 
 def upright(pixels: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
