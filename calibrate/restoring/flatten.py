@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.restoring.polarity import REDUCTION, window_px
+from calibrate.restoring.polarity import REDUCTION, counts_of_levels, window_px
 from calibrate.sheet import GreyImage, InkImage
 
 PAPER_REACH_PX = 5
@@ -65,11 +65,12 @@ def local_paper(grey: GreyImage) -> tuple[GreyImage, InkImage]:
     height, width = grey.shape
     small = _lightest(grey)
     window = window_px(max(height, width))
-    near = cv2.medianBlur(small, window)
+    tone = np.asarray(cv2.medianBlur(small, STEP_WINDOW), np.uint8)
+    near = tone if window == STEP_WINDOW else cv2.medianBlur(small, window)
     wide = _wide_paper(small, window)
     small_paper = np.where(near < SOLID_SHARE * wide, wide, near)
     small_paper = cv2.GaussianBlur(small_paper, (0, 0), window / 4)
-    small_paper, steps = _beside_steps(np.asarray(small_paper, np.uint8), small, window)
+    small_paper, steps = _beside_steps(np.asarray(small_paper, np.uint8), tone, window)
     paper = np.asarray(cv2.resize(small_paper, (width, height), interpolation=cv2.INTER_LINEAR), np.uint8)
     # The lightest of a neighbourhood lies above the paper by the noise; take that off again.
     seen, own = (
@@ -79,9 +80,8 @@ def local_paper(grey: GreyImage) -> tuple[GreyImage, InkImage]:
     return np.asarray(cv2.subtract(paper, np.full(4, noise, np.float64), dst=paper), np.uint8), steps
 
 
-def _beside_steps(smooth: GreyImage, small: GreyImage, window: int) -> tuple[GreyImage, InkImage]:
+def _beside_steps(smooth: GreyImage, tone: GreyImage, window: int) -> tuple[GreyImage, InkImage]:
     """The smooth paper, no lighter than the darker side of each step near by, and the steps."""
-    tone = np.asarray(cv2.medianBlur(small, STEP_WINDOW), np.uint8)
     light, dark = _extremes(tone, STEP_REACH)
     fall = cv2.subtract(light, dark)
     steps = (fall > LEAST_STEP * light) & (fall < (1 - SOLID_SHARE) * light)
@@ -124,7 +124,7 @@ def global_peak(darkness: GreyImage) -> float:
     """Darkness of full ink on the whole sheet: the typical one among pixels beyond the best two-class threshold."""
     sample = np.ascontiguousarray(darkness[::2, ::3])
     threshold, _ = cv2.threshold(sample, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    counts = np.bincount(sample.ravel(), minlength=256)
+    counts = counts_of_levels(sample)
     # Half of the paper's pixels lie above its own level, where darkness is cut off at 0; the rest show the noise.
     noise = _quarter_from_top(counts) / NOISE_QUANTILE
     core = np.where(np.arange(256) > max(threshold, FAINTEST_PEAK / 2), counts, 0)

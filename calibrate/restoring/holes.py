@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from calibrate.restoring.polarity import REDUCTION
+from calibrate.restoring.polarity import REDUCTION, reduced
 from calibrate.sheet import InkImage
 
 SMALLEST_PENS, LARGEST_PENS = 13.0, 34.0
@@ -31,9 +31,7 @@ def find_holes(ink: InkImage, pen_px: float) -> list[tuple[int, int, int, int]]:
     list of (left, top, right, bottom)
         Boxes in pixels, the last two exclusive.
     """
-    height, width = ink.shape
-    size = (max(width // REDUCTION, 1), max(height // REDUCTION, 1))
-    small = cv2.resize(ink.view(np.uint8) * np.uint8(255), size, interpolation=cv2.INTER_AREA) > 127
+    small = reduced(ink.view(np.uint8) * np.uint8(255)) > 127
     side = max(3, round(OPENING_PENS * pen_px / REDUCTION)) | 1
     solid = cv2.morphologyEx(
         small.astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
