@@ -32,6 +32,17 @@ class Connected:
     centres: FloatArray
 
 
+def ink_places(ink: InkImage, most: int | None = None) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Rows and columns of a picture's inked pixels, evenly thinned to at most so many.
+
+    `numpy.nonzero` gives the same in seven times the time.
+    """
+    place = np.flatnonzero(ink)
+    thin = 1 if most is None else max(1, -(-len(place) // most))
+    rows, columns = np.divmod(place[::thin], ink.shape[1])
+    return rows, columns
+
+
 def connected_pieces(ink: InkImage) -> Connected:
     """Find and measure the pieces of a picture's ink.
 
@@ -45,9 +56,7 @@ def connected_pieces(ink: InkImage) -> Connected:
     >>> found.stats.tolist(), found.centres[1:].tolist()
     ([[0, 0, 0, 0, 0], [0, 0, 2, 2, 2], [3, 0, 1, 1, 1]], [[0.5, 0.5], [3.0, 0.0]])
     """
-    ink = np.ascontiguousarray(ink)
-    count, found = cv2.connectedComponents(ink.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
-    labels = np.asarray(found, np.int32)
+    labels, count = _labelled(ink)
     place = np.flatnonzero(ink)
     piece = labels.ravel()[place]
     y, x = np.divmod(place, ink.shape[1])
@@ -60,3 +69,18 @@ def connected_pieces(ink: InkImage) -> Connected:
     stats[0] = 0
     sums = np.column_stack([np.bincount(piece, weights=along, minlength=count) for along in (x, y)])
     return Connected(labels, stats, sums / np.maximum(area, 1)[:, None])
+
+
+def sizes_of_pieces(ink: InkImage) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Flat places of a picture's inked pixels, and how many pixels the piece of each has."""
+    labels, count = _labelled(ink)
+    place = np.flatnonzero(ink)
+    piece = labels.ravel()[place]
+    return place, np.bincount(piece, minlength=count)[piece]
+
+
+def _labelled(ink: InkImage) -> tuple[NDArray[np.int32], int]:
+    """Number of each pixel's piece, and how many numbers there are."""
+    ink = np.ascontiguousarray(ink)
+    count, labels = cv2.connectedComponents(ink.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
+    return np.asarray(labels, np.int32), count

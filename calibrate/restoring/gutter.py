@@ -7,6 +7,7 @@ dark it is over a few millimetres, not pixel by pixel. Nothing drawn is half bla
 import cv2
 import numpy as np
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import GreyImage, InkImage
 
 WINDOW_PX = 9
@@ -38,11 +39,11 @@ def find_gutter(small: GreyImage) -> InkImage | None:
     paper = float(np.median(small))
     darkness = cv2.blur(np.clip(paper - small.astype(np.float32), 0, None), (WINDOW_PX, WINDOW_PX))
     black, shade = darkness > BLACK_SHARE * paper, darkness > SHADE_SHARE * paper
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(black.view(np.uint8), connectivity=8)
+    pieces = connected_pieces(black)
     least_area = LEAST_SPAN * LEAST_BREADTH * small.size  # shorter side times longer side
     found = np.zeros(small.shape, np.bool_)
-    for label in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= least_area):
-        core = labels == label
+    for label in np.flatnonzero(pieces.stats[:, cv2.CC_STAT_AREA] >= least_area):
+        core = pieces.labels == label
         for quarters in QUARTERS if label else ():
             if _is_at_the_right(np.rot90(core, quarters)):
                 near = cv2.dilate(core.view(np.uint8), np.ones((2 * SHADE_REACH_PX + 1,) * 2, np.uint8)) > 0

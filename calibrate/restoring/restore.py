@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.connected import sizes_of_pieces
 from calibrate.restoring.faint import add_fine_lines
 from calibrate.restoring.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.restoring.holes import disc_in, find_holes
@@ -90,10 +90,7 @@ def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
     margin, height = int(np.ceil(smallest_px)), len(ink)
     for top in range(0, height, SPECK_BAND_PX):
         bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
-        pieces = connected_pieces(ink[first : bottom + margin])
-        own = np.s_[top - first : bottom - first]
-        kept = pieces.stats[:, cv2.CC_STAT_AREA] >= smallest_px
-        band = ink[top:bottom]
-        place = np.flatnonzero(band)
-        np.put(band, place, kept[pieces.labels[own].ravel()[place]])
+        place, size = sizes_of_pieces(ink[first : bottom + margin])
+        specks = place[size < smallest_px] + first * ink.shape[1]
+        ink.ravel()[specks[(specks >= top * ink.shape[1]) & (specks < bottom * ink.shape[1])]] = False
     return ink

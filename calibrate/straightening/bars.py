@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
 from calibrate.transforms import quarter_turn
 
@@ -142,13 +143,13 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[FloatArray]:
     kept = cv2.morphologyEx(runs, cv2.MORPH_OPEN, np.ones((1, max(1, unbroken // step - 1)), np.uint8))
     bridge = np.ones((1, max(1, round(BRIDGE_SHARE * shortest / step))), np.uint8)
     joined = cv2.morphologyEx(kept, cv2.MORPH_CLOSE, bridge)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8, ltype=cv2.CV_32S)
+    found = connected_pieces(np.asarray(joined, np.uint8).view(np.bool_))
     pieces = []
-    for label in range(1, count):
-        x, y, width, height, area = (int(v) for v in stats[label])
+    for label in range(1, len(found.stats)):
+        x, y, width, height, area = (int(v) for v in found.stats[label])
         if width * step < shortest or area > THICKEST_PENS * pen_px * width:
             continue
-        part = labels[y : y + height, x : x + width] == label
+        part = found.labels[y : y + height, x : x + width] == label
         middle = y + (part * np.arange(height)[:, None]).sum(axis=0) / np.maximum(part.sum(axis=0), 1)
         along = np.asarray(step * (np.arange(width) + 0.5), np.float64)
         pieces.append(np.add(_path(along, np.asarray(middle, np.float64), BOW_PENS * pen_px), [step * x, 0.0]))
@@ -230,21 +231,20 @@ def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, Floa
     inside = (nearest >= reach) & (nearest < grey.shape[0] - reach) & (x >= 0) & (x < grey.shape[1])
     x, nearest = x[inside], nearest[inside]
     steps = np.arange(-reach, reach + 1)
-    darkness = _without_ground(255.0 - grey[nearest[:, None] + steps, x[:, None]], steps)
-    total = darkness.sum(axis=1)
-    middle = nearest + (darkness * steps).sum(axis=1) / np.maximum(total, 1.0)
+    darkness = _without_ground(255.0 - grey[nearest + steps[:, None], x], steps)
+    total = darkness.sum(axis=0)
+    middle = nearest + steps @ darkness / np.maximum(total, 1.0)
     return x.astype(np.float64), middle, total / 255.0
 
 
 def _without_ground(darkness: FloatArray, steps: NDArray[np.intp]) -> FloatArray:
     """Take off what stains and shadows add on either side: unequal sides would pull the centre."""
     above, below = (
-        uniform_filter1d(side.min(axis=1), GROUND_COLUMNS, mode="nearest")
-        for side in (darkness[:, :GROUND_SAMPLES], darkness[:, -GROUND_SAMPLES:])
+        uniform_filter1d(side.min(axis=0), GROUND_COLUMNS, mode="nearest")
+        for side in (darkness[:GROUND_SAMPLES], darkness[-GROUND_SAMPLES:])
     )
-    share = np.where(steps < 0, 0.0, np.where(steps > 0, 1.0, 0.5))
-    ground = above[:, None] * (1 - share) + below[:, None] * share
-    return np.asarray(np.clip(darkness - ground, 0.0, None), np.float64)
+    share = np.where(steps < 0, 0.0, np.where(steps > 0, 1.0, 0.5))[:, None]
+    return np.asarray(np.maximum(darkness - (above * (1 - share) + below * share), 0.0), np.float64)
 
 
 def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, ...] | None:
