@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import ink_places
 from calibrate.several import CUT_APART
 from calibrate.sheet import FloatArray, InkImage
 from calibrate.straightening.bars import Bars
@@ -85,7 +86,7 @@ def doubt_of_one_sheet(ink: InkImage, ruled: Ruled) -> str | None:
 
 def _points(small: InkImage) -> FloatArray:
     """Ink pixels (x, y)."""
-    return np.column_stack(np.nonzero(small)[::-1]).astype(np.float64)
+    return np.column_stack(ink_places(small)[::-1]).astype(np.float64)
 
 
 def _across(points: FloatArray, axis: int, skew_deg: float) -> FloatArray:
@@ -127,7 +128,7 @@ def _turns(
 
 def _coarse_turns(small: InkImage, is_beyond: NDArray[np.bool_]) -> _Turns | None:
     """The same from the projections of each side's ink."""
-    rows, columns = np.nonzero(small)
+    rows, columns = ink_places(small)
     angles = []
     for chosen in (~is_beyond, is_beyond):
         side = np.zeros_like(small)

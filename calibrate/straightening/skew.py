@@ -18,12 +18,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import ink_places
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 from calibrate.straightening.bars import Bars, find_and_measure
 
 LARGEST_SKEW_DEG = 8.0
 """Sheets laid by hand on a scanner are straighter than this."""
-COARSE_STEP_DEG, FINE_STEP_DEG = 0.2, 0.02
+COARSE_STEP_DEG, FINE_STEP_DEG, FINE_REACH_DEG = 0.2, 0.02, 0.12
+"""The best of the coarse steps lies within half a step of the sharpest turn; the reach of the fine ones holds that."""
 COARSE_LOOK_PX = 2000
 """Longer side of the picture projected for the coarse angle."""
 MOST_POINTS, ROUGHLY = 60_000, 3
@@ -98,14 +100,13 @@ def coarse_skew_deg(ink: InkImage) -> float:
     """Find the turn at which the ink's projections on the two axes are sharpest, to about 0.05 degrees."""
     height, width = ink.shape
     step = max(1, round(max(height, width) / COARSE_LOOK_PX))
-    rows, columns = np.nonzero(ink[::step, ::step])
+    rows, columns = ink_places(ink[::step, ::step], MOST_POINTS)
     if len(rows) == 0:
         return 0.0
-    thin = max(1, len(rows) // MOST_POINTS)
-    x, y = columns[::thin].astype(np.float32), rows[::thin].astype(np.float32)
+    x, y = columns.astype(np.float32), rows.astype(np.float32)
     tried = np.arange(-LARGEST_SKEW_DEG, LARGEST_SKEW_DEG + COARSE_STEP_DEG / 2, COARSE_STEP_DEG)
     best = tried[np.argmax([_sharpness(x[::ROUGHLY], y[::ROUGHLY], angle) for angle in tried])]
-    tried = np.arange(best - COARSE_STEP_DEG, best + COARSE_STEP_DEG, FINE_STEP_DEG)
+    tried = np.arange(best - FINE_REACH_DEG, best + FINE_REACH_DEG, FINE_STEP_DEG)
     return float(tried[np.argmax([_sharpness(x, y, angle) for angle in tried])])
 
 
