@@ -19,7 +19,7 @@ from calibrate.quad import convergence_deg, has_parallel_sides
 from calibrate.restoring.moving import moved
 from calibrate.sheet import FloatArray, GreyImage, InkImage, Proportion, apply_homography
 from calibrate.straightening import two_turns
-from calibrate.straightening.bars import Bars
+from calibrate.straightening.bars import Bars, find_and_measure
 from calibrate.straightening.proportion import in_proportion
 from calibrate.straightening.skew import Ruled, find_ruled
 from calibrate.straightening.vanishing import family_of, meetings
@@ -112,7 +112,8 @@ def flatten_perspective(
         # What looked like the paper's edge was none: the drawn lines lie flat.
         return Flat(grey, ink, find_ruled(grey, ink, pen_px), np.eye(3))
     proportion, matrix, seen_grey, seen_ink = warped(finer @ matrix)
-    return Flat(seen_grey, seen_ink, find_ruled(seen_grey, seen_ink, pen_px), matrix, proportion)
+    ruled = Ruled(0.0, *find_and_measure(seen_grey, seen_ink, 0.0, pen_px), pen_px)  # the map has made them level
+    return Flat(seen_grey, seen_ink, ruled, matrix, proportion)
 
 
 def from_quad(quad: FloatArray) -> FloatArray:
