@@ -22,7 +22,8 @@ line: paper bends by less than a hundredth of a pixel over so short a way."""
 
 def ink_of(grey: GreyImage) -> InkImage:
     """Tell ink from paper on an even grey (paper 255, full ink 0)."""
-    return fill_worn_places(grey, np.asarray(grey < PAPER * (1 - INK_SHARE), np.bool_))
+    lightest = int(PAPER * (1 - INK_SHARE))
+    return fill_worn_places(grey, np.asarray(grey <= np.uint8(lightest), np.bool_))
 
 
 def moved(

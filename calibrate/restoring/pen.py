@@ -68,21 +68,22 @@ def _crossings(grey: GreyImage, ink: InkImage) -> FloatArray:
 
 def _crossings_in_band(grey: GreyImage, ink: InkImage, top: int) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Widths of the runs along the sampled rows from ``top`` on, and which lie on ink that goes on across them."""
-    sampled = np.s_[top : top + SCAN_STEP_PX * BAND_ROWS : SCAN_STEP_PX]
-    rows = _copied(ink[sampled].view(np.uint8)).view(np.bool_)
+    rows = _sampled(ink.view(np.uint8), top).view(np.bool_)
     rows[:, : REACH_PX + 1] = rows[:, -REACH_PX - 1 :] = False
-    total = np.cumsum((255 - _copied(grey[sampled])).ravel(), dtype=np.int64)
+    total = np.diff(cv2.integral(cv2.bitwise_not(_sampled(grey, top))), axis=0).ravel()
     edges = np.flatnonzero(np.diff(rows.ravel()))
     starts, ends = edges[0::2], edges[1::2]
-    widths = np.asarray((total[ends + REACH_PX] - total[starts - REACH_PX]) / FULL_INK, np.float64)
+    first = starts // rows.shape[1] + 1  # the running sums of each row begin with a nought of their own
+    widths = np.asarray((total[ends + REACH_PX + first] - total[starts - REACH_PX + first]) / FULL_INK, np.float64)
     return widths, _goes_on(ink, top, (starts + 1 + ends) // 2, ends - starts)
 
 
-def _copied(rows: GreyImage) -> GreyImage:
-    """Rows as a picture of their own; those of a transposed picture are read along its columns, which is faster."""
-    if abs(rows.strides[0]) > abs(rows.strides[1]):
-        return np.array(rows, order="C")
-    return np.asarray(cv2.transpose(np.ascontiguousarray(rows.T)), np.uint8)
+def _sampled(picture: GreyImage, top: int) -> GreyImage:
+    """Every so many rows of a band, as a picture of their own; a transposed picture is turned over first."""
+    band = picture[top : top + SCAN_STEP_PX * BAND_ROWS]
+    if abs(band.strides[0]) < abs(band.strides[1]):
+        band = np.asarray(cv2.transpose(band.T), np.uint8)
+    return np.array(band[::SCAN_STEP_PX], order="C")
 
 
 def _goes_on(ink: InkImage, top: int, middles: NDArray[np.intp], widths_px: NDArray[np.intp]) -> NDArray[np.bool_]:
