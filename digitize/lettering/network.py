@@ -59,8 +59,9 @@ class NetworkReader:
     Attributes
     ----------
     accept_at : float
-        Probability from which a reading may be accepted by itself: on the calibration's own split no more than one in
-        a thousand of such readings was wrong.
+        Probability from which, on the calibration's own split, no more than one in a thousand readings was wrong: a
+        figure of the reader alone. The stages after it accept nothing at any probability: what only its reading
+        speaks for stays unproven.
     """
 
     name = "network"

@@ -1,7 +1,7 @@
 """What was judged as rows of the table: named by zone, in reading order, with places on the source picture."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.zones import zone_of
 from digitize.dimensions.states.judgement import Judged
 from digitize.dimensions.table import Dimension, Measured, Point, State
+from digitize.lettering.meaning.spelling import without_idle_spaces
 from digitize.lettering.text import Kind, Text, TypedValue, Unit
 
 
@@ -61,7 +62,6 @@ def _row(
     value = item.chosen.value if item.chosen is not None else item.entry.value
     own_unit = _own_unit(value, unit)
     read = item.chosen.text if item.chosen else (text.readings[0].text if text.readings else "")
-    alternatives = [reading.text for reading in text.readings[:5] if reading.text != read]
     return Dimension(
         id=name,
         zone=zone,
@@ -78,7 +78,7 @@ def _row(
         state=item.state,
         confidence=item.confidence,
         quad_px=_source_quad(text.block.quad, sheet),
-        alternatives=tuple(dict.fromkeys((*alternatives, *item.rivals))),
+        alternatives=_told_apart(read, (*(reading.text for reading in text.readings[:5]), *item.rivals)),
         evidence=item.reasons,
         name=value.name if value is not None else None,
         style=value.style if value is not None else "",
@@ -88,6 +88,14 @@ def _row(
         confirmed_by=item.confirmed_by,
         confirmed_on=item.confirmed_on,
     )
+
+
+def _told_apart(read: str, others: Iterable[str]) -> tuple[str, ...]:
+    """Other readings, each once; one that differs by idle spaces alone is no other reading."""
+    first = {without_idle_spaces(read): read}
+    for other in others:
+        first.setdefault(without_idle_spaces(other), other)
+    return tuple(first.values())[1:]
 
 
 def _straight(entry: Entry) -> Measured | None:

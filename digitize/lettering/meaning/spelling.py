@@ -16,6 +16,7 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
     (re.compile(r"(?<=\d) ?DEG(?:REES|\.)?(?![\w.])"), "°"),
 )
+_IDLE_SPACE = re.compile(r"(?<![\d.,]) | (?![\d.,])")
 
 
 def one_spelling(text: str) -> str:
@@ -29,3 +30,12 @@ def one_spelling(text: str) -> str:
     for spellings, one in _SAME:
         text = spellings.sub(one, text)
     return text
+
+
+def without_idle_spaces(text: str) -> str:
+    """The text without the spaces that tell nothing: all but those between two figures, which part numbers.
+
+    >>> without_idle_spaces("4 HOLES"), without_idle_spaces("1 1/16 D."), without_idle_spaces(".5 × 2")
+    ('4HOLES', '1 1/16D.', '.5×2')
+    """
+    return _IDLE_SPACE.sub("", text)

@@ -6,7 +6,7 @@ Callouts of threads and keyseats as in ASME Y14.6 and common practice; the rest 
 import pytest
 
 from digitize.lettering.grammar import parse
-from digitize.lettering.meaning.spelling import one_spelling
+from digitize.lettering.meaning.spelling import one_spelling, without_idle_spaces
 
 
 @pytest.mark.parametrize(
@@ -64,3 +64,13 @@ def test_what_means_something_else_stays(text: str) -> None:
 def test_a_colon_before_a_word_is_no_scale() -> None:
     assert one_spelling("NO. 8:BRASS") == one_spelling("NO. 8: BRASS")
     assert one_spelling("SCALE 1:8") == "SCALE 1:8"
+
+
+@pytest.mark.parametrize("text", ["1 1/2", "6 5", "2 .5", "6, 5", "6 ,5"])
+def test_a_space_between_figures_is_not_idle(text: str) -> None:
+    assert without_idle_spaces(text) == text
+
+
+@pytest.mark.parametrize(("apart", "close"), [("THRU D.", "THRUD."), ("Q 2124", "Q2124"), ("4 × 1/2", "4×1/2")])
+def test_other_spaces_are_idle(apart: str, close: str) -> None:
+    assert without_idle_spaces(apart) == without_idle_spaces(close) == close
