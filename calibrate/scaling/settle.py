@@ -16,7 +16,7 @@ from scipy.special import expit
 from scipy.stats import norm
 
 from calibrate.scaling.nominal import PEN_START_MM, Length
-from calibrate.scaling.posterior import Mixture, Model, pen_shapes, posterior
+from calibrate.scaling.posterior import OWN_PARTS, Mixture, Model, partly_own, posterior, shared_by_edges
 from calibrate.scaling.stretching import Stretch
 from calibrate.sheet import FloatArray
 
@@ -76,14 +76,15 @@ def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) ->
     design = np.zeros((len(lengths), len(start) + 1))
     design[np.arange(len(lengths)), [each.group for each in lengths]] = 1.0
     design[:, -1] = [each.cos2 / 2 for each in lengths]
+    shared = shared_by_edges([each.ends for each in lengths])
+    pen_share = np.array([each.pen_share * each.drawn for each in lengths])
     return Model(
         y=np.array([each.log_ratio for each in lengths]) * measured,
         design=design * measured[:, None],
-        pen_shapes=pen_shapes(
-            [each.ends for each in lengths], np.array([each.pen_share * each.drawn for each in lengths])
-        ),
+        pen_shapes=np.array([partly_own(shared, own) * np.outer(pen_share, pen_share) for own in OWN_PARTS]),
         pixel_std=np.where(grain, std, 0.0),
         fixed_std=np.where(grain, 0.0, std),
+        pixel_shape=partly_own(shared, OWN_PARTS[-1]),
         prior_mean=np.append(np.asarray(start, np.float64), known.mean),
         prior_precision=np.append(np.full(len(start), VAGUE), known.std**-2),
     )

@@ -164,6 +164,20 @@ def test_edges_that_lengths_share_are_not_counted_twice() -> None:
     assert error < 0.5 * abs(fitted([replace(each, ends=None) for each in off]).log_scale(0, 1.0)[0]) or error < 1e-4
 
 
+def test_the_interval_holds_the_truth_where_plotted_lengths_are_measured_from_one_edge() -> None:
+    """The edge is measured once: all lengths from it are off by what it is off, however well they agree."""
+    sizes, held = [24.0, 27.0, 31.0, 34.0, 38.0, 45.0, 52.0, 61.0], []
+    for seed in range(200):
+        edge, *others = np.random.default_rng(seed).normal(0, 0.0045 / 2**0.5, 9)
+        some = [
+            Length(0, size + other - edge, 0.003, size, 1.0, ends=(0, k))
+            for k, (size, other) in enumerate(zip(sizes, others, strict=True), 1)
+        ]
+        fit = fit_scale(some, 1, [0.0], Stretch(0.0, 1e-6, told=True))
+        held.append(abs(fit.log_scale(0, 1.0)[0]) < fit.half_width(0, 1.0))
+    assert np.mean(held) > 0.93
+
+
 def test_two_scales_of_one_shrinkage_are_two_groups() -> None:
     rng = np.random.default_rng(4)
     first, second = (lengths(rng, 8, scale, 0.01, 0.02) for scale in (np.log(2.0), np.log(0.5)))
@@ -206,7 +220,7 @@ def test_the_posterior_is_generalised_least_squares() -> None:
     model = _model(some, [np.log(2.0)], Stretch())
     model = replace(model, pen_shapes=model.pen_shapes[-1:])
     mixture = posterior(model, np.ones(len(some)))
-    noise = mixture.pen_mm**2 * model.pen_shapes[0] + np.diag(model.pixel_std**2)
+    noise = mixture.pen_mm**2 * model.pen_shapes[0] + model.pixel_shape * np.outer(model.pixel_std, model.pixel_std)
     inverse = np.linalg.inv(noise)
     precision = model.design.T @ inverse @ model.design + np.diag(model.prior_precision)
     textbook = np.linalg.solve(precision, model.design.T @ inverse @ model.y + model.prior_precision * model.prior_mean)
