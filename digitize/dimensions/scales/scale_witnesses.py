@@ -43,12 +43,14 @@ def scale_witnesses(
     -------
     tuple of ScaleWitness
         With ``agrees`` set on each that can be compared with the dimensions of the main view by themselves; on these,
-        by whether none of the others contradicts them.
+        by whether none of the others contradicts them. Nothing else speaks of a view that is marked not to scale.
     """
     dimensions = None if main is None else _by_dimensions(scaled, main, sheet.paper_mm_per_px)
     others = [*sheet.witnesses, *_note(sheet, noted), *_bars(bars)]
     if dimensions is None:
         return tuple(others)
+    if all(view in scaled.marked for view, group in scaled.group_of.items() if group == main):
+        return (dimensions, *others)
     judged = [replace(each, agrees=_agrees(each, dimensions, noted)) for each in others]
     said = [each.agrees for each in judged if each.agrees is not None]
     return (replace(dimensions, agrees=all(said) if said else None), *judged)

@@ -22,10 +22,13 @@ def paper(source: str, factor: float = 1.0, std: float = 0.01) -> ScaleWitness:
     return ScaleWitness(source, KnownOf.PAPER, (value, value), (std * value, std * value), "as said")
 
 
-def found_on(level: LevelSheet, note: str = "SCALE HALF SIZE") -> Reconciled:
+def found_on(level: LevelSheet, *notes: str) -> Reconciled:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
-    words = Text(block_at((2500.0, 2900.0), note), sure(note), "drawn")
-    return reconcile(level, strokes, (*texts, words), parse)
+    words = [
+        Text(block_at((2500.0, 2900.0 - 150.0 * i), note), sure(note), "drawn")
+        for i, note in enumerate(notes or ("SCALE HALF SIZE",))
+    ]
+    return reconcile(level, strokes, (*texts, *words), parse)
 
 
 def agreement(found: Reconciled) -> dict[str, bool | None]:
@@ -59,6 +62,14 @@ def test_a_scale_note_that_contradicts_is_told() -> None:
     found = found_on(sheet(paper("resolution")), "SCALE QUARTER SIZE")
     assert agreement(found)["scale note"] is False
     assert len(about(found, "scale note")) == 1
+
+
+def test_a_view_marked_not_to_scale_is_contradicted_by_nothing() -> None:
+    """Neither resolution nor scale note speaks of it: there is nothing to check on the scan."""
+    found = found_on(sheet(paper("resolution")), "SCALE QUARTER SIZE", "NOT TO SCALE")
+    assert found.scales[0].marked_not_to_scale
+    assert set(agreement(found).values()) == {None}
+    assert not [w for w in found.warnings if "contradicts" in w]
 
 
 def test_without_a_note_the_paper_says_nothing_of_the_part() -> None:
