@@ -12,6 +12,7 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?<=[\d\"])(?: - |- )(?=\d+ [A-Z])"), "-"),  # of a thread; a deviation has no gap
     (re.compile(r"(?<=[A-Za-z.]):(?=[\d.Ø+])|(?<=\S):(?=[A-Za-z])"), ": "),  # after and before words
     (re.compile(r"(?<=\d')(?: - |- | -)(?=\d)"), "-"),  # of feet and inches
+    (re.compile(r"(?<![°\d.])(\d+)'(?=\d+(?: \d+/\d+|/\d+)?\")"), r"\1'-"),  # the same without a dash; not minutes
     (re.compile(r"(?<![^\s(])(S?R|Ø|□) (?=\.?\d)"), r"\1"),  # signs before their size
     (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
     (re.compile(r"(?<=\d) ?DEG(?:REES|\.)?(?![\w.])"), "°"),

@@ -23,6 +23,9 @@ from digitize.lettering.meaning.spelling import one_spelling, without_idle_space
         ("12'- 6 1/2\"", "12'-6 1/2\""),
         ("R 2.404", "R2.404"),
         ("Ø .5", "Ø.5"),
+        ("3'4 1/2\"", "3'-4 1/2\""),
+        ("12'9\"", "12'-9\""),
+        ("6'1/2\"", "6'-1/2\""),
     ],
 )
 def test_spellings_of_one_text_are_one(written: str, spelled: str) -> None:
@@ -52,6 +55,9 @@ def test_degrees_in_letters_are_degrees(written: str) -> None:
         "1.500 +.001\n-.002",
         "2'-3\"",
         "2' 3\"",
+        "14°30'15\"",
+        "1.5'3\"",
+        "5'30",
         "1 1/2",
         "11/2",
         "FOR 2",
