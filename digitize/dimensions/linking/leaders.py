@@ -1,14 +1,26 @@
-"""Leaders: arrows that belong to no span, with the far end where their figure stands."""
+"""Leaders: arrows that belong to no span, with the far end where their figure stands.
+
+A slanted thin line that turns into a short level one is a leader with its shoulder though no head was seen: in a
+keyseat or among teeth there is hardly room for one.
+"""
 
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from digitize.dimensions.linking.directions import across, along, on_sweep, unit
+from digitize.dimensions.linking.directions import (
+    across,
+    along,
+    bearing_deg,
+    fold_deg,
+    line_angle_deg,
+    on_sweep,
+    unit,
+)
 from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.linking.touching import TOUCH_MM, tail_of
-from digitize.dimensions.linking.unseen_heads import lies_on
+from digitize.dimensions.linking.unseen_heads import UNSEEN, lies_on, outer_end
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
 
 SHOULDERS = (Role.LEADER, Role.DIMENSION, Role.EXTENSION)
@@ -20,13 +32,20 @@ THIN_SHARE = 0.7
 are half as wide: ISO 128-2), whatever the trace took a piece without a head for."""
 BARB_SWEEP_DEG = 200.0
 """A bow of less, and smaller than the sheet's usual arrowhead, is a piece of a head."""
+SLANT_DEG = 15.0
+"""A leader without a head leans this much from both axes of the sheet: dimension and extension lines lie along them."""
+LEVEL_DEG = 5.0
+"""... and its shoulder lies level to this."""
+LONGEST_SHOULDER = 25.0
+"""A shoulder is no longer, in touching distances."""
 
 
 @dataclass(frozen=True)
 class Leader:
     """An arrow that leads from a figure at ``tail`` to ``tip``; ``arcs`` and ``edges`` are what it touches.
 
-    ``direction_deg`` is the way its head points, counter-clockwise.
+    ``direction_deg`` is the way its head points, counter-clockwise. One is ``loose`` whose head was not seen: the line
+    may lead further than it was traced.
     """
 
     tip: Point
@@ -34,6 +53,7 @@ class Leader:
     direction_deg: float
     arcs: tuple[int, ...]
     edges: tuple[int, ...] = ()
+    loose: bool = False
 
 
 def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> tuple[Leader, ...]:
@@ -52,20 +72,54 @@ def find_leaders(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> t
         for i, line in enumerate(strokes.lines)
         if line.role is Role.VISIBLE and line.width_px < THIN_SHARE * visible_px
     }
-    leaders = []
-    for head in strokes.arrowheads:
+    leaders: list[Leader] = []
+    for head in (*strokes.arrowheads, *_unseen_heads(strokes, thin, touch_px)):
         if head.line is None or any(math.dist(head.tip, end) < 1.2 * touch_px for end in used):
             continue
         tail = _shoulder_end(_run_on(head, strokes, thin, mm_per_px), strokes, thin, touch_px)
-        arcs = tuple(
-            i
-            for i, arc in enumerate(strokes.arcs)
-            if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px
-            and on_sweep(arc, head.tip, 8.0)
-            and (arc.sweep_deg > BARB_SWEEP_DEG or arc.radius_px > usual_px)
-        )
-        leaders.append(Leader(head.tip, tail, head.direction_deg, arcs, _edges_at(head, strokes, touch_px)))
+        if head.form == UNSEEN and any(_is_near(each.tail, (tail, head.tip), touch_px) for each in leaders):
+            continue  # a piece of a leader whose head was seen
+        arcs, edges = _arcs_at(head, strokes, touch_px, usual_px), _edges_at(head, strokes, touch_px)
+        leaders.append(Leader(head.tip, tail, head.direction_deg, arcs, edges, head.form == UNSEEN))
     return tuple(leaders)
+
+
+def _unseen_heads(strokes: Strokes, thin: Collection[int], touch_px: float) -> list[Arrowhead]:
+    """Where slanted lines with a shoulder and without a head end."""
+    headed = {head.line for head in strokes.arrowheads}
+    shoulders = [
+        (line.start, line.end)
+        for i, line in enumerate(strokes.lines)
+        if (line.role in SHOULDERS or i in thin)
+        and i not in headed
+        and abs(fold_deg(line_angle_deg(line))) < LEVEL_DEG
+        and math.dist(line.start, line.end) < LONGEST_SHOULDER * touch_px
+    ]
+    found = []
+    for index, line in enumerate(strokes.lines):
+        slanted = SLANT_DEG < abs(fold_deg(line_angle_deg(line))) < 90.0 - SLANT_DEG
+        if index in headed or not slanted or (line.role not in SHOULDERS and index not in thin):
+            continue
+        bends = [end for end in (line.start, line.end) if any(_is_near(end, each, touch_px) for each in shoulders)]
+        if len(bends) == 1:
+            tip = outer_end(line, bends[0])
+            found.append(Arrowhead(tip, bearing_deg(tip, bends[0]), 0.0, UNSEEN, index))
+    return found
+
+
+def _is_near(point: Point, others: Sequence[Point], touch_px: float) -> bool:
+    return min(math.dist(point, other) for other in others) < touch_px
+
+
+def _arcs_at(head: Arrowhead, strokes: Strokes, touch_px: float, usual_px: float) -> tuple[int, ...]:
+    """Arcs that a leader's tip touches, those aside that are a barb of some head."""
+    return tuple(
+        i
+        for i, arc in enumerate(strokes.arcs)
+        if abs(math.dist(arc.centre, head.tip) - arc.radius_px) < touch_px
+        and on_sweep(arc, head.tip, 8.0)
+        and (arc.sweep_deg > BARB_SWEEP_DEG or arc.radius_px > usual_px)
+    )
 
 
 def _edges_at(head: Arrowhead, strokes: Strokes, touch_px: float) -> tuple[int, ...]:
@@ -108,6 +162,6 @@ def _shoulder_end(end: tuple[Point, int], strokes: Strokes, thin: Collection[int
         if index == last or (line.role not in SHOULDERS and index not in thin):
             continue
         for near, far in ((line.start, line.end), (line.end, line.start)):
-            if math.dist(near, tail) < touch_px and math.dist(near, far) < 25 * touch_px:
+            if math.dist(near, tail) < touch_px and math.dist(near, far) < LONGEST_SHOULDER * touch_px:
                 return far
     return tail

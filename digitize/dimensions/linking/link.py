@@ -153,7 +153,7 @@ def _box_distance(block: TextBlock, point: Point) -> float:
 
 
 def _leader_cost(block: TextBlock, leader: Leader) -> float:
-    return _box_distance(block, leader.tail) / block.height_px + 0.3
+    return _box_distance(block, leader.tail) / block.height_px + 0.3 + LOOSE_COST * leader.loose
 
 
 def _opening_cost(block: TextBlock, opening: Opening) -> float:

@@ -1,14 +1,13 @@
 """The grounds on which a measured value stands, in a machinist's words."""
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import Entry, is_length
-from digitize.dimensions.linking.openings import Opening
-from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
@@ -22,6 +21,8 @@ that fit their slot, four stand so far off)."""
 DISPUTE_MM = 0.5
 """A length that is off by less, in mm of paper, contradicts nothing: two ends by a pen that strays by .2 mm are off
 by as much once in twelve times (pens stray by .1 to .3 mm, common practice, no source)."""
+CLOSED = re.compile(r"\D*\d+\D*[^\d\s]")
+"""One whole number with a mark or a word behind it."""
 LEAST_SINGLE = 0.5
 """A reading without any other witness is given as a value from this probability on."""
 
@@ -92,7 +93,7 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
 
 def is_loose(entry: Entry) -> bool:
     """May its slot be longer or shorter than what is drawn there?"""
-    return isinstance(entry.slot, Span | Opening) and entry.slot.loose
+    return entry.slot is not None and entry.slot.loose
 
 
 def _why_not_disputed(entry: Entry, apart_mm: float) -> Reason:
@@ -133,9 +134,10 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
 
 def longer_shown(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> Fraction | None:
     """The longer figure that would fit what is drawn, and that the reading may be a part of."""
-    value = entry.options[stand.best].value
+    text, value = entry.options[stand.best].text, entry.options[stand.best].value
     if not is_length(value):
         return None
     measured, std, _ = in_unit(w, value, bench.unit)
     unit = bench.unit if value.unit is Unit.UNMARKED else value.unit
-    return longer_figure(replace(value, unit=unit), measured, RIVAL_Z * std)
+    closed = CLOSED.fullmatch(text) is not None
+    return longer_figure(replace(value, unit=unit), measured, RIVAL_Z * std, closed=closed)

@@ -10,8 +10,9 @@ import pytest
 
 from digitize.dimensions.linking.directions import bearing_deg
 from digitize.dimensions.linking.entries import collect, parse_or_none
-from digitize.dimensions.linking.leaders import Leader
+from digitize.dimensions.linking.leaders import Leader, find_leaders
 from digitize.dimensions.linking.tied import attach
+from digitize.dimensions.witnesses.grounds import is_loose
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Role, Strokes
@@ -54,6 +55,28 @@ def test_two_sizes_led_to_a_keyseat_are_its_width_and_depth_with_or_without_the_
     entries, _ = attach(collect(texts, parse_or_none(parse), lambda _: ""), texts, led, MM_PER_PX)
     sizes = [entry.measured.size for entry in entries if entry.measured is not None]
     assert sizes == pytest.approx([40.0, 25.0])
+
+
+def test_a_slanted_line_with_a_shoulder_leads_without_a_head_and_contradicts_nothing() -> None:
+    """A leader ends in a short level line at its note, and in an arrowhead at the outline (ISO 128-22, from memory)."""
+    leader, strokes = keyed()
+    shoulder_end = (leader.tail[0] + 60.0, leader.tail[1])
+    shaft = Line(leader.tip, leader.tail, 1.5, role=Role.EXTENSION)
+    shoulder = Line(leader.tail, shoulder_end, 1.5, role=Role.LEADER)
+    led = replace(strokes, lines=(*strokes.lines, shaft, shoulder))
+    (slot,) = find_leaders(led, (), MM_PER_PX)
+    assert (slot.tip, slot.tail, slot.loose) == (leader.tip, shoulder_end, True)
+    text = "10 × 3.3 KEYSEAT"
+    texts = (Text(block_at((shoulder_end[0] + 120.0, shoulder_end[1]), text), sure(text), "test"),)
+    entries, _ = attach(collect(texts, parse_or_none(parse), lambda _: ""), texts, led, MM_PER_PX)
+    assert [entry.measured.size for entry in entries if entry.measured] == pytest.approx([40.0, 25.0])
+    assert all(is_loose(entry) for entry in entries)
+
+
+def test_a_slanted_edge_without_a_shoulder_leads_nowhere() -> None:
+    leader, strokes = keyed()
+    shaft = Line(leader.tip, leader.tail, 1.5, role=Role.EXTENSION)
+    assert find_leaders(replace(strokes, lines=(*strokes.lines, shaft)), (), MM_PER_PX) == ()
 
 
 def test_a_floor_far_over_a_circle_is_no_keyseat_of_it() -> None:

@@ -198,7 +198,7 @@ def test_a_doubted_reading_on_a_shaky_drawing_is_not_carried() -> None:
 
 @pytest.mark.parametrize(
     ("read", "true"),
-    [('1/8"', Fraction(9, 8)), ('2"', Fraction(21, 8)), ('.625"', Fraction(13, 8)), ('125"', Fraction(9, 8))],
+    [('1/8"', Fraction(9, 8)), ("2", Fraction(21, 8)), ('.625"', Fraction(13, 8)), ('125"', Fraction(9, 8))],
 )
 def test_a_part_of_a_longer_figure_is_no_contradiction_of_the_print(read: str, true: Fraction) -> None:
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if value != true]
@@ -206,6 +206,12 @@ def test_a_part_of_a_longer_figure_is_no_contradiction_of_the_print(read: str, t
     row = row_of(result, read)
     assert row.state is State.UNREAD
     assert any("may be a part of" in reason for reason in row.evidence)
+
+
+def test_nothing_is_lost_between_a_figure_and_its_mark() -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if value != Fraction(21, 8)]
+    row = row_of(sheet_with([*sound, drawn(Fraction(21, 8), 9, sure('2"'))]), '2"')
+    assert row.state is State.DISPUTED
 
 
 def test_a_point_too_many_is_the_readers_slip() -> None:
