@@ -8,7 +8,8 @@ from cv2.typing import MatLike
 Box = tuple[int, int, int, int]
 """Left, top, right, bottom in pixels of the picture."""
 CUT_APART = "cut it into one picture a sheet"
-"""In every sentence that tells of several sheets in one scan."""
+GIVEN_FOR_ALL = "the skew may be that of one of them alone, and one scale is given for all"
+"""In every sentence that tells of several sheets in one scan; what was found of them where they were not told apart."""
 ROW_SHARE = 0.5
 """Sheets that overlap by this share of their height stand in one row."""
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.connected import ink_places
-from calibrate.several import CUT_APART
+from calibrate.several import CUT_APART, GIVEN_FOR_ALL
 from calibrate.sheet import FloatArray, InkImage
 from calibrate.straightening.bars import Bars
 from calibrate.straightening.skew import COARSE_STD_DEG, Ruled, coarse_skew_deg, combined_skew
@@ -33,7 +33,7 @@ SIDES = ("left and right", "above and below")
 
 APART = (
     "The lines {sides} of a blank strip lie at turns of their own ({first:+.2f} and {second:+.2f} deg), perhaps two"
-    " sheets in one scan; one skew and one scale are given for all: " + CUT_APART + "."
+    " sheets in one scan; " + GIVEN_FOR_ALL + ": " + CUT_APART + "."
 )
 
 

@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from calibrate.several import CUT_APART, Box, box_of, places
+from calibrate.several import CUT_APART, GIVEN_FOR_ALL, Box, box_of, places
 from calibrate.sheet import InkImage
 from calibrate.straightening.apart import doubt_of_one_sheet
 from calibrate.straightening.skew import Ruled
@@ -24,9 +24,8 @@ RUNS_OFF = (
     "{count} lines run off the {side} edge of the picture as scanned: part of the sheet may lie outside it; check."
 )
 TWO_FRAMES = (
-    "The picture holds {count} frames side by side, at {places} in pixels, perhaps {count} sheets in one scan; one skew"
-    " and one scale are given for all: "
-    f"{CUT_APART}."
+    "The picture holds {count} frames side by side, at {places} in pixels, perhaps {count} sheets in one scan;"
+    f" {GIVEN_FOR_ALL}: {CUT_APART}."
 )
 SIDES = {"left": 0, "top": 1, "right": 2, "bottom": 3}
 """Quarter turns, counter-clockwise, that bring each side to the left."""

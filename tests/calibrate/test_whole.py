@@ -53,8 +53,8 @@ def test_two_framed_sheets_side_by_side_are_told():
     both = np.hstack([drawn.sheet(0.3), drawn.sheet(-0.6)])
     (told,) = (warning for warning in warnings_of(both) if "frames" in warning)
     found = re.fullmatch(
-        rf"The picture holds 2 frames side by side, at {TWO_PLACES} in pixels, perhaps 2 sheets in one scan; one skew"
-        r" and one scale are given for all: cut it into one picture a sheet\.",
+        rf"The picture holds 2 frames side by side, at {TWO_PLACES} in pixels, perhaps 2 sheets in one scan; the skew"
+        r" may be that of one of them alone, and one scale is given for all: cut it into one picture a sheet\.",
         told,
     )
     (left, top), _, (right, bottom), _ = drawn.BORDER
@@ -71,7 +71,8 @@ def test_two_borderless_sheets_are_told_by_their_turns(axis, sides, turns_deg):
     assert len(told) == 1
     found = re.fullmatch(
         rf"The lines {sides} of a blank strip lie at turns of their own \(([-+.\d]+) and ([-+.\d]+) deg\), perhaps two"
-        r" sheets in one scan; one skew and one scale are given for all: cut it into one picture a sheet\.",
+        r" sheets in one scan; the skew may be that of one of them alone, and one scale is given for all: cut it into one"
+        r" picture a sheet\.",
         told[0],
     )
     assert [float(turn) for turn in found.groups()] == pytest.approx(turns_deg, abs=0.06)
