@@ -71,8 +71,8 @@ def test_two_borderless_sheets_are_told_by_their_turns(axis, sides, turns_deg):
     assert len(told) == 1
     found = re.fullmatch(
         rf"The lines {sides} of a blank strip lie at turns of their own \(([-+.\d]+) and ([-+.\d]+) deg\), perhaps two"
-        r" sheets in one scan; the skew may be that of one of them alone, and one scale is given for all: cut it into one"
-        r" picture a sheet\.",
+        r" sheets in one scan; the skew may be that of one of them alone, and one scale is given for all: cut it into"
+        r" one picture a sheet\.",
         told[0],
     )
     assert [float(turn) for turn in found.groups()] == pytest.approx(turns_deg, abs=0.06)
