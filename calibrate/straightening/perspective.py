@@ -94,24 +94,27 @@ def flatten_perspective(
     Flat
     """
 
-    def warped(homography: FloatArray) -> tuple[Proportion, FloatArray, GreyImage, InkImage]:
+    def warped(homography: FloatArray, *, roughly: bool) -> tuple[Proportion, FloatArray, GreyImage, InkImage]:
         matrix, proportion = in_proportion(homography, grey.shape, quad, stated_focus)
-        return proportion, *_warped(grey, ink, matrix, _corners(grey.shape) if quad is None else quad, pen_px)
+        extent = _corners(grey.shape) if quad is None else quad
+        return proportion, *_warped(grey, ink, matrix, extent, pen_px, roughly=roughly)
 
     flat: tuple[Proportion | None, FloatArray, GreyImage, InkImage] = None, np.eye(3), grey, ink
     by_edges = quad is not None and not has_parallel_sides(quad)
     if quad is not None and by_edges:
-        flat = warped(from_quad(quad))
+        flat = warped(from_quad(quad), roughly=True)
     proportion, matrix, seen_grey, seen_ink = flat
     ruled = find_ruled(seen_grey, seen_ink, pen_px)
     limits = REFINING if by_edges else FINDING if quad is None else FINDING_ON_TABLE
     finer = from_lines(ruled.level, ruled.upright, seen_grey.shape, limits)
     if finer is None:
+        if quad is not None and by_edges:
+            _, _, seen_grey, seen_ink = warped(from_quad(quad), roughly=False)
         return Flat(seen_grey, seen_ink, ruled, matrix, proportion)
     if by_edges and _convergence_deg(finer @ matrix, grey.shape) < FINDING_ON_TABLE.least_deg:
         # What looked like the paper's edge was none: the drawn lines lie flat.
         return Flat(grey, ink, find_ruled(grey, ink, pen_px), np.eye(3))
-    proportion, matrix, seen_grey, seen_ink = warped(finer @ matrix)
+    proportion, matrix, seen_grey, seen_ink = warped(finer @ matrix, roughly=False)
     ruled = Ruled(0.0, *find_and_measure(seen_grey, seen_ink, 0.0, pen_px), pen_px)  # the map has made them level
     return Flat(seen_grey, seen_ink, ruled, matrix, proportion)
 
@@ -187,7 +190,7 @@ def _convergence_deg(homography: FloatArray, shape: tuple[int, ...]) -> float:
 
 
 def _warped(
-    grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray, pen_px: float
+    grey: GreyImage, ink: InkImage, homography: FloatArray, extent: FloatArray, pen_px: float, *, roughly: bool
 ) -> tuple[FloatArray, GreyImage, InkImage]:
     """Warp both images, matrix first, so that the figure ``extent`` fills the new picture, at its middle's scale."""
     matrix = _at_own_scale(homography, grey.shape)
@@ -196,7 +199,7 @@ def _warped(
     placed[:2, 2] = -corners.min(axis=0)
     matrix = placed @ matrix
     width, height = (int(np.ceil(side)) + 1 for side in np.ptp(corners, axis=0))
-    return matrix, *moved(grey, ink, matrix, (height, width), pen_px)
+    return matrix, *moved(grey, ink, matrix, (height, width), pen_px, roughly=roughly)
 
 
 def _at_own_scale(homography: FloatArray, shape: tuple[int, ...]) -> FloatArray:
