@@ -17,6 +17,7 @@ from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains,
 from digitize.redraw.solving.solved import Part, SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
+from digitize.redraw.writing.figure_words import MOST_LISTED, scaled_words
 from digitize.redraw.writing.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.writing.set_screw import add_set_screw
 from digitize.redraw.writing.sheet_blocks import add_notes, add_sheet_blocks
@@ -76,7 +77,7 @@ def write_part(
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
-    notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each))]
+    notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
     notes += [*_between_limits(reconciled, used), *keyseat_notes(part, reconciled, unit)]
     said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
     return PartReport(
@@ -91,12 +92,15 @@ def write_part(
     )
 
 
-def _left_free(solved: SolvedView) -> Iterator[str]:
-    """Sentences on the degrees of freedom that are left, and on the figures in excess."""
+def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
+    """Sentences on the degrees of freedom that are left, which they are, and on the figures in excess."""
     shape, name = solved.profile, solved.view.name
     if shape.freedom:
         lengths = "1 length is" if shape.freedom == 1 else f"{shape.freedom} lengths are"
-        yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom)"
+        listed = ", ".join(scaled_words(each, unit) for each in shape.scaled[:MOST_LISTED])
+        more = f" and {shape.freedom - MOST_LISTED} more" if shape.freedom > MOST_LISTED and shape.scaled else ""
+        said = f": {listed}{more}" if listed else ""
+        yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom){said}"
     if shape.in_excess:
         yield f"view {name}: {', '.join(shape.in_excess)} in excess: they repeat what other figures give, and agree"
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from digitize.report.wording import INTERVAL_95
+
 
 class OutlineKind(StrEnum):
     """What a closed outline is; a partial one lies within no other, and the part goes on outside it."""
@@ -19,13 +21,20 @@ class Outline:
     """A closed outline that was written.
 
     ``area_mm2`` is what it encloses, in square mm of part. ``determined`` is True where the agreed dimensions and the
-    relations kept leave nothing of its shape to the drawing's own lengths.
+    relations kept leave nothing of its shape to the drawing's own lengths; where they leave some, the area's standard
+    error for those is ``area_std_mm2``.
     """
 
     view: str | None
     kind: OutlineKind
     area_mm2: float
     determined: bool
+    area_std_mm2: float = 0.0
+
+    @property
+    def off_percent(self) -> float:
+        """By how much of itself the area may be off (95 %) for lengths that are scaled from the print."""
+        return 100 * INTERVAL_95 * self.area_std_mm2 / self.area_mm2 if self.area_mm2 else 0.0
 
 
 @dataclass(frozen=True)

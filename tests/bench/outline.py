@@ -54,7 +54,8 @@ SAME_PLACE_MM = 1e-6
 class TrueOutline:
     """What became of one true outline; ``share`` is its area over the truth less 1, None where none closes.
 
-    ``agreed``: all figures of its view are. ``scaled``: they leave lengths of the view to the print's own scale.
+    ``agreed``: all figures of its view are. ``scaled``: they leave lengths of the view to the print's own scale, for
+    which the redrawing says that its area may be off by ``off_share``.
     """
 
     name: str
@@ -62,6 +63,12 @@ class TrueOutline:
     agreed: bool
     determined: bool
     scaled: bool = False
+    off_share: float = 0.0
+
+    @property
+    def covered(self) -> bool:
+        """Whether its area is off by no more than is said of it (95 %), or than an exact one may be."""
+        return self.share is not None and abs(self.share) <= max(self.off_share, EXACT_SHARE)
 
     @property
     def closed(self) -> bool:
@@ -111,7 +118,7 @@ def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> It
 def _judged(name: str, best: Outline | None, area_mm2: float, agreed: bool, scaled: bool) -> TrueOutline:
     if best is None:
         return TrueOutline(name, None, agreed, False, scaled)
-    return TrueOutline(name, best.area_mm2 / area_mm2 - 1, agreed, best.determined, scaled)
+    return TrueOutline(name, best.area_mm2 / area_mm2 - 1, agreed, best.determined, scaled, best.off_percent / 100)
 
 
 def _view_there(view: Record, level_from_paper: FloatArray, strokes: Strokes) -> str | None:
@@ -192,12 +199,18 @@ def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> 
     yield f"within 0.1 % where all figures are agreed {_share(sum(each.exact for each in agreed), len(agreed))}"
     told = [each for each in agreed if not each.scaled]
     yield f"... and they leave no length to the print's scale {_share(sum(each.exact for each in told), len(told))}"
+    rest = [each for each in outlines if each.scaled and each.closed]
+    yield f"within what is said of scaled lengths {_share(sum(each.covered for each in rest), len(rest))}"
     yield f"within 0.1 % where called determined {_share(sum(each.exact for each in determined), len(determined))}"
     for what in ("audit", "crossing", "unclosed", "twice"):
         yield f"{what} {sum(getattr(each, what) for _, each in sound)}"
     for each in outlines:
         if not each.closed or ((each.agreed or each.determined) and not each.exact):
-            off = "open" if each.share is None else f"area off by {100 * each.share:.3f} %"
+            off = (
+                "open"
+                if each.share is None
+                else f"area off by {100 * each.share:.3f} % (said {100 * each.off_share:.3f})"
+            )
             said = {"all agreed": each.agreed, "lengths scaled": each.scaled, "determined": each.determined}
             yield f"  {', '.join([f'{each.name}: {off}', *(words for words, true in said.items() if true)])}"
     for name, faults in sound:

@@ -25,6 +25,7 @@ from digitize.strokes.primitives import Point
 
 STUB_MM = 2.0  # of paper: a shorter stroke may be a crumb, and what ends at a crumb is loose
 RISER_MM = 2.0  # of paper: a longer edge is traced by itself
+SIDES = 2  # of a centre line: what the first look gives back to one shows the second what the other lacks
 CUT_SHORT_MM = 2.0  # of paper: where another line crosses it, an extension line may break off this much too soon
 
 
@@ -84,16 +85,23 @@ def edges_between(
         Its centre lines.
     pen : Pen
     """
-    every: list[Stroke] = [*straights, *curves]
+    middles = tuple(_middles(centres, pen))
+    bridges: list[Straight] = []
+    for _ in range(SIDES):
+        drawn = _drawn([*straights, *bridges, *curves], middles, pen)
+        bridges += [bridge for line in thin if line.length for bridge in _bridges(line, drawn, pen)]
+    risers = (_riser(one, other, pen) for one, other in combinations(drawn.loose, 2))
+    return bridges + [riser for riser in risers if riser is not None]
+
+
+def _drawn(every: Sequence[Stroke], middles: tuple[tuple[Axis, float], ...], pen: Pen) -> _Drawn:
     strokes = tuple(each for each in every if each.length >= STUB_MM * pen.paper_mm)
     gap = GAP_MM * pen.paper_mm
     open_ = [each for each in strokes if not (isinstance(each, Round) and each.curve.full)]
     ends = tuple(_End(at, each) for each in open_ for at in ends_of(each))
     loose = tuple(each for each in ends if not _met(each, strokes, gap))
     broken = tuple(each for each in ends if each in loose or not _cornered(each, ends, gap))
-    drawn = _Drawn(strokes, ends, loose, broken, tuple(_middles(centres, pen)))
-    bridges = [bridge for line in thin if line.length for bridge in _bridges(line, drawn, pen)]
-    return bridges + [riser for one, other in combinations(loose, 2) if (riser := _riser(one, other, pen)) is not None]
+    return _Drawn(strokes, ends, loose, broken, middles)
 
 
 def _middles(centres: Sequence[Straight], pen: Pen) -> Iterator[tuple[Axis, float]]:

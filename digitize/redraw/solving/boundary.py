@@ -18,6 +18,8 @@ from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
+SAME_SPAN_MM = 1e-6  # of part: outlines that share their levels begin and end at one place but for rounding
+HALVES = 0.2  # relative: halves of one section differ less in their thickness; a front and a side by more
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
@@ -52,8 +54,11 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
         outers = [Spot(plan.centre).buffer(plan.spec.tip_radius_mm)]
     reach = unary_union([each.buffer(GAP_MM * view.frame.paper_mm) for each in outers])
     standing = [_where_it_holds(each, shape) for each in placed if each.dimension.id not in shape.contradicting]
-    proof = next(_material_beyond(view, standing, outers, reach), None)
-    doubt = proof or _edges_beyond(shape, view, plan, reach)
+    level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
+    proof = next(_material_beyond(view, standing, outers[:1] if level else outers, reach), None)
+    doubt = proof or (
+        "two outlines stand level and are taken for two views" if level else _edges_beyond(shape, view, plan, reach)
+    )
     if doubt is None:
         return shape
     said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
@@ -93,6 +98,20 @@ def _material_beyond(
             yield f"{each.dimension.text} is measured beyond it"
 
 
+def _two_views(outers: Sequence[Polygon], beyond: Sequence[BaseGeometry], gap: float) -> bool:
+    """Whether two outlines are two views that stand level and were taken for one: they share both ends of a span, are
+    of unlike thickness across it, and no edge lies between them."""
+    between = unary_union(outers).convex_hull.buffer(-gap)
+    if len(outers) != 2 or any(each.intersects(between) for each in beyond):
+        return False
+    one, other = (np.array(each.bounds).reshape(2, 2) for each in outers)
+    for axis in (0, 1):
+        wide, wider = sorted(float(np.ptp(each[:, 1 - axis])) for each in (one, other))
+        if np.abs(one[:, axis] - other[:, axis]).max() <= SAME_SPAN_MM and wide < (1 - HALVES) * wider:
+            return True
+    return False
+
+
 def _open_corners(shape: Profile, view: DrawnView) -> Iterator[str]:
     """Sentences on corners that were closed by making strokes longer: a bevel too small to be traced may hide there."""
     for ring in shape.rings:
@@ -101,12 +120,16 @@ def _open_corners(shape: Profile, view: DrawnView) -> Iterator[str]:
 
 
 def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> str | None:
-    edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
-    outside = [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
+    outside = _lines_beyond(shape, view, plan, reach)
     if not outside:
         return None
     x, y = max((each.difference(reach) for each in outside), key=lambda each: each.length).centroid.coords[0]
     return f"edges lie outside it, as at {x:.2f}, {y:.2f} mm"
+
+
+def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> list[BaseGeometry]:
+    edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
+    return [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
 
 
 def _exceeds(figure: PlacedFigure, reach: BaseGeometry, paper_mm: float) -> bool:

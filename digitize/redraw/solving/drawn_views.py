@@ -79,6 +79,7 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, scale: ViewScale) ->
         scale.pen_std_mm,
         bool(scale.known),
         tuple(each for each in strokes.splines if each.view == view.id),
+        max(scale.x_std / scale.x_mm_per_px, scale.y_std / scale.y_mm_per_px),
     )
 
 

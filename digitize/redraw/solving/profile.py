@@ -13,7 +13,8 @@ from digitize.strokes.primitives import Arc, Line, Point, Spline
 @dataclass(frozen=True)
 class DrawnView:
     """The strokes of one view with their indices in `Strokes`, the frame that places them in part mm, the pen's
-    standard error in mm of paper, whether the frame's scale is proven, and the view's bent curves."""
+    standard error in mm of paper, whether the frame's scale is proven, the view's bent curves, and the scale's
+    relative standard error."""
 
     name: str | None
     frame: Frame
@@ -22,6 +23,21 @@ class DrawnView:
     pen_mm: float = 0.0
     proven: bool = True
     splines: tuple[Spline, ...] = ()
+    scale_error: float = 0.0
+
+
+@dataclass(frozen=True)
+class ScaledLength:
+    """A length that no figure gives, in mm of part, with its standard error.
+
+    ``what`` is "diameter", "width" or "height"; ``at`` is a circle's centre, or the two places on
+    its axis between which a width or a height lies.
+    """
+
+    what: str
+    size_mm: float
+    at: tuple[float, float]
+    std_mm: float
 
 
 @dataclass(frozen=True)
@@ -41,6 +57,10 @@ class Profile:
     determined : tuple of bool
         For each ring and then each cut, whether figures and relations leave nothing of it to drawn lengths; an inner
         ring's place in the outer one counts.
+    area_std_mm2 : tuple of float
+        For each of them the standard error of its area, in square mm, for lengths that are scaled; 0 where none is.
+    scaled : tuple of ScaledLength
+        Lengths of the outlines that are left to the drawing, in so far as they have a name.
     ends : dict of str to Ends
         Ends of each figure that holds, by row id, in part mm, exactly its value apart.
     left_out : tuple of (str, str)
@@ -61,6 +81,8 @@ class Profile:
     rings: tuple[Ring, ...] = ()
     cuts: tuple[Ring, ...] = ()
     determined: tuple[bool, ...] = ()
+    area_std_mm2: tuple[float, ...] = ()
+    scaled: tuple[ScaledLength, ...] = ()
     ends: dict[str, Ends] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
     contradicting: tuple[str, ...] = ()

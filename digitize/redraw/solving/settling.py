@@ -15,6 +15,7 @@ from digitize.redraw.solving import solve
 from digitize.redraw.solving.draft import Draft, all_left_out
 from digitize.redraw.solving.figures import Demand, PlacedFigure
 from digitize.redraw.solving.profile import Profile
+from digitize.redraw.solving.scaled_lengths import area_std_mm2, play_of, scaled_lengths
 from digitize.redraw.solving.solve import Solution
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point
@@ -47,6 +48,7 @@ def met_by(begun: Draft, solution: Solution) -> Profile | None:
     if not solution.settled or not _sound(begun.shape, moved, most):
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
+    shape = _told_how_far(shape, begun, solution)
     circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
     shape = _doubted(shape, begun, values)
     return replace(shape, centre_lines=_moved_lines(begun.centre_lines, unknowns, values), circles=circles)
@@ -131,6 +133,23 @@ def _solved(
         in_excess=_in_excess(solution),
         freedom=int(np.linalg.matrix_rank(_bent(outlines, unknowns, solution.free), RIGID)),
     )
+
+
+def _told_how_far(shape: Profile, begun: Draft, solution: Solution) -> Profile:
+    """A solved profile with the lengths that are scaled, and how far each outline's area may be off for them."""
+    unknowns, outlines = begun.unknowns, (*shape.rings, *shape.cuts)
+    if not shape.freedom:
+        return replace(shape, area_std_mm2=(0.0,) * len(outlines))
+    play = play_of(begun.view, unknowns, solution.values, solution.free)
+
+    def off(ring: Ring) -> float:
+        moving = _bent([ring], unknowns, play.free)
+        if np.abs(moving).max(initial=0.0) < RIGID:
+            return 0.0
+        return area_std_mm2(lambda values: outline.ring_area(_moved(shape.plane, unknowns, values), ring), moving, play)
+
+    named = tuple(scaled_lengths(outlines, shape.plane, unknowns, play))
+    return replace(shape, area_std_mm2=tuple(map(off, outlines)), scaled=named)
 
 
 def _in_excess(solution: Solution) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
 from digitize.redraw.writing.figure_room import clear_places
-from digitize.redraw.writing.figure_words import NOT_HOLDING, carriers, layer_of, words_of
+from digitize.redraw.writing.figure_words import MOST_LISTED, NOT_HOLDING, carriers, layer_of, scaled_words, words_of
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 
@@ -116,17 +116,26 @@ def _unshown(part: Part, reconciled: Reconciled) -> Iterator[tuple[str, str]]:
 
 
 def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
-    """List under the sheet what must not be missed: disputed figures and others that get no DIMENSION, and views whose
-    scale is not proven."""
+    """List under the sheet what must not be missed: disputed figures and others that get no DIMENSION, lengths that no
+    figure gives, and views whose scale is not proven."""
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
     listed = [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
     listed += _unshown(part, reconciled)
     unproven = (each.view.name for each in part.views if not each.view.proven)
+    listed += [line for each in part.views if each.view.proven for line in _scaled(each, unit)]
     listed += [(layers.SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
     for number, (layer, text) in enumerate(listed, start=1):
         attributes = layers.on_layer(drawing, layer) | {"insert": (0.0, -number * _LINE_PITCH * height)}
         drawing.modelspace().add_text(text, height=height, dxfattribs=attributes)
+
+
+def _scaled(solved: SolvedView, unit: Unit) -> Iterator[tuple[str, str]]:
+    """Layer and words of each length of a view that no figure gives."""
+    lengths, name = solved.profile.scaled, solved.view.name
+    yield from ((layers.SCALED, f"VIEW {name} SCALED: {scaled_words(each, unit)}") for each in lengths[:MOST_LISTED])
+    if (left := len(lengths) - MOST_LISTED) > 0:
+        yield layers.SCALED, f"VIEW {name} SCALED: {left} MORE"
 
 
 def _named(dimension: Dimension) -> str:

@@ -18,10 +18,12 @@ from digitize.dimensions.table import Dimension, State
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
 from digitize.redraw.solving.figures import LENGTHS, LIMITS
+from digitize.redraw.solving.profile import ScaledLength
 from digitize.redraw.writing.layers import APPLIED, NOT_APPLIED, SCALED, UNPROVEN
-from digitize.report.wording import plain
+from digitize.report.wording import INTERVAL_95, plain
 
 DECIMALS = {Unit.INCH: 4, Unit.MM: 3}
+MOST_LISTED = 8  # lengths scaled from the print that a sentence names: more are no list to work from
 NO_TRAILING_ZEROS = 8  # DIMZIN
 MEASURED = "<>"  # stands for what a DIMENSION measures
 _NEEDS_ESCAPE = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "\n": "\\P"})  # MTEXT
@@ -125,3 +127,18 @@ def layer_of(dimension: Dimension, applied: bool) -> str | None:
     if dimension.state is State.UNPROVEN and dimension.text:
         return UNPROVEN
     return None if dimension.state is State.DISPUTED else SCALED
+
+
+def scaled_words(length: ScaledLength, unit: Unit) -> str:
+    """A length that no figure gives, where it lies and its error, in a file's unit and coordinates.
+
+    Examples
+    --------
+    >>> scaled_words(ScaledLength("height", 6.35, (100.0, 106.35), 0.05), Unit.MM)
+    'height 6.350 ± 0.098 mm from y 100.00 to 106.35'
+    """
+    factor, decimals = dxf.per_mm(unit), DECIMALS[unit]
+    size, off = (f"{value * factor:.{decimals}f}" for value in (length.size_mm, INTERVAL_95 * length.std_mm))
+    first, second = (f"{value * factor:.{decimals - 1}f}" for value in length.at)
+    place = {"diameter": f"about {first}, {second}", "width": f"from x {first} to {second}"}
+    return f"{length.what} {size} ± {off} {unit.value} {place.get(length.what, f'from y {first} to {second}')}"

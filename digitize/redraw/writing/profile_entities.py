@@ -39,7 +39,9 @@ def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit
     outermost = OutlineKind.PARTIAL if shape.partial else OutlineKind.OUTER
     kinds = [outermost if ring.within is None else OutlineKind.INNER for ring in shape.rings]
     kinds += [OutlineKind.CUT] * len(shape.cuts)
-    for ring, kind, determined in zip((*shape.rings, *shape.cuts), kinds, shape.determined, strict=True):
+    every = (*shape.rings, *shape.cuts)
+    stds = shape.area_std_mm2 or (0.0,) * len(every)
+    for ring, kind, determined, std in zip(every, kinds, shape.determined, stds, strict=True):
         if covered(plan, solved.view.name, outline.ring_polygon(shape.plane, ring)):
             continue
         pieces = frozenset(step.piece for step in ring.steps)
@@ -49,7 +51,7 @@ def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit
         drawn.add(pieces)
         if kind is OutlineKind.CUT:
             _add_hatching(drawing, solved, ring, factor)
-        written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined))
+        written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined, std))
     if shape.rings:
         _add_edges(drawing, shape, plan, solved.view, factor)
         _add_centres(drawing, solved.view, shape, factor)

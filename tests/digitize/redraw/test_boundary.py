@@ -161,3 +161,24 @@ def test_a_letter_beside_an_outline_proves_nothing_and_settles_nothing(
     _drawing, report = written(print_, tmp_path)
     block = max(report.outlines, key=lambda each: each.area_mm2)
     assert (block.kind, block.determined) == (kind, False)
+
+
+@pytest.mark.parametrize(("thickness", "kind"), [(12.0, OutlineKind.OUTER), (95.0, OutlineKind.PARTIAL)])
+def test_two_views_taken_for_one_are_outlines_and_halves_of_a_section_are_not(
+    thickness: float, kind: OutlineKind, tmp_path: Path
+) -> None:
+    """A front 100 wide and its edge stand level; two outlines of nearly one thickness may be halves of one section."""
+    print_ = Print()
+    print_.path((20.0, 50.0), (120.0, 50.0), (120.0, 110.0), (20.0, 110.0), closed=True)
+    print_.path((150.0, 50.0), (150.0 + thickness, 50.0), (150.0 + thickness, 110.0), (150.0, 110.0), closed=True)
+    _drawing, report = written(print_, tmp_path)
+    assert [(each.kind, each.determined) for each in report.outlines] == [(kind, False)] * 2
+
+
+def test_an_edge_between_two_outlines_makes_them_parts_of_one(tmp_path: Path) -> None:
+    print_ = Print()
+    print_.path((20.0, 50.0), (120.0, 50.0), (120.0, 110.0), (20.0, 110.0), closed=True)
+    print_.path((150.0, 50.0), (162.0, 50.0), (162.0, 110.0), (150.0, 110.0), closed=True)
+    print_.line((122.0, 80.0), (148.0, 80.0))
+    _drawing, report = written(print_, tmp_path)
+    assert {each.kind for each in report.outlines} == {OutlineKind.PARTIAL}

@@ -116,3 +116,21 @@ def test_ink_between_a_line_and_the_arc_that_it_touches_is_no_third_edge(tmp_pat
     print_.arc((100.0, 60.0), 50.0, 92.3, 87.7)
     print_.line((94.5, 109.75), (103.5, 110.2))
     assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - 2500.0 * (1 - math.pi / 4)], rel=1e-3)
+
+
+def test_what_one_side_gets_back_shows_it_to_the_other(tmp_path: Path) -> None:
+    """A section of 40 by 60 whose left end lies under extension lines on both sides of its axis: above, its loose ends
+    tell; below, what was traced of the rim ends in a corner, at the teeth's root line, and only the mirror tells."""
+    print_ = Print()
+    print_.path((50.0, 66.0), (50.0, 94.0))
+    print_.path((50.0, 110.0), (90.0, 110.0), (90.0, 50.0), (50.0, 50.0), (50.0, 52.5))
+    for height, reach in ((66.0, 70.0), (94.0, 70.0), (52.5, 90.0), (107.5, 90.0)):
+        print_.line((50.0, height), (reach, height))
+    print_.path((70.0, 66.0), (70.0, 55.0), (50.0, 55.0))
+    print_.path((70.0, 94.0), (70.0, 105.0), (50.0, 105.0))
+    print_.line((50.0, 130.0), (50.0, 100.0), Role.EXTENSION)
+    print_.line((50.0, 60.0), (50.0, 53.0), Role.EXTENSION)
+    wanted = 40.0 * 60.0 - 2 * 20.0 * 11.0
+    assert outer_areas(print_, tmp_path) != [pytest.approx(wanted, rel=1e-3)]
+    print_.line((40.0, 80.0), (100.0, 80.0), Role.CENTRE)
+    assert outer_areas(print_, tmp_path) == [pytest.approx(wanted, rel=1e-3)]

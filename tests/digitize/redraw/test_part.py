@@ -221,7 +221,7 @@ def test_a_figure_that_was_tied_wrongly_is_listed_and_measures_nothing(
     print_.dimensions[0] = replace(print_.dimensions[0], value=Fraction(75), text="75", state=state)
     drawing, _ = written(print_, tmp_path)
     assert not [each for each in figures(drawing) if each.dxf.layer == layer]
-    (listed,) = drawing.modelspace().query("TEXT")
+    (listed,) = drawing.modelspace().query(f"TEXT[layer=='{layer}']")
     assert listed.dxf.text == f"{print_.dimensions[0].id}: 75 {standing}"
     assert listed.dxf.layer == layer
 

@@ -120,7 +120,10 @@ def test_what_is_left_free_is_counted_and_told(tmp_path: Path) -> None:
     del print_.dimensions[3], print_.dimensions[2]
     _, report = written(print_, tmp_path)
     assert report.freedom == (("V1", 2),)
-    assert "view V1: 2 lengths are left to the print's own scale (degrees of freedom)" in report.notes
+    said = (
+        "view V1: 2 lengths are left to the print's own scale (degrees of freedom): width 30.016 ± 0.279 mm from x 190"
+    )
+    assert any(note.startswith(said) and ", height 10.057 ± " in note for note in report.notes)
 
 
 def test_a_figure_that_repeats_others_is_in_excess(tmp_path: Path) -> None:

@@ -1,0 +1,121 @@
+"""Lengths of an outline that no figure gives, by name, and how far its area may be off for them.
+
+Glossary
+--------
+free direction
+    A way in which the unknowns of a view can still move without breaking a figure or a relation kept.
+told
+    A length that the lengths named before it give.
+"""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from calibrate.sheet import FloatArray
+from digitize.redraw.planes.outline import Ring
+from digitize.redraw.planes.plane import Plane
+from digitize.redraw.planes.plane_strokes import Axis, Straight
+from digitize.redraw.solving.profile import DrawnView, ScaledLength
+from digitize.redraw.solving.unknowns import Unknowns
+
+TRACE_MM = 0.02  # of paper: standard error of a traced line, whatever the pen (a twelfth of a pixel at 100 to the cm)
+TOLD = 1e-6  # part of a length's gradient, relative, that must be new for the length to be named
+_STEP_MM = 1e-4  # of part, for derivatives of an area, which is all but linear over a pen's error
+
+
+@dataclass(frozen=True)
+class Play:
+    """What the free directions leave to the drawing.
+
+    ``free`` has the shape (N, K), ``weights`` and ``values`` (N,). ``error_mm`` is the standard error of one
+    drawn place in mm of part, ``scale_error`` that of the scale, relative.
+    """
+
+    free: FloatArray
+    weights: FloatArray
+    values: FloatArray
+    error_mm: float
+    scale_error: float
+
+    def std(self, gradient: FloatArray) -> float:
+        """Standard error of a quantity whose derivatives by the free directions are given, shape (K,).
+
+        Notes
+        -----
+        The solution takes of all moves the least from the drawing, c = pinv(W^1/2 F) W^1/2 n for errors n of the drawn
+        places, so that the quantity errs by h . n with h = W^1/2 pinv(W^1/2 F)^T g; the scale's error is common to all.
+        """
+        root = np.sqrt(self.weights)
+        sensitivity = root * (np.linalg.pinv(root[:, None] * self.free).T @ gradient)
+        common = float(sensitivity @ self.values) * self.scale_error
+        return math.hypot(self.error_mm * float(np.linalg.norm(sensitivity)), common)
+
+
+def play_of(view: DrawnView, unknowns: Unknowns, values: FloatArray, free: FloatArray) -> Play:
+    """The play of a view that was solved."""
+    error_mm = math.hypot(view.pen_mm, TRACE_MM) * view.frame.paper_mm
+    return Play(free, unknowns.weights, values, error_mm, view.scale_error)
+
+
+def area_std_mm2(area: Callable[[FloatArray], float], moving: FloatArray, play: Play) -> float:
+    """Standard error of an area for what is scaled of it, in square mm of part.
+
+    Parameters
+    ----------
+    area : callable
+        Of the values of all unknowns.
+    moving : ndarray, float64, shape (M, K)
+        The free directions at the unknowns that the area hangs on.
+    play : Play
+    """
+    _, sizes, ways = np.linalg.svd(moving, full_matrices=False)
+    here, gradient = area(play.values), np.zeros(play.free.shape[1])
+    for way in ways[sizes > TOLD]:
+        slope = (area(play.values + _STEP_MM * (play.free @ way)) - here) / _STEP_MM
+        gradient += slope * way
+    return play.std(gradient)
+
+
+def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play: Play) -> Iterator[ScaledLength]:
+    """The lengths that are scaled from the print: as many as leave nothing else of the outlines open, where level
+    and upright edges and circles make them; slanted edges may leave more.
+
+    Parameters
+    ----------
+    rings : sequence of Ring
+    plane : Plane
+        As solved.
+    unknowns : Unknowns
+    play : Play
+    """
+    known = np.zeros((0, play.free.shape[1]))
+    for terms, length in _candidates(rings, plane, unknowns, play.values):
+        gradient = sum(factor * play.free[unknown] for unknown, factor in terms.items())
+        left = gradient - known.T @ (known @ gradient)
+        size = float(np.linalg.norm(left))
+        if size > TOLD * sum(map(abs, terms.values())):
+            known = np.vstack([known, left / size])
+            yield ScaledLength(*length, play.std(np.asarray(gradient)))
+
+
+def _candidates(
+    rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, values: FloatArray
+) -> Iterator[tuple[dict[int, float], tuple[str, float, tuple[float, float]]]]:
+    """Lengths that a figure might have given, as unknowns and factors: diameters, then steps from edge to edge."""
+    strokes = sorted({step.piece.stroke for ring in rings for step in ring.steps})
+    for index in strokes:
+        if index in unknowns.rounds:
+            circle = unknowns.circles[unknowns.rounds[index]]
+            x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
+            yield {circle.radius: 2.0}, ("diameter", 2 * radius, (x, y))
+    edges = [plane.strokes[index] for index in strokes]
+    levels = {each.level for each in edges if isinstance(each, Straight) and each.level is not None}
+    for axis, name in ((Axis.X, "width"), (Axis.Y, "height")):
+        mine = sorted({unknowns.levels[n] for n in levels if plane.levels[n].axis is axis}, key=lambda u: values[u])
+        for low, high in pairwise(mine):
+            ends = float(values[low]), float(values[high])
+            yield {high: 1.0, low: -1.0}, (name, ends[1] - ends[0], ends)
