@@ -18,6 +18,8 @@ LIKE_HEIGHTS = 1.6
 """Neither is taller than this many times the other; but words may be as tall as the stack before them."""
 ALTERNATIVES = 5
 """Readings of a joined callout."""
+INCH, STROKES_OF_INCH = '"', "'\" "
+"""The mark of inches behind a figure, and what a part of it reads as before the word that took it in."""
 
 
 def whole_texts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
@@ -84,7 +86,10 @@ def _follows(block: TextBlock, tail: TextBlock) -> bool:
 def _joined(figure: Text, tail: Text, parse: Parser) -> Text | None:
     """Both as one text; None where the words add nothing to the figures, or change their numbers."""
     word = tail.readings[0]
-    rows = [Reading(f"{r.text} {word.text}", r.probability * word.probability) for r in figure.readings[:ALTERNATIVES]]
+    rows = [
+        Reading(f"{r.text} {_word_behind(r.text, word.text)}", r.probability * word.probability)
+        for r in figure.readings[:ALTERNATIVES]
+    ]
     alone, together = _values(figure, parse), parse(rows[0].text)
     if alone is None or together is None or together.values == alone.values:
         return None
@@ -92,3 +97,8 @@ def _joined(figure: Text, tail: Text, parse: Parser) -> Text | None:
         return None
     quad = figure.block.quad[0], tail.block.quad[1], tail.block.quad[2], figure.block.quad[3]
     return replace(figure, block=replace(figure.block, quad=quad), readings=tuple(rows))
+
+
+def _word_behind(figure: str, word: str) -> str:
+    """The word without the stroke of an inch mark that the figure has whole."""
+    return word.lstrip(STROKES_OF_INCH) if figure.endswith(INCH) else word

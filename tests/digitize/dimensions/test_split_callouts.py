@@ -26,6 +26,11 @@ def test_words_right_behind_their_figures_are_joined(figure: str, word: str) -> 
     assert joined(text(figure, 0.0, 100.0), text(word, 112.0, 80.0)) == [f"{figure} {word}"]
 
 
+@pytest.mark.parametrize("word", ["'DIA", '"DIA', "DIA"])
+def test_a_stroke_of_the_inch_mark_that_went_with_the_word_is_not_read_twice(word: str) -> None:
+    assert joined(text('1 5/8"', 0.0, 100.0), text(word, 112.0, 60.0)) == ['1 5/8" DIA']
+
+
 def test_the_joined_block_spans_both_and_is_as_sure_as_both() -> None:
     (both,) = join_callouts((text("3/4", 0.0, 60.0), text("BORE", 70.0, 80.0, probability=0.9)), PARSE)
     assert both.block.quad == ((0.0, 0.0), (150.0, 0.0), (150.0, 20.0), (0.0, 20.0))
