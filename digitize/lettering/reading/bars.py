@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from calibrate.sheet import GreyImage, LevelSheet
 from digitize.lettering.crops import cut
@@ -21,8 +22,9 @@ INK_PART, TRACE_PART = 0.5, 0.2
 """Of the way from paper to full ink: what is surely ink, and what may be a trace of it."""
 FIGURE_PART, THIN_PART = 0.6, 0.35
 """Height of a row of figures, at least, and of a bar, at most, in that of the taller row."""
-LEAST_LENGTH = 0.8
-"""A bar is so long at least, in widths of the narrower row."""
+LEAST_LENGTH, OVERHANG = 0.8, 1.05
+"""A bar is so long at least, in widths of the narrower row; a level run so long is a bar that touches a figure, and no
+foot of a 2."""
 
 
 def with_bars_as_seen(sheet: LevelSheet, text: Text) -> Text:
@@ -61,12 +63,18 @@ def has_bar(crop: GreyImage) -> bool | None:
     if len(figures) != 2 or figures[0][0] == 0 or figures[1][1] == len(crop):
         return None
     (top, upper_end), (lower_start, foot) = figures
+    narrower = min(np.ptp(np.flatnonzero(ink[a:b].any(axis=0))) for a, b in ((top, upper_end), (lower_start, foot)))
     if not (crop[upper_end + 1 : lower_start - 1] < paper - TRACE_PART * (paper - full)).any():
-        return False
+        thin = round(THIN_PART * tallest)
+        inner = ink[max(upper_end - thin, top) : lower_start + thin]
+        return None if max(_longest_run(row) for row in inner) > OVERHANG * narrower else False
     between = runs(ink[upper_end:lower_start].any(axis=1))
     if len(between) != 1 or between[0][1] - between[0][0] > THIN_PART * tallest:
         return None
     bar = ink[upper_end:lower_start].any(axis=0)
-    narrower = min(np.ptp(np.flatnonzero(ink[a:b].any(axis=0))) for a, b in ((top, upper_end), (lower_start, foot)))
     whole = len(runs(bar)) == 1 and np.count_nonzero(bar) >= LEAST_LENGTH * narrower
     return True if whole and not bar[0] and not bar[-1] else None
+
+
+def _longest_run(row: NDArray[np.bool_]) -> int:
+    return max((end - start for start, end in runs(row)), default=0)

@@ -36,6 +36,13 @@ def test_a_bar_is_seen_or_not_or_left_open(line: tuple[int, int] | None, grey: i
     assert has_bar(stack(line, grey)) is seen
 
 
+@pytest.mark.parametrize(("half_px", "seen"), [(24, None), (6, False)], ids=["longer than a figure", "as a foot"])
+def test_a_bar_that_touches_the_figure_over_it_is_not_said_to_be_missing(half_px: int, seen: bool | None) -> None:
+    picture = stack(None)
+    cv2.line(picture, (30 - half_px, 42), (30 + half_px, 42), 20, 2)
+    assert has_bar(picture) is seen
+
+
 def sheet_of(picture: GreyImage) -> tuple[LevelSheet, TextBlock]:
     sheet = level_sheet(600)
     grey = np.full_like(sheet.grey, 235)
