@@ -22,7 +22,7 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
 from digitize.strokes.heads.dots import dots_on
-from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other
+from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
 from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
 from digitize.strokes.heads.shapes import LONGEST_MM, SHORTEST_MM, Shape, may_be_heads, shape_at
 from digitize.strokes.heads.standing_heads import standing_heads
@@ -88,7 +88,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         or any(face_each_other(ground, head, other) for other in found)
     ]
     found += paired
-    return each_once(ground, weighed_ticks(ground, table, found))
+    return of_one_hand(each_once(ground, weighed_ticks(ground, table, found)))
 
 
 def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:

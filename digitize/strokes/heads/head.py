@@ -1,6 +1,7 @@
 """An arrowhead in the working frame, and which of several that claim the same ink is one."""
 
 import math
+import statistics
 from dataclasses import dataclass, replace
 
 from digitize.strokes.ground import Ground
@@ -15,6 +16,10 @@ SIZE_BONUS_PER_MM, USUAL_MM = 0.02, 3.0
 LONGEST_DIMENSION_MM, LONGEST_OUTSIDE_MM = 300.0, 60.0
 MATE_OFF_MM = 0.4
 TIP_TO_TIP_DEG = 10.0
+POINTED = "filled", "open"
+ENOUGH_HEADS, MOST_OF_USUAL = 6, 1.9
+"""Where so many heads were seen, what is longer than this times their median is a corner that looks like one: one hand
+draws one size. (Of 1,500 heads of 100 drawn sheets the longest is 1.63 times the usual.)"""
 
 
 @dataclass(frozen=True)
@@ -49,6 +54,15 @@ def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
         if not any(_are_rivals(ground, k, head) for k in kept):
             kept.append(head)
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def of_one_hand(heads: list[Head]) -> list[Head]:
+    """The heads that are no longer than a sheet's usual ones allow; ticks and dots are others' business."""
+    pointed = [h.length for h in heads if h.form in POINTED and h.piece >= 0]
+    if len(pointed) < ENOUGH_HEADS:
+        return heads
+    longest = MOST_OF_USUAL * statistics.median(pointed)
+    return [h for h in heads if h.form not in POINTED or h.length <= longest]
 
 
 def _size_bonus(ground: Ground, head: Head) -> float:

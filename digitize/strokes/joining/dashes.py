@@ -37,7 +37,7 @@ LONGEST_GAP_MM = 5.0
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
 PAPER_ENDS_SHARE = 0.25
-"""At least this share of the ends of a circle's dashes, many of which meet flanks and crossing lines, lies in paper."""
+"""At least this share of the ends of dashes, many of which meet flanks and crossing lines, lies in paper."""
 END_REACH_WIDTHS = 1.25
 """Beyond the skeleton's end of a dash its ink goes on for half a width."""
 ASIDE_DEG = (-90.0, -75.0, -60.0, 60.0, 75.0, 90.0)
@@ -215,21 +215,21 @@ def _by_pattern(
     for first, end, name in parts:
         members = [k for dash in dashes[first:end] for k in dash]
         stroke = _one_stroke(bench, [pieces[k] for k in members], grown, first, end)
-        if stroke is not None and _round_enough(bench, stroke, len(members)):
+        if stroke is not None and _broken_by_paper(bench, stroke, len(members)):
             strokes.append((closed_up_dashes(bench, replace(stroke, dash=name)), members))
     return strokes
 
 
-def _round_enough(bench: Bench, stroke: Piece, dashes: int) -> bool:
-    """A broken circle must show enough of itself, in dashes that end in paper.
+def _broken_by_paper(bench: Bench, stroke: Piece, dashes: int) -> bool:
+    """Dashes must end in paper, and those of a circle must show enough of it.
 
-    The tips of gear teeth lie on a circle too, at even gaps, but their ends turn into the flanks.
+    The tips of gear teeth lie on a circle at even gaps, but their ends turn into the flanks; section lines on both
+    sides of a hole lie on one line, but their ends lie on the hole's edge.
     """
-    if stroke.track.kind == LINE:
-        return True
-    sweep = np.degrees(stroke.length / stroke.track.radius)
-    if dashes < LEAST_ROUND_DASHES or sweep < LEAST_ROUND_SWEEP_DEG:
-        return False
+    if stroke.track.kind == ARC:
+        sweep = np.degrees(stroke.length / stroke.track.radius)
+        if dashes < LEAST_ROUND_DASHES or sweep < LEAST_ROUND_SWEEP_DEG:
+            return False
     inner = _ends_of(stroke)[1:-1]
     return sum(_ends_in_paper(bench, stroke, *end) for end in inner) >= PAPER_ENDS_SHARE * len(inner)
 

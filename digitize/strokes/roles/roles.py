@@ -2,7 +2,7 @@
 
 Order: frame and tables, ticks, halves of dimension lines, hatching, ends of cutting planes, arrowheads (dimension,
 extension, leader), dashed lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge,
-but for what was drawn too finely for one.
+but for what was drawn too finely for one. What looked like a head on a section line was the edge that it ends on.
 """
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
@@ -34,6 +34,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     tables = frame_and_tables(page)
     page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
     find_hatching(page)
+    page.heads = [head for head in page.heads if head.piece < 0 or page.roles[head.piece] is not Role.HATCH]
     find_cutting_ends(page)
     find_dimensions(page)
     find_broken_dashed(page)

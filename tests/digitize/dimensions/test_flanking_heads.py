@@ -101,6 +101,14 @@ def test_specks_far_smaller_than_the_heads_of_the_sheet_are_none(usual_px: float
     assert len(found(plate(), Strokes(arrowheads=seen)).arrowheads) == count
 
 
+def test_a_hand_that_draws_all_sizes_may_have_drawn_smaller_ones_still() -> None:
+    """The shorter of the heads seen set the limit, not the usual ones."""
+    seen = tuple(
+        Arrowhead((40.0 * i, 20.0), 90.0, length) for i, length in enumerate([9.0, 10.0, 40.0, 40.0, 40.0, 40.0])
+    )
+    assert len(found(plate(), Strokes(arrowheads=seen)).arrowheads) == 8
+
+
 def test_no_second_head_is_found_in_a_known_one() -> None:
     known = Arrowhead((LEFT - 9.0, MIDDLE[1] + 2.0), 180.0, 24.0)
     heads = found(plate(), Strokes(arrowheads=(known,))).arrowheads

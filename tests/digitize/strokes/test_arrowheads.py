@@ -7,7 +7,7 @@ import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.heads.dots import dots_on
-from digitize.strokes.heads.head import Head, each_once
+from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.primitives import Role, Strokes
@@ -398,3 +398,11 @@ def test_a_plain_head_needs_no_shaft() -> None:
     (head,) = traced(picture.head((60, 80), 180.0, 40.0, 2.8)).arrowheads
     assert head.tip == pytest.approx((60, 80), abs=1.0)
     assert head.line is None
+
+
+@pytest.mark.parametrize(("seen", "kept"), [(8, 8), (3, 4)])
+def test_a_corner_far_larger_than_the_heads_of_a_sheet_is_none(seen: int, kept: int) -> None:
+    """With few heads, nobody can tell what is usual."""
+    heads = [Head(50.0 * n, 0.0, 1.0, 0.0, 10.0 + n, 2.0, "filled", n, 0.0, 0.1) for n in range(seen)]
+    corner = Head(20.0, 90.0, 0.6, 0.8, 40.0, 9.0, "open", seen, 0.0, 0.1)
+    assert len(of_one_hand([*heads, corner])) == kept

@@ -1,10 +1,17 @@
 """Small drawings whose strokes have one plain purpose each."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.gearing.roundness import Squeeze, round_from_working
+from digitize.strokes.heads.head import Head
+from digitize.strokes.page import Page
+from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.roles.roles import give_roles
 from digitize.strokes.trace import trace_strokes
 from digitize.strokes.widths import pens_of
 from tests.digitize.strokes.drawn import Picture, sheet_of
@@ -90,6 +97,17 @@ def test_section_lines_centre_line_and_hidden_line() -> None:
     assert len(of_role(strokes, Role.HIDDEN)) == 1
     assert len(of_role(strokes, Role.CENTRE)) == 1
     assert len(of_role(strokes, Role.VISIBLE)) == 5
+
+
+def test_an_edge_that_looks_like_a_head_on_a_section_line_is_none() -> None:
+    tracks = [Track(LINE, 20.0, 40.0 * n + 20.0, np.sqrt(0.5), np.sqrt(0.5)) for n in range(6)]
+    pieces = [Piece(t, 0.0, 100.0, 3.0, 0.1, (), ((t.point(0.0), t.point(50.0), t.point(100.0)),)) for t in tracks]
+    c = np.sqrt(0.5)
+    on_hatch = Head(*tracks[2].point(100.0), c, c, 12.0, 4.0, "open", 2, 100.0, 0.1)
+    elsewhere = replace(on_hatch, x=300.0, y=20.0, piece=-1)
+    page, _ = give_roles(Page(Picture(400, 400).ground(), pieces, [on_hatch, elsewhere], 0.0))
+    assert set(page.roles) == {Role.HATCH}
+    assert page.heads == [elsewhere]
 
 
 def test_a_leader_with_its_shoulder() -> None:

@@ -125,6 +125,17 @@ def test_a_dashed_line_is_one_stroke() -> None:
     assert np.hypot(*np.subtract(line.end, line.start)) == pytest.approx(412, abs=2)
 
 
+def test_section_lines_on_both_sides_of_walls_are_no_dashed_line() -> None:
+    picture = Picture(460, 260)
+    for x in (60.0, 130.0, 150.0, 220.0, 240.0, 310.0, 330.0, 400.0):
+        picture.line((x, 20), (x, 240), 5.0)
+    for y in (80.0, 110.0, 140.0):
+        for x in (60.0, 150.0, 240.0, 330.0):
+            picture.line((x, y - 0.2 * (x - 60.0)), (x + 70.0, y - 0.2 * (x + 10.0)), 2.4)
+    lines, _ = traced(picture)
+    assert {line.dash for line in lines} == {Dash.SOLID}
+
+
 def test_a_chain_line_is_one_stroke() -> None:
     lines, _ = traced(Picture(760, 60).broken((20, 30), (740, 30), [140, 18, 30, 18], 2.5))
     (line,) = lines
