@@ -37,6 +37,8 @@ class Length:
     grain : bool
         False where ``std_mm`` holds however fine the pixels' grain turns out to be: the pen's edge sets a circle off
         all round, and a bent sheet strains what lies on it.
+    figure_std : float
+        Standard error of the figure as a part of itself: it may be rounded.
     """
 
     group: int
@@ -49,6 +51,7 @@ class Length:
     pen_share: float = 1.0
     drawn: bool = True
     grain: bool = True
+    figure_std: float = 0.0
 
     @property
     def log_ratio(self) -> float:

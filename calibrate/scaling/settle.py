@@ -73,6 +73,7 @@ def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) ->
     measured = np.array([each.measured_mm for each in lengths])
     std = np.array([each.std_mm for each in lengths])
     grain = np.array([each.drawn and each.grain for each in lengths])
+    figure_std = measured * np.array([each.figure_std for each in lengths])
     design = np.zeros((len(lengths), len(start) + 1))
     design[np.arange(len(lengths)), [each.group for each in lengths]] = 1.0
     design[:, -1] = [each.cos2 / 2 for each in lengths]
@@ -83,7 +84,7 @@ def _model(lengths: Sequence[Length], start: Sequence[float], known: Stretch) ->
         design=design * measured[:, None],
         pen_shapes=np.array([partly_own(shared, own) * np.outer(pen_share, pen_share) for own in OWN_PARTS]),
         pixel_std=np.where(grain, std, 0.0),
-        fixed_std=np.where(grain, 0.0, std),
+        fixed_std=np.hypot(np.where(grain, 0.0, std), figure_std),
         pixel_shape=partly_own(shared, OWN_PARTS[-1]),
         prior_mean=np.append(np.asarray(start, np.float64), known.mean),
         prior_precision=np.append(np.full(len(start), VAGUE), known.std**-2),

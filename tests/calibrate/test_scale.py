@@ -178,6 +178,18 @@ def test_the_interval_holds_the_truth_where_plotted_lengths_are_measured_from_on
     assert np.mean(held) > 0.93
 
 
+def test_a_rounded_figure_does_not_pull_exact_ones() -> None:
+    """A diameter of 3.5625 in written 3.562, the longest on the sheet, beside two figures that are exact."""
+    exact = [Length(0, size, 0.003, size, 1.0) for size in (30.0, 42.0)]
+    rounded = Length(0, 90.4875, 0.003, 90.4748, 1.0, figure_std=0.0003 / 3.562)
+    told = Stretch(0.0, 1e-6, told=True)
+    taken, untold = (
+        fit_scale([*exact, each], 1, [0.0], told).log_scale(0, 1.0)[0]
+        for each in (rounded, replace(rounded, figure_std=0))
+    )
+    assert abs(taken) < 0.5 * abs(untold)
+
+
 def test_two_scales_of_one_shrinkage_are_two_groups() -> None:
     rng = np.random.default_rng(4)
     first, second = (lengths(rng, 8, scale, 0.01, 0.02) for scale in (np.log(2.0), np.log(0.5)))

@@ -3,13 +3,14 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from calibrate.scaling.nominal import Length, vote
 from digitize.dimensions.linking.edges import edges_of
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.scales.given import GivenLength
 from digitize.dimensions.table import Measured
-from digitize.lettering.text import Kind, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 
 RADIUS_SHARE = 0.5
 """A radius carries half of its diameter's error: a circle is as far off its size however it is dimensioned."""
@@ -27,6 +28,13 @@ GIVEN_TRUST = 0.97
 """Trust in a length that a person gives: points may be taken wrongly."""
 LEAST_VOTES = 2.5
 """Summed trust that a separate view scale needs."""
+FINE_PLACE = {Unit.INCH: Fraction(1, 1000), Unit.MM: Fraction(1, 100)}
+"""Figures to this place that are no binary fraction are often worked out and rounded: 3 9/16 as 3.562, a gear's outside
+diameter as 5.167 (of 80 on plotted sheets half are off by a third of the place and more)."""
+COMMON_FRACTION = 64
+ROUNDED_STD, LIMITS_STD = 12**-0.5, 2.0
+"""Standard error in last places: of rounding, and of limits, whose drawn size is that of the fit they were taken from
+(drawn sheets: one to two off the larger)."""
 
 
 def cos2_of(measured: Measured) -> float:
@@ -88,6 +96,24 @@ def drawn_over_mm(entries: Sequence[Entry], mm_per_px: float) -> float | None:
     return math.exp(-log_scale) if support >= LEAST_VOTES else None
 
 
+def figure_std(value: TypedValue, sheet_unit: Unit) -> float:
+    """Standard error of a written value, as a part of it: that of its rounding, or of the limits it is one of.
+
+    Examples
+    --------
+    >>> told = TypedValue(Kind.LINEAR, Fraction(2500, 1000), Unit.INCH, place=Fraction(1, 1000))
+    >>> figure_std(told, Unit.INCH), round(figure_std(replace(told, nominal=Fraction(2501, 1000)), Unit.INCH), 6)
+    (0.0, 0.000115)
+    """
+    fine = FINE_PLACE.get(sheet_unit if value.unit is Unit.UNMARKED else value.unit)
+    if fine is None or not value.nominal or value.place > fine:
+        return 0.0
+    if value.style == "limits":
+        return LIMITS_STD * float(value.place / value.nominal)
+    is_whole = (value.nominal * COMMON_FRACTION).denominator == 1
+    return 0.0 if is_whole else ROUNDED_STD * float(value.place / value.nominal)
+
+
 def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | None:
     value, measured = entry.value, entry.measured
     if value is None or measured is None or not is_length(value) or value.not_to_scale:
@@ -101,4 +127,5 @@ def _length(entry: Entry, view: int, unit: Unit, mm_per_px: float) -> Length | N
     circle = cos2_of(measured) == 0.0 and bool(measured.arcs)
     std_mm = max(measured.size_std, LEAST_CIRCLE_STD_PX if circle else 0.0) * mm_per_px
     own = Length(view, measured_mm, std_mm, float(nominal_mm), cos2_of(measured), entry.reading, grain=not circle)
+    own = replace(own, figure_std=figure_std(value, unit))
     return replace(own, pen_share=RADIUS_SHARE) if measured.kind is Kind.RADIUS else own
