@@ -68,9 +68,8 @@ def write_part(
     outlines += add_teeth(drawing, plan, part.curves, unit)
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     add_figures(drawing, solved, reconciled, unit)
-    list_below(drawing, part, reconciled, frame, unit)
     unclosed = list(_open(part))
-    add_open(drawing, unclosed, unit)
+    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit))
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))

@@ -1,9 +1,34 @@
 """What `part.dxf` holds, in values that the provenance and the check print can show."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from digitize.report.wording import INTERVAL_95
+
+GAP_REACH_MM = 5.0
+"""Of paper: open ends no further apart are the two sides of one gap, or of one spot that a person looks at."""
+
+
+def gaps(ends: Sequence[tuple[float, float]], reach: float) -> list[tuple[float, float]]:
+    """Where to mark open ends: each by itself, or in the middle between it and the nearest within reach.
+
+    Examples
+    --------
+    >>> gaps([(0.0, 0.0), (9.0, 0.0), (2.0, 0.0)], 5.0)
+    [(1.0, 0.0), (9.0, 0.0)]
+    """
+    left, marked = list(range(len(ends))), []
+    while left:
+        first = left.pop(0)
+        near = min(left, key=lambda other: math.dist(ends[first], ends[other]), default=None)
+        if near is None or math.dist(ends[first], ends[near]) > reach:
+            marked.append(ends[first])
+            continue
+        left.remove(near)
+        marked.append(((ends[first][0] + ends[near][0]) / 2, (ends[first][1] + ends[near][1]) / 2))
+    return marked
 
 
 class OutlineKind(StrEnum):

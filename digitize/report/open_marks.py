@@ -1,22 +1,24 @@
-"""Where an outline does not close, on the check print: a diamond round the end, its place in part mm beside it.
+"""Where an outline does not close, on the check print: a diamond at each gap, its place in part mm beside it.
 
 No other mark of the check print is a diamond.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from calibrate.sheet import FloatArray
-from digitize.redraw.report import OpenEnd
+from digitize.redraw.report import GAP_REACH_MM, OpenEnd, gaps
 
 COLOUR = "#0b6e4f"
 MEANING = "a green diamond: an outline of the part does not close there; the place is in mm as part.dxf has it"
-REACH_MM, PEN_MM, LETTER_MM = 2.5, 0.35, 2.5
+REACH_MM, SMALL_MM, PEN_MM, LETTER_MM = 2.5, 1.0, 0.35, 2.5
 """Of paper."""
 MOST_NAMED = 12
-"""Where a sheet has more open ends, words beside them would cover its figures; their places are in sheet.json."""
+"""Where a sheet has more gaps, words beside them would cover its figures, and the diamonds are small; their places are
+in sheet.json."""
 
 
 @dataclass(frozen=True)
@@ -31,22 +33,26 @@ class OpenMark:
 
 
 def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float) -> list[OpenMark]:
-    """Make a mark for each open end.
+    """Make a mark for each gap between open ends, named by the end nearest to it.
 
     Parameters
     ----------
     ends : sequence of OpenEnd
     paper_mm_per_px : float
     """
-    reach, height = REACH_MM / paper_mm_per_px, LETTER_MM / paper_mm_per_px
+    places = {each.at_px: each.at_mm for each in ends}
+    marked = gaps(list(places), GAP_REACH_MM / paper_mm_per_px)
+    few, height = len(marked) <= MOST_NAMED, LETTER_MM / paper_mm_per_px
+    reach = (REACH_MM if few else SMALL_MM) / paper_mm_per_px
     diamond = reach * np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0], [1.0, 0.0]])
+    named = [places[min(places, key=lambda end: math.dist(end, at))] for at in marked]
     return [
         OpenMark(
-            diamond + np.array(each.at_px),
+            diamond + np.array(at),
             PEN_MM / paper_mm_per_px,
-            f"open {each.at_mm[0]:.2f}, {each.at_mm[1]:.2f}" if len(ends) <= MOST_NAMED else "",
-            (each.at_px[0] + 1.2 * reach, each.at_px[1] + 0.4 * height),
+            f"open {x_mm:.2f}, {y_mm:.2f}" if few else "",
+            (at[0] + 1.2 * reach, at[1] + 0.4 * height),
             height,
         )
-        for each in ends
+        for at, (x_mm, y_mm) in zip(marked, named, strict=True)
     ]

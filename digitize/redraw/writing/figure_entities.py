@@ -54,6 +54,8 @@ def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[
         layer = layer_of(dimension, dimension.id in mine.profile.ends)
         frame, geometry = mine.view.frame, dimension.geometry
         drawn = frame.point(geometry.first), frame.point(geometry.second)
+        if layer == layers.NOT_APPLIED and (mine.profile.partial or not mine.profile.rings):
+            continue  # the part does not close, so it shapes nothing: a list is clearer than lines over the picture
         if layer is None or not _believed(dimension, layer, drawn, reconciled, mine):
             continue
         ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
@@ -115,12 +117,15 @@ def _unshown(part: Part, reconciled: Reconciled) -> Iterator[tuple[str, str]]:
             yield layer, f"{_named(each)} {NOT_HOLDING[layer]}"
 
 
-def list_below(drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit) -> None:
-    """List under the sheet what must not be missed: disputed figures and others that get no DIMENSION, lengths that no
-    figure gives, and views whose scale is not proven."""
+def list_below(
+    drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit, open_places: int = 0
+) -> None:
+    """List under the sheet what must not be missed: how many gaps its outlines have, disputed figures and others that
+    get no DIMENSION, lengths that no figure gives, and views whose scale is not proven."""
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
-    listed = [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
+    listed = [(layers.OPEN_END, f"OUTLINES OPEN AT {open_places} PLACES, RINGED")] if open_places else []
+    listed += [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
     listed += _unshown(part, reconciled)
     unproven = (each.view.name for each in part.views if not each.view.proven)
     listed += [line for each in part.views if each.view.proven for line in _scaled(each, unit)]

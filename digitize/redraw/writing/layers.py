@@ -6,7 +6,7 @@ from digitize.redraw import dxf
 
 OUTLINE, INNER, CUT, EDGE = "OUTLINE", "INNER_OUTLINE", "CUT_OUTLINE", "EDGE"
 GEAR, GEAR_UNPROVEN = "GEAR", "GEAR_UNPROVEN"
-OPEN, SCALE_UNPROVEN = "OPEN_OUTLINE", "SCALE_UNPROVEN"
+OPEN, OPEN_END, SCALE_UNPROVEN = "OPEN_OUTLINE", "OPEN_END", "SCALE_UNPROVEN"
 SCALED = "SCALED_FROM_PRINT"
 APPLIED, NOT_APPLIED, UNPROVEN, DISPUTED = "DIMENSION", "DIMENSION_NOT_APPLIED", "UNPROVEN", "DISPUTED"
 _STYLES = {
@@ -17,6 +17,7 @@ _STYLES = {
     GEAR: dxf.LayerStyle(dxf.BLACK_OR_WHITE, weight=dxf.WIDE_PEN),
     GEAR_UNPROVEN: dxf.LayerStyle(dxf.MAGENTA, weight=dxf.WIDE_PEN),
     OPEN: dxf.LayerStyle(dxf.RED),
+    OPEN_END: dxf.LayerStyle(dxf.RED),
     SCALE_UNPROVEN: dxf.LayerStyle(dxf.RED, weight=dxf.WIDE_PEN),
     SCALED: dxf.LayerStyle(dxf.GREY, weight=dxf.WIDE_PEN),
     APPLIED: dxf.LayerStyle(dxf.BLUE),

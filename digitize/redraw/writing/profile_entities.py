@@ -1,6 +1,5 @@
 """Outlines, cut faces, edges and centre lines of a solved view as entities of `part.dxf`, and what does not close."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -16,7 +15,7 @@ from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.pieces import distinct, piece_angles, piece_line, piece_points
 from digitize.redraw.planes.plane import Piece
 from digitize.redraw.planes.plane_strokes import GAP_MM, Straight
-from digitize.redraw.report import Outline, OutlineKind
+from digitize.redraw.report import GAP_REACH_MM, Outline, OutlineKind, gaps
 from digitize.redraw.solving.open_chains import OpenChain
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.solved import SolvedView
@@ -24,12 +23,12 @@ from digitize.redraw.solving.view_edges import pitch_circles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.hatch import add_hatch, pattern_of
-from digitize.strokes.primitives import Point, Role
+from digitize.strokes.primitives import Role
 
 _OUTLINE_LAYERS = {OutlineKind.OUTER: layers.OUTLINE, OutlineKind.INNER: layers.INNER, OutlineKind.CUT: layers.CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
 _NOTHING_MM = 1e-6  # of part: figures may draw a short arc's circle in to a point, which other programs choke on
-_MARK_MM = 1.5  # of paper: radius of the ring round an open outline's end
+_MARK_MM = 0.8  # of paper: radius of the ring at a gap, small enough to see the edges beside it
 
 
 def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit) -> list[Outline]:
@@ -126,20 +125,21 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
             add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, attributes)
 
 
-def add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> None:
-    """Add what does not close as it is, its free ends ringed; ends that one ring holds get one."""
-    factor, marked = dxf.per_mm(unit), list[Point]()
-    for each, chain in unclosed:
-        radius_mm = _MARK_MM * each.view.frame.paper_mm
-        for end in chain.ends:
-            if all(math.dist(end, other) > radius_mm for other in marked):
-                marked.append(end)
-                attributes = layers.on_layer(drawing, layers.OPEN)
-                drawing.modelspace().add_circle(scaled(end, factor), radius_mm * factor, attributes)
+def add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> int:
+    """Add what does not close as it is, and on a layer of their own a ring at each gap; gives how many."""
+    factor, count = dxf.per_mm(unit), 0
+    for _, group in groupby(unclosed, key=lambda each: each[0].view):
+        mine = list(group)
+        paper_mm = mine[0][0].view.frame.paper_mm
+        for gap in gaps([end for _, chain in mine for end in chain.ends], GAP_REACH_MM * paper_mm):
+            attributes = layers.on_layer(drawing, layers.OPEN_END)
+            drawing.modelspace().add_circle(scaled(gap, factor), _MARK_MM * paper_mm * factor, attributes)
+            count += 1
     for shape, chains in _by_profile(unclosed):
         on_rings = {step.piece for ring in shape.rings for step in ring.steps}
         for piece in distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
             _add_piece(drawing, shape, piece, factor, layers.OPEN)
+    return count
 
 
 def _by_profile(unclosed: Sequence[tuple[SolvedView, OpenChain]]) -> Iterator[tuple[Profile, list[OpenChain]]]:

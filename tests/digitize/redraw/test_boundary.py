@@ -94,14 +94,23 @@ def test_a_face_cut_from_edge_to_edge_is_drawn_once(tmp_path: Path) -> None:
     assert len(drawing.modelspace().query("HATCH")) == 1
 
 
-def test_ends_within_one_mark_are_marked_once(tmp_path: Path) -> None:
-    """Two open chains end a millimetre apart: one ring holds both ends."""
+def test_a_gap_is_marked_once_and_told(tmp_path: Path) -> None:
+    """Two open chains end a millimetre apart: one ring marks both ends; figures that shape nothing are listed."""
     print_ = Print()
     print_.path((50.0, 50.0), (100.0, 50.0), (100.0, 80.0))
     print_.path((101.0, 80.0), (150.0, 80.0), (150.0, 50.0))
+    print_.row("R30", Fraction(30), Kind.RADIUS, (40, 65), (40, 50), (40, 80))
     drawing, report = written(print_, tmp_path)
+    space = drawing.modelspace()
     assert len(report.open_ends) == 4
-    assert len(drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")) == 3
+    rings = [each.dxf.center.vec2 for each in space.query("CIRCLE[layer=='OPEN_END']")]
+    assert len(rings) == 3
+    assert any(each.isclose((100.5, 80.0)) for each in rings)
+    assert [each.dxf.text for each in space.query("TEXT")] == [
+        "OUTLINES OPEN AT 3 PLACES, RINGED",
+        "C4.1: R30 NOT APPLIED",
+    ]
+    assert not space.query("DIMENSION")
 
 
 @pytest.mark.parametrize(("step_mm", "settled"), [(0.2, True), (0.45, False)])

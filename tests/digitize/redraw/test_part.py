@@ -331,7 +331,7 @@ def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
     assert [each.kind for each in report.outlines] == [OutlineKind.PARTIAL]  # the two other steps still close
     assert not report.outlines[0].determined
     assert max(each.area_mm2 for each in report.outlines) == pytest.approx(90 * 50 + 30 * 20)
-    marks = drawing.modelspace().query("CIRCLE[layer=='OPEN_OUTLINE']")
+    marks = drawing.modelspace().query("CIRCLE[layer=='OPEN_END']")
     assert [(each.dxf.center.x, each.dxf.center.y) for each in marks] == [pytest.approx((60.0, 135.0), abs=0.01)]
     (said,) = [note for note in report.notes if "does not close" in note]
     found = re.search(r"60\.00, 135\.00 mm \(pixel (\d+),(\d+)\)", said)
@@ -345,7 +345,7 @@ def test_an_outline_open_all_round_is_never_written_as_closed(tmp_path: Path) ->
     print_.path((50, 50), (150, 50), (150, 110), (50, 110))
     drawing, report = written(print_, tmp_path)
     assert report.outlines == ()
-    assert {each.dxf.layer for each in drawing.modelspace()} == {"OPEN_OUTLINE"}
+    assert {each.dxf.layer for each in drawing.modelspace()} == {"OPEN_OUTLINE", "OPEN_END"}
     assert len(drawing.modelspace().query("LINE")) == 3
     assert "50.00, 50.00 mm" in report.notes[0]
     assert "50.00, 110.00 mm" in report.notes[0]
