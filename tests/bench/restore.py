@@ -120,7 +120,7 @@ def fine_scan(drawing: Drawing, seed: int) -> Scan:
     """A soft scan at `FINE_DPI`; the tones take turns by seed."""
     tone = FINE_TONES[seed // len(FINE_PENS_MM) % len(FINE_TONES)]
     to_source, size = geometry.scan(drawing.paper_mm, geometry.Geometry(FINE_DPI, FINE_SKEW_DEG, pad_px=FINE_PAD_PX))
-    laid = ink_coverage(drawing, to_source, size)
+    laid = samples.aging.ink_coverage(drawing, to_source, size)
     ink = np.asarray(cv2.GaussianBlur(laid, (0, 0), FINE_BLUR_PX), np.float32)
     picture = grey_of(coloured(tone, ink, np.zeros_like(ink), np.ones_like(ink)))
     exposure = Exposure(to_source, size, FINE_SKEW_DEG, 0, tone.polarity, (0.0, 0.0), FINE_DPI, FINE_DPI)
