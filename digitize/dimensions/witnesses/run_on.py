@@ -21,8 +21,8 @@ INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
 """Lettering of one row has its middles in one line to this."""
-ROW_HEIGHTS = 1.7
-"""Limits stand over each other with their middles no further apart than this: rows of notes are set wider."""
+ROW_GAP_HEIGHTS = 0.7
+"""Limits stand over each other with no more than this between them: rows of notes are set wider."""
 ROW_SHARE = 0.5
 """... and at least this much of the shorter stands over the other."""
 ONE_WAY_DEG = 5.0
@@ -87,11 +87,19 @@ def _adjoins(other: TextBlock, block: TextBlock) -> bool:
     if other.group not in (None, block.group) or not (one_way or _is_sign(other)):
         return False
     way, height = unit(block.angle_deg), max(block.height_px, other.height_px)
-    own = [along(corner, block.centre, way) for corner in block.quad]
-    its = [along(corner, block.centre, way) for corner in other.quad]
+    own, its = ([along(corner, block.centre, way) for corner in each.quad] for each in (block, other))
+    gap = _gap(own, its)
     aside = abs(across(other.centre, block.centre, way)) / height
-    gap = max(min(its) - max(own), min(own) - max(its))
-    beside = aside < ASIDE_HEIGHTS and -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+    if aside < ASIDE_HEIGHTS:
+        return -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+    rows = ([across(corner, block.centre, way) for corner in each.quad] for each in (block, other))
     shorter = min(max(own) - min(own), max(its) - min(its))
-    over = one_way and ASIDE_HEIGHTS <= aside < ROW_HEIGHTS and -gap > ROW_SHARE * shorter
-    return beside or over
+    return one_way and _gap(*rows) < ROW_GAP_HEIGHTS * height and -gap > ROW_SHARE * shorter
+
+
+def _gap(some: Sequence[float], others: Sequence[float]) -> float:
+    """What lies between two stretches of one axis; below nought where they overlap.
+
+    Between the edges, not the middles: a box that took in an arrowhead has its middle elsewhere.
+    """
+    return max(min(others) - max(some), min(some) - max(others))

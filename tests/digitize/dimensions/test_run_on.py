@@ -76,3 +76,16 @@ def test_one_of_two_limits_is_not_agreed_without_the_other(rows_down: float, sta
     row = row_of(reconcile(level_sheet(), strokes, (*grouped, other), parse), SIZE)
     assert row.state is state
     assert (Reason.RUNS_ON.say() in row.evidence) is (state is State.UNPROVEN)
+
+
+def test_a_limit_whose_box_took_in_the_arrowhead_over_it_is_still_a_limit() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    size = next(each for each in texts if each.readings[0].text == SIZE)
+    x, y = size.block.centre
+    block = block_at((x, y - 1.25 * HEIGHT_PX), ".126")
+    top_left, top_right, *foot = block.quad
+    taller = tuple((cx, cy - 1.5 * HEIGHT_PX) for cx, cy in (top_left, top_right))
+    other = Text(replace(block, quad=(*taller, *foot)), sure(".126"), "drawn")
+    row = row_of(reconcile(level_sheet(), strokes, (*texts, other), parse), SIZE)
+    assert row.state is State.UNPROVEN
+    assert Reason.RUNS_ON.say() in row.evidence
