@@ -45,7 +45,7 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
     for why in _unsettling(shape, view):
         said = f"view {view.name}: no outline is settled, for {why}"
-        shape = replace(shape, determined=(False,) * len(shape.determined), notes=(*shape.notes, said))
+        shape = replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=(), notes=(*shape.notes, said))
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     outers = [each for each in outers if each is outers[0] or _wide(each, LETTER_MM * view.frame.paper_mm)]
     if not outers:
@@ -63,7 +63,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
         return shape
     said = "what closes is not its boundary" if proof else "nothing of its outline is settled"
     notes = (*shape.notes, f"view {view.name}: {said}, for {doubt}")
-    return replace(shape, partial=proof is not None, determined=(False,) * len(shape.determined), notes=notes)
+    unsettled = (False,) * len(shape.determined)
+    return replace(shape, partial=proof is not None, determined=unsettled, area_std_mm2=(), notes=notes)
 
 
 def _where_it_holds(figure: PlacedFigure, shape: Profile) -> PlacedFigure:

@@ -59,6 +59,7 @@ class Profile:
         ring's place in the outer one counts.
     area_std_mm2 : tuple of float
         For each of them the standard error of its area, in square mm, for lengths that are scaled; 0 where none is.
+        Empty where it is open whether they are the part's outlines at all.
     scaled : tuple of ScaledLength
         Lengths of the outlines that are left to the drawing, in so far as they have a name.
     ends : dict of str to Ends

@@ -98,7 +98,7 @@ def _doubted(shape: Profile, begun: Draft, values: FloatArray) -> Profile:
         return shape
     what = f"{contrary[0]} is unproven and speaks against it"
     said = f"view {begun.view.name}: nothing of its outline is settled, for {what}"
-    return replace(shape, determined=(False,) * len(shape.determined), notes=(*shape.notes, said))
+    return replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=(), notes=(*shape.notes, said))
 
 
 def _solved(

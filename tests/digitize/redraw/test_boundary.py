@@ -181,7 +181,7 @@ def test_two_views_taken_for_one_are_outlines_and_halves_of_a_section_are_not(
     print_.path((20.0, 50.0), (120.0, 50.0), (120.0, 110.0), (20.0, 110.0), closed=True)
     print_.path((150.0, 50.0), (150.0 + thickness, 50.0), (150.0 + thickness, 110.0), (150.0, 110.0), closed=True)
     _drawing, report = written(print_, tmp_path)
-    assert [(each.kind, each.determined) for each in report.outlines] == [(kind, False)] * 2
+    assert [(each.kind, each.determined, each.area_std_mm2) for each in report.outlines] == [(kind, False, 0.0)] * 2
 
 
 def test_an_edge_between_two_outlines_makes_them_parts_of_one(tmp_path: Path) -> None:
