@@ -1,5 +1,5 @@
-"""What a drafter keeps without a figure: levels and circles mirrored in a centre line; equal holes evenly spaced on a
-pitch circle. These relations give way to the figures.
+"""What a drafter keeps without a figure: equal holes in line or evenly spaced on a pitch circle; levels and circles
+mirrored in a centre line. These relations give way to the figures.
 """
 
 import math
@@ -10,6 +10,7 @@ import numpy as np
 from shapely import MultiLineString
 
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.planes.levels import LEVEL_MM
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Pen, Round, Straight
 from digitize.redraw.solving.solve import Relation, Values, linear
@@ -89,6 +90,20 @@ def _twins(one: CircleUnknowns | None, other: CircleUnknowns | None, axis: Axis,
     across = 1 - axis.value
     level = abs(one.drawn.centre[across] - other.drawn.centre[across]) <= most
     return level and abs(one.drawn.radius - other.drawn.radius) <= most
+
+
+def rows(unknowns: Unknowns, pen: Pen) -> list[Relation]:
+    """Holes of one size, level or upright with each other: one ruled line gave their middles, and one figure does."""
+    level, alike = pen.slack(LEVEL_MM), pen.slack(EQUAL_MM)
+    holes = [unknowns.circles[arc] for arc in sorted(unknowns.rounds.values()) if unknowns.circles[arc].drawn.full]
+    relations = []
+    for axis in Axis:
+        for one, other in combinations(holes, 2):
+            a, b = ((each.x, each.y)[axis.value] for each in (one, other))
+            off = abs(one.drawn.centre[axis.value] - other.drawn.centre[axis.value])
+            if a != b and off <= level and abs(one.drawn.radius - other.drawn.radius) <= alike:
+                relations.append(linear({a: 1.0, b: -1.0}, 0.0))
+    return relations
 
 
 def patterns(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> list[Relation]:

@@ -30,8 +30,8 @@ class DrawnView:
 class ScaledLength:
     """A length that no figure gives, in mm of part, with its standard error.
 
-    ``what`` is "diameter", "width" or "height"; ``at`` is a circle's centre, or the two places on
-    its axis between which a width or a height lies.
+    ``what`` is "diameter", "width", "height", or "middle across" or "middle up", the way to a circle's middle;
+    ``at`` is a circle's centre, or the two places on an axis between which the length lies.
     """
 
     what: str

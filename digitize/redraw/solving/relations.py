@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Level, Pen, Round
-from digitize.redraw.solving.habits import mirrors, patterns
+from digitize.redraw.solving.habits import mirrors, patterns, rows
 from digitize.redraw.solving.joints import joints_of
 from digitize.redraw.solving.solve import Relation
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
@@ -43,7 +43,7 @@ def describe(
     joints : list of Relation
         What the outline needs to stay closed; these come before the dimensions.
     habits : list of Relation
-        Symmetry and spacing; these give way to the dimensions.
+        Rows, symmetry and spacing; these give way to the dimensions.
     """
     unknowns = Unknowns()
     unknowns.axes = [(axis.axis, unknowns.add(axis.position, axis.weight)) for axis in axes]
@@ -53,8 +53,8 @@ def describe(
     _add_circles(unknowns, [each for _, each in visible], pitch_circles, pen)
     unknowns.rounds = {index: each.arc for index, each in visible}
     joints = joints_of(unknowns, plane, rings)
-    habits = [*patterns(unknowns, [each for _, each in visible], pitch_circles, pen)]
-    return unknowns, joints, habits + mirrors(unknowns, plane, pen)
+    habits = patterns(unknowns, [each for _, each in visible], pitch_circles, pen)
+    return unknowns, joints, [*habits, *rows(unknowns, pen), *mirrors(unknowns, plane, pen)]
 
 
 def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> None:

@@ -105,17 +105,19 @@ def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play
 def _candidates(
     rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, values: FloatArray
 ) -> Iterator[tuple[dict[int, float], tuple[str, float, tuple[float, float]]]]:
-    """Lengths that a figure might have given, as unknowns and factors: diameters, then steps from edge to edge."""
+    """Lengths that a figure might have given, as unknowns and factors: diameters, steps from edge to edge, and where
+    between edges a middle lies."""
     strokes = sorted({step.piece.stroke for ring in rings for step in ring.steps})
-    for index in strokes:
-        if index in unknowns.rounds:
-            circle = unknowns.circles[unknowns.rounds[index]]
-            x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
-            yield {circle.radius: 2.0}, ("diameter", 2 * radius, (x, y))
+    circles = [unknowns.circles[unknowns.rounds[index]] for index in strokes if index in unknowns.rounds]
+    for circle in circles:
+        x, y, radius = (float(values[u]) for u in (circle.x, circle.y, circle.radius))
+        yield {circle.radius: 2.0}, ("diameter", 2 * radius, (x, y))
     edges = [plane.strokes[index] for index in strokes]
     levels = {each.level for each in edges if isinstance(each, Straight) and each.level is not None}
-    for axis, name in ((Axis.X, "width"), (Axis.Y, "height")):
-        mine = sorted({unknowns.levels[n] for n in levels if plane.levels[n].axis is axis}, key=lambda u: values[u])
-        for low, high in pairwise(mine):
-            ends = float(values[low]), float(values[high])
-            yield {high: 1.0, low: -1.0}, (name, ends[1] - ends[0], ends)
+    for middles, names in (((), ("width", "height")), (circles, ("middle across", "middle up"))):
+        for axis, name in zip(Axis, names, strict=True):
+            marks = {unknowns.levels[n] for n in levels if plane.levels[n].axis is axis}
+            marks |= {(each.x, each.y)[axis.value] for each in middles}
+            for low, high in pairwise(sorted(marks, key=lambda u: values[u])):
+                ends = float(values[low]), float(values[high])
+                yield {high: 1.0, low: -1.0}, (name, ends[1] - ends[0], ends)

@@ -140,5 +140,6 @@ def scaled_words(length: ScaledLength, unit: Unit) -> str:
     factor, decimals = dxf.per_mm(unit), DECIMALS[unit]
     size, off = (f"{value * factor:.{decimals}f}" for value in (length.size_mm, INTERVAL_95 * length.std_mm))
     first, second = (f"{value * factor:.{decimals - 1}f}" for value in length.at)
-    place = {"diameter": f"about {first}, {second}", "width": f"from x {first} to {second}"}
-    return f"{length.what} {size} ± {off} {unit.value} {place.get(length.what, f'from y {first} to {second}')}"
+    axis = "x" if length.what in ("width", "middle across") else "y"
+    place = f"about {first}, {second}" if length.what == "diameter" else f"from {axis} {first} to {second}"
+    return f"{length.what} {size} ± {off} {unit.value} {place}"
