@@ -35,8 +35,6 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 }
 """Keys of gear data and how each is spelled on prints, from `gear_rows.csv`."""
 
-COUNT_FOR_SIZE = re.compile(r"(?:DRILL|REAM|BORE|TAP|PUNCH) \d+ HOLES?\b")
-"""Two holes are not a two-inch drill: a bare number before HOLES is their count, and no size is left."""
 HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+|[A-Z]{2}\.?) ?- ?(\d+ HOLES?\b)")
 """``DRILL 11/32 - 4 HOLES``: after a fraction, decimal or word the hyphen only parts the count."""
 LONGEST_TEXT = 120
@@ -82,8 +80,6 @@ def parse(text: str, sheet_unit_hint: Unit | None = None) -> Callout | NotParsed
     capitals = _capitals(text)
     if not capitals or len(capitals) > LONGEST_TEXT:
         return NotParsed(text, "There is no text, or too much of it.")
-    if COUNT_FOR_SIZE.match(capitals):
-        return NotParsed(text, "The size of the drill is missing before the count of its holes.")
     comma = sheet_unit_hint is Unit.MM
     try:
         values = row_values(capitals, comma) or callout_values(capitals, comma)

@@ -46,11 +46,25 @@ def callout_values(text: str, comma: bool) -> tuple[TypedValue, ...]:
         return (_worded_limits(worded, comma),)
     callout = _parser().parse(text).children[0]
     assert isinstance(callout, Tree)
+    if _has_count_for_size(callout):
+        raise Refused("The size of the drill is missing before the count of its holes.")
     phrases = [phrase_of(item, comma) for item in callout.children if isinstance(item, Tree)]
     breaks = [item for item in callout.children if isinstance(item, Token)]
     if _is_pair(phrases) and [token.type for token in breaks] == ["NL"]:
         return (_limits(phrases[0].values[0], phrases[1].values[0]),)
     return _together(phrases)
+
+
+def _has_count_for_size(callout: Tree[Token]) -> bool:
+    """Whether words open a bare number before HOLES: two holes are not a two-inch drill, and no size is left.
+
+    After Ø it is a size all the same.
+    """
+    tokens = tuple(callout.scan_values(lambda item: isinstance(item, Token)))
+    return any(
+        word.type != "DIAMETER_SIGN" and number.type == "INTEGER" and what.startswith("HOLE")
+        for word, number, what in zip(tokens, tokens[1:], tokens[2:], strict=False)
+    )
 
 
 def _together(phrases: Sequence[Phrase]) -> tuple[TypedValue, ...]:

@@ -188,7 +188,7 @@ def _name(token: Token) -> str | None:
         return "bolt_circle"
     if token.type not in ("HOLE_WORD", "AMP_HOLE", "SQUARE", "LENGTH_WORD"):
         return None
-    bare = re.sub(r"[\s.&-]", "", str(token)).replace("□", "SQ")
+    bare = re.sub(r"[\s.:&-]", "", str(token)).replace("□", "SQ")
     for ending in ("", "ED", "D"):
         if (stem := bare.removesuffix(ending)) in NAMES:
             return NAMES[stem]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Callout
+from digitize.lettering.text import Callout, Kind
 
 WRITTEN = "0123456789./ -+°'\"ØRx×,\nABCDEFHILMNOPRSTUW():"
 
@@ -33,9 +33,40 @@ def test_any_string_is_a_callout_or_a_reason(text: str) -> None:
     assert isinstance(result, Callout) or (not result and str(result))
 
 
-@pytest.mark.parametrize("text", ["DRILL 2 HOLES", "DRILL 2 HOLES ON 3 B.C.", "REAM 4 HOLES"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "DRILL 2 HOLES", "DRILL 2 HOLES ON 3 B.C.", "REAM 4 HOLES", "DRILLED 2 HOLES", "DRILL. 2 HOLES",
+        "DRILL: 2 HOLES", "SPOT FACE 2 HOLES", "C'BORE 2 HOLES", "DIA. 4 HOLES", "B.C. 4 HOLES",
+    ],
+)  # fmt: skip
 def test_a_count_of_holes_is_no_size(text: str) -> None:
     assert not parse(text)
+
+
+@pytest.mark.parametrize("text", ["Ø4 HOLES", 'DRILL 2" HOLES', "DRILL 1/2 HOLES"])
+def test_a_marked_size_before_holes_is_theirs(text: str) -> None:
+    """Common practice, no source."""
+    callout = parse(text)
+    assert isinstance(callout, Callout)
+    assert [typed.kind for typed in callout.values] == [Kind.DIAMETER]
+
+
+@pytest.mark.parametrize("drill", ["DRILL:", "DRILL :", "DRILL.", "DRILL"])
+def test_a_colon_may_stand_behind_the_word_of_a_hole_as_a_stop_may(drill: str) -> None:
+    """Common practice, no source."""
+    callout = parse(f"{drill} 17/32 4 HOLES ON 4 DIA. B.C.")
+    assert isinstance(callout, Callout)
+    hole, _, circle = callout.values
+    assert (hole.nominal, hole.name, hole.count) == (Fraction(17, 32), "drill", 4)
+    assert (circle.nominal, circle.name) == (Fraction(4), "bolt_circle")
+
+
+@pytest.mark.parametrize("text", ["DRILL: 1:2", "D: 4", "R: 1/2", "M: 8", "REF: 3"])
+def test_a_colon_makes_no_size_of_a_ratio_or_a_letter(text: str) -> None:
+    callout = parse(text)
+    sizes = {Kind.DIAMETER, Kind.RADIUS, Kind.LINEAR, Kind.THREAD}
+    assert not isinstance(callout, Callout) or sizes.isdisjoint(typed.kind for typed in callout.values)
 
 
 def test_a_hyphen_parts_a_size_from_its_count() -> None:
