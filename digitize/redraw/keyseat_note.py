@@ -28,10 +28,11 @@ def keyseat_notes(part: Part, reconciled: Reconciled, unit: Unit) -> Iterator[st
         return
     drawn, tabled = _over_drawn_mm(face, part.curves[0].middle, bore, seat), over_keyseat_mm(bore, seat)
     if drawn is not None and abs(drawn - tabled) > SAME_KEY_MM:
-        here, there = (f"{size * per_mm(unit):.4f} {unit.value}" for size in (drawn, tabled))
+        here, there, across, deep = (f"{size * per_mm(unit):.4f}" for size in (drawn, tabled, width, depth))
         yield (
-            f"view {face.view.name}: the keyseat is {here} from the bore's other side to its floor, as drawn; the key "
-            f"tables, which give its depth at the side, have {there}: measure the key"
+            f"view {face.view.name}: the keyseat is {here} {unit.value} from the bore's other side to its floor, as "
+            f"drawn; for {across} × {deep} in this bore the key tables, which give the depth at the side, have "
+            f"{there} {unit.value}: measure the key"
         )
 
 

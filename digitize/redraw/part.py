@@ -69,7 +69,8 @@ def write_part(
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     add_figures(drawing, solved, reconciled, unit)
     unclosed = list(_open(part))
-    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit))
+    seat = list(keyseat_notes(part, reconciled, unit))
+    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), seat)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))
@@ -77,7 +78,7 @@ def write_part(
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
-    notes += [*_between_limits(reconciled, used), *keyseat_notes(part, reconciled, unit)]
+    notes += [*_between_limits(reconciled, used), *seat]
     said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),

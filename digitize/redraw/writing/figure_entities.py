@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from textwrap import wrap
 
 from ezdxf.document import Drawing
 from shapely.affinity import scale
@@ -24,6 +25,7 @@ from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 
 _LINE_PITCH = 1.6  # of listed text, in text heights
+_LINE_LETTERS = 80  # of a listed note: as long as the longest line listed otherwise
 _LEVEL_SHARE = math.sin(math.radians(2.0))  # of a length: it rises by no more where it runs along an axis
 
 
@@ -118,10 +120,16 @@ def _unshown(part: Part, reconciled: Reconciled) -> Iterator[tuple[str, str]]:
 
 
 def list_below(
-    drawing: Drawing, part: Part, reconciled: Reconciled, frame: Frame, unit: Unit, open_places: int = 0
+    drawing: Drawing,
+    part: Part,
+    reconciled: Reconciled,
+    frame: Frame,
+    unit: Unit,
+    open_places: int = 0,
+    notes: Sequence[str] = (),
 ) -> None:
     """List under the sheet what must not be missed: how many gaps its outlines have, disputed figures and others that
-    get no DIMENSION, lengths that no figure gives, and views whose scale is not proven."""
+    get no DIMENSION, lengths that no figure gives, views whose scale is not proven, and further notes."""
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
     listed = [(layers.OPEN_END, f"OUTLINES OPEN AT {open_places} PLACES, RINGED")] if open_places else []
@@ -130,6 +138,7 @@ def list_below(
     unproven = (each.view.name for each in part.views if not each.view.proven)
     listed += [line for each in part.views if each.view.proven for line in _scaled(each, unit)]
     listed += [(layers.SCALE_UNPROVEN, f"VIEW {name}: SCALE NOT PROVEN") for name in unproven]
+    listed += [(layers.REMARK, line) for note in notes for line in wrap(note, _LINE_LETTERS)]
     for number, (layer, text) in enumerate(listed, start=1):
         attributes = layers.on_layer(drawing, layer) | {"insert": (0.0, -number * _LINE_PITCH * height)}
         drawing.modelspace().add_text(text, height=height, dxfattribs=attributes)

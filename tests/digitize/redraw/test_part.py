@@ -410,9 +410,11 @@ def test_a_keyseat_drawn_deeper_than_the_tables_have_it_is_told(over: str, said:
     for number, name in ((0, "bore"), (1, "key_width")):
         print_.dimensions[number] = replace(print_.dimensions[number], name=name)
     print_.row("1/8", Fraction(1, 8), Kind.LINEAR, (200, 60), name="key_depth")
-    _, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
+    drawing, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
     told = [each for each in report.notes if "the keyseat is 1.1250 in from" in each and "have 1.1091 in" in each]
     assert bool(told) is said
+    lines = sorted(drawing.modelspace().query("TEXT[layer=='REMARK']"), key=lambda each: -float(each.dxf.insert.y))
+    assert " ".join(each.dxf.text for each in lines) == "".join(told)
 
 
 @pytest.mark.parametrize("state", [State.AGREED, State.UNPROVEN])
