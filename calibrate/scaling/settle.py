@@ -13,7 +13,6 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
-from scipy.stats import norm
 
 from calibrate.scaling.nominal import PEN_START_MM, Length
 from calibrate.scaling.posterior import OWN_PARTS, Mixture, Model, partly_own, posterior, shared_by_edges
@@ -188,19 +187,24 @@ def _kinds(
 ) -> Kinds:
     """Expected precision of each length, relative to the pen's usual; ``from_fault``: residuals if wrong alike."""
     z = residual / sigma
-    usual = right * (1 - WIDE_SHARE) * norm.pdf(z) / sigma
-    wide = right * WIDE_SHARE * norm.pdf(z / WIDE) / (WIDE * sigma)
+    usual = right * (1 - WIDE_SHARE) * _bell(z) / sigma
+    wide = right * WIDE_SHARE * _bell(z / WIDE) / (WIDE * sigma)
     neither = (1 - right) * blind
     if from_fault is None:
         weights = (usual + wide / WIDE**2) / (usual + wide + neither)
         return Kinds(np.where(np.abs(z) < OUTLIER_Z, weights, 0.0), np.zeros(len(z), np.bool_))
     usual, wide = usual * (1 - FAULTY_SHARE), wide * (1 - FAULTY_SHARE)
     fault_z = from_fault / sigma
-    alike = FAULTY_SHARE * norm.pdf(fault_z) / sigma
+    alike = FAULTY_SHARE * _bell(fault_z) / sigma
     faulty = alike > usual + wide
     weights = np.where(faulty, alike, usual + wide / WIDE**2) / (usual + wide + alike + neither)
     kept = np.where(faulty, np.abs(fault_z), np.abs(z)) < OUTLIER_Z
     return Kinds(np.where(kept, weights, 0.0), faulty & kept)
+
+
+def _bell(z: FloatArray) -> FloatArray:
+    """Density of the standard normal distribution."""
+    return np.asarray(np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi), np.float64)
 
 
 def _evidence(mixture: Mixture, kinds: Kinds, right: FloatArray, blind: FloatArray, *, alike: bool) -> float:

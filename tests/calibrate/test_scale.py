@@ -6,9 +6,23 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.special import logsumexp
 
 from calibrate.scaling.nominal import Length, vote
-from calibrate.scaling.posterior import posterior
+from calibrate.scaling.posterior import (
+    HAND_MM,
+    HAND_SHARE,
+    HAND_SPREAD,
+    LEAST_BELIEF,
+    OWN_PARTS,
+    PEN_GRID_MM,
+    PIXEL_BELIEF,
+    PIXEL_GRID,
+    Model,
+    partly_own,
+    posterior,
+    shared_by_edges,
+)
 from calibrate.scaling.scale import ScaleFit, fit_scale
 from calibrate.scaling.stretching import Stretch
 
@@ -270,3 +284,38 @@ def test_the_evidence_of_exact_lengths_hangs_on_how_they_agree_and_not_on_their_
         for by in (1.0, 48.0)
     ]
     assert evidence[0] == pytest.approx(evidence[1], abs=0.01)
+
+
+def test_the_posterior_is_that_of_every_pen_error_by_itself() -> None:
+    """The density of the lengths with the parameters integrated out, one case at a time: a Gaussian's of the noise and
+    the prior's spread together (Gelman and others, Bayesian Data Analysis, chapter 14, from memory)."""
+    some = [
+        replace(each, ends=(i, i + 1)) for i, each in enumerate(lengths(np.random.default_rng(5), 9, 0.7, 0.0, 0.1))
+    ]
+    chain = shared_by_edges([each.ends for each in some])
+    measured = np.array([each.measured_mm for each in some])
+    shapes = np.array([partly_own(chain, own) for own in OWN_PARTS])
+    design = np.column_stack([measured, measured * [each.cos2 / 2 for each in some]])
+    std, fixed = np.full(9, 0.02), np.full(9, 0.001)
+    y = measured * [each.log_ratio for each in some]
+    model = Model(y, design, shapes, std, fixed, shapes[1], np.array([0.7, 0.0]), np.array([1.0, 1e4]))
+    z = np.log(PEN_GRID_MM / HAND_MM) / HAND_SPREAD
+    hand = np.exp(-0.5 * z**2)
+    pen_belief = HAND_SHARE * hand / hand.sum() + (1 - HAND_SHARE) / len(PEN_GRID_MM)
+    spread = design @ np.diag(1 / model.prior_precision) @ design.T
+    logs, pens = [], []
+    for pen, belief in zip(PEN_GRID_MM, pen_belief, strict=True):
+        for factor, share in zip(PIXEL_GRID, PIXEL_BELIEF, strict=True):
+            for shape in shapes:
+                noise = pen**2 * shape + factor**2 * shapes[1] * 0.02**2 + np.diag(fixed**2)
+                off, both = y - design @ model.prior_mean, noise + spread
+                nats = -(off @ np.linalg.solve(both, off) + np.linalg.slogdet(2 * np.pi * both)[1]) / 2
+                logs.append(nats + np.log(belief * share / len(shapes)))
+                pens.append(pen)
+    beliefs = np.exp(logs - logsumexp(logs))
+    found = posterior(model, np.ones(9))
+    assert found.log_evidence == pytest.approx(logsumexp(logs), abs=1e-6)
+    assert found.pen_mm == pytest.approx(np.sqrt(beliefs @ np.square(pens)), rel=1e-6)
+    assert found.belief == pytest.approx(
+        beliefs[beliefs > LEAST_BELIEF] / beliefs[beliefs > LEAST_BELIEF].sum(), abs=1e-6
+    )
