@@ -77,8 +77,17 @@ def test_a_fine_line_is_found_at_any_slope():
             assert 48 <= fine_pixels(picture) <= 52
 
 
-def test_fine_lines_are_looked_for_where_the_pen_is_fine():
-    assert fine_pixels(fine_line(), pen_px=2.0) == 0
+def test_a_fine_line_among_heavy_ones_is_looked_for_where_the_pen_is_fine():
+    picture = fine_line()
+    picture[20:50, 5:55] = DARK
+    assert fine_pixels(picture, pen_px=2.0) == 30 * 50
+    assert fine_pixels(picture, pen_px=1.3) >= 30 * 50 + 48
+
+
+def test_fine_lines_that_make_up_much_of_a_drawing_are_looked_for_though_only_its_heavy_pen_was_seen():
+    picture = fine_line()
+    picture[16:20, 5:55] = DARK
+    assert fine_pixels(picture, pen_px=4.0) >= 4 * 50 + 48
 
 
 def test_what_shows_through_a_speck_and_an_edge_are_no_fine_lines():
@@ -95,9 +104,10 @@ def test_what_shows_through_a_speck_and_an_edge_are_no_fine_lines():
 def test_fine_lines_stay_ink_where_a_perspective_is_taken_off() -> None:
     grey = np.full((60, 90), 255, np.uint8)
     grey[30, 10:80] = 150
+    grey[3:27, 5:85] = 0
     ink = grey < 255
     leaning = np.array([[1.0, 0, 0], [0, 1, 0], [0, 1e-5, 1]])
     extent = np.array([[0.0, 0], [89, 0], [89, 59], [0, 59]])
-    fine, broad = (_warped(grey, ink, leaning, extent, pen_px)[2] for pen_px in (1.3, 3.0))
-    assert np.count_nonzero(fine) > 60
-    assert not broad.any()
+    fine, broad = (_warped(grey, ink, leaning, extent, pen_px)[2] for pen_px in (1.3, 2.0))
+    assert np.count_nonzero(fine[28:]) > 60
+    assert not broad[28:].any()
