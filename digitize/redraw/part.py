@@ -97,8 +97,9 @@ def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
     shape, name = solved.profile, solved.view.name
     if shape.freedom:
         lengths = "1 length is" if shape.freedom == 1 else f"{shape.freedom} lengths are"
-        listed = ", ".join(scaled_words(each, unit) for each in shape.scaled[:MOST_LISTED])
-        more = f" and {shape.freedom - MOST_LISTED} more" if shape.freedom > MOST_LISTED and shape.scaled else ""
+        named = shape.scaled[:MOST_LISTED]
+        listed = ", ".join(scaled_words(each, unit) for each in named)
+        more = f" and {shape.freedom - len(named)} more" if shape.freedom > len(named) else ""
         said = f": {listed}{more}" if listed else ""
         yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom){said}"
     if shape.in_excess:

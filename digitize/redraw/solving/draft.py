@@ -18,6 +18,7 @@ from digitize.redraw.solving.angles import angle_demand
 from digitize.redraw.solving.chamfer import chamfer_demand
 from digitize.redraw.solving.figures import Demand, PlacedFigure
 from digitize.redraw.solving.hidden_steps import told_apart
+from digitize.redraw.solving.keyseat import keyseat_demand
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import describe
 from digitize.redraw.solving.solve import Relation
@@ -124,12 +125,12 @@ def _described(
     )
     axes, centre_lines = axes_of(view, pen)
     unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, pitch_circles(view), pen)
-    demands, left_out = _demands(placed, drawn, unknowns, pen)
+    demands, left_out = _demands(placed, shape, unknowns, pen)
     known = tuple(_given(unknowns, given))
     return Draft(
         view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
         tuple(left_out),
-        tuple((each, found) for each in doubted if isinstance(found := _demand(each, drawn, unknowns, pen), Demand)),
+        tuple((each, found) for each in doubted if isinstance(found := _demand(each, shape, unknowns, pen), Demand)),
     )  # fmt: skip
 
 
@@ -140,15 +141,18 @@ def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
 
 
 def _demands(
-    placed: Sequence[PlacedFigure], drawn: Plane, unknowns: Unknowns, pen: Pen
+    placed: Sequence[PlacedFigure], shape: Profile, unknowns: Unknowns, pen: Pen
 ) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
     """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
-    found = [(each.dimension.id, _demand(each, drawn, unknowns, pen)) for each in placed]
+    found = [(each.dimension.id, _demand(each, shape, unknowns, pen)) for each in placed]
     demands = {name: each for name, each in found if isinstance(each, Demand)}
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
 
 
-def _demand(figure: PlacedFigure, drawn: Plane, unknowns: Unknowns, pen: Pen) -> Demand | str:
+def _demand(figure: PlacedFigure, shape: Profile, unknowns: Unknowns, pen: Pen) -> Demand | str:
+    drawn = shape.plane
+    if figure.dimension.geometry is None:
+        return keyseat_demand(figure, shape.rings, drawn, unknowns, pen.paper_mm)
     if figure.dimension.kind is Kind.ANGLE:
         return angle_demand(figure, drawn, unknowns, pen.paper_mm)
     if figure.dimension.kind is Kind.CHAMFER:

@@ -9,7 +9,7 @@ from ezdxf.document import Drawing
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.dimensions.table import Dimension, Measured, Reconciled, State
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
 from digitize.redraw.planes.pieces import piece_line
@@ -25,6 +25,7 @@ from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 
 _LINE_PITCH = 1.6  # of listed text, in text heights
+_BESIDE = 8.0  # in text heights, across and up: where a figure stands off that nothing leads from
 _LINE_LETTERS = 80  # of a listed note: as long as the longest line listed otherwise
 _LEVEL_SHARE = math.sin(math.radians(2.0))  # of a length: it rises by no more where it runs along an axis
 
@@ -51,7 +52,11 @@ def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[
     by_view = {each.view.name: each for each in solved}
     for dimension in reconciled.dimensions:
         mine = by_view.get(dimension.view)
-        if mine is None or dimension.geometry is None or dimension.kind is Kind.GEAR_DATA:
+        if mine is None or dimension.kind is Kind.GEAR_DATA:
+            continue
+        if dimension.geometry is None:
+            if (held := mine.profile.ends.get(dimension.id)) is not None:
+                yield _unled(dimension, held, TEXT_MM * mine.view.frame.paper_mm)
             continue
         layer = layer_of(dimension, dimension.id in mine.profile.ends)
         frame, geometry = mine.view.frame, dimension.geometry
@@ -63,6 +68,14 @@ def _drawable(solved: Sequence[SolvedView], reconciled: Reconciled) -> Iterator[
         ends = mine.profile.ends.get(dimension.id) or Ends(*drawn, *drawn)
         if ends.first != ends.second:
             yield Placed(dimension, layer, ends, frame.point(geometry.text_at), TEXT_MM * frame.paper_mm)
+
+
+def _unled(dimension: Dimension, ends: Ends, text_mm: float) -> Placed:
+    """A length that holds though nothing on the print leads from its figure to it: the figure stands off beside it."""
+    (x, y), off = ends.second, _BESIDE * text_mm
+    at, size = (x + off, y + off), math.dist(ends.first, ends.second)
+    measured = Measured(Kind.LINEAR, ends.first, ends.second, size, 0.0, at)
+    return Placed(replace(dimension, geometry=measured), layers.APPLIED, ends, at, text_mm)
 
 
 def _believed(
@@ -132,7 +145,8 @@ def list_below(
     get no DIMENSION, lengths that no figure gives, views whose scale is not proven, and further notes."""
     height = TEXT_MM * frame.paper_mm * dxf.per_mm(unit)
     disputed = (each for each in reconciled.dimensions if each.state is State.DISPUTED)
-    listed = [(layers.OPEN_END, f"OUTLINES OPEN AT {open_places} PLACES, RINGED")] if open_places else []
+    places = "PLACE" if open_places == 1 else "PLACES"
+    listed = [(layers.OPEN_END, f"OUTLINES OPEN AT {open_places} {places}, RINGED")] if open_places else []
     listed += [(layers.DISPUTED, f"{_named(each)} DISPUTED") for each in disputed]
     listed += _unshown(part, reconciled)
     unproven = (each.view.name for each in part.views if not each.view.proven)
