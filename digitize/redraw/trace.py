@@ -19,6 +19,7 @@ from digitize.strokes.primitives import Arc, Arrowhead, Dash, HatchedRegion, Lin
 NOTE_LAYER = "NOTE"
 NOTE_STYLE = dxf.LayerStyle(dxf.GREY)
 NOTE_HEIGHT_PAPER_MM = 3.5  # ISO 3098 nominal size
+NOTE_BELOW = 2.5  # text heights from the foot of what it speaks of to its base line: the pen stays clear of its letters
 ARROW_HALF_WIDTH = 1 / 6  # of its length: arrowheads three times as long as wide (ASME Y14.2)
 
 
@@ -171,10 +172,11 @@ def _add_scale_notes(
             continue
         left, _top, _right, bottom = boxes[scale.view]
         dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
+        height, (x, y) = NOTE_HEIGHT_PAPER_MM * frame.paper_mm, frame.point((left, bottom))
         drawing.modelspace().add_text(
             _scale_note(scale, frame),
-            height=NOTE_HEIGHT_PAPER_MM * frame.paper_mm * factor,
-            dxfattribs={"layer": NOTE_LAYER, "insert": dxf.scaled(frame.point((left, bottom)), factor)},
+            height=height * factor,
+            dxfattribs={"layer": NOTE_LAYER, "insert": dxf.scaled((x, y - NOTE_BELOW * height), factor)},
         )
 
 

@@ -68,9 +68,9 @@ def loose_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
 
 
 def hidden_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
-    """Sentences on views with hidden edges."""
+    """Sentences on views with hidden edges: those of through holes the solid has, those of a pocket it may lack."""
     return tuple(
-        f"view {each.view.name} has hidden edges that the solid does not have"
+        f"the hidden edges of view {each.view.name} were not compared with the solid"
         for each in views
         if any(line.role is Role.HIDDEN for line in each.view.lines)
     )
