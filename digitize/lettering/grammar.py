@@ -19,6 +19,7 @@ unit; ``not_to_scale``; ``words`` for a note without a figure.
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lark.exceptions import LarkError
 
@@ -38,6 +39,8 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+|[A-Z]{2}\.?) ?- ?(\d+ HOLES?\b)")
 """``DRILL 11/32 - 4 HOLES``: after a fraction, decimal or word the hyphen only parts the count."""
 LONGEST_TEXT = 120
+REMEMBERED = 2**13
+"""Texts whose meaning is remembered: a sheet has about 400, readings and their slips, a third of them met before."""
 FEWEST_NOTE_LETTERS = 4
 ONE_SIGN = str.maketrans("×⌀’′“”″º", 'XØ\'\'"""°')
 """Marks that are drawn or typed in several ways."""
@@ -54,6 +57,7 @@ class NotParsed:
         return False
 
 
+@lru_cache(maxsize=REMEMBERED)
 def parse(text: str, sheet_unit_hint: Unit | None = None) -> Callout | NotParsed:
     """Say what a canonical text means.
 
@@ -113,6 +117,7 @@ def _capitals(text: str) -> str:
 
 
 def _is_words(text: str) -> bool:
-    if any(re.fullmatch(row.pattern, text) for row in abbreviations()):
-        return not re.search(r"\d", text) and len(re.findall(r"[A-Z]", text)) > 1
-    return not re.search(r"\d", text) and len(re.findall(r"[A-Z]", text)) >= FEWEST_NOTE_LETTERS
+    letters = len(re.findall(r"[A-Z]", text))
+    if letters < 2 or re.search(r"\d", text):
+        return False
+    return letters >= FEWEST_NOTE_LETTERS or any(re.fullmatch(row.pattern, text) for row in abbreviations())

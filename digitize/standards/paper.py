@@ -4,7 +4,7 @@ import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache
 
 from digitize.standards.tables import INCH_MM, standard_rows
 
@@ -115,12 +115,17 @@ def scale_note(text: str) -> ScaleNote | None:
     >>> scale_note("SCALE 1/4").kind, scale_note('SCALE 9" 1 FT').drawn_over_real, scale_note('9" 1 FT')
     ('ambiguous', Fraction(3, 4), None)
     """
-    wanted = _plain_scale(text)
-    exact = next((row for row in scale_notes() if row.text == text.strip().upper()), None)
-    return exact or next((row for row in scale_notes() if _plain_scale(row.text) == wanted), None)
+    exact, plain = _scale_notes_by_text()
+    return exact.get(text.strip().upper()) or plain.get(_plain_scale(text))
 
 
-@lru_cache(maxsize=4096)
+@cache
+def _scale_notes_by_text() -> tuple[dict[str, ScaleNote], dict[str, ScaleNote]]:
+    """The notes by their text, and by its plain form; of several alike the first."""
+    last_first = scale_notes()[::-1]
+    return {row.text: row for row in last_first}, {_plain_scale(row.text): row for row in last_first}
+
+
 def _plain_scale(text: str) -> str:
     """The note without the word SCALE, blanks and the several ways of writing one foot.
 

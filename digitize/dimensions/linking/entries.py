@@ -179,12 +179,9 @@ def _parsing_first(text: Text, parse: Parser) -> tuple[Reading, ...]:
 
 def parse_or_none(parse: Callable[[str], object]) -> Parser:
     """Wrap a parser whose failure is a falsy value that carries its reason."""
-    memory: dict[str, Callout | None] = {}
 
     def parsed(text: str) -> Callout | None:
-        if text not in memory:
-            result = parse(text)
-            memory[text] = result if isinstance(result, Callout) else None
-        return memory[text]
+        result = parse(text)
+        return result if isinstance(result, Callout) else None
 
     return parsed

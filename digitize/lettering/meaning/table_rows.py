@@ -33,11 +33,15 @@ _TOGETHER = re.compile(r"(?<=[A-Z.]),? (?=\d)|, ")
 _TWO_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})")
 LEAST_OF_TWO = 4
 """Two-number pitches go from 4/5 to 12/14: 3/4 is three quarters."""
+SIZE_ALONE = re.compile(r'[\d /]*\.?[\d /]*"?')
+"""Figures with one point at most are a size, and no row, date or scale: so are nearly all slips of a reading."""
 _SPAN = re.compile(r"(?:SPAN )?OVER (\d{1,2}) TEETH[ :=-]*(\S.*)")
 
 
 def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     """The value of a row of a gear-data block or title block, or of a note on units; None where it is none."""
+    if SIZE_ALONE.fullmatch(text):
+        return None
     if unit := _unit_note(text):
         return (TypedValue(Kind.NOTE, None, unit, name="unit"),)
     if len(notes := several_notes(text)) > 1 or (notes and notes[0] != text):
@@ -50,7 +54,7 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
     if span := _SPAN.fullmatch(text):
         size = _only_size(span[2], comma)
         return (replace(size, kind=Kind.GEAR_DATA, name="span", count=int(span[1])),)
-    if row := gear_row(text):
+    if row := together[0] if len(together) == 1 else gear_row(text):
         return (_gear_value(row, comma),)
     if row := title_row(text):
         nominal = _scale(row.filled) if row.label.key == "scale" else None

@@ -7,7 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from digitize.lettering.grammar import GEAR_ROWS, NotParsed, field, parse
+from digitize.lettering.meaning.labels import gear_labels, title_labels
+from digitize.lettering.meaning.table_rows import SIZE_ALONE
 from digitize.lettering.text import Callout, Kind, TypedValue, Unit
+from digitize.standards import scale_notes
 
 parse("1")  # builds the parser, which takes longer than one example may
 POWERS = st.sampled_from([2, 4, 8, 16, 32, 64])
@@ -430,3 +433,12 @@ def test_any_text_gives_an_answer(text: str) -> None:
     if isinstance(result, Callout):
         for value in result.values:
             assert value.nominal is None or value.nominal > 0
+
+
+def test_no_label_and_no_scale_in_the_tables_is_written_as_a_size_alone() -> None:
+    """What is taken for a size without a look at them may be none of theirs: each says a word or has a sign."""
+    labels = (label.text for label in (*gear_labels(), *title_labels()))
+    notes = (note.text for note in scale_notes() if note.kind != "ambiguous")
+    assert not [text for text in (*labels, *notes) if SIZE_ALONE.fullmatch(text)]
+    for text in ("1:2", "12-3-45", "12.3.45", '3" = 1 FT'):
+        assert only(text).kind is Kind.NOTE
