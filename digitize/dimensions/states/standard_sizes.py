@@ -125,11 +125,11 @@ def _key_row(
     """The first table row for one of the diameters that has this width and this depth."""
     for row in parallel_keys():
         inch = Fraction(254, 10) if row.unit == "in" else Fraction(1)
-        if not _same(width, row.width * inch, unit) or not any(_same(depth, d * inch, unit) for d in seat.depths(row)):
+        bore = next((bore for bore in bores if row.shaft_over * inch < bore <= row.shaft_to * inch), None)
+        if bore is None or not _same(width, row.width * inch, unit):
             continue
-        for bore in bores:
-            if row.shaft_over * inch < bore <= row.shaft_to * inch:
-                return row, bore
+        if any(_same(depth, d * inch, unit) for d in seat.depths(row)):
+            return row, bore
     return None
 
 

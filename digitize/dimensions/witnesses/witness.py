@@ -69,8 +69,8 @@ class Verdict:
 
 def density(residual: FloatArray, sigma: float, dof: float) -> FloatArray:
     """Density of a residual under the pen's error, with its wide share."""
-    narrow = student.pdf(residual / sigma, dof) / sigma
-    wide = student.pdf(residual / (WIDE * sigma), dof) / (WIDE * sigma)
+    sigmas = np.array([[sigma], [WIDE * sigma]])
+    narrow, wide = student.pdf(residual / sigmas, dof) / sigmas
     return np.asarray((1 - WIDE_SHARE) * narrow + WIDE_SHARE * wide, dtype=np.float64)
 
 
