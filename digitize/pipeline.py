@@ -14,8 +14,13 @@ from calibrate import calibrate_sheet
 from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straightening.turns import without_turn_doubt
-from digitize.dimensions.linking.flanking_heads import with_flanking_heads, with_heads_of_read
-from digitize.dimensions.linking.missed_figures import believed, missed_figures
+from digitize.dimensions.linking.flanking_heads import (
+    has_heads_beside_poor,
+    with_flanking_heads,
+    with_heads_of_read,
+)
+from digitize.dimensions.linking.heads_ink import ink_of_heads
+from digitize.dimensions.linking.missed_figures import believed, figures_at_spans, missed_figures
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.scales.bar_figures import bar_figures
 from digitize.dimensions.table import Reconciled
@@ -149,10 +154,19 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         blocks = (*lettering.blocks, *bar_figures(sheet, strokes, lettering.blocks))
         strokes = with_flanking_heads(sheet, strokes, blocks)
         looked_at = missed_figures(sheet, strokes, blocks)
-        texts = read_blocks(sheet, (*blocks, *looked_at), reader or default_reader(), lettering.rivals)
-        texts = believed(texts, looked_at)
-        strokes = with_heads_of_read(sheet, strokes, (*blocks, *looked_at), texts)
-    return Found(sheet, unsure_by_bend(strokes, sheet.bend), texts)
+        seen = (*blocks, *looked_at)
+        use = reader or default_reader()
+
+        def read(known: Strokes) -> tuple[Text, ...]:
+            rivals = (*lettering.rivals, *figures_at_spans(sheet, known, blocks))
+            return believed(read_blocks(sheet, seen, use, rivals, ink_of_heads(sheet, known)), looked_at)
+
+        texts = read(strokes)
+        known = with_heads_of_read(sheet, strokes, seen, texts)
+        if has_heads_beside_poor(known, strokes, texts):
+            texts = read(known)
+            known = with_heads_of_read(sheet, known, seen, texts)
+    return Found(sheet, unsure_by_bend(known, sheet.bend), texts)
 
 
 class Stopwatch:

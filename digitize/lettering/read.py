@@ -15,8 +15,8 @@ import numpy as np
 from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
-from calibrate.sheet import GreyImage, LevelSheet
-from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut, turned
+from calibrate.sheet import GreyImage, InkImage, LevelSheet
+from digitize.lettering.crops import DEFAULT_MARGIN, PAPER, crop_frame, cut, turned
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import NotParsed, parse
@@ -30,7 +30,7 @@ from digitize.lettering.reading.beside import (
     stretched,
     touched_figures_beside,
 )
-from digitize.lettering.reading.contest import DOUBTFUL, contested, without_parts
+from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
 from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
@@ -94,7 +94,11 @@ def default_reader() -> Reader:
 
 
 def read_blocks(
-    sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader, rivals: Sequence[TextBlock] = ()
+    sheet: LevelSheet,
+    blocks: Sequence[TextBlock],
+    reader: Reader,
+    rivals: Sequence[TextBlock] = (),
+    drawn: InkImage | None = None,
 ) -> tuple[Text, ...]:
     """Read blocks.
 
@@ -105,6 +109,9 @@ def read_blocks(
     reader : Reader
     rivals : sequence of TextBlock
         Other ways to part the ink of blocks, see `digitize.lettering.finding.rivals`.
+    drawn : ndarray, bool, shape (H, W), optional
+        Level ink that is surely of the drawing, such as arrowheads. It is left where a figure is read, which it may
+        touch, but is no part of one: a rival that takes it in is none, and beside a block it raises no doubt.
 
     Returns
     -------
@@ -113,6 +120,7 @@ def read_blocks(
         twice; a block that was read in another direction is turned to it; a row that only makes sense as two figures
         is given as two.
     """
+    bare = sheet if drawn is None else replace(sheet, grey=np.where(drawn, np.uint8(PAPER), sheet.grey))
     blocks = without_nested(blocks)
     usual = [doubted(text) if _is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
     doubtful = [index for index, text in enumerate(usual) if _worth(text) < POOR]
@@ -123,20 +131,20 @@ def read_blocks(
         if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink)
-    seen = _seen_with_neighbours(sheet, plain, plain)
+    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink, drawn)
+    seen = _seen_with_neighbours(sheet, bare, plain, plain)
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = [Polygon(text.block.quad).convex_hull for text in doubted_ones]
     wholes = [text.block for text in doubted_ones if _figure_worth(text) > DOUBTFUL]
-    larger = without_parts(rivals, wholes)
-    won, rest = contested(sheet, seen, larger, lambda some: _read(sheet, some, reader), _figure_worth)
+    larger = without_parts([rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)], wholes)
+    won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), _figure_worth)
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
-        text if text.block in known else _as_doubtful(sheet, text, [*rest, *won], in_doubt, plain)
-        for text in (*_grown(sheet, rest, won, reader), *won)
+        text if text.block in known else _as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)
+        for text in (*_grown(sheet, bare, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
-    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink))
+    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn))
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
@@ -165,11 +173,13 @@ def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> Non
             best[index] = both
 
 
-def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader: Reader) -> list[Text]:
+def _grown(
+    sheet: LevelSheet, bare: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader: Reader
+) -> list[Text]:
     """Read blocks with unclaimed figures beside them both ways; for those that won, that was a rival."""
     blocks = [text.block for text in (*texts, *won)]
     larger = {
-        index: block for index, text in enumerate(texts) if (block := grown(sheet, text.block, blocks)) is not None
+        index: block for index, text in enumerate(texts) if (block := grown(bare, text.block, blocks)) is not None
     }
     out = list(texts)
     for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
@@ -180,10 +190,18 @@ def _grown(sheet: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader
     return out
 
 
-def _seen_with_neighbours(sheet: LevelSheet, texts: Sequence[Text], among: Sequence[Text]) -> list[Text]:
-    """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else."""
+def _seen_with_neighbours(
+    sheet: LevelSheet, bare: LevelSheet, texts: Sequence[Text], among: Sequence[Text]
+) -> list[Text]:
+    """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else.
+
+    What only shows where the ink of the drawing is left in, or only where it is taken away, is no reason.
+    """
     blocks = [text.block for text in among]
-    return [_seen_with(sheet, text, blocks) for text in texts]
+    seen = [_seen_with(sheet, text, blocks) for text in texts]
+    if bare is sheet:
+        return seen
+    return [new if new is old else _seen_with(bare, old, blocks) for new, old in zip(seen, texts, strict=True)]
 
 
 def _seen_with(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock]) -> Text:
@@ -197,7 +215,11 @@ def _seen_with(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock]) -> Te
 
 
 def _as_doubtful(
-    sheet: LevelSheet, text: Text, among: Sequence[Text], in_doubt: Sequence[Polygon], found: Sequence[Text]
+    sheets: tuple[LevelSheet, LevelSheet],
+    text: Text,
+    among: Sequence[Text],
+    in_doubt: Sequence[Polygon],
+    found: Sequence[Text],
 ) -> Text:
     """A newcomer, doubted as its neighbours bid, as a block was whose ink it takes in and no more, or where more of
     what was found goes on with a sign."""
@@ -206,7 +228,7 @@ def _as_doubtful(
         return doubted(text)
     if any(goes_on(text, old) and area.intersects(Polygon(old.block.quad)) for old in found):
         return doubted(text)
-    return _seen_with_neighbours(sheet, [text], among)[0]
+    return _seen_with_neighbours(*sheets, [text], among)[0]
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:

@@ -105,6 +105,25 @@ def with_heads_of_read(
     return without_heads_in_figures(with_flanking_heads(sheet, cleared, blocks, anew), texts)
 
 
+def has_heads_beside_poor(strokes: Strokes, before: Strokes, texts: Sequence[Text]) -> bool:
+    """Was a head found only now that stands at lettering which reads poorly? It may have been read as a part of it.
+
+    Parameters
+    ----------
+    strokes, before : Strokes
+        With what was found since, and without.
+    texts : sequence of Text
+        All that was read.
+    """
+    new = [head for head in strokes.arrowheads if head not in before.arrowheads]
+    poor = [text.block for text in texts if not text.readings or text.readings[0].probability < LEAST_FIGURE]
+    return any(
+        math.dist(head.tip, block.centre) < math.dist(block.quad[0], block.quad[2]) / 2 + block.height_px
+        for head in new
+        for block in poor
+    )
+
+
 def without_heads_in_figures(strokes: Strokes, texts: Sequence[Text]) -> Strokes:
     """Leave out heads that are strokes of a figure: such as lie well within what was read as one.
 

@@ -44,6 +44,8 @@ LEAST_FIGURE, LARGEST_FIGURE = 0.6, 1.7
 LARGEST_BLOCK = 3.4
 NEAR_HEIGHTS = 0.6
 """Paper between parts of one figure."""
+DASH_HEIGHT = 0.3
+"""A level bar is no thicker, in usual figure heights."""
 WORD_HEIGHTS = 1.3
 """A word stands no further from its figure than this, in usual figure heights."""
 STACK_HEIGHTS, STACK_FIGURE = 1.55, 0.42
@@ -92,6 +94,25 @@ def missed_figures(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlo
                 found.append(block)
                 break
     return tuple(found)
+
+
+def figures_at_spans(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+    """What stands at the places of figures once lines and heads are taken away, be it found before or not.
+
+    The finder parts lettering before lines are known, and takes dashes and arrowheads for a part of it; these are
+    rivals of its blocks.
+    """
+    usual = usual_of(blocks)
+    if usual is None:
+        return ()
+    spans = [slot for slot in find_slots(strokes, sheet.paper_mm_per_px) if isinstance(slot, Span) and slot.certain]
+    found = (
+        _block_at(sheet, strokes, (), span, place, way)
+        for span in spans
+        for place in _places(span, usual.height_px)
+        for way in {usual, replace(usual, turned=False)}
+    )
+    return tuple(block for block in found if block is not None)
 
 
 def usual_of(blocks: Sequence[TextBlock]) -> Usual | None:
@@ -189,6 +210,7 @@ def _figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
         for x, y, w, h, _ in stats[1:].tolist()
         if x > 0 and y > 0 and x + w < width and y + h < height and max(w, h) < LARGEST_FIGURE * usual
     ]
+    whole = [box for box in whole if not _is_dash(box, whole, usual)]
     figures = [box for box in whole if max(box[2] - box[0], box[3] - box[1]) > LEAST_FIGURE * usual]
     if not figures:
         return []
@@ -200,6 +222,16 @@ def _figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
         chosen += more
         grew = bool(more)
     return [] if any(_goes_on(chosen, box, usual) for box in figures if box not in chosen) else chosen
+
+
+def _is_dash(box: Box, others: Sequence[Box], usual: float) -> bool:
+    """Is a piece a level bar with nothing over it and under it, as the dashes of a dimension line are?"""
+    left, top, right, bottom = box
+    if bottom - top > DASH_HEIGHT * usual or right - left < bottom - top:
+        return False
+    near = [other for other in others if other is not box and other[0] < right and other[2] > left]
+    over = any(0 < (top + bottom) / 2 - other[3] < NEAR_HEIGHTS * usual for other in near)
+    return not (over and any(0 < other[1] - (top + bottom) / 2 < NEAR_HEIGHTS * usual for other in near))
 
 
 def _goes_on(chosen: Sequence[Box], other: Box, usual: float) -> bool:

@@ -38,6 +38,9 @@ LEAST_SHARE = 0.6
 MARKS = frozenset("\"°/'")
 MOST_READINGS = 5
 
+MOST_DRAWN = 0.15
+"""Share of ink of the drawing in a rival: a figure that an arrowhead touches has a few pixels of it in its box."""
+
 Read = Callable[[Sequence[TextBlock]], list[Text]]
 
 
@@ -86,7 +89,14 @@ def contested(
     single = [item for item in candidates if not _is_several(item, candidates)]
     won = _winners(single, [item for item in candidates if not item.is_new])
     left = [text for text in poor if not any(_same_ink(_area(text.block), item.area) for item in won)]
-    return [_in_group(_with_doubt(item, single), poor, won) for item in won], [*sure, *left]
+    closest = [_closest(item, single) for item in won]
+    return [_in_group(_with_doubt(item, single), poor, closest) for item in closest], [*sure, *left]
+
+
+def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:
+    """Does a rival take in ink of the drawing, which ``bare`` is the sheet without, and not only touch it?"""
+    own, left = (np.count_nonzero(cut(each, rival, 0.0) < INK_BELOW) for each in (sheet, bare))
+    return bool(own - left > MOST_DRAWN * own)
 
 
 def without_parts(rivals: Sequence[TextBlock], wholes: Sequence[TextBlock]) -> list[TextBlock]:
@@ -205,6 +215,23 @@ def _is_several(whole: _Candidate, candidates: Sequence[_Candidate]) -> bool:
     )
 
 
+def _closest(winner: _Candidate, candidates: Sequence[_Candidate]) -> _Candidate:
+    """What reads best of those within the winner that say the same: the more ink it leaves out is none of the figure.
+
+    It keeps the winner's score against what says something else.
+    """
+    said = winner.text.readings[0].text
+    within = [
+        other
+        for other in candidates
+        if other.text.readings
+        and other.text.readings[0].text == said
+        and other.area.intersection(winner.area).area > WITHIN * other.area.area
+    ]
+    best = max([winner, *within], key=lambda item: item.worth)
+    return replace(best, score=winner.score)
+
+
 def _with_doubt(winner: _Candidate, candidates: Sequence[_Candidate]) -> Text:
     """The winner's text, its probabilities shared with the best rival that says something else."""
     said = winner.text.readings[0].text
@@ -214,6 +241,7 @@ def _with_doubt(winner: _Candidate, candidates: Sequence[_Candidate]) -> Text:
         if other is not winner
         and other.text.readings
         and other.text.readings[0].text not in said
+        and not (_bare(other) in said and other.area.intersection(winner.area).area > WITHIN * other.area.area)
         and _same_ink(winner.area, other.area)
     ]
     if not against or against[0].score <= 0:

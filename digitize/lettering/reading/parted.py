@@ -54,7 +54,7 @@ ANOTHER_FIGURE = re.compile(r"\d.*(?!ON)[A-Z]{2}(?=\.?\d)[\d/]*[./\"][\d/\"]*$")
 Read = Callable[[Sequence[TextBlock]], list[Text]]
 
 
-def made_whole(texts: Sequence[Text], read: Read, ink: InkImage) -> list[Text]:
+def made_whole(texts: Sequence[Text], read: Read, ink: InkImage, drawn: InkImage | None = None) -> list[Text]:
     """Put callouts together that came apart.
 
     Parameters
@@ -65,6 +65,8 @@ def made_whole(texts: Sequence[Text], read: Read, ink: InkImage) -> list[Text]:
         Reads blocks.
     ink : array (H, W) of bool
         Of the sheet: lines part pieces.
+    drawn : array (H, W) of bool, optional
+        Arrowheads: they part pieces too.
 
     Returns
     -------
@@ -73,7 +75,7 @@ def made_whole(texts: Sequence[Text], read: Read, ink: InkImage) -> list[Text]:
         callout with a neighbour's size at its end.
     """
     loose = [text for text in texts if text.block.group is None and text.readings]
-    runs = _runs(loose)
+    runs = [run for run in _runs(loose) if drawn is None or not _have_between(run, drawn)]
     wholes = read([_whole([text.block for text in run]) for run in runs])
     out = list(texts)
     for run, whole in sorted(zip(runs, wholes, strict=True), key=lambda pair: -len(pair[0])):
@@ -192,6 +194,20 @@ def _are_parted(run: Sequence[Text], ink: InkImage) -> bool:
         middle, into = (one[1] + one[3] + two[1] + two[3]) / 4, LINE_INTO * depth
         across = np.arange(one[2] - into, two[0] + into)
         if all_inked(ink, angle_deg, across, middle + np.arange(-LINE_REACH * depth, LINE_REACH * depth)).any():
+            return True
+    return False
+
+
+def _have_between(run: Sequence[Text], drawn: InkImage) -> bool:
+    """Does an arrowhead stand between two pieces, in their line?"""
+    angle_deg = run[0].block.angle_deg
+    for one, two in pairwise(_box(text.block, angle_deg) for text in run):
+        depth = min(one[3] - one[1], two[3] - two[1])
+        middle = (one[1] + one[3] + two[1] + two[3]) / 4
+        u, v = np.meshgrid(np.arange(one[2], two[0]), middle + np.arange(-depth / 4, depth / 4))
+        columns, rows = np.rint(np.column_stack([u.ravel(), v.ravel()]) @ frame_axes(angle_deg)).astype(int).T
+        inside = (rows >= 0) & (columns >= 0) & (rows < drawn.shape[0]) & (columns < drawn.shape[1])
+        if drawn[rows[inside], columns[inside]].any():
             return True
     return False
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
-from digitize.dimensions.linking.missed_figures import TRUST, believed, missed_figures
+from digitize.dimensions.linking.missed_figures import TRUST, believed, figures_at_spans, missed_figures
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Line, Role, Strokes
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
@@ -70,6 +70,17 @@ def test_the_end_of_a_section_line_beside_a_figure_is_no_part_of_it() -> None:
     assert max(x for x, _ in block.quad) < 820
     (joined,) = missed_figures(sheet, strokes, OTHERS)
     assert max(x for x, _ in joined.quad) > 850
+
+
+def test_a_figure_is_found_without_the_dashes_that_were_taken_for_a_part_of_it() -> None:
+    strokes, _ = draw([LEVEL])
+    sheet = sheet_of(strokes, ("33", (780, 520)))
+    dashed = replace(sheet, ink=sheet.ink.copy())
+    dashed.ink[508:512, 860:880] = True
+    taken_in = replace(block_at((820.0, 500.0), "33-"), height_px=40.0)
+    assert missed_figures(dashed, strokes, (*OTHERS, taken_in)) == ()
+    (block, *_) = figures_at_spans(dashed, strokes, (*OTHERS, taken_in))
+    assert max(x for x, _ in block.quad) < 860
 
 
 @pytest.mark.parametrize("written", [(), (("1", (780, 200)),), (("1", (430, 480)),)], ids=["none", "far", "beside"])

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
+import pytest
 
 from calibrate.sheet import GreyImage
 from digitize.lettering.read import read_blocks, without_nested
@@ -160,6 +161,17 @@ def test_a_rival_with_no_more_ink_than_a_doubted_block_is_doubted_too() -> None:
     assert not has_row_beside(sheet, rival, [])
     (text,) = read_blocks(sheet, [denominator], SaysEight(), [rival])
     assert text.readings[0].probability < 0.5
+
+
+@pytest.mark.parametrize(("drawn_from", "doubted_too"), [(345, False), (600, True)], ids=["a head", "no head there"])
+def test_an_arrowhead_beside_a_block_raises_no_doubt(drawn_from: int, doubted_too: bool) -> None:
+    sheet = sheet_with_strokes((300, 300, 340, 340), (354, 300, 360, 340), (354, 336, 372, 340), (354, 318, 600, 321))
+    figure = block(295, 298, 345, 342)
+    assert touched_figures_beside(sheet, figure, []) == (False, True)
+    drawn = np.zeros(sheet.ink.shape, np.bool_)
+    drawn[290:350, drawn_from : drawn_from + 40] = True
+    (text,) = read_blocks(sheet, [figure], SaysEight(), drawn=drawn)
+    assert (text.readings[0].probability < 0.5) is doubted_too
 
 
 class SaysByLength:

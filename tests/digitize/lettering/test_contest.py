@@ -8,7 +8,7 @@ import pytest
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
-from digitize.lettering.reading.contest import contested, without_parts
+from digitize.lettering.reading.contest import contested, takes_in, without_parts
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 
@@ -67,6 +67,30 @@ def test_a_rival_that_says_otherwise_leaves_a_doubt() -> None:
     chances = {reading.text: reading.probability for reading in text.readings}
     assert chances['1 3/8"'] < 0.6
     assert chances['7 5/8"'] > 0.3
+
+
+def test_of_those_that_say_the_same_the_one_without_a_foreign_stroke_is_taken() -> None:
+    """A dash in the block takes from the reading's probability, and adds to its ink."""
+    (text,) = _contest(_text(_block(0, 5), '3/4"', 0.6), [_text(_block(1, 4), '3/4"', 0.99)])
+    assert text.block == _block(1, 4)
+    assert text.readings[0].probability == pytest.approx(0.99)
+
+
+def test_a_part_with_its_mark_moved_does_not_speak_against_the_whole() -> None:
+    (text,) = _contest(
+        _text(_block(0, 5), "4", 0.1), [_text(_block(0, 4), '3/4"', 0.9), _text(_block(0, 3), '3"', 0.9)]
+    )
+    assert (text.readings[0].text, len(text.readings)) == ('3/4"', 1)
+
+
+def test_a_rival_that_takes_in_an_arrowhead_is_seen() -> None:
+    sheet = _sheet()
+    grey = sheet.grey.copy()
+    grey[100:140, 100:140] = 255
+    bare = replace(sheet, grey=grey)
+    assert takes_in(sheet, bare, _block(0, 3))
+    assert not takes_in(sheet, bare, _block(1, 3))
+    assert not takes_in(sheet, sheet, _block(0, 3))
 
 
 def test_no_part_is_a_rival_of_a_block_that_may_be_a_part_itself() -> None:

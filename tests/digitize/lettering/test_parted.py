@@ -169,3 +169,17 @@ def test_a_fraction_right_behind_a_whole_number_is_not_sure_by_itself() -> None:
     assert probability < 0.7
     assert len(best_of(in_line("1", '3/16"', gap_px=15.0), '13/16"')) == 2
     assert len(best_of(in_line("1", '3/16"', gap_px=45.0), '1 3/16"')) == 2
+
+
+def test_heads_between_two_figures_are_no_times_sign() -> None:
+    """Two sizes of one line, whose heads meet at an extension line, are not read as one callout."""
+    texts = in_line('3/8"', '1/2"')
+    drawn = BLANK.copy()
+    start, end = texts[0].block.quad[1][0], texts[1].block.quad[0][0]
+    drawn[110:130, round(start) + 10 : round(end) - 10] = True
+
+    def read(blocks: Sequence[TextBlock]) -> list[Text]:
+        return [Text(each, (Reading('3/8" × 5/2"', 0.9),)) for each in blocks]
+
+    assert {text.readings[0].probability for text in made_whole(texts, read, BLANK)} != {0.99}
+    assert made_whole(texts, read, BLANK, drawn) == texts
