@@ -21,6 +21,7 @@ TABLE = Path(__file__).with_name("faces.toml")
 DEBIAN_FOLDER = Path("/usr/share/fonts/truetype")
 CURVE_STEPS = 5  # points to a Bezier arc of an outline: smooth at 60 px figures
 OUTLINE_MARGIN = 1e-6
+BOLD = "700"  # a face's style that names its weight and not its slant
 TALL_FIGURE = "8"  # stands on the base line at full height even where 1 is low and 9 hangs
 
 
@@ -103,7 +104,8 @@ def _fetched(face: str) -> bytes:
             ["npm", "pack", "--silent", f"@fontsource/{name}"], cwd=folder, check=True, capture_output=True, text=True
         )
         with tarfile.open(Path(folder) / packed.stdout.split()[-1]) as archive:
-            member = archive.extractfile(f"package/files/{name}-latin-400-{style or 'normal'}.woff2")
+            weight, slant = ("700", "normal") if style == BOLD else ("400", style or "normal")
+            member = archive.extractfile(f"package/files/{name}-latin-{weight}-{slant}.woff2")
             assert member is not None
             return member.read()
 
