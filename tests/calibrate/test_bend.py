@@ -82,7 +82,7 @@ def squares():
 
 
 class TestFindBend:
-    @settings(max_examples=4, deadline=None)
+    @settings(max_examples=4)
     @given(st.floats(4, 9), st.floats(-8, 8), st.booleans())
     def test_a_curl_is_taken_out(self, height_mm, lean_deg, upright):
         bend = bent_by(CURL, height_mm, lean_deg + 90 * upright)
@@ -121,7 +121,7 @@ class TestFindBend:
         border = seen(bend, np.column_stack([np.linspace(10, 290, 200), np.full(200, 190.0)]))
         assert crookedness(found.flattened(border)) < 0.35 * crookedness(border)
 
-    @settings(max_examples=10, deadline=None)
+    @settings(max_examples=10)
     @given(st.integers(0, 1000), st.floats(0.02, 0.25))
     def test_a_flat_sheet_has_none(self, seed, noise_px):
         assert found_from(ruled(None, noise_px, seed)) is None

@@ -39,7 +39,7 @@ def test_the_end_of_a_line_does_not_grow():
     assert np.count_nonzero(ink_of(picture)) == 60
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(st.integers(0, 2**32 - 1), st.integers(3, 60), st.integers(3, 12))
 def test_bands_are_as_the_whole(seed, height, width):
     """Each worn pixel by the rule itself, one by one."""

@@ -116,7 +116,7 @@ def test_points_that_can_not_be_used_are_told(level_sheet, text, reason):
         with_known(level_sheet, [parse_known(text)])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.floats(0, 360), st.floats(150, 400), st.integers(0, 2**32 - 1))
 def test_the_error_covers_pointing_and_drawing(level_sheet, direction_deg, length_px, seed):
     """At five standard errors: one failure in two million draws."""

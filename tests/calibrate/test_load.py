@@ -318,7 +318,7 @@ class TestBadFiles:
         digest = hashlib.sha256((tmp_path / "a.png").read_bytes()).hexdigest()
         assert load_page(tmp_path / "a.png").sha256 == digest
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(st.integers(0, 2**32 - 1))
     def test_damage_anywhere_gives_a_picture_or_one_sentence(self, tmp_path_factory, seed):
         rng = np.random.default_rng(seed)

@@ -122,7 +122,7 @@ class TestMisleadingEdges:
 
 
 class TestLines:
-    @settings(max_examples=15, deadline=None)
+    @settings(max_examples=15)
     @given(TILTED, st.sampled_from([0.0, 0.2]), st.integers(0, 99))
     @example((10.578125, 15.0, -7.75), 0.0, 31)
     def test_a_square_comes_out_square(self, tilts, stray_px, seed):
@@ -152,7 +152,7 @@ class TestLines:
     def test_parallel_lines_are_no_perspective(self):
         assert from_lines(*ruled(np.eye(3), 0.1, 1), PICTURE, FINDING) is None
 
-    @settings(max_examples=40, deadline=None)
+    @settings(max_examples=40)
     @given(st.floats(0.3, 1.5), st.sampled_from([0.0, 0.2]), st.integers(0, 99), st.sampled_from([0, 1]))
     def test_two_turned_sheets_are_no_perspective(self, turn_deg, stray_px, seed, axis):
         """Side by side, or one above the other: the second is ruled as the first is, and turned."""
@@ -165,7 +165,7 @@ class TestLines:
         shape = (PICTURE[0] * (1 + axis), PICTURE[1] * (2 - axis))
         assert from_lines(level, upright, shape, FINDING) is None
 
-    @settings(max_examples=15, deadline=None)
+    @settings(max_examples=15)
     @given(TILTED, st.integers(0, 99), st.floats(0.1, 0.3))
     def test_lines_drawn_slanting_are_left_out(self, tilts, seed, share):
         """Up to three lines in ten slant by up to 60 px over their length."""
@@ -185,7 +185,7 @@ class TestLines:
 
 
 class TestPhotograph:
-    @settings(max_examples=4, deadline=None)
+    @settings(max_examples=4)
     @given(st.tuples(st.floats(-16, 16), st.floats(9, 16), st.floats(-4, 4)))
     def test_the_border_comes_out_square_and_in_proportion(self, tilts):
         matrix = camera(*tilts)

@@ -106,7 +106,7 @@ def fitted(some: list[Length]) -> ScaleFit:
     return fit_scale(some, 1, [vote(some)[0]])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     seed=st.integers(0, 10_000),
     count=st.integers(10, 24),

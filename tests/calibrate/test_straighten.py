@@ -257,7 +257,7 @@ class TestResolution:
         assert sheet.paper_mm_per_px == pytest.approx(25.4 / drawn.DPI)
 
 
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=5)
 @given(st.floats(-5, 5))
 def test_what_is_level_has_no_skew(skew_deg):
     sheet = level(drawn.sheet(skew_deg, words=False))

@@ -17,7 +17,7 @@ def options(text: str, probability: float = 0.999) -> dict[str, float]:
     return {each.text: each.probability for each in found}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.integers(1, 9), st.integers(1, 999))
 def test_probabilities_sum_to_one_and_rivals_share_no_more_than_the_slips(whole: int, thousandths: int) -> None:
     text = f"{whole}.{thousandths:03d}"

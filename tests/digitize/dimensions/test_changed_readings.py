@@ -28,7 +28,7 @@ from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, le
 from tests.digitize.dimensions.test_projection import box
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
-few = settings(max_examples=12, deadline=None)
+few = settings(max_examples=12)
 
 
 @few
@@ -71,7 +71,7 @@ STYLES = {
 UNITS = (31, 47, 66, 85, 107, 134, 158, 181)
 
 
-@settings(max_examples=24, deadline=None)
+@settings(max_examples=24)
 @given(st.sampled_from(sorted(STYLES)), st.integers(0, 7), st.integers(1, 239), st.floats(-1.5, 1.5))
 def test_no_kind_or_style_of_figure_passes_where_the_drawing_tells_it_apart(
     style: str, victim: int, wrong: int, pen_px: float

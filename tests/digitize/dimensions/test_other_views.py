@@ -25,7 +25,7 @@ HEIGHT_IN = 5
 TOP = 800.0
 BOTTOM = TOP + HEIGHT_IN * PX_PER_INCH
 
-few = settings(max_examples=12, deadline=None)
+few = settings(max_examples=12)
 
 
 def two_views(

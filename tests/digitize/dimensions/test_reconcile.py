@@ -162,7 +162,7 @@ def test_an_unproven_value_that_nothing_contradicts_says_what_is_missing() -> No
     assert any("last figure is not settled" in reason for reason in row.evidence)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.data())
 def test_no_reading_that_geometry_can_tell_apart_is_ever_agreed(data: st.DataObject) -> None:
     victim = data.draw(st.integers(0, len(WIDTHS_IN) - 1))

@@ -121,7 +121,7 @@ def test_chains_turn_round_and_over():
     assert chain.reversed().bulges.tolist() == [0.2, -0.1]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.integers(8, 60), st.floats(0.5, 6.0), st.sampled_from([14.5, 20.0, 25.0]), st.floats(1e-4, 1e-2))
 def test_any_error_is_kept(teeth, module, angle, error):
     gear = GearSpec(teeth, module, angle, 0.8, 1.0, 0.2)

@@ -278,7 +278,7 @@ def test_half_angle_by_the_definition_of_the_involute():
     assert half_angle_rad(spec, radius) == pytest.approx(expected, abs=1e-15)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     teeth=st.integers(9, 80),
     module=st.floats(0.3, 12),

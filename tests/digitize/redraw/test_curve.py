@@ -20,7 +20,7 @@ def fitted_circle(points: np.ndarray) -> tuple[float, float, float]:
     return tuple(least_squares(residuals, [0.0, 0.0, np.hypot(*points.T).mean()], xtol=1e-14, ftol=1e-14).x)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     x_px=st.floats(9.9, 10.1), y_px=st.floats(9.9, 10.1), start=st.floats(0, 360), sweep=st.floats(40, 360),
     radius=st.floats(2, 200),

@@ -33,7 +33,7 @@ def test_nothing_closed(strokes: list[Straight]) -> None:
 
 
 @given(gap=st.floats(-0.7, 0.7), wide=st.floats(5, 100), high=st.floats(5, 100), paper_mm=st.sampled_from([1.0, 2.0]))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_box_with_careless_corners(gap: float, wide: float, high: float, paper_mm: float) -> None:
     sides = box(10, 20, 10 + wide * paper_mm, 20 + high * paper_mm, gap * paper_mm)
     assert areas(sides, paper_mm=paper_mm) == pytest.approx([wide * high * paper_mm**2])
@@ -152,7 +152,7 @@ def test_hatched_faces_are_cut() -> None:
     assert [ring_area(plane, ring) for ring in cut] == pytest.approx([400.0])
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.integers(3, 9), st.floats(10, 60), st.floats(0, 6.28))
 def test_polygons(sides: int, radius: float, turn: float) -> None:
     """Area of a regular polygon: n r^2 sin(360/n) / 2."""

@@ -46,7 +46,7 @@ def test_impossible_relation_is_not_settled() -> None:
     assert solution.values.tolist() == [3.0]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(st.floats(-5, 5), min_size=4, max_size=4), st.floats(3, 6))
 def test_distance_relation_against_scipy(moves: list[float], wanted: float) -> None:
     """Two points at a set distance: the same point as scipy's constrained minimiser finds (outside check)."""

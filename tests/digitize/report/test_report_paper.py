@@ -13,7 +13,7 @@ from digitize.report.paper import paper
 from digitize.report.summary import scale_words
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.floats(0.985, 1.005), st.floats(0.985, 1.005))
 def test_shrink_comes_back(x: float, y: float) -> None:
     found = paper(blank_sheet(), stepped_shaft(x_shrink=x, y_shrink=y).reconciled())

@@ -30,7 +30,7 @@ def test_what_is_said_comes_back_in_order_with_its_speaker(tmp_path: Path) -> No
     ]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.sampled_from(("say", "undo", "redo")), max_size=25))
 def test_undo_and_redo_are_those_of_a_list_with_a_cursor(acts: list[str]) -> None:
     journal, kept, cursor = Journal(Path(":memory:"), SHA, 1), [], 0

@@ -34,7 +34,7 @@ def pieces(draw: st.DrawFn) -> list[Piece]:
     return found
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(pieces(), places, places, st.floats(0.5, 300.0), st.sampled_from([0.0, 0.5]), st.sampled_from([0.0, 20.0]))
 def test_cells_leave_nothing_out(
     every: list[Piece], x: float, y: float, reach: float, share: float, least: float
@@ -45,7 +45,7 @@ def test_cells_leave_nothing_out(
     assert table.near(x, y, reach, share, least).tolist() == expected
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(pieces(), st.floats(0.5, 30.0))
 def test_nothing_along_a_piece_is_left_out(every: list[Piece], reach: float) -> None:
     *others, one = every
@@ -55,7 +55,7 @@ def test_nothing_along_a_piece_is_left_out(every: list[Piece], reach: float) -> 
     assert {k for k, away in enumerate(least) if away <= reach} <= set(Table(others).along(one, reach))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(pieces(), st.floats(0.0, 9.0))
 def test_cells_leave_no_crossing_out(every: list[Piece], slack: float) -> None:
     rows = Table(every).rows

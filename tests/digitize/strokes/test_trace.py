@@ -57,7 +57,7 @@ def summary(strokes: Strokes, move: object = None) -> np.ndarray:
     return np.array(sorted(rows, key=lambda row: [round(v / 3) for v in row]))
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(x=st.floats(-1, 1), y=st.floats(-1, 1), angle=st.floats(-20, 20))
 def test_a_turned_or_flipped_sheet_gives_the_turned_or_flipped_strokes(x: float, y: float, angle: float) -> None:
     grey = scene(x, y, angle).grey()
