@@ -46,7 +46,7 @@ def summed_over_paths(scores: np.ndarray) -> dict[tuple[int, ...], float]:
     return totals
 
 
-@settings(max_examples=40)  # the first call compiles
+@settings(max_examples=40)
 @given(st.integers(0, 2**32 - 1))
 def test_string_probability_is_the_sum_over_its_paths(seed: int) -> None:
     scores = np.random.default_rng(seed).normal(0, 2, (5, 3)).astype(np.float32)
