@@ -209,7 +209,7 @@ def write_html(
         warnings=[*sheet.warnings, *reconciled.warnings],
         gear=None if gear is None else gear_view(gear),
         part=part,
-        open_marks=open_marks.open_marks(part.open_ends, sheet.paper_mm_per_px),
+        open_marks=open_marks.open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape),
         open_colour=open_marks.COLOUR,
         open_meaning=open_marks.MEANING,
         cautions=CAUTIONS,

@@ -16,9 +16,9 @@ COLOUR = "#0b6e4f"
 MEANING = "a green diamond: an outline of the part does not close there; the place is in mm as part.dxf has it"
 REACH_MM, SMALL_MM, PEN_MM, LETTER_MM = 2.5, 1.0, 0.35, 2.5
 """Of paper."""
-MOST_NAMED = 12
-"""Where a sheet has more gaps, words beside them would cover its figures, and the diamonds are small; their places are
-in sheet.json."""
+ROOM_MM2 = 5000.0
+"""Of paper for each name: a dozen on an A4 sheet. Where a sheet has more gaps, words beside them would cover its
+figures, and the diamonds are small; their places are in sheet.json."""
 
 
 @dataclass(frozen=True)
@@ -32,17 +32,20 @@ class OpenMark:
     height_px: float
 
 
-def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float) -> list[OpenMark]:
+def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int, ...]) -> list[OpenMark]:
     """Make a mark for each gap between open ends, named by the end nearest to it.
 
     Parameters
     ----------
     ends : sequence of OpenEnd
     paper_mm_per_px : float
+    shape : (int, int)
+        Of the level picture.
     """
     places = {each.at_px: each.at_mm for each in ends}
     marked = gaps(list(places), GAP_REACH_MM / paper_mm_per_px)
-    few, height = len(marked) <= MOST_NAMED, LETTER_MM / paper_mm_per_px
+    few = len(marked) * ROOM_MM2 <= math.prod(shape) * paper_mm_per_px**2
+    height = LETTER_MM / paper_mm_per_px
     reach = (REACH_MM if few else SMALL_MM) / paper_mm_per_px
     diamond = reach * np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0], [1.0, 0.0]])
     named = [places[min(places, key=lambda end: math.dist(end, at))] for at in marked]
