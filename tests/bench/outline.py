@@ -199,7 +199,7 @@ def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> 
     yield f"within 0.1 % where all figures are agreed {_share(sum(each.exact for each in agreed), len(agreed))}"
     told = [each for each in agreed if not each.scaled]
     yield f"... and they leave no length to the print's scale {_share(sum(each.exact for each in told), len(told))}"
-    rest = [each for each in outlines if each.off_share and each.closed]
+    rest = [each for each in outlines if each.off_share]
     yield f"within what is said of scaled lengths {_share(sum(each.covered for each in rest), len(rest))}"
     yield f"within 0.1 % where called determined {_share(sum(each.exact for each in determined), len(determined))}"
     for what in ("audit", "crossing", "unclosed", "twice"):
