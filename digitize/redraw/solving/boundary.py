@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 from shapely import Point as Spot
 from shapely import Polygon, unary_union
+from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from digitize.lettering.text import Kind
@@ -20,6 +21,7 @@ from digitize.redraw.solving.view_edges import hatching
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 SAME_SPAN_MM = 1e-6  # of part: outlines that share their levels begin and end at one place but for rounding
 HALVES = 0.2  # relative: halves of one section differ less in their thickness; a front and a side by more
+LOPSIDED = 0.01  # of its area: an outline whose sides of a centre line differ by more has lost an edge or made one up
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
@@ -57,7 +59,9 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
     proof = next(_material_beyond(view, standing, outers[:1] if level else outers, reach), None)
     doubt = proof or (
-        "two outlines stand level and are taken for two views" if level else _edges_beyond(shape, view, plan, reach)
+        "two outlines stand level and are taken for two views"
+        if level
+        else _edges_beyond(shape, view, plan, reach) or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm)
     )
     if doubt is None:
         return shape
@@ -131,6 +135,20 @@ def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGe
 def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> list[BaseGeometry]:
     edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
     return [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
+
+
+def _lopsided(outer: Polygon, shape: Profile, slack: float) -> str | None:
+    """Whether an outline reaches as far to both sides of a centre line, and is not the same on both, in words."""
+    for (x, y), (end_x, end_y) in shape.centre_lines:
+        left, low, right, high = outer.bounds
+        upright = abs(end_x - x) < abs(end_y - y)
+        off = (left + right) / 2 - x if upright else (low + high) / 2 - y
+        if abs(off) > slack:
+            continue
+        mirrored = scale(outer, *((-1, 1) if upright else (1, -1)), origin=(x, y))
+        if outer.symmetric_difference(mirrored).area > LOPSIDED * outer.area:
+            return f"its sides of the centre line at {x:.2f}, {y:.2f} mm differ"
+    return None
 
 
 def _exceeds(figure: PlacedFigure, reach: BaseGeometry, paper_mm: float) -> bool:

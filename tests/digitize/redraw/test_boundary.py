@@ -191,3 +191,21 @@ def test_an_edge_between_two_outlines_makes_them_parts_of_one(tmp_path: Path) ->
     print_.line((122.0, 80.0), (148.0, 80.0))
     _drawing, report = written(print_, tmp_path)
     assert {each.kind for each in report.outlines} == {OutlineKind.PARTIAL}
+
+
+@pytest.mark.parametrize("recesses", [1, 2])
+def test_an_outline_unlike_on_both_sides_of_its_centre_line_leaves_open_how_far_its_area_is_off(
+    recesses: int, tmp_path: Path
+) -> None:
+    """A wheel's section with a recess in one side of its rim: in the other the trace may have closed it."""
+    print_ = Print()
+    lower = ((50.0, 50.0), (150.0, 50.0))
+    upper = ((150.0, 110.0), (120.0, 110.0), (120.0, 100.0), (80.0, 100.0), (80.0, 110.0), (50.0, 110.0))
+    if recesses == 2:
+        lower = ((50.0, 50.0), (80.0, 50.0), (80.0, 60.0), (120.0, 60.0), (120.0, 50.0), (150.0, 50.0))
+    print_.path(*lower, *upper, closed=True)
+    print_.line((40.0, 80.0), (160.0, 80.0), Role.CENTRE)
+    _drawing, report = written(print_, tmp_path)
+    (outer,) = report.outlines
+    assert bool(outer.area_std_mm2) == (recesses == 2)
+    assert said(report, "its sides of the centre line at") == (recesses == 1)
