@@ -182,7 +182,7 @@ def settle_confirmed(judged: Sequence[Judged], said: Mapping[Place, tuple[str, s
     Returns
     -------
     tuple of Judged
-        What contradicts a confirmed value stays among its reasons.
+        What contradicts a confirmed value stays among its reasons, and marks it as contradicted.
     """
     return tuple(
         _confirmed(item, *said[place]) if (place := (item.entry.text, item.entry.which)) in said else item
@@ -204,4 +204,5 @@ def _confirmed(item: Judged, by: str, on: str) -> Judged:
         rivals=(),
         confirmed_by=by,
         confirmed_on=on,
+        contradicted=item.contradicted or item.state is State.DISPUTED,
     )

@@ -57,7 +57,7 @@ class Dimension:
     """One row of the table. Lengths in ``unit``; ``quad_px`` in source pixels; ``geometry`` in level pixels.
 
     ``place`` says which value of which piece of lettering it is; ``confirmed_by`` and ``confirmed_on`` (ISO date) name
-    the person who vouches for it.
+    the person who vouches for it; ``contradicted`` is True where the rest of the sheet disputes what he confirmed.
     """
 
     id: str
@@ -84,6 +84,7 @@ class Dimension:
     place: tuple[int, int] = (0, 0)
     confirmed_by: str | None = None
     confirmed_on: str | None = None
+    contradicted: bool = False
 
     @property
     def residual(self) -> float | None:

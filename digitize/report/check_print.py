@@ -150,16 +150,18 @@ def _svg_hit(mark: marks.Mark) -> dict[str, float]:
 def to_check_first(dimensions: Sequence[Dimension], contradicting: Sequence[str] = ()) -> list[Dimension]:
     """The rows a person should look at, most doubtful first.
 
-    Agreed rows are among them where ``contradicting`` names them, or where they are agreed by little.
+    Agreed rows are among them where ``contradicting`` names them, where the sheet disputes what a person confirmed, or
+    where they are agreed by little.
     """
+    against = {each.id for each in dimensions if each.contradicted or each.id in contradicting}
     doubtful = [
         each
         for each in dimensions
-        if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE or each.id in contradicting
+        if each.state is not State.AGREED or each.confidence < _WEAK_CONFIDENCE or each.id in against
     ]
     return sorted(
         doubtful,
-        key=lambda each: (each.id not in contradicting, marks.URGENCY.index(each.state), each.confidence),
+        key=lambda each: (each.id not in against, marks.URGENCY.index(each.state), each.confidence),
     )
 
 

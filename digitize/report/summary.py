@@ -86,13 +86,15 @@ def gear_words(gear: GearFinding | None) -> str:
 
 
 def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:
-    """The doubtful rows, worst first."""
+    """The doubtful rows, worst first: before all, what a person confirmed against the drawing."""
+    spoken_for = [row for row in dimensions if row.contradicted]
     doubtful = [row for state in (State.DISPUTED, State.UNREAD) for row in dimensions if row.state is state]
+    doubtful = [*spoken_for, *doubtful]
     if doubtful:
         yield "Check first:"
     for row in doubtful[:FIRST_TO_CHECK]:
-        reason = row.evidence[-1] if row.evidence else ""
-        yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {reason}"
+        reasons = row.evidence[1:] if row.contradicted else row.evidence[-1:]
+        yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {'; '.join(reasons)}"
     if len(doubtful) > FIRST_TO_CHECK:
         yield f"  ... and {len(doubtful) - FIRST_TO_CHECK} more in the table"
 

@@ -26,7 +26,7 @@ def headline(dimensions: Sequence[Dimension]) -> str:
     """One sentence on the sheet as a whole."""
     if not dimensions:
         return "No dimension was found on this sheet."
-    doubtful = sum(each.state is not State.AGREED for each in dimensions)
+    doubtful = sum(each.state is not State.AGREED or each.contradicted for each in dimensions)
     total = "1 value" if len(dimensions) == 1 else f"{len(dimensions)} values"
     if doubtful == 0:
         return f"{total} found, all agreed by independent witnesses."

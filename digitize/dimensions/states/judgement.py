@@ -51,7 +51,8 @@ NEARBY_MM = 15.0
 class Judged:
     """An entry with its state, what it is believed to say, and why.
 
-    ``chosen`` is None where nothing was read. ``measured_mm`` is in part mm (or degrees), with its standard error.
+    ``chosen`` is None where nothing was read. ``measured`` is in the value's unit, with its standard error.
+    ``contradicted`` is True where a person confirmed what the sheet disputes.
     """
 
     entry: Entry
@@ -64,6 +65,7 @@ class Judged:
     rivals: tuple[str, ...]
     confirmed_by: str | None = None
     confirmed_on: str | None = None
+    contradicted: bool = False
 
 
 def is_bare(entry: Entry) -> bool:

@@ -87,6 +87,7 @@ def _row(
         place=(item.entry.text, item.entry.which),
         confirmed_by=item.confirmed_by,
         confirmed_on=item.confirmed_on,
+        contradicted=item.contradicted,
     )
 
 

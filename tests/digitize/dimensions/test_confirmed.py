@@ -32,11 +32,13 @@ def test_a_confirmed_reading_is_agreed_and_says_by_whom() -> None:
     row = at(said([*SOUND, torn], confirmed(7, '1 1/8"')), 7)
     assert (row.state, row.value, row.confirmed_by) == (State.AGREED, Fraction(9, 8), "A. Reader")
     assert "confirmed by A. Reader on 2026-01-02" in row.evidence
+    assert not row.contradicted
 
 
 def test_a_confirmed_value_that_the_drawing_contradicts_still_says_so() -> None:
     row = at(said([*SOUND, drawn(WIDTHS_IN[0], 8)], confirmed(7, '1 7/8"')), 7)
     assert row.state is State.AGREED
+    assert row.contradicted
     assert any("reads 1 7/8" in reason and "measures 1.125" in reason for reason in row.evidence)
 
 

@@ -93,6 +93,8 @@ def test_doubtful_rows_come_first() -> None:
     sure = doubtful_gear().dimensions[0]
     weak = replace(sure, confidence=0.9)
     assert to_check_first([sure, weak]) == [weak]
+    against = replace(sure, id="Z9.9", confirmed_by="A. Reader", contradicted=True)
+    assert to_check_first([sure, *doubtful_gear().dimensions, against])[0] is against
 
 
 def luminance(colour: str) -> float:

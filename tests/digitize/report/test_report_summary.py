@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import pytest
 from hand_drawn import agreed_gear
+from test_report_write import doubtful_gear
 
 from digitize.dimensions.table import State
-from digitize.report.summary import gear_words
+from digitize.report.summary import check_first, gear_words
+from digitize.report.wording import headline
 
 
 @pytest.mark.parametrize(("probability", "named"), [(0.01, False), (0.49, False), (0.6, True)])
@@ -17,3 +19,14 @@ def test_a_gear_less_likely_right_than_wrong_is_not_named(probability: float, na
     assert ("42 teeth" in words) is named
     assert f"{probability:.2f}" in words
     assert "unproven" in words
+
+
+def test_what_a_person_confirmed_against_the_drawing_is_checked_before_all() -> None:
+    (sound, *others) = doubtful_gear().dimensions
+    apart = 'reads 1 7/8" but measures 1.125 in: 0.75 in apart, 104 standard errors'
+    said = "confirmed by A. Reader on 2026-01-02"
+    against = replace(sound, state=State.AGREED, contradicted=True, evidence=("reads it", apart, said))
+    (title, first, *_) = check_first((*others, against))
+    assert title == "Check first:"
+    assert first.endswith(f"agreed: {apart}; {said}")
+    assert headline([against]) == "1 value found; 1 needs a person's eye before use."
