@@ -1,6 +1,7 @@
 """One entry a value: what was read, what it may say and, once tied, what it measures, before any state is given."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -99,13 +100,14 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
     tuple of Entry
     """
     entries: list[Entry] = []
+    plane_letters = _plane_letters(texts)
     for index, text in enumerate(texts):
         readings = _parsing_first(text, parse)
         callout = parse(readings[0].text) if readings else None
         if callout is None:
             why = explain(text.readings[0].text) if text.readings else ""
             probability = text.readings[0].probability if text.readings else 0.0
-            no_size = _is_words(text) or _may_be_field(text, parse)
+            no_size = _is_words(text) or _may_be_field(text, parse) or _names_plane(text, plane_letters, parse)
             entries.append(Entry(index, 0, None, (), reading=probability, why_not=why, figures=not no_size))
             continue
         unlisted = max(0.0, 1.0 - sum(r.probability for r in text.readings) + _otherwise(readings, callout, parse))
@@ -149,6 +151,28 @@ def _is_words(text: Text) -> bool:
     read = text.readings[0].text
     no_digits = not any(character.isdigit() for character in read)
     return WORDS.search(read) is not None and (no_digits or DATE.search(read) is not None)
+
+
+LEAST_SIZE = 0.01
+"""From this probability of a size on, a lone letter may be a figure misread."""
+
+
+def _plane_letters(texts: Sequence[Text]) -> frozenset[str]:
+    """Capitals that stand alone at least twice on the sheet, as at both ends of a cutting plane (ISO 128, from memory)."""
+    alone = Counter(letter for text in texts if (letter := _lone_letter(text)) is not None)
+    return frozenset(letter for letter, count in alone.items() if count > 1)
+
+
+def _lone_letter(text: Text) -> str | None:
+    read = text.readings[0].text.strip(".,;:") if text.readings else ""
+    return read if len(read) == 1 and read.isalpha() and read.isupper() else None
+
+
+def _names_plane(text: Text, plane_letters: frozenset[str], parse: Parser) -> bool:
+    """Is it the letter of a cutting plane, and surely no figure?"""
+    parsed = ((reading.probability, parse(reading.text)) for reading in text.readings)
+    sizes = sum(chance for chance, c in parsed if c is not None and any(v.nominal is not None for v in c.values))
+    return _lone_letter(text) in plane_letters and sizes < LEAST_SIZE
 
 
 LIKELY_FIELD = 0.05
