@@ -158,7 +158,7 @@ LEAST_SIZE = 0.01
 
 
 def _plane_letters(texts: Sequence[Text]) -> frozenset[str]:
-    """Capitals that stand alone twice or more on the sheet, as at both ends of a cutting plane (ISO 128, from memory)."""
+    """Capitals that stand alone twice or more, as at both ends of a cutting plane (ISO 128, from memory)."""
     alone = Counter(letter for text in texts if (letter := _lone_letter(text)) is not None)
     return frozenset(letter for letter, count in alone.items() if count > 1)
 
