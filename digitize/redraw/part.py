@@ -17,7 +17,7 @@ from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains,
 from digitize.redraw.solving.solved import Part, SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
-from digitize.redraw.writing.figure_words import MOST_LISTED, scaled_words
+from digitize.redraw.writing.figure_words import DECIMALS, MOST_LISTED, scaled_words
 from digitize.redraw.writing.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.writing.set_screw import add_set_screw
 from digitize.redraw.writing.sheet_blocks import add_notes, add_sheet_blocks
@@ -69,8 +69,8 @@ def write_part(
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     add_figures(drawing, solved, reconciled, unit)
     unclosed = list(_open(part))
-    seat = list(keyseat_notes(part, reconciled, unit))
-    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), seat)
+    remarks = [*keyseat_notes(part, reconciled, unit), *(row for each in solved for row in _in_line(each, unit))]
+    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), remarks)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))
@@ -78,7 +78,7 @@ def write_part(
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
-    notes += [*_between_limits(reconciled, used), *seat]
+    notes += [*_between_limits(reconciled, used), *remarks]
     said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
@@ -104,6 +104,17 @@ def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
         yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom){said}"
     if shape.in_excess:
         yield f"view {name}: {', '.join(shape.in_excess)} in excess: they repeat what other figures give, and agree"
+
+
+def _in_line(solved: SolvedView, unit: Unit) -> Iterator[str]:
+    """A sentence on each row of equal holes of which figures do not place every one."""
+    factor, decimals = dxf.per_mm(unit), DECIMALS[unit]
+    for row in solved.profile.in_line:
+        place, apart = f"{row.place_mm * factor:.{decimals - 1}f}", f"{row.apart_mm * factor:.{decimals}f}"
+        yield (
+            f"view {solved.view.name}: {row.holes} equal holes are taken to be in line at {row.axis} {place} "
+            f"{unit.value}, where they are drawn {apart} apart: no figure places each by itself"
+        )
 
 
 def _between_limits(reconciled: Reconciled, used: Sequence[str]) -> Iterator[str]:

@@ -14,7 +14,7 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane_strokes import GAP_MM
-from digitize.redraw.solving.figures import STRAY, STRAY_MM, PlacedFigure
+from digitize.redraw.solving.figures import STRAY, STRAY_MM, Figure, PlacedFigure
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
 
@@ -25,14 +25,14 @@ LOPSIDED = 0.01  # of its area: an outline whose sides of a centre line differ b
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
-def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], plan: GearPlan) -> Profile:
+def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: GearPlan) -> Profile:
     """A profile as it is where its outer outline bounds its view; else none of it is called determined.
 
     Parameters
     ----------
     shape : Profile
     view : DrawnView
-    placed : sequence of PlacedFigure
+    placed : sequence of Figure
         The view's agreed figures.
     plan : GearPlan
         Drawn teeth that the true ones replace lie outside nothing.
@@ -55,7 +55,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[PlacedFigure], pla
     if plan.spec is not None and plan.proven and plan.view == view.name:
         outers = [Spot(plan.centre).buffer(plan.spec.tip_radius_mm)]
     reach = unary_union([each.buffer(GAP_MM * view.frame.paper_mm) for each in outers])
-    standing = [_where_it_holds(each, shape) for each in placed if each.dimension.id not in shape.contradicting]
+    tied = (each for each in placed if isinstance(each, PlacedFigure))
+    standing = [_where_it_holds(each, shape) for each in tied if each.dimension.id not in shape.contradicting]
     level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
     proof = next(_material_beyond(view, standing, outers[:1] if level else outers, reach), None)
     doubt = proof or (

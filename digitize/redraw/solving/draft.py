@@ -16,8 +16,9 @@ from digitize.redraw.planes.plane_strokes import Pen, Straight
 from digitize.redraw.solving import bolt_circle, figures, solve
 from digitize.redraw.solving.angles import angle_demand
 from digitize.redraw.solving.chamfer import chamfer_demand
-from digitize.redraw.solving.figures import Demand, PlacedFigure
+from digitize.redraw.solving.figures import Demand, Figure, PlacedFigure
 from digitize.redraw.solving.hidden_steps import told_apart
+from digitize.redraw.solving.hole_rows import InLine
 from digitize.redraw.solving.keyseat import keyseat_demand
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import describe
@@ -36,33 +37,36 @@ class Draft:
     Attributes
     ----------
     view : DrawnView
-    placed : tuple of PlacedFigure
+    placed : tuple of Figure
         Its agreed figures, the surest first.
     shape : Profile
         As drawn.
     unknowns : Unknowns
     joints, given, habits : tuple of Relation
-        What keeps the outlines closed, radii known otherwise, and symmetry and spacing.
+        What keeps the outlines closed, radii known otherwise, and rows, symmetry and spacing.
+    in_line : tuple of InLine
+        The rows among the habits.
     demands : dict of str to Demand
         Of the figures, by row id.
     centre_lines : tuple of Straight
     left_out : tuple of (str, str)
         Figures that can't be tied to anything, with the reason.
-    doubted : tuple of (PlacedFigure, Demand)
+    doubted : tuple of (Figure, Demand)
         Lengths that are not agreed, and what they would demand: they move nothing, but may speak against it.
     """
 
     view: DrawnView
-    placed: tuple[PlacedFigure, ...]
+    placed: tuple[Figure, ...]
     shape: Profile
     unknowns: Unknowns
     joints: tuple[Relation, ...]
     given: tuple[Relation, ...]
     habits: tuple[Relation, ...]
+    in_line: tuple[InLine, ...]
     demands: dict[str, Demand]
     centre_lines: tuple[Straight, ...]
     left_out: tuple[tuple[str, str], ...]
-    doubted: tuple[tuple[PlacedFigure, Demand], ...]
+    doubted: tuple[tuple[Figure, Demand], ...]
 
     @property
     def outlines(self) -> tuple[Ring, ...]:
@@ -78,20 +82,20 @@ class Draft:
 
 def draft(
     view: DrawnView,
-    placed: Sequence[PlacedFigure],
+    placed: Sequence[Figure],
     given: Mapping[int, float],
-    doubted: Sequence[PlacedFigure] = (),
+    doubted: Sequence[Figure] = (),
 ) -> Draft | Profile:
     """Find the outlines of one view; a view with too many strokes gets an empty profile at once.
 
     Parameters
     ----------
     view : DrawnView
-    placed : sequence of PlacedFigure
+    placed : sequence of Figure
         The view's agreed figures, the surest first.
     given : mapping of int to float
         Radii in mm that are known otherwise, by index of the arc.
-    doubted : sequence of PlacedFigure
+    doubted : sequence of Figure
         Lengths of the view that are not agreed.
     """
     pen = Pen(view.frame.paper_mm, view.pen_mm)
@@ -112,11 +116,11 @@ def draft(
 
 def _described(
     view: DrawnView,
-    placed: Sequence[PlacedFigure],
+    placed: Sequence[Figure],
     given: Mapping[int, float],
     drawn: Plane,
     pen: Pen,
-    doubted: Sequence[PlacedFigure],
+    doubted: Sequence[Figure],
 ) -> Draft:
     """The draft of a view whose plane graph is given."""
     paper_mm = view.frame.paper_mm
@@ -124,24 +128,24 @@ def _described(
         drawn, tuple(outline.rings(drawn, paper_mm)), tuple(outline.cut_faces(drawn, hatching(view), paper_mm))
     )
     axes, centre_lines = axes_of(view, pen)
-    unknowns, joints, habits = describe(drawn, (*shape.rings, *shape.cuts), axes, pitch_circles(view), pen)
+    unknowns, joints, habits, in_line = describe(drawn, (*shape.rings, *shape.cuts), axes, pitch_circles(view), pen)
     demands, left_out = _demands(placed, shape, unknowns, pen)
     known = tuple(_given(unknowns, given))
     return Draft(
-        view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), demands, tuple(centre_lines),
-        tuple(left_out),
+        view, tuple(placed), shape, unknowns, tuple(joints), known, tuple(habits), tuple(in_line), demands,
+        tuple(centre_lines), tuple(left_out),
         tuple((each, found) for each in doubted if isinstance(found := _demand(each, shape, unknowns, pen), Demand)),
     )  # fmt: skip
 
 
-def _tangle(view: DrawnView, placed: Sequence[PlacedFigure]) -> Profile:
+def _tangle(view: DrawnView, placed: Sequence[Figure]) -> Profile:
     why = "its view has too many strokes to be outlined"
     note = f"view {view.name} is left out: it has too many strokes to be outlined"
     return Profile(Plane((), (), (), ()), left_out=all_left_out(placed, why), notes=(note,))
 
 
 def _demands(
-    placed: Sequence[PlacedFigure], shape: Profile, unknowns: Unknowns, pen: Pen
+    placed: Sequence[Figure], shape: Profile, unknowns: Unknowns, pen: Pen
 ) -> tuple[dict[str, Demand], list[tuple[str, str]]]:
     """What each figure demands, by row id, and the figures that can't be tied to anything, with the reason."""
     found = [(each.dimension.id, _demand(each, shape, unknowns, pen)) for each in placed]
@@ -149,9 +153,9 @@ def _demands(
     return demands, [(name, each) for name, each in found if isinstance(each, str)]
 
 
-def _demand(figure: PlacedFigure, shape: Profile, unknowns: Unknowns, pen: Pen) -> Demand | str:
+def _demand(figure: Figure, shape: Profile, unknowns: Unknowns, pen: Pen) -> Demand | str:
     drawn = shape.plane
-    if figure.dimension.geometry is None:
+    if not isinstance(figure, PlacedFigure):
         return keyseat_demand(figure, shape.rings, drawn, unknowns, pen.paper_mm)
     if figure.dimension.kind is Kind.ANGLE:
         return angle_demand(figure, drawn, unknowns, pen.paper_mm)
@@ -167,6 +171,6 @@ def _given(unknowns: Unknowns, given: Mapping[int, float]) -> list[Relation]:
             if arc in unknowns.circles]  # fmt: skip
 
 
-def all_left_out(placed: Sequence[PlacedFigure], why: str) -> tuple[tuple[str, str], ...]:
+def all_left_out(placed: Sequence[Figure], why: str) -> tuple[tuple[str, str], ...]:
     """Row id of each figure, and one reason for all."""
     return tuple((each.dimension.id, why) for each in placed)

@@ -34,22 +34,32 @@ LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 
 
 @dataclass(frozen=True)
-class PlacedFigure:
-    """A figure in the frame of its view: value in mm or degrees, ends in part mm.
+class Figure:
+    """A figure of a view, value in mm or degrees, that need not be tied to anything drawn."""
+
+    dimension: Dimension
+    value: float
+
+    @property
+    def corrects(self) -> float:
+        """How far a person's word may take it from what is drawn; 0 for what nobody vouches for."""
+        return 0.0
+
+
+@dataclass(frozen=True)
+class PlacedFigure(Figure):
+    """A figure in the frame of its view, ends in part mm.
 
     ``alike`` are the circles, by index into `Strokes.arcs`, of which its callout says how many there are: all have its
     size.
     """
 
-    dimension: Dimension
-    value: float
     first: Point
     second: Point
     alike: tuple[int, ...] = ()
 
     @property
     def corrects(self) -> float:
-        """How far a person's word may take it from what is drawn; 0 for what nobody vouches for."""
         return abs(math.dist(self.first, self.second) - self.value) if self.dimension.confirmed_by else 0.0
 
 

@@ -1,5 +1,5 @@
-"""What a drafter keeps without a figure: equal holes in line or evenly spaced on a pitch circle; levels and circles
-mirrored in a centre line. These relations give way to the figures.
+"""What a drafter keeps without a figure: equal holes evenly spaced on a pitch circle, and levels and circles mirrored
+in a centre line. These relations give way to the figures.
 """
 
 import math
@@ -10,16 +10,15 @@ import numpy as np
 from shapely import MultiLineString
 
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.planes.levels import LEVEL_MM
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Pen, Round, Straight
+from digitize.redraw.solving.hole_rows import EQUAL_MM
 from digitize.redraw.solving.solve import Relation, Values, linear
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
 from digitize.strokes.primitives import Point
 
 # In mm of paper, for the finest and for the worst pen; between, `plane_strokes.PENS` times the pen's error.
 MIRROR_MM = (0.25, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
-EQUAL_MM = (0.2, 0.8)  # holes of one pitch circle that differ no more in radius are one size
 ON_PITCH_MM = (0.4, 1.2)  # a hole whose centre is no further from the pitch circle lies on it
 SHARED_SPAN = 0.5  # of the stretch that mirrored edges cover between them both cover; chamfers and steps take the rest
 FEWEST_HOLES = 3  # on one pitch circle, for their spacing to be a pattern
@@ -90,20 +89,6 @@ def _twins(one: CircleUnknowns | None, other: CircleUnknowns | None, axis: Axis,
     across = 1 - axis.value
     level = abs(one.drawn.centre[across] - other.drawn.centre[across]) <= most
     return level and abs(one.drawn.radius - other.drawn.radius) <= most
-
-
-def rows(unknowns: Unknowns, pen: Pen) -> list[Relation]:
-    """Holes of one size, level or upright with each other: one ruled line gave their middles, and one figure does."""
-    level, alike = pen.slack(LEVEL_MM), pen.slack(EQUAL_MM)
-    holes = [unknowns.circles[arc] for arc in sorted(unknowns.rounds.values()) if unknowns.circles[arc].drawn.full]
-    relations = []
-    for axis in Axis:
-        for one, other in combinations(holes, 2):
-            a, b = ((each.x, each.y)[axis.value] for each in (one, other))
-            off = abs(one.drawn.centre[axis.value] - other.drawn.centre[axis.value])
-            if a != b and off <= level and abs(one.drawn.radius - other.drawn.radius) <= alike:
-                relations.append(linear({a: 1.0, b: -1.0}, 0.0))
-    return relations
 
 
 def patterns(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> list[Relation]:

@@ -13,7 +13,7 @@ from itertools import combinations
 from digitize.lettering.text import Kind
 from digitize.redraw.planes.levels import LEVEL_MM, find_levels
 from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Level, Pen, Straight
-from digitize.redraw.solving.figures import Demand, PlacedFigure
+from digitize.redraw.solving.figures import Demand, Figure, PlacedFigure
 from digitize.redraw.solving.unknowns import Unknowns
 
 ROUND = (Kind.DIAMETER, Kind.THREAD)  # measured about one middle, so that one shared level is enough
@@ -30,7 +30,7 @@ class _Span:
 
 
 def told_apart(
-    placed: Sequence[PlacedFigure],
+    placed: Sequence[Figure],
     demands: Mapping[str, Demand],
     unknowns: Unknowns,
     straights: Sequence[Straight],
@@ -41,7 +41,7 @@ def told_apart(
 
     Parameters
     ----------
-    placed : sequence of PlacedFigure
+    placed : sequence of Figure
         The view's agreed figures.
     demands : mapping of str to Demand
         What they demand, by row id.
@@ -60,7 +60,8 @@ def told_apart(
     spans = [
         span
         for each in placed
-        if each.dimension.id in demands
+        if isinstance(each, PlacedFigure)
+        and each.dimension.id in demands
         and (span := _span(each, demands[each.dimension.id], unknowns, levels, straights, laid)) is not None
     ]
     claims: dict[int, dict[int, float]] = {}

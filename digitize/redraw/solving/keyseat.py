@@ -20,7 +20,7 @@ from digitize.lettering.text import Kind
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Straight
-from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure, length_mm, strays
+from digitize.redraw.solving.figures import Demand, Ends, Figure, length_mm, strays
 from digitize.redraw.solving.solve import linear
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
 from digitize.strokes.primitives import Point
@@ -54,7 +54,7 @@ def tabled_parts(reconciled: Reconciled) -> tuple[str, ...]:
 
 
 def keyseat_demand(
-    figure: PlacedFigure, rings: Sequence[Ring], drawn: Plane, unknowns: Unknowns, paper_mm: float
+    figure: Figure, rings: Sequence[Ring], drawn: Plane, unknowns: Unknowns, paper_mm: float
 ) -> Demand | str:
     """What a tabled width or depth demands of the one keyseat that a view outlines; where it has none, that."""
     seats = [seat for ring in rings if (seat := _seat(ring, drawn, unknowns)) is not None]

@@ -41,6 +41,19 @@ class ScaledLength:
 
 
 @dataclass(frozen=True)
+class HoleRow:
+    """Equal holes that stand in line for no better reason than that a drafter draws them so.
+
+    ``place_mm`` is their one place on ``axis``, "x" or "y", where they are drawn ``apart_mm`` apart, in mm of part.
+    """
+
+    axis: str
+    place_mm: float
+    holes: int
+    apart_mm: float
+
+
+@dataclass(frozen=True)
 class Profile:
     """Outlines of one view.
 
@@ -62,6 +75,8 @@ class Profile:
         Empty where it is open whether they are the part's outlines at all.
     scaled : tuple of ScaledLength
         Lengths of the outlines that are left to the drawing, in so far as they have a name.
+    in_line : tuple of HoleRow
+        Rows of holes that no figure places each by itself.
     ends : dict of str to Ends
         Ends of each figure that holds, by row id, in part mm, exactly its value apart.
     left_out : tuple of (str, str)
@@ -84,6 +99,7 @@ class Profile:
     determined: tuple[bool, ...] = ()
     area_std_mm2: tuple[float, ...] = ()
     scaled: tuple[ScaledLength, ...] = ()
+    in_line: tuple[HoleRow, ...] = ()
     ends: dict[str, Ends] = field(default_factory=dict)
     left_out: tuple[tuple[str, str], ...] = ()
     contradicting: tuple[str, ...] = ()

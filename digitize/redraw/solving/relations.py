@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Level, Pen, Round
-from digitize.redraw.solving.habits import mirrors, patterns, rows
+from digitize.redraw.solving.habits import mirrors, patterns
+from digitize.redraw.solving.hole_rows import InLine, rows
 from digitize.redraw.solving.joints import joints_of
 from digitize.redraw.solving.solve import Relation
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
@@ -22,7 +23,7 @@ ONE_CIRCLE_MM = (0.15, 0.4)  # concentric arcs that differ no more in radius are
 
 def describe(
     plane: Plane, rings: Sequence[Ring], axes: Sequence[Level], pitch_circles: Sequence[Round], pen: Pen
-) -> tuple[Unknowns, list[Relation], list[Relation]]:
+) -> tuple[Unknowns, list[Relation], list[Relation], list[InLine]]:
     """Set up the unknowns and relations of one view.
 
     Parameters
@@ -44,6 +45,8 @@ def describe(
         What the outline needs to stay closed; these come before the dimensions.
     habits : list of Relation
         Rows, symmetry and spacing; these give way to the dimensions.
+    in_line : list of InLine
+        The rows among them.
     """
     unknowns = Unknowns()
     unknowns.axes = [(axis.axis, unknowns.add(axis.position, axis.weight)) for axis in axes]
@@ -54,7 +57,9 @@ def describe(
     unknowns.rounds = {index: each.arc for index, each in visible}
     joints = joints_of(unknowns, plane, rings)
     habits = patterns(unknowns, [each for _, each in visible], pitch_circles, pen)
-    return unknowns, joints, [*habits, *rows(unknowns, pen), *mirrors(unknowns, plane, pen)]
+    in_line = rows(unknowns, pen)
+    habits += [*(each.relation for each in in_line), *mirrors(unknowns, plane, pen)]
+    return unknowns, joints, habits, in_line
 
 
 def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> None:

@@ -13,7 +13,8 @@ from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
 from digitize.redraw.solving import solve
 from digitize.redraw.solving.draft import Draft, all_left_out
-from digitize.redraw.solving.figures import Demand, PlacedFigure
+from digitize.redraw.solving.figures import Demand, Figure
+from digitize.redraw.solving.hole_rows import placed_rows
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.scaled_lengths import area_std_mm2, play_of, scaled_lengths
 from digitize.redraw.solving.solve import Solution
@@ -51,7 +52,9 @@ def met_by(begun: Draft, solution: Solution) -> Profile | None:
     shape = _told_how_far(shape, begun, solution)
     circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
     shape = _doubted(shape, begun, values)
-    return replace(shape, centre_lines=_moved_lines(begun.centre_lines, unknowns, values), circles=circles)
+    in_line = tuple(placed_rows(begun.in_line, unknowns.circles, solution))
+    lines = _moved_lines(begun.centre_lines, unknowns, values)
+    return replace(shape, in_line=in_line, centre_lines=lines, circles=circles)
 
 
 def _moved(drawn: Plane, unknowns: Unknowns, values: FloatArray) -> Plane:
@@ -71,7 +74,7 @@ def _moved_lines(lines: Sequence[Straight], unknowns: Unknowns, values: FloatArr
     return tuple(moved)
 
 
-def _is_length(figure: PlacedFigure) -> bool:
+def _is_length(figure: Figure) -> bool:
     return figure.dimension.kind is not Kind.ANGLE
 
 

@@ -12,15 +12,13 @@ from digitize.redraw.planes.plane_strokes import Pen
 from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
-from digitize.redraw.solving.figures import LENGTHS, PlacedFigure, angle_deg, length_mm, surest_first
+from digitize.redraw.solving.figures import LENGTHS, Figure, PlacedFigure, angle_deg, length_mm, surest_first
 from digitize.redraw.solving.keyseat import tabled_parts
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import CONCENTRIC_MM
 from digitize.redraw.solving.together import profiles
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point, Strokes
-
-NOWHERE: tuple[Point, Point] = ((0.0, 0.0), (0.0, 0.0))  # ends of a figure that no leader or arrow ties to the drawing
 
 
 @dataclass(frozen=True)
@@ -82,18 +80,19 @@ def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     return None
 
 
-def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREED) -> list[PlacedFigure]:
+def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREED) -> list[Figure]:
     """The view's lengths and angles of a state, the surest first; of those that are not agreed lengths alone."""
     found = [each for each in reconciled.dimensions if each.view == view.name and each.state is state]
     if state is not State.AGREED:
         found = [each for each in found if each.kind in LENGTHS]
-    figures, tabled = [], tabled_parts(reconciled)
+    tabled = tabled_parts(reconciled)
+    figures: list[Figure] = []
     for each in sorted(found, key=surest_first):
         value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if value is None or value <= 0:
             continue
         if each.geometry is None and state is State.AGREED and each.name in tabled:
-            figures.append(PlacedFigure(each, value, *NOWHERE))
+            figures.append(Figure(each, value))
         if each.geometry is not None:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
             figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled)))

@@ -76,6 +76,16 @@ def test_a_figure_of_its_own_goes_before_the_row(tmp_path: Path) -> None:
     assert (low, high) == pytest.approx((20.0, 20.2), abs=1e-9)
 
 
+@pytest.mark.parametrize(("upper", "said"), [(None, True), (Fraction("20.2"), False)])
+def test_a_row_is_told_where_it_places_a_hole(upper: Fraction | None, said: bool, tmp_path: Path) -> None:
+    drawing, report = written(placed(upper), tmp_path)
+    told = [each for each in report.notes if "2 equal holes are taken to be in line at x 70.03 mm" in each]
+    assert bool(told) is said
+    assert all("drawn 0.100 apart" in each for each in told)
+    lines = sorted(drawing.modelspace().query("TEXT[layer=='REMARK']"), key=lambda each: -float(each.dxf.insert.y))
+    assert " ".join(each.dxf.text for each in lines) == "".join(told)
+
+
 def test_a_hole_that_is_drawn_off_the_row_is_named_as_scaled(tmp_path: Path) -> None:
     _, report = written(placed(), tmp_path)
     (said,) = (each for each in report.notes if "degrees of freedom" in each)
