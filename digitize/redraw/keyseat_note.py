@@ -17,6 +17,10 @@ from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.strokes.primitives import Point
 
 
+PLACES = {Unit.INCH: 4, Unit.MM: 2}
+"""Decimals that a maker reads off a micrometer."""
+
+
 def keyseat_notes(part: Part, reconciled: Reconciled, unit: Unit) -> Iterator[str]:
     """A sentence where the keyseat of a gear's face lies elsewhere than the tables have one of its written sizes."""
     bore, width, depth = (agreed_size_mm(reconciled, name) for name in ("bore", "key_width", "key_depth"))
@@ -28,11 +32,12 @@ def keyseat_notes(part: Part, reconciled: Reconciled, unit: Unit) -> Iterator[st
         return
     drawn, tabled = _over_drawn_mm(face, part.curves[0].middle, bore, seat), over_keyseat_mm(bore, seat)
     if drawn is not None and abs(drawn - tabled) > SAME_KEY_MM:
-        here, there, across, deep = (f"{size * per_mm(unit):.4f}" for size in (drawn, tabled, width, depth))
+        here, there = (f"{size * per_mm(unit):.{PLACES[unit]}f}" for size in (drawn, tabled))
+        across, deep = (f"{size * per_mm(unit):.{PLACES[unit]}f}".rstrip("0").rstrip(".") for size in (width, depth))
         yield (
             f"view {face.view.name}: the keyseat is {here} {unit.value} from the bore's other side to its floor, as "
-            f"drawn; for {across} × {deep} in this bore the key tables, which give the depth at the side, have "
-            f"{there} {unit.value}: measure the key"
+            f"drawn; of a keyseat {across} × {deep} in this bore the key tables have {there} {unit.value}: "
+            "measure the key"
         )
 
 
@@ -41,8 +46,9 @@ def _over_drawn_mm(view: SolvedView, centre: Point, bore_mm: float, seat: Keysea
     for ring in view.profile.rings:
         if ring.circle or ring.within is None:
             continue
-        reach = max(math.dist(centre, point) for point in polygon_of(view, ring).exterior.coords)
-        floor = math.sqrt(max(reach**2 - (seat.width_mm / 2) ** 2, 0.0))
-        if bore_mm / 2 < floor < bore_mm:
+        reaches = [math.dist(centre, point) for point in polygon_of(view, ring).exterior.coords]
+        of_bore = abs(min(reaches) - bore_mm / 2) <= SAME_KEY_MM  # a hub that a line meets is no circle either
+        floor = math.sqrt(max(max(reaches) ** 2 - (seat.width_mm / 2) ** 2, 0.0))
+        if of_bore and bore_mm / 2 < floor < bore_mm:
             return bore_mm / 2 + floor
     return None

@@ -417,6 +417,21 @@ def test_a_keyseat_drawn_deeper_than_the_tables_have_it_is_told(over: str, said:
     assert " ".join(each.dxf.text for each in lines) == "".join(told)
 
 
+def test_a_hub_with_corners_is_no_keyseat(tmp_path: Path) -> None:
+    """The keyseat is written and not drawn: what else is outlined about the centre says nothing of it."""
+    print_ = spur_gear()
+    for number, name in ((0, "bore"), (1, "key_width")):
+        print_.dimensions[number] = replace(print_.dimensions[number], name=name)
+    print_.row("1/8", Fraction(1, 8), Kind.LINEAR, (200, 60), name="key_depth")
+    print_.arcs[3] = replace(print_.arcs[3], sweep_deg=360.0)
+    print_.lines[:3] = [replace(line, role=Role.TABLE) for line in print_.lines[:3]]
+    corners = [math.radians(60 * k) for k in range(6)]
+    print_.path(*((120 + 20 * math.cos(a), 110 + 20 * math.sin(a)) for a in corners), closed=True)
+    _, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
+    assert [each.kind for each in report.outlines].count(OutlineKind.INNER) == 2
+    assert not [each for each in report.notes if "the keyseat is" in each]
+
+
 @pytest.mark.parametrize("state", [State.AGREED, State.UNPROVEN])
 def test_bore_of_a_gear_drawn_with_its_teeth(state: State, tmp_path: Path) -> None:
     """True teeth replace 42 drawn ones: no length of these is left to the print's scale, and the bore's place is
