@@ -10,6 +10,7 @@ from calibrate.errors import TraceclothError
 from calibrate.files.load import page_count
 from calibrate.level import calibrate_sheet
 from calibrate.record import mm_per_px, write_calibration
+from calibrate.scaling.circles import circles_words
 from calibrate.scaling.known import KnownLength
 from calibrate.scaling.known_option import HELP, KNOWN, METAVAR, OF_HELP, KnownCommand, check_page, known_lengths
 from calibrate.sheet import KnownOf, LevelSheet, Polarity, ResolutionStatus, ScaleWitness
@@ -65,7 +66,7 @@ def _one_page(
 ) -> bool:
     """Calibrate one page and write it; tell the error and give False where it can't be done."""
     try:
-        sheet = calibrate_sheet(print_file, page, lengths, known_of)
+        sheet = calibrate_sheet(print_file, page, lengths, known_of, by_circles=True)
         write_calibration(sheet, folder)
     except TraceclothError as error:
         typer.echo(str(error), err=True)
@@ -104,6 +105,7 @@ def summary(sheet: LevelSheet, folder: Path) -> str:
         f"  scale {_scale_words(sheet)}",
         *(f"  {_witness_words(witness)}" for witness in sheet.witnesses if witness.source != "resolution"),
         *(f"  {line}" for line in sheet.evidence),
+        *(() if sheet.circles is None else (f"  {circles_words(sheet.circles)}",)),
         *(f"  check: {warning}" for warning in sheet.warnings),
         f"  written to {folder}",
     ]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from calibrate.files.load import load_page
 from calibrate.restoring.restore import restore
+from calibrate.scaling.circles import with_circles
 from calibrate.scaling.known import KnownLength, with_known
 from calibrate.scaling.witnesses import known_witness, paper_witnesses
 from calibrate.sheet import KnownOf, LevelSheet
@@ -18,6 +19,8 @@ def calibrate_sheet(
     known: Sequence[KnownLength] = (),
     known_of: KnownOf = KnownOf.PART,
     orientation_deg: int | None = None,
+    *,
+    by_circles: bool = False,
 ) -> LevelSheet:
     """Load, restore and straighten one page of a print.
 
@@ -33,6 +36,8 @@ def calibrate_sheet(
         What these are lengths of.
     orientation_deg : int, optional
         Quarter turns, counter-clockwise as seen, that are known to bring the page upright; else its letters tell.
+    by_circles : bool
+        Whether to look for drawn circles, which tell across from up; `digitize` measures those of its strokes instead.
 
     Returns
     -------
@@ -48,5 +53,6 @@ def calibrate_sheet(
     quad_px = restored.sheet_quad_px
     sheet = straighten(loaded, restored, orientation_deg)
     del loaded, restored  # large pictures
+    sheet = with_circles(sheet) if by_circles else sheet
     sheet = with_known(sheet, known, known_of) if known else sheet
     return replace(sheet, witnesses=(*paper_witnesses(sheet, quad_px), *known_witness(sheet)))

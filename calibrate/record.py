@@ -10,6 +10,7 @@ import numpy as np
 import tifffile
 
 from calibrate.files.resolution import MM_PER_INCH
+from calibrate.scaling.circles import circles_record
 from calibrate.scaling.witnesses import witness_record
 from calibrate.sheet import KnownScale, LevelSheet, Proportion
 from calibrate.straightening.flat_map import bend_record
@@ -51,6 +52,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         "skew_std_deg": round(sheet.skew_std_deg, DEGREE_DIGITS),
         "rectified": sheet.rectified,
         "proportion": proportion_record(sheet.proportion),
+        "circles": circles_record(sheet.circles),
         "level_from_source": np.asarray(sheet.level_from_source).tolist(),
         "level_size_px": [sheet.grey.shape[1], sheet.grey.shape[0]],
         "mm_per_px": None if known is None else list(known),

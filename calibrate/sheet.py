@@ -188,6 +188,28 @@ class Proportion:
 
 
 @dataclass(frozen=True)
+class CirclesSay:
+    """What a sheet's drawn circles say of across against up.
+
+    Attributes
+    ----------
+    stretch, std : float
+        Log of the circles' width over their height, in mm of paper as the file has it, and its standard error;
+        infinite where the circles do not agree.
+    circles, places : int
+        How many say so, and at how many places, circles within a wider one being at one with it.
+    agree : bool
+        Whether more than half of all places do.
+    """
+
+    stretch: float
+    std: float
+    circles: int
+    places: int
+    agree: bool
+
+
+@dataclass(frozen=True)
 class LevelSheet:
     """A straight sheet: the result of calibration before any dimension has been read.
 
@@ -229,6 +251,8 @@ class LevelSheet:
         bend from these to flat ones.
     proportion : Proportion or None
         Of a photograph: how well across and up the sheet are known to have one scale.
+    circles : CirclesSay or None
+        Where somebody looked for circles and there are any.
     one_bit : bool
         Whether the file is black and white without a grey between.
     """
@@ -259,6 +283,7 @@ class LevelSheet:
     witnesses: tuple[ScaleWitness, ...] = ()
     proportion: Proportion | None = None
     one_bit: bool = False
+    circles: CirclesSay | None = None
 
     @property
     def level_from_source(self) -> FloatArray:

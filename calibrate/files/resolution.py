@@ -103,6 +103,13 @@ def paper_mm_per_px(resolution: Resolution, pen_px: float) -> float:
     return ASSUMED_PEN_MM / pen_px
 
 
+def pixel_stretch(resolution: Resolution) -> float:
+    """Log of a pixel's width over its height, as the file has it; 0 where it has none."""
+    if resolution.x_dpi is None or resolution.y_dpi is None:
+        return 0.0
+    return math.log(resolution.y_dpi / resolution.x_dpi)
+
+
 def _said(resolution: Resolution) -> str:
     if resolution.x_dpi == resolution.y_dpi:
         return f"{_figure(resolution.x_dpi)} dpi"

@@ -15,10 +15,10 @@ from itertools import combinations
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.files.resolution import MM_PER_INCH
+from calibrate.files.resolution import MM_PER_INCH, pixel_stretch
 from calibrate.lengths import GivenLength, parse_length
 from calibrate.scaling.nominal import PEN_START_MM
-from calibrate.scaling.stretching import STRETCH_PRIOR
+from calibrate.scaling.stretching import STRETCH_PRIOR, Stretch, stretch_from_circles
 from calibrate.sheet import (
     FloatArray,
     KnownOf,
@@ -110,17 +110,18 @@ def known_scale(sheet: LevelSheet, lengths: Sequence[KnownLength], of: KnownOf) 
     Notes
     -----
     log(length / pixels) = log scale + stretch cos(2 angle) / 2, by least squares. The stretch between the axes is
-    held to the usual shrinkage of paper, so the axis that no length lies along gets the larger standard error. A
-    length's own error is that of pointing at its two ends, its tolerance or, where it was measured with a rule, its
-    rounding, and, where it is the part's, the draughtsman's error.
+    held to what circles tell, where somebody looked for them, or to the usual shrinkage of paper; the axis that no
+    length lies along gets the larger standard error. A length's own error is that of pointing at its two ends, its
+    tolerance or, where it was measured with a rule, its rounding, and, where it is the part's, the draughtsman's error.
     """
     rows = np.array([_row(sheet, known, of) for known in lengths], np.float64)
     y, cos2, std = rows.T
-    stretch_std = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
-    _check_agreement(rows, [known.length.text for known in lengths], stretch_std)
+    stretch = _stretch(sheet)
+    _check_agreement(rows, [known.length.text for known in lengths], stretch)
     design = np.column_stack([np.ones(len(y)), cos2 / 2])
-    covariance = np.linalg.inv(design.T @ (design / std[:, None] ** 2) + np.diag([0.0, stretch_std**-2]))
-    parameters = covariance @ design.T @ (y / std**2)
+    precision = np.diag([0.0, stretch.std**-2])
+    covariance = np.linalg.inv(design.T @ (design / std[:, None] ** 2) + precision)
+    parameters = covariance @ (design.T @ (y / std**2) + precision @ [0.0, stretch.mean])
     axes = np.array([[1.0, 0.5], [1.0, -0.5]])
     values = np.exp(axes @ parameters)
     errors = values * np.sqrt(np.einsum("ij,jk,ik->i", axes, covariance, axes))
@@ -130,6 +131,16 @@ def known_scale(sheet: LevelSheet, lengths: Sequence[KnownLength], of: KnownOf) 
     return KnownScale(
         of, (float(values[0]), float(values[1])), (float(errors[0]), float(errors[1])), len(y), note, spans
     )
+
+
+def _stretch(sheet: LevelSheet) -> Stretch:
+    """What is known of the log of mm per pixel across over that up, before any length."""
+    usual_std = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
+    circles, pixel = sheet.circles, pixel_stretch(sheet.resolution)
+    if circles is None or not circles.agree:
+        return Stretch(pixel, usual_std)
+    told = stretch_from_circles(float(np.expm1(-circles.stretch)), circles.std, usual_std)
+    return replace(told, mean=pixel + told.mean)
 
 
 def _span(sheet: LevelSheet, known: KnownLength, relative_std: float) -> KnownSpan:
@@ -164,10 +175,11 @@ def _own_std_mm(length: GivenLength, of: KnownOf) -> float:
     return float(length.place_mm) / 12**0.5 if of is KnownOf.PAPER else 0.0
 
 
-def _check_agreement(rows: FloatArray, texts: Sequence[str], stretch_std: float) -> None:
+def _check_agreement(rows: FloatArray, texts: Sequence[str], stretch: Stretch) -> None:
     for (a, first), (b, second) in combinations(zip(rows, texts, strict=True), 2):
-        std = float(np.sqrt(a[2] ** 2 + b[2] ** 2 + ((a[1] - b[1]) / 2 * stretch_std) ** 2))
-        if abs(a[0] - b[0]) > CONTRADICTION_STDS * std:
+        turned = (a[1] - b[1]) / 2
+        std = float(np.sqrt(a[2] ** 2 + b[2] ** 2 + (turned * stretch.std) ** 2))
+        if abs(a[0] - b[0] - turned * stretch.mean) > CONTRADICTION_STDS * std:
             raise InputError(
                 f"The known lengths {first} and {second} contradict each other: {np.exp(a[0]):.4g} and"
                 f" {np.exp(b[0]):.4g} mm a pixel; check the points, and give lengths of one scale only."
