@@ -94,7 +94,8 @@ def judge(
     if j - i < FEWEST_OF_AN_ARC:
         return 0 if line_ms <= rms * rms * 4.0 else -1
     straight = line_ms <= rms * rms and _local_stray(x, y, w, i, j, 0, model, window) <= local
-    if straight and line_ms <= 0.04 * rms * rms:
+    # what junctions shape shows no bend that a line would do for: the few trusted points lie on many a circle
+    if straight and (is_doubtful or line_ms <= 0.04 * rms * rms):
         return 0
     cx, cy, radius, arc_ms = circle_of(sums, i, j)
     if radius > LEAST_RADIUS * width and arc_ms <= rms * rms:
