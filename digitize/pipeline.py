@@ -37,6 +37,7 @@ from digitize.report.write import write_results
 from digitize.strokes.bent import unsure_by_bend
 from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.primitives import Strokes
+from digitize.strokes.remains import without_remains
 from digitize.strokes.trace import trace_strokes
 
 Progress = Callable[[str], None]
@@ -166,7 +167,7 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         if has_heads_beside_poor(known, strokes, texts):
             texts = read(known)
             known = with_heads_of_read(sheet, known, seen, texts)
-    return Found(sheet, unsure_by_bend(known, sheet.bend), texts)
+    return Found(sheet, unsure_by_bend(without_remains(known, texts), sheet.bend), texts)
 
 
 class Stopwatch:

@@ -111,15 +111,19 @@ class Look:
         """Heads on both sides that were found before."""
         return list(sides[0].known(self.heads)), list(sides[1].known(self.heads))
 
-    def is_known(self) -> bool:
-        """Were both heads found before?"""
-        return any(
-            _are_level(one, other, self.sheet) and not _passes((one, other), self.block, self.axis, self.others)
-            for inward in (False, True)
-            for ahead, behind in (self.known(self.sides(inward=inward)),)
-            for one in ahead
-            for other in behind
-        )
+    def known_pair(self) -> tuple[Arrowhead, Arrowhead] | None:
+        """The nearest two heads that were both found before, those that point away from the figure first."""
+        for inward in (False, True):
+            ahead, behind = self.known(self.sides(inward=inward))
+            pairs = [
+                (one, other)
+                for one in ahead
+                for other in behind
+                if _are_level(one, other, self.sheet) and not _passes((one, other), self.block, self.axis, self.others)
+            ]
+            if pairs:
+                return _arrowheads(min(pairs, key=_cost), self.block, self.axis, 0.0)
+        return None
 
     def fitting(self, *, inward: bool) -> tuple[Tip, Tip] | None:
         """The nearest pair of heads."""

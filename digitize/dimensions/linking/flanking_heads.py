@@ -189,24 +189,21 @@ def _pair(
 ) -> tuple[Arrowhead, Arrowhead] | None:
     """The nearest two heads on a figure's axis that point away from it, else two close by that point at it.
 
-    The axis lies along its rows, or square to them where figures stand upright in upright lines. None where both
-    heads are known, or none.
+    The axis lies along its rows, or square to them where figures stand upright in upright lines. Two that are known go
+    before any that are not.
     """
     words = [each for each in others if _is_words(each)]
     looks = []
     for axis in (unit(block.angle_deg + turn_deg) for turn_deg in (0.0, 90.0)):
         heads = [head for head in strokes.arrowheads if not _is_anothers(head, block, axis, others)]
         looks += [Look(sheet, dark, heads, block, others, words, axis, within) for within in (0.0, within_px(block))]
-    if any(look.is_known() for look in looks):
-        return None
-    return next((pair for look in looks if (pair := look.pair()) is not None), None)
+    known = next((pair for look in looks if (pair := look.known_pair()) is not None), None)
+    return known or next((pair for look in looks if (pair := look.pair()) is not None), None)
 
 
 def _with_pair(strokes: Strokes, pair: tuple[Arrowhead, Arrowhead], sheet: LevelSheet) -> Strokes:
-    """Add two heads, and make dimension lines of the broken strokes that lie between them."""
+    """Add two heads that may be known, and make dimension lines of the broken strokes that lie between them."""
     new = [head for head in pair if head not in strokes.arrowheads]
-    if not new:
-        return strokes
     heads = tuple(sorted((*strokes.arrowheads, *new), key=lambda head: (head.tip, head.direction_deg)))
     first, second = pair[1].tip, pair[0].tip
     axis = unit(angle_deg_of((second[0] - first[0], second[1] - first[1])))

@@ -164,7 +164,7 @@ def _one_line(first: Piece, second: Piece) -> Piece:
 
 
 def find_broken_dashed(page: Page) -> None:
-    """Give the dimension role to broken lines that stop for a figure and go on behind it.
+    """Give the dimension role to broken lines that stop for a figure and go on, as they are or known, behind it.
 
     No hidden edge does, and of the lines in chains only those with an arrowhead; other heads may be too small to be
     found.
@@ -173,8 +173,9 @@ def find_broken_dashed(page: Page) -> None:
     broken = [k for k in page.unknown() if page.pieces[k].dash != "solid" and page.pieces[k].track.kind == LINE]
     may_be = [k for k in broken if page.pieces[k].dash == "dashed" or k in headed]
     page.give([k for k in may_be if _passes_a_figure(page, page.pieces[k])], Role.DIMENSION)
-    for a in may_be:
-        for b in broken if page.roles[a] is None else ():
+    told = [k for k, role in enumerate(page.roles) if role is Role.DIMENSION and page.pieces[k].track.kind == LINE]
+    for a in told + may_be:
+        for b in broken if a in told or page.roles[a] is None else ():
             first, second = page.pieces[a], page.pieces[b]
             fits = page.roles[b] is None and (b in may_be or first.dash == second.dash)
             if a != b and fits and _collinear(page, first, second) and _is_broken_for_figure(page, first, second):

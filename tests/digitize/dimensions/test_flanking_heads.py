@@ -115,12 +115,14 @@ def test_no_second_head_is_found_in_a_known_one() -> None:
     assert [head for head in heads if head.tip[0] < MIDDLE[0]] == [known]
 
 
-def test_dashes_between_the_heads_become_a_dimension_line() -> None:
+@pytest.mark.parametrize("known", [False, True])
+def test_dashes_between_the_heads_become_a_dimension_line(known: bool) -> None:
+    ends = (Arrowhead((LEFT, 150.0), 180.0, 8.0), Arrowhead((RIGHT, 150.0), 0.0, 8.0)) if known else ()
     dash, edge = (
         Line((330.0, 150.0), (460.0, 150.0), PEN_PX, role=Role.HIDDEN),
         Line((0.0, 80.0), (599.0, 80.0), PEN_PX),
     )
-    lines = found(plate(), Strokes((dash, edge))).lines
+    lines = found(plate(), Strokes((dash, edge), arrowheads=ends)).lines
     assert [line.role for line in lines] == [Role.DIMENSION, Role.VISIBLE]
 
 

@@ -243,3 +243,18 @@ def test_a_chain_line_with_one_head_seen_is_a_dimension_line_where_a_figure_brea
     strokes = traced(picture, (345, 338, 385, 362) if figure else None)
     roles = {line.role for line in strokes.lines if abs(line.start[1] - 350) < 3 and abs(line.end[1] - 350) < 3}
     assert roles == ({Role.DIMENSION} if figure else {Role.CENTRE})
+
+
+@pytest.mark.parametrize("figure", [True, False], ids=["a figure in its gap", "a bare gap"])
+def test_dashes_behind_a_figure_carry_on_a_known_dimension_line(figure: bool) -> None:
+    picture = block(Picture(760, 420), 100, 80, 660, 260)
+    for x in (100.0, 660.0):
+        picture.line((x, 276), (x, 372), 2.5)
+    picture.line((660, 350), (400, 350), 2.5).broken((330, 350), (108, 350), [20, 9], 2.5).head((660, 350), 0.0)
+    strokes = traced(picture, (345, 338, 385, 362) if figure else None)
+    (dashes,) = (
+        line
+        for line in strokes.lines
+        if line.end[0] < 340 and abs(line.start[1] - line.end[1]) < 3 and abs(line.start[1] - 350) < 3
+    )
+    assert dashes.role is (Role.DIMENSION if figure else Role.HIDDEN)

@@ -1,5 +1,6 @@
-"""The whole road on small sheets: bad input, flips and turns, the level frame."""
+"""The whole road on small sheets: bad input, flips and turns, the level frame, coarse scans."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,8 @@ from hypothesis import strategies as st
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture, sheet_of
+
+COARSE_MM_PER_PX = 25.4 / 175
 
 
 def traced(grey: np.ndarray) -> Strokes:
@@ -97,3 +100,14 @@ def test_lettering_is_not_traced_and_not_bridged() -> None:
     strokes = trace_strokes(picture.sheet(), mask & (picture.grey() < 130))
     assert len(strokes.lines) == 2
     assert all(abs(line.start[1] - line.end[1]) < 1.0 for line in strokes.lines)
+
+
+def test_a_rim_that_section_lines_end_on_is_no_row_of_bows() -> None:
+    """On a coarse scan little of the rim between two section lines is clear of both, and lies on many a circle."""
+    picture = Picture(240, 120).line((20, 90), (220, 91.5), 2.4)
+    for x in range(30, 210, 8):
+        picture.line((x + 3.5, 90), (x + 53.5, 40), 2.0)
+    sheet = sheet_of(picture.grey(6.0), COARSE_MM_PER_PX)
+    strokes = trace_strokes(sheet, picture.no_lettering())
+    assert not strokes.arcs
+    assert max(math.dist(line.start, line.end) for line in strokes.lines) > 150
