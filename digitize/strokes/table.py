@@ -200,20 +200,19 @@ def noted_along(rows: FloatArray, cells: Cells, k: int, reach: float) -> IntArra
 
 @compiled
 def distance_to(row: FloatArray, x: float, y: float, most: float) -> float:
-    """Distance of a point from a piece, past its ends off and along its track; infinite beyond ``most`` off that."""
+    """Distance of a point from a piece; infinite for an arc whose circle is further off than ``most``."""
     px, py = x - row[X], y - row[Y]
     if row[KIND] == LINE:
         along = px * row[DX] + py * row[DY]
         return float(math.hypot(py * row[DX] - px * row[DY], max(row[S0] - along, along - row[S1], 0.0)))
-    off, beyond = math.hypot(px, py) - row[RADIUS], 0.0
-    if abs(off) > most:
+    off = abs(math.hypot(px, py) - row[RADIUS])
+    if off > most:
         return np.inf
-    period = 2.0 * math.pi * row[RADIUS]
-    s = math.atan2(py, px) * row[RADIUS]
-    past = (s - row[S0]) % period - (row[S1] - row[S0])
-    if past > 0.0:
-        beyond = min(past, (row[S0] - s) % period)
-    return float(math.hypot(off, beyond))
+    past = (math.atan2(py, px) * row[RADIUS] - row[S0]) % (2.0 * math.pi * row[RADIUS]) - (row[S1] - row[S0])
+    if past <= 0.0:
+        return float(off)
+    (ax, ay), (bx, by) = point_on(row, row[S0], 0.0), point_on(row, row[S1], 0.0)
+    return float(min(math.hypot(x - ax, y - ay), math.hypot(x - bx, y - by)))
 
 
 @compiled

@@ -77,3 +77,9 @@ def test_two_lines_cross_where_they_do() -> None:
 
 def test_an_empty_table_holds_nothing() -> None:
     assert len(Table([]).near(3.0, 4.0, 50.0)) == 0
+
+
+def test_past_its_ends_an_arc_is_as_far_off_as_the_nearer_of_them() -> None:
+    """Along the circle the way is shorter than across to a point far outside it."""
+    bow = Table([piece(Track(ARC, 0.0, 0.0, radius=20.0), 0.0, 1.0, 1.0)]).rows[0]
+    assert abs(distance_to(bow, 0.0, -183.0, 200.0) - math.hypot(20.0, 183.0)) < 1e-9
