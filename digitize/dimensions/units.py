@@ -17,8 +17,8 @@ DECISIVE = 4.0
 """Log-odds at which the unit is taken for sure: fifty to one."""
 MANY_MARKS, MANY_MARKS_ODDS = 3, 6.0
 """So many figures with one mark are not all misread: as sure as a draughtsman's habit is."""
-NOTE_ODDS = 4.5
-"""A note that names the unit may itself be misread: ninety to one."""
+MOST_NOTE_ODDS = 6.0
+"""A note that names the unit may itself be misread, as its reading says; it is no surer than many marks."""
 MARK_ODDS = 4.0
 """An inch mark, "mm", a module or a diametral pitch beside a figure."""
 STYLE_ODDS = {
@@ -78,7 +78,7 @@ def sheet_unit(entries: Sequence[Entry], drawn_over_mm: float | None, noted: flo
     SheetUnit
     """
     values = [entry.value for entry in entries if entry.value is not None]
-    odds = _written_odds(values) + _style_odds(values)
+    odds = _note_odds(entries) + _mark_odds(values) + _style_odds(values)
     if drawn_over_mm is not None:
         odds += math.log(_scale_density(drawn_over_mm, noted) / _scale_density(drawn_over_mm / 25.4, noted))
     return SheetUnit(Unit.MM if odds > 0 else Unit.INCH, odds)
@@ -88,19 +88,26 @@ def _sign(unit: Unit) -> int:
     return 1 if unit is Unit.MM else -1 if unit is Unit.INCH else 0
 
 
-def _written_odds(values: Iterable[TypedValue]) -> float:
-    """From notes and marks: each kind of evidence once for each unit it names, marks more where there are many."""
-    noted: set[Unit] = set()
+def _note_odds(entries: Iterable[Entry]) -> float:
+    """From notes: for each unit that one names the surest of them, as sure as its reading."""
+    noted: dict[Unit, float] = {}
+    for entry in entries:
+        value = entry.value
+        if value is not None and value.kind is Kind.NOTE and value.name == "unit":
+            wrong = max(1.0 - entry.reading, math.exp(-MOST_NOTE_ODDS))
+            noted[value.unit] = max(noted.get(value.unit, 0.0), math.log((1.0 - wrong) / wrong))
+    return sum(_sign(unit) * odds for unit, odds in noted.items())
+
+
+def _mark_odds(values: Iterable[TypedValue]) -> float:
+    """From marks: once for each unit they name, more where there are many."""
     marked: Counter[Unit] = Counter()
     for value in values:
-        if value.kind is Kind.NOTE and value.name == "unit":
-            noted.add(value.unit)
-        elif value.name in ("module", "diametral_pitch"):
+        if value.name in ("module", "diametral_pitch"):
             marked[Unit.MM if value.name == "module" else Unit.INCH] += 1
         elif value.unit in (Unit.MM, Unit.INCH) and value.kind is not Kind.THREAD and value.kind is not Kind.NOTE:
             marked[value.unit] += 1
-    marks = sum(_sign(unit) * (MARK_ODDS if n < MANY_MARKS else MANY_MARKS_ODDS) for unit, n in marked.items())
-    return NOTE_ODDS * sum(map(_sign, noted)) + marks
+    return sum(_sign(unit) * (MARK_ODDS if n < MANY_MARKS else MANY_MARKS_ODDS) for unit, n in marked.items())
 
 
 def _style_odds(values: Iterable[TypedValue]) -> float:

@@ -34,6 +34,15 @@ def test_figures_that_lost_their_mark_do_not_outweigh_many_that_have_it(marked: 
     assert found.sure is sure
 
 
+@pytest.mark.parametrize(("probability", "sure"), [(0.999, True), (0.9, False)])
+def test_a_note_is_as_sure_of_the_unit_as_its_reading(probability: float, *, sure: bool) -> None:
+    """Two places behind the point are rather an inch habit, which a note surely read outweighs."""
+    strings = (("ALL DIMENSIONS IN MM", probability), ("26.00", 0.99), ("30.00", 0.99))
+    texts = [Text(block_at((100.0, 100.0 * i), s), (Reading(s, p),)) for i, (s, p) in enumerate(strings)]
+    found = sheet_unit(collect(texts, parse_or_none(parse), str), None, None)
+    assert found.sure is sure
+
+
 def test_a_note_that_was_cut_short_does_not_outweigh_the_drawing() -> None:
     found = sheet_unit(entries_of("126", "40", "53", "DIMENSIONS INCHES"), 1.0, 1.0)
     assert found.unit is Unit.MM
