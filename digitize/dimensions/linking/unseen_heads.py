@@ -18,7 +18,7 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, line_angle_deg
+from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, line_angle_deg, unit
 from digitize.dimensions.linking.touching import stop_at
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
@@ -143,7 +143,7 @@ def _outer_stop(index: int, other: int, strokes: Strokes, mm_per_px: float) -> A
     """The end of a piece that lies away from its fellow: a head that was seen there, or a stop."""
     line = strokes.lines[index]
     inner, _ = inner_ends(line, strokes.lines[other])
-    if _stop_line(inner, line, strokes, mm_per_px) is not None:
+    if _bound_at(inner, line, strokes, mm_per_px) is not None:
         return None  # an edge with a corner at the break: no figure was written there
     end = outer_end(line, inner)
     seen = [head for head in strokes.arrowheads if head.line == index and _is_at(head, end, mm_per_px)]
@@ -156,10 +156,13 @@ def _outer_stop(index: int, other: int, strokes: Strokes, mm_per_px: float) -> A
 
 def _stop(index: int, end: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Arrowhead | None:
     """A stop at one end of a line; None where it ends at nothing, turns into another line, or a head was seen."""
-    bound = _stop_line(end, strokes.lines[index], strokes, mm_per_px)
+    bound = _bound_at(end, strokes.lines[index], strokes, mm_per_px)
+    tip = end if bound is not None else _tip_ahead(end, other, strokes, mm_per_px)
+    if bound is None:
+        bound = _bound_at(tip, strokes.lines[index], strokes, mm_per_px)
     if bound is None or turns_into(strokes.lines[bound], end, strokes.lines[index], mm_per_px):
         return None
-    stop = _stop_of(index, end, other)
+    stop = _stop_of(index, tip, other)
     return None if any(_is_seen(head, stop, mm_per_px) for head in strokes.arrowheads) else stop
 
 
@@ -174,7 +177,14 @@ def _stop_of(index: int, end: Point, other: Point) -> Arrowhead:
     return Arrowhead(end, bearing_deg(end, other), 0.0, UNSEEN, index)
 
 
-def _stop_line(end: Point, line: Line, strokes: Strokes, mm_per_px: float) -> int | None:
+def _tip_ahead(end: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Point:
+    """Where the tip of a usual head lies whose shaft was traced to its root and no further."""
+    head_px = median(head.length_px for head in strokes.arrowheads) if strokes.arrowheads else 0.0
+    way = unit(bearing_deg(end, other))
+    return end[0] + head_px * way[0], end[1] + head_px * way[1]
+
+
+def _bound_at(end: Point, line: Line, strokes: Strokes, mm_per_px: float) -> int | None:
     """The line at which an end stops."""
     length = math.dist(line.start, line.end)
     axis = (line.end[0] - line.start[0]) / length, (line.end[1] - line.start[1]) / length

@@ -151,6 +151,15 @@ def test_a_head_and_the_unseen_one_on_the_other_piece_are_a_span() -> None:
     assert (span.certain, span.loose) == (True, True)
 
 
+@pytest.mark.parametrize(("short_px", "found"), [(35.0, True), (18.0, False), (60.0, False)])
+def test_a_shaft_that_was_traced_to_the_root_of_its_head_is_a_span(short_px: float, found: bool) -> None:
+    """The head itself was lost; the other heads of the sheet are 35 px long."""
+    pieces = broken_line(300.0, 450.0, 560.0, 700.0 - short_px, role=Role.DIMENSION)
+    head = Arrowhead((300.0, 500.0), 180.0, 35.0, line=0)
+    spans = find_spans(Strokes((*pieces, upright(300.0), upright(700.0)), (), (head,)), MM_PER_PX)
+    assert [(pytest.approx(400.0), True, True)] * found == [(s.size, s.certain, s.loose) for s in spans]
+
+
 def test_ticks_given_to_the_lines_that_cross_a_broken_line_end_it_too() -> None:
     crossing = tuple(Line((x, 200.0), (x, 560.0), 3.0, role=Role.DIMENSION) for x in (300.0, 700.0))
     lines = (*broken_line(300.0, 450.0, 560.0, 700.0), *crossing)
