@@ -73,9 +73,13 @@ def is_bare(entry: Entry) -> bool:
     return entry.value is not None and entry.value.kind is Kind.LINEAR and entry.value.name is None
 
 
-def _has_own_mark(entry: Entry) -> bool:
-    """Does a figure say its unit, as a size does, and a number that is part of something else does not?"""
-    return entry.value is not None and entry.value.unit is not Unit.UNMARKED
+def _reads_as_size(entry: Entry) -> bool:
+    """Is a figure written as sizes alone are: with a unit, or, read surely, as a whole number and a fraction?"""
+    value = entry.value
+    if value is None:
+        return False
+    mixed = value.style == "fraction" and value.nominal is not None and value.nominal > 1
+    return value.unit is not Unit.UNMARKED or (mixed and entry.reading > SURE_READING)
 
 
 def mostly_tied(entries: Sequence[Entry]) -> bool:
@@ -306,8 +310,7 @@ def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     reasons += chain.words
     if chain.broken and entry.reading > SURE_READING:
         return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
-    marked = _has_own_mark(entry) and entry.reading > SURE_READING
-    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not marked
+    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _reads_as_size(entry)
     if stray:
         reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:

@@ -86,11 +86,16 @@ def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> 
     assert row_of(sheet_with([*lengths, weak]), figure(WIDTHS_IN[0])).state is not State.AGREED
 
 
-@pytest.mark.parametrize(("certainty", "state"), [(0.999, State.UNPROVEN), (0.85, State.UNREAD)])
-def test_a_mark_excuses_a_figure_at_no_line_where_it_is_read_surely(certainty: float, state: State) -> None:
+@pytest.mark.parametrize(("text", "certainty", "state"), [
+    ('7"', 0.6, State.UNPROVEN), ('7"', 0.45, State.UNREAD), ("7", 0.999, State.UNREAD),
+    ("1 1/8", 0.99, State.UNPROVEN), ("1 1/8", 0.85, State.UNREAD),
+])  # fmt: skip
+def test_a_figure_at_no_line_is_shown_where_it_is_written_as_sizes_alone_are(
+    text: str, certainty: float, state: State
+) -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
-    marked = Text(block_at((2600.0, 2700.0), '7"'), (Reading('7"', certainty),), "drawn")
-    assert row_of(reconcile(level_sheet(), strokes, (*texts, marked), parse), '7"').state is state
+    alone = Text(block_at((2600.0, 2700.0), text), (Reading(text, certainty),), "drawn")
+    assert row_of(reconcile(level_sheet(), strokes, (*texts, alone), parse), text).state is state
 
 
 def test_a_figure_at_no_line_is_unread_where_the_others_stand_at_theirs() -> None:
