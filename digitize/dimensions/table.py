@@ -20,6 +20,18 @@ class State(StrEnum):
 
 
 @dataclass(frozen=True)
+class Legs:
+    """How far an angle may be off by what its lines are drawn with.
+
+    ``arm_px`` is the length that an error of the pen turns them about, both together, in level pixels;
+    ``per_stretch_deg`` by how many degrees the angle grows with each unit of the log of the sheet's stretch.
+    """
+
+    arm_px: float
+    per_stretch_deg: float
+
+
+@dataclass(frozen=True)
 class Measured:
     """What a figure measures on the sheet, found without looking at what the figure says.
 
@@ -40,6 +52,8 @@ class Measured:
         Indices into `Strokes.arcs` of the circles or arcs measured.
     lines : tuple of int
         Indices into `Strokes.lines` of the dimension line and its extension lines or edges.
+    legs : Legs or None
+        Of an angle between two lines.
     """
 
     kind: Kind
@@ -50,6 +64,7 @@ class Measured:
     text_at: Point
     arcs: tuple[int, ...] = ()
     lines: tuple[int, ...] = ()
+    legs: Legs | None = None
 
 
 @dataclass(frozen=True)

@@ -168,7 +168,8 @@ def measure(found: Link, block: TextBlock, kind: Kind, strokes: Strokes) -> Meas
     if isinstance(slot, Span):
         return _measure_span(slot, block, kind, strokes)
     if isinstance(slot, Opening):
-        return Measured(Kind.ANGLE, slot.first, slot.second, slot.size_deg, slot.size_std_deg, block.centre)
+        size = slot.size_deg, slot.size_std_deg
+        return Measured(Kind.ANGLE, slot.first, slot.second, *size, block.centre, legs=slot.legs)
     return _measure_leader(slot, block, kind, strokes.arcs)
 
 

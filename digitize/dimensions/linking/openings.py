@@ -15,6 +15,7 @@ from digitize.dimensions.linking.directions import (
     unit,
 )
 from digitize.dimensions.linking.touching import LEAST_STD_PX, TOUCH_MM, crossing
+from digitize.dimensions.table import Legs
 from digitize.strokes.primitives import Arc, Arrowhead, Line, Point, Role, Strokes
 
 MAY_MEASURE = (Role.DIMENSION, Role.EXTENSION, Role.LEADER, Role.VISIBLE, Role.HIDDEN)
@@ -36,7 +37,8 @@ LEAST_RADIUS_MM = 4.0
 class Opening:
     """An angle between two arrow tips on a drawn arc, in degrees.
 
-    ``loose`` is True where no head was seen, only an arc that ends on the two lines that run to its centre.
+    ``loose`` is True where no head was seen, only an arc that ends on the two lines that run to its centre. ``legs`` is
+    None where the tips alone say how large it is.
     """
 
     centre: Point
@@ -47,6 +49,7 @@ class Opening:
     size_std_deg: float
     middle: Point
     loose: bool = False
+    legs: Legs | None = None
 
 
 def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
@@ -159,20 +162,30 @@ def _on_arc(bearing: float, arc: Arc) -> Point:
     return arc.centre[0] + arc.radius_px * way[0], arc.centre[1] + arc.radius_px * way[1]
 
 
-def _opening(arc: Arc, one: Point, other: Point, strokes: Strokes, mm_per_px: float) -> Opening:
+def _opening(arc: Arc, tip: Point, other_tip: Point, strokes: Strokes, mm_per_px: float) -> Opening:
     """The angle between two tips on an arc."""
-    tips = sorted((one, other), key=lambda tip: (bearing_deg(tip, arc.centre) - arc.start_deg + 20) % 360)
+    tips = sorted((tip, other_tip), key=lambda tip: (bearing_deg(tip, arc.centre) - arc.start_deg + 20) % 360)
     first, second = (bearing_deg(tip, arc.centre) for tip in tips)
     size_deg = (second - first) % 360
     std_deg = math.degrees(math.hypot(TIP_ON_ARC_MM / mm_per_px, arc.centre_std_px) / arc.radius_px)
-    legs = [_leg(tip, arc, strokes, mm_per_px) for tip in tips]
-    if legs[0] is not None and legs[1] is not None:
-        between_deg = (line_angle_deg(legs[1]) - line_angle_deg(legs[0])) % 180
+    one, other = (_leg(tip, arc, strokes, mm_per_px) for tip in tips)
+    legs = None
+    if one is not None and other is not None:
+        between_deg = (line_angle_deg(other) - line_angle_deg(one)) % 180
         between_deg += 180 * round((size_deg - between_deg) / 180)
         if abs(between_deg - size_deg) < LEGS_DEG:
-            size_deg, std_deg = between_deg, math.hypot(_direction_std_deg(legs[0]), _direction_std_deg(legs[1]))
+            size_deg, std_deg = between_deg, math.hypot(_direction_std_deg(one), _direction_std_deg(other))
+            legs = _legs(one, other)
     middle = _on_arc(first + size_deg / 2, arc)
-    return Opening(arc.centre, arc.radius_px, tips[0], tips[1], size_deg, std_deg, middle)
+    return Opening(arc.centre, arc.radius_px, tips[0], tips[1], size_deg, std_deg, middle, legs=legs)
+
+
+def _legs(one: Line, other: Line) -> Legs:
+    """What the angle from one line to the other is subject to; a stretch s turns a line by -s sin(2 theta) / 2."""
+    lengths = math.dist(one.start, one.end), math.dist(other.start, other.end)
+    turns = (math.degrees(-math.sin(math.radians(2 * line_angle_deg(line))) / 2) for line in (one, other))
+    first_deg, second_deg = turns
+    return Legs(1 / math.hypot(1 / lengths[0], 1 / lengths[1]), second_deg - first_deg)
 
 
 def _leg(tip: Point, arc: Arc, strokes: Strokes, mm_per_px: float) -> Line | None:

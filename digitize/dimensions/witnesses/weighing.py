@@ -19,7 +19,11 @@ BLIND_SHARE = 1 / 4.6
 """U: a length unconnected with its figure is log-uniform over a factor of a hundred (simulated)."""
 BLIND_DEG = 1 / 180.0
 ANGLE_PEN_DEG = 0.35
-"""Error of a drawn angle, in degrees (common practice, no source)."""
+"""Error of an angle as set out, in degrees (common practice, no source) ..."""
+PROTRACTOR_MM = 20.0
+"""... unless lengths are drawn so exactly that the pen's error at this radius, in mm of paper, turns it by less."""
+ANGLE_DOF = 6.0
+"""Degrees of freedom behind the error of an angle where no pen error is known."""
 UNKNOWN_SCALE = 0.2
 """A scale that may be off by so much of itself measures nothing."""
 LEAST_PEN_MM = 0.015
@@ -94,10 +98,10 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
         counts = tuple(float(option.value.nominal or 0) for option in entry.options)
         return Weighed(entry.measured.size, COUNT_SIGMA, COUNT_DOF, counts, 1.0, BLIND_COUNT, ERROR_BOUND)
     if entry.value.kind is Kind.ANGLE:
-        sigma = math.hypot(entry.measured.size_std, ANGLE_PEN_DEG)
         # What lies between two legs is an angle, whatever the reader makes of its degree sign.
         degrees = (float(o.value.nominal or 0) if o.value.kind is Kind.ANGLE else math.inf for o in entry.options)
-        return Weighed(entry.measured.size, sigma, 6.0, tuple(degrees), 1.0, BLIND_DEG, ERROR_BOUND)
+        size_deg, sigma, dof = _angle(entry, entry.measured, bench)
+        return Weighed(size_deg, sigma, dof, tuple(degrees), 1.0, BLIND_DEG, ERROR_BOUND)
     if not is_length(entry.value) or entry.value.not_to_scale:
         return None
     fit = bench.scaled.leave_out(index)
@@ -118,6 +122,19 @@ def weigh(index: int, entry: Entry, bench: Bench) -> Weighed | None:
     blind = BLIND_SHARE / measured
     seconded = _seconded(index, entry.measured, pen, measured * log_std, bench)
     return Weighed(measured, sigma, fit.dof, expected, part_per_paper, blind, bound, unsure, seconded)
+
+
+def _angle(entry: Entry, drawn: Measured, bench: Bench) -> tuple[float, float, float]:
+    """An angle without the sheet's stretch, its standard error by the pen of its legs, in degrees, and its dof."""
+    fit, legs = bench.scaled.fit, drawn.legs
+    if fit is None or legs is None or bench.scaled.group_of[entry.view] is None:
+        return drawn.size, math.hypot(drawn.size_std, ANGLE_PEN_DEG), ANGLE_DOF
+    pen_mm = max(fit.pen_std_mm, LEAST_PEN_MM)
+    set_out = min(ANGLE_PEN_DEG, math.degrees(pen_mm / PROTRACTOR_MM))
+    ruled = math.degrees(pen_mm / (legs.arm_px * bench.mm_per_px))
+    stretched = math.sqrt(float(fit.covariance[-1, -1])) * legs.per_stretch_deg
+    size_deg = drawn.size + float(fit.parameters[-1]) * legs.per_stretch_deg
+    return size_deg, math.hypot(drawn.size_std, set_out, ruled, stretched), fit.dof
 
 
 def _seconded(index: int, own: Measured, pen: float, scale_std: float, bench: Bench) -> Seconded | None:
