@@ -38,6 +38,8 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 
 HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+|[A-Z]{2}\.?) ?- ?(\d+ HOLES?\b)")
 """``DRILL 11/32 - 4 HOLES``: after a fraction, decimal or word the hyphen only parts the count."""
+OFF_SCALE = re.compile(r"(?<![A-Z])(?:N\.? ?T\.? ?S\.?|NOT TO SCALE)(?![A-Z])")
+"""What says of the view that a title names that it is not drawn to scale."""
 LONGEST_TEXT = 120
 REMEMBERED = 2**13
 """Texts whose meaning is remembered: a sheet has about 400, readings and their slips, a third of them met before."""
@@ -91,7 +93,9 @@ def parse(text: str, sheet_unit_hint: Unit | None = None) -> Callout | NotParsed
         return NotParsed(text, str(refusal))
     except LarkError:
         if _is_words(capitals):
-            values = (TypedValue(Kind.NOTE, None, Unit.NONE, name="words"),)
+            off_scale = OFF_SCALE.search(capitals) is not None
+            name = "not_to_scale" if off_scale else "words"
+            values = (TypedValue(Kind.NOTE, None, Unit.NONE, name=name, not_to_scale=off_scale),)
         else:
             return NotParsed(text, "This is not written as sizes are.")
     return Callout(text, values)
