@@ -13,6 +13,8 @@ from digitize.lettering.text import Kind, TypedValue, Unit
 
 FINEST_INCH = 16
 """A fraction cut off a whole number is one of sixteenths or coarser: of finer ones there would always be one."""
+OVER = (2, 4, 8)
+"""Whole numbers that stand alone where the numerator over them was lost."""
 BY_CHANCE = 0.05
 """The drawing tells last places from others where it is exact to this part of the place before them."""
 MOST_WHOLE = 200
@@ -40,12 +42,14 @@ def longer_figure(value: TypedValue, measured: float, slack: float, *, closed: b
     (Fraction(9, 8), Fraction(21, 8), Fraction(23, 8), Fraction(162, 1), None)
     >>> shown('5"', 1.626), shown('5"', 1.76), shown('4"', 1.5), shown("250", 1.249), shown("260", 1.249)
     (Fraction(13, 8), None, None, Fraction(5, 4), None)
+    >>> shown('5/16"', 0.9376), shown('5/16"', 0.626), shown("2", 0.5), shown("4", 0.749), shown("5°", 45.0)
+    (Fraction(15, 16), None, Fraction(1, 2), Fraction(3, 4), Fraction(45, 1))
     >>> longer_figure(parse("50").values[0], 1.249, 0.002), longer_figure(parse("50").values[0], 1.249, 0.02)
     (Fraction(5, 4), None)
     >>> longer_figure(parse('4"').values[0], 4.25, 0.01), longer_figure(parse('4"').values[0], 4.25, 0.01, closed=True)
     (Fraction(17, 4), None)
     """
-    if value.kind is Kind.ANGLE or not value.nominal or slack <= 0:
+    if not value.nominal or slack <= 0:
         return None
     for longer in _longer(value, measured, slack, closed):
         if longer > 0 and longer != value.nominal and abs(float(longer) - measured) <= slack:
@@ -57,17 +61,28 @@ def _longer(value: TypedValue, measured: float, slack: float, closed: bool) -> I
     """Figures near the measured size whose last or first part the reading is."""
     nominal = value.nominal or Fraction(0)
     whole = Fraction(round(measured - float(nominal)))
-    if value.style == "integer":
+    if value.kind is Kind.ANGLE:
+        if str(round(measured)).endswith(str(nominal)):
+            yield Fraction(round(measured))
+    elif value.style == "integer":
         if value.unit is not Unit.MM:
             if int(measured) == nominal and not closed:
                 yield Fraction(round(measured * FINEST_INCH), FINEST_INCH)
             yield from _with_numerator(nominal, measured)
+            if nominal in OVER and measured < 1:
+                yield Fraction(round(measured * nominal), int(nominal))
         near = str(round(measured))
         if near.endswith(str(nominal)) or (near.startswith(str(nominal)) and not closed):
             yield Fraction(near)
         yield from _with_last_places(str(nominal), measured, slack)
-    elif nominal < 1 and 0 < whole < MOST_WHOLE:
-        yield nominal + whole
+    elif nominal < 1:
+        if value.style == "fraction" and nominal < measured < 1:
+            # A numerator of two figures that lost the first.
+            yield nominal + Fraction(
+                10 * round((measured - float(nominal)) * nominal.denominator / 10), nominal.denominator
+            )
+        if 0 < whole < MOST_WHOLE:
+            yield nominal + whole
 
 
 def _with_numerator(nominal: Fraction, measured: float) -> Iterator[Fraction]:
