@@ -1,35 +1,29 @@
 """From witnesses to states: judge every entry against the geometry, its chains and its rivals."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.link import Slot
-from digitize.dimensions.linking.openings import Opening
-from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.reasons import Reason
+from digitize.dimensions.states.contradictions import is_contradicted, is_slip, none_fits
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.witnesses.chains import Chain, find_chains
 from digitize.dimensions.witnesses.grounds import (
-    DISPUTE_MM,
     LEAST_SINGLE,
-    LOOSE_LINK,
     Stand,
     doubts,
     fit_words,
-    is_loose,
-    longer_shown,
     measures,
     quoted,
     seconded_words,
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
-from digitize.dimensions.witnesses.slips import lacks_count, without_point
+from digitize.dimensions.witnesses.slips import lacks_count
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit, verdict_of, weigh
-from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
+from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import Kind, TypedValue, Unit
 
 MOSTLY = 0.6
@@ -43,8 +37,6 @@ LEAST_DOUBTED = 0.2
 and a half that fit their lines so, on 1,060 sheets, none was wrong)."""
 FINEST_MM = 25.4 / 64
 """Sizes in whole numbers and fractions differ by no less, in mm of the part."""
-NEARBY_MM = 15.0
-"""A slot is nearby when an end of it is this close to the figure, in mm of paper."""
 
 
 @dataclass(frozen=True)
@@ -214,29 +206,15 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     sure = stand.first_and_best and likely and not lacks_count(entry.options[0]) and not entry.runs_on
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
-    counted = entry.value is not None and entry.value.kind is Kind.COUNT
-    # Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
-    apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > max(DISPUTE_MM, w.unsure))
-    standing_there = entry.certain_line and not is_loose(entry) and entry.link_cost < LOOSE_LINK
-    contradicted = apart and standing_there and not counted
-    if contradicted and not _another_fits(entry, w, stand.best, bench):
+    if is_contradicted(entry, w, stand, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
-        slip = _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None
-        if entry.reading > SURE_READING and not slip:
+        if none_fits(entry, w) and not is_slip(entry, w, stand, bench):
             return State.DISPUTED
         if w.error_bound > 0 or bench.scaled.shape_unknown:
             return State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
     borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
     return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD
-
-
-def _own_slip(entry: Entry, stand: Stand) -> bool:
-    """Does another reading that the reader thought of itself, or the same without its point, fit what is drawn?"""
-    if stand.verdict.fitting in (None, stand.best):
-        return False
-    fitting = entry.options[stand.verdict.fitting or 0]
-    return fitting.probability > OWN_SHARE or without_point(entry.options[stand.best].value, fitting.value)
 
 
 def _longer_would_show(entry: Entry, w: Weighed) -> bool:
@@ -248,36 +226,6 @@ def _longer_would_show(entry: Entry, w: Weighed) -> bool:
     if value is None or not is_length(value) or value.style not in ("fraction", "integer", "feet"):
         return False
     return RIVAL_Z * w.sigma * w.part_per_paper < FINEST_MM
-
-
-def _is_angle(entry: Entry) -> bool:
-    return entry.value is not None and entry.value.kind is Kind.ANGLE
-
-
-def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
-    """Does another slot near the figure fit its reading? Then the link is in doubt, not the figure."""
-    if entry.measured is None or entry.slot is None:
-        return False
-    at = entry.measured.text_at
-    for slot in bench.slots:
-        if slot is entry.slot or isinstance(slot, Opening) is not _is_angle(entry):
-            continue
-        size, points = _size(slot)
-        if size is None or min(math.dist(at, point) for point in points) * bench.mm_per_px > NEARBY_MM:
-            continue
-        measured = size if isinstance(slot, Opening) else size * bench.mm_per_px
-        if abs(measured - w.expected[best]) < RIVAL_Z * w.sigma:
-            return True
-    return False
-
-
-def _size(slot: Slot) -> tuple[float | None, tuple[tuple[float, float], ...]]:
-    if isinstance(slot, Span):
-        middle = (slot.first[0] + slot.second[0]) / 2, (slot.first[1] + slot.second[1]) / 2
-        return slot.size, (slot.first, slot.second, middle)
-    if isinstance(slot, Opening):
-        return slot.size_deg, (slot.middle,)
-    return None, (slot.tail,)
 
 
 def _unmeasured(entry: Entry) -> Judged:

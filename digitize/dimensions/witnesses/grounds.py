@@ -13,7 +13,7 @@ from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import TypedValue, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 
 LOOSE_LINK = 1.2
 """A figure further from its slot, in its own heights, may belong to something else: it contradicts nothing (of 500
@@ -85,6 +85,8 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
     longer = longer_shown(entry, w, stand, bench)
     if longer is not None:
         words.append(Reason.PART_OF.say(longer=plain(longer, value.style)))
+    if state is State.DISPUTED and entry.reading <= SURE_READING:
+        words.append(Reason.NONE_FITS.say())
     sure = entry.reading > SURE_READING and stand.z > DISPUTE_Z and name != Unit.COUNT
     if state is State.UNPROVEN and w.error_bound and sure:
         words.append(_why_not_disputed(entry, stand.z * w.sigma).say())
@@ -135,7 +137,7 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
 def longer_shown(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> Fraction | None:
     """The longer figure that would fit what is drawn, and that the reading may be a part of."""
     text, value = entry.options[stand.best].text, entry.options[stand.best].value
-    if not is_length(value):
+    if not (is_length(value) or value.kind is Kind.ANGLE):
         return None
     measured, std, _ = in_unit(w, value, bench.unit)
     unit = bench.unit if value.unit is Unit.UNMARKED else value.unit

@@ -2,10 +2,13 @@
 
 from dataclasses import replace
 
+import pytest
+
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
+from digitize.lettering.text import Reading
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
@@ -51,6 +54,20 @@ def test_a_line_that_has_its_own_figure_is_no_excuse_for_another() -> None:
     result = sheet_with([*sound, *neighbours])
     states = [row.state for row in result.dimensions if row.text == wrong]
     assert sorted(states) == [State.AGREED, State.DISPUTED]
+
+
+@pytest.mark.parametrize(("readings", "disputed"), [
+    ({'3 1/2"': 0.6, '8 1/2"': 0.38}, True),  # whichever it is, it does not fit
+    ({'3 1/2"': 0.6, '4 5/8"': 0.38}, False),  # the second fits what is drawn
+    ({'3 1/2"': 0.6}, False),  # what else it may say is not known
+    ({'3 1/2"': 0.4, '8 1/2"': 0.35, '6 1/2"': 0.24}, False),  # no reading is likely
+])  # fmt: skip
+def test_a_figure_none_of_whose_readings_fits_is_disputed(readings: dict[str, float], *, disputed: bool) -> None:
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if i != 4]
+    unsure = tuple(Reading(text, p) for text, p in readings.items())
+    (row,) = (row for row in sheet_with([*sound, drawn(WIDTHS_IN[4], 8, unsure)]).dimensions if row.text in readings)
+    assert (row.state is State.DISPUTED) is disputed
+    assert (Reason.NONE_FITS.say() in row.evidence) is disputed
 
 
 def test_a_line_whose_end_is_not_sure_says_so() -> None:

@@ -1,0 +1,84 @@
+"""Whether the drawing contradicts a figure, and whether it is the print that is wrong or its reading."""
+
+import math
+
+from digitize.dimensions.linking.entries import Entry
+from digitize.dimensions.linking.link import Slot
+from digitize.dimensions.linking.openings import Opening
+from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.witnesses.grounds import (
+    DISPUTE_MM,
+    LEAST_SINGLE,
+    LOOSE_LINK,
+    Stand,
+    is_loose,
+    longer_shown,
+)
+from digitize.dimensions.witnesses.slips import without_point
+from digitize.dimensions.witnesses.weighing import Bench, Weighed
+from digitize.dimensions.witnesses.witness import DISPUTE_Z, OWN_SHARE, RIVAL_Z, SURE_READING
+from digitize.lettering.text import Kind
+
+NEARBY_MM = 15.0
+"""A slot is nearby when an end of it is this close to the figure, in mm of paper."""
+
+
+def is_contradicted(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
+    """Does a figure stand where it surely measures something else, and nothing near it fits?
+
+    Holes may be hidden or missed: a count that differs is a doubt, not a contradiction.
+    """
+    counted = entry.value is not None and entry.value.kind is Kind.COUNT
+    apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > max(DISPUTE_MM, w.unsure))
+    standing_there = entry.certain_line and not is_loose(entry) and entry.link_cost < LOOSE_LINK
+    return apart and standing_there and not counted and not _another_fits(entry, w, stand.best, bench)
+
+
+def none_fits(entry: Entry, w: Weighed) -> bool:
+    """Is it sure that the print says one of the readings that do not fit, whichever of them it is?"""
+    off = zip(entry.options, w.expected, strict=True)
+    apart = sum(option.probability for option, each in off if abs(w.measured - each) > RIVAL_Z * w.sigma)
+    return entry.reading >= LEAST_SINGLE and apart * (1.0 - entry.unlisted) > SURE_READING
+
+
+def is_slip(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
+    """Is the reader likelier at fault than the print?"""
+    return _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None
+
+
+def _own_slip(entry: Entry, stand: Stand) -> bool:
+    """Does another reading that the reader thought of itself, or the same without its point, fit what is drawn?"""
+    if stand.verdict.fitting in (None, stand.best):
+        return False
+    fitting = entry.options[stand.verdict.fitting or 0]
+    return fitting.probability > OWN_SHARE or without_point(entry.options[stand.best].value, fitting.value)
+
+
+def _is_angle(entry: Entry) -> bool:
+    return entry.value is not None and entry.value.kind is Kind.ANGLE
+
+
+def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
+    """Does another slot near the figure fit its reading? Then the link is in doubt, not the figure."""
+    if entry.measured is None or entry.slot is None:
+        return False
+    at = entry.measured.text_at
+    for slot in bench.slots:
+        if slot is entry.slot or isinstance(slot, Opening) is not _is_angle(entry):
+            continue
+        size, points = _size(slot)
+        if size is None or min(math.dist(at, point) for point in points) * bench.mm_per_px > NEARBY_MM:
+            continue
+        measured = size if isinstance(slot, Opening) else size * bench.mm_per_px
+        if abs(measured - w.expected[best]) < RIVAL_Z * w.sigma:
+            return True
+    return False
+
+
+def _size(slot: Slot) -> tuple[float | None, tuple[tuple[float, float], ...]]:
+    if isinstance(slot, Span):
+        middle = (slot.first[0] + slot.second[0]) / 2, (slot.first[1] + slot.second[1]) / 2
+        return slot.size, (slot.first, slot.second, middle)
+    if isinstance(slot, Opening):
+        return slot.size_deg, (slot.middle,)
+    return None, (slot.tail,)
