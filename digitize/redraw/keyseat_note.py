@@ -16,7 +16,6 @@ from digitize.redraw.solids.view_outlines import polygon_of
 from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.strokes.primitives import Point
 
-
 PLACES = {Unit.INCH: 4, Unit.MM: 2}
 """Decimals that a maker reads off a micrometer."""
 
