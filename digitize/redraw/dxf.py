@@ -94,6 +94,21 @@ def per_mm(unit: Unit) -> float:
     return float(1 / MM_PER_INCH) if unit is Unit.INCH else 1.0
 
 
+PLACE_DECIMALS = {Unit.INCH: 3, Unit.MM: 2}
+"""Enough to find a place again, in the file or on the print."""
+
+
+def place_words(at_mm: Point, unit: Unit) -> str:
+    """A place in a file's own coordinates.
+
+    Examples
+    --------
+    >>> place_words((25.4, 50.8), Unit.INCH), place_words((25.4, 50.8), Unit.MM)
+    ('1.000, 2.000', '25.40, 50.80')
+    """
+    return ", ".join(f"{value * per_mm(unit):.{PLACE_DECIMALS[unit]}f}" for value in at_mm)
+
+
 def scaled(point: Point, factor: float) -> Point:
     """A point with both coordinates times a factor."""
     return point[0] * factor, point[1] * factor

@@ -1,6 +1,7 @@
 """`part.dxf`: the part as dimensioned: closed outlines, DIMENSION entities, the gear's true teeth."""
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from pathlib import Path
 
 from digitize.dimensions.table import Dimension, Reconciled, State
@@ -79,7 +80,7 @@ def write_part(
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
     notes += [*_between_limits(reconciled, used), *remarks]
-    said = (*part.notes, *(where(each.view, chain) for each, chain in unclosed), *notes, *plan.notes, *screw)
+    said = (*part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
         used,
@@ -88,7 +89,7 @@ def write_part(
         in_excess=tuple(name for each in solved for name in each.profile.in_excess),
         freedom=tuple((each.view.name, each.profile.freedom) for each in solved if each.profile.rings),
         open_ends=tuple(ends),
-        notes=said,
+        notes=tuple(dict.fromkeys(said)),
     )
 
 
@@ -103,7 +104,10 @@ def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
         said = f": {listed}{more}" if listed else ""
         yield f"view {name}: {lengths} left to the print's own scale (degrees of freedom){said}"
     if shape.in_excess:
-        yield f"view {name}: {', '.join(shape.in_excess)} in excess: they repeat what other figures give, and agree"
+        repeat = "it repeats what other figures give, and agrees"
+        if len(shape.in_excess) > 1:
+            repeat = "they repeat what other figures give, and agree"
+        yield f"view {name}: {', '.join(shape.in_excess)} in excess: {repeat}"
 
 
 def _in_line(solved: SolvedView, unit: Unit) -> Iterator[str]:
@@ -130,6 +134,13 @@ def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:
             lines = [piece_line(each.profile.plane, piece) for piece in chain.pieces]
             if not all(covered(part.gear, each.view.name, line) for line in lines):
                 yield each, chain
+
+
+def _open_words(unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> Iterator[str]:
+    """A sentence on each view that has open outlines."""
+    for _, group in groupby(unclosed, key=lambda pair: pair[0].view.name):
+        pairs = list(group)
+        yield where(pairs[0][0].view, [chain for _, chain in pairs], unit)
 
 
 def _left_out(solved: Sequence[SolvedView], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:

@@ -174,6 +174,7 @@ def write_html(
     paper: Paper,
     rows: Sequence[Marked],
     pictures: Mapping[str, bytes],
+    ends: Sequence[OpenMark],
 ) -> None:
     """Write the page."""
     urls = {name: _data_url("png", png) for name, png in pictures.items()}
@@ -211,7 +212,7 @@ def write_html(
         warnings=[*sheet.warnings, *reconciled.warnings],
         gear=None if gear is None else gear_view(gear),
         part=part,
-        open_marks=open_marks.open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape),
+        open_marks=ends,
         open_colour=open_marks.COLOUR,
         open_meaning=open_marks.MEANING,
         cautions=CAUTIONS,

@@ -1,4 +1,4 @@
-"""Where an outline does not close, on the check print: a diamond at each gap, its place in part mm beside it.
+"""Where an outline does not close, on the check print: a diamond at each gap, beside it its place as `part.dxf` has it.
 
 No other mark of the check print is a diamond.
 """
@@ -10,10 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from calibrate.sheet import FloatArray
+from digitize.lettering.text import Unit
+from digitize.redraw.dxf import place_words
 from digitize.redraw.report import GAP_REACH_MM, OpenEnd, gaps
 
 COLOUR = "#0b6e4f"
-MEANING = "a green diamond: an outline of the part does not close there; the place is in mm as part.dxf has it"
+MEANING = "a green diamond: an outline of the part does not close there; the place is the one that it has in part.dxf"
 REACH_MM, SMALL_MM, PEN_MM, LETTER_MM = 2.5, 1.0, 0.35, 2.5
 """Of paper."""
 ROOM_MM2 = 5000.0
@@ -32,7 +34,7 @@ class OpenMark:
     height_px: float
 
 
-def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int, ...]) -> list[OpenMark]:
+def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int, ...], unit: Unit) -> list[OpenMark]:
     """Make a mark for each gap between open ends, named by the end nearest to it.
 
     Parameters
@@ -41,6 +43,8 @@ def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int
     paper_mm_per_px : float
     shape : (int, int)
         Of the level picture.
+    unit : Unit
+        INCH or MM, that of `part.dxf`.
     """
     places = {each.at_px: each.at_mm for each in ends}
     marked = gaps(list(places), GAP_REACH_MM / paper_mm_per_px)
@@ -53,9 +57,9 @@ def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int
         OpenMark(
             diamond + np.array(at),
             PEN_MM / paper_mm_per_px,
-            f"open {x_mm:.2f}, {y_mm:.2f}" if few else "",
+            f"open {place_words(at_mm, unit)}" if few else "",
             (at[0] + 1.2 * reach, at[1] + 0.4 * height),
             height,
         )
-        for at, (x_mm, y_mm) in zip(marked, named, strict=True)
+        for at, at_mm in zip(marked, named, strict=True)
     ]

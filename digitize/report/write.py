@@ -85,10 +85,12 @@ def write_results(
         write_json(stage / "dimensions.json", content)
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
-        ends = open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape)
+        ends = open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape, unit)
         check_print.write_png(stage / "check-print.png", sheet, marked, ends)
         check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked], ends)
-        check_print.write_html(stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures)
+        check_print.write_html(
+            stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures, ends
+        )
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})
         gear_unit = "in" if reconciled.unit is Unit.INCH else "mm"

@@ -1,11 +1,14 @@
 """Outlines that do not close: chains of edges outside every closed outline, and where they end."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
+from digitize.lettering.text import Unit
+from digitize.redraw.dxf import place_words
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane import LOOSE, Piece
@@ -15,6 +18,7 @@ from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.strokes.primitives import Point
 
 LEAST_MM = 5.0  # of paper: a shorter chain is a crumb of lettering or of an arrowhead
+MOST_NAMED = 4  # ends in one sentence; all of them have a ring in the file and a diamond on the check print
 FEWEST_STROKES = 2  # one stroke by itself may be an extension line or a stray; strokes that meet are an outline begun
 
 
@@ -60,11 +64,17 @@ def _hanging_together(pieces: list[Piece]) -> list[list[Piece]]:
     return chains
 
 
-def where(view: DrawnView, chain: OpenChain) -> str:
-    """A sentence: where a chain ends, in mm of the part as `part.dxf` has them and in pixels of the file."""
+def where(view: DrawnView, chains: Sequence[OpenChain], unit: Unit) -> str:
+    """A sentence: where the longest of a view's open chains ends, as `part.dxf` has it and in pixels of the file."""
+    (longest, *others) = chains
+    named = longest.ends[:MOST_NAMED]
+    places = [f"{place_words(at, unit)} {unit.value} (pixel {_pixel(view, at)})" for at in named]
+    more = [f"{len(longest.ends) - len(named)} places more"] if len(longest.ends) > len(named) else []
+    ends = ", ".join([*places, *more]) or "another outline"
+    if not others:
+        return f"an outline of view {view.name} does not close; it ends at {ends}"
     return (
-        f"an outline of view {view.name} does not close; it ends at "
-        f"{', '.join(f'{x:.2f}, {y:.2f} mm (pixel {_pixel(view, (x, y))})' for x, y in chain.ends)}"
+        f"{len(chains)} outlines of view {view.name} do not close; the longest ends at {ends}; all ends are on OPEN_END"
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.sheet import FloatArray
+from digitize.dimensions.witnesses.grounds import quoted
 from digitize.lettering.text import Kind
 from digitize.redraw.planes import outline, plane
 from digitize.redraw.planes.outline import Ring
@@ -99,7 +100,7 @@ def _doubted(shape: Profile, begun: Draft, values: FloatArray) -> Profile:
     ]
     if not contrary:
         return shape
-    what = f"{contrary[0]} is unproven and speaks against it"
+    what = f"{quoted(contrary[0])} is unproven and speaks against it"
     said = f"view {begun.view.name}: nothing of its outline is settled, for {what}"
     return replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=(), notes=(*shape.notes, said))
 

@@ -258,11 +258,17 @@ def test_an_outline_that_an_unproven_figure_speaks_against_is_not_settled(
     """A pen draws steps of 30 and 31 as one: the agreed 30 is then no proof of what the other figure measures."""
     print_ = stepped_shaft()
     print_.row(
-        f"Ø{float(size):g}", size, Kind.DIAMETER, (75.0, 125.0), (75.0, 105.0), (75.0, 135.0), state=State.UNPROVEN
+        f"Ø{float(size):g}\nREAM",
+        size,
+        Kind.DIAMETER,
+        (75.0, 125.0),
+        (75.0, 105.0),
+        (75.0, 135.0),
+        state=State.UNPROVEN,
     )
     _drawing, report = written(print_, tmp_path)
     assert report.outlines[0].determined is settled
-    assert any("is unproven and speaks against it" in note for note in report.notes) is not settled
+    assert any("over REAM is unproven and speaks against it" in note for note in report.notes) is not settled
 
 
 @pytest.mark.parametrize("best_reading", ["", "2"])
@@ -337,6 +343,18 @@ def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
     found = re.search(r"60\.00, 135\.00 mm \(pixel (\d+),(\d+)\)", said)
     assert found is not None
     assert (int(found[1]), int(found[2])) == pytest.approx(print_.px((60.0, 135.0)), abs=0.6)
+
+
+def test_many_open_outlines_are_told_in_one_sentence(tmp_path: Path) -> None:
+    """Each end has its ring on the layer; in the unit of the file."""
+    print_ = Print()
+    for x in (50, 90, 130):
+        print_.path((x, 50), (x + 20, 50), (x + 20, 110 + x / 10))
+    _drawing, report = written(print_, tmp_path, Unit.INCH)
+    (said,) = [note for note in report.notes if "not close" in note]
+    assert said.startswith("3 outlines of view V1 do not close; the longest ends at ")
+    assert re.findall(r"([\d.]+), ([\d.]+) in \(pixel", said) == [("5.906", "4.843"), ("5.118", "1.969")]
+    assert len(report.open_ends) == 6
 
 
 def test_an_outline_open_all_round_is_never_written_as_closed(tmp_path: Path) -> None:

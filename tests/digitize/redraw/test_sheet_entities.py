@@ -135,7 +135,7 @@ def test_a_figure_that_repeats_others_is_in_excess(tmp_path: Path) -> None:
     name = print_.dimensions[-1].id
     assert report.in_excess == (name,)
     assert name in report.used
-    assert f"view V1: {name} in excess: they repeat what other figures give, and agree" in report.notes
+    assert f"view V1: {name} in excess: it repeats what other figures give, and agrees" in report.notes
 
 
 def test_an_eye_of_ink_in_a_corner_is_no_hole(tmp_path: Path) -> None:
