@@ -44,9 +44,9 @@ THIN_SPREAD = 1.25
 """Lines of the thin pen are at most this much wider than its usual width."""
 STUMP_MM = 2.0 * LONGEST_MM
 """Of a line shorter than two heads one may be the greater part."""
-AHEAD_MM = 3.0
+AHEAD_MM = 4.5
 """A line may have been traced no nearer to its tip than this, where its barbs run together."""
-LEAST_INKED_AHEAD = 0.9
+LEAST_INKED_AHEAD, MOST_AHEAD = 0.75, 2
 SAME_PLACE_PX = 1.0
 SET_MM, SET_SHARE = 0.28, 0.1
 """A tip is set on a stroke this near, and by this share of its head's length: flanks tell a tip no worse. (From
@@ -137,12 +137,14 @@ def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: floa
 
 
 def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
-    """The first crossing ahead of each end of a line that ink leads on to, with the sign of s."""
+    """The first crossings ahead of each end of a line that ink leads on to, with the sign of s.
+
+    A scrap of the head itself may be crossed before the stroke that it points at.
+    """
     places = []
     for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
-        ahead = min((sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack), default=None)
-        if ahead is not None:
-            s = end + sign * ahead
+        ahead = sorted({sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack})
+        for s in (end + sign * far for far in ahead[:MOST_AHEAD]):
             if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
                 places.append((s, sign))
     return places

@@ -1,6 +1,7 @@
 """Arrows that were taken for lettering: a shaft with a head, alone on the paper, is about as large as a letter.
 
-What tells is the head: no letter is a straight stroke that widens evenly to a triangle at one end and is nothing else.
+What tells is the head: no letter is a straight stroke that widens evenly to a triangle at one end and is nothing else,
+or a triangle with its point on a bar.
 
 Glossary
 --------
@@ -8,6 +9,8 @@ blot
     Ink of lettering that hangs together.
 axis
     The straight line along most of a blot's ink.
+bar
+    A piece of the stroke that a head points at, where dropouts have cut that off from the rest.
 """
 
 import math
@@ -21,6 +24,7 @@ from numpy.typing import NDArray
 from calibrate.sheet import LevelSheet
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.ground import FULL_DARKNESS, Ground
+from digitize.strokes.heads.shafts import shaft_goes_on
 from digitize.strokes.heads.shapes import SHORTEST_MM, Shape, shape_at
 from digitize.strokes.primitives import Point
 
@@ -43,6 +47,11 @@ BAR_MM = 0.8
 """About the tip so near the stroke that it points at may hang on."""
 LARGEST_REST = 0.05
 """Share of a blot's ink that is neither head nor shaft at most."""
+BAR_PENS = 1.5
+"""Ink so near to the front of a head on a bar is the bar's."""
+ALL_BUT = 0.9
+"""A head at a stroke whose shaft was cut off is all of its blot but the blur at its end."""
+WAYS = (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)
 HALF_PX = 0.5
 """Ink reaches so far beyond the middle of its last pixel."""
 NO_STRANGERS = np.zeros((0, 5))
@@ -71,7 +80,7 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
             continue
         blot = label[top : top + height, left : left + width] == n
         points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
-        if _is_arrow(ground, points):
+        if _is_arrow(ground, points) or _is_on_a_bar(ground, points):
             mask[top : top + height, left : left + width] &= ~blot
             arrows.append(points)
     if not arrows:
@@ -138,9 +147,33 @@ def _is_arrow(ground: Ground, points: FloatArray) -> bool:
             shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen)
             if shape is None:
                 continue
-            least = LEAST_LENGTH_AT_A_STROKE if _is_at_a_stroke(ground, x, y) else LEAST_LENGTH
+            least = LEAST_LENGTH
+            if _is_at_a_stroke(ground, x, y):
+                cut_off = shaft_goes_on(ground, x, y, dx, dy, shape.tail)
+                least = ALL_BUT if cut_off else LEAST_LENGTH_AT_A_STROKE
             if _is_all(ground, shape, sign * (at - s), off, least):
                 return True
+    return False
+
+
+def _is_on_a_bar(ground: Ground, points: FloatArray) -> bool:
+    """Whether a blot is a level or upright head with its tip on a bar, and its shaft goes on behind a gap."""
+    for dx, dy in WAYS:
+        ahead, across = points @ np.array([dx, dy]), points @ np.array([-dy, dx])
+        back = ahead.max() - ahead
+        at_bar = back <= BAR_PENS * ground.pen_px
+        if at_bar.all():
+            continue
+        middle = float(across[~at_bar].mean())
+        off = across - middle
+        if np.abs(off[at_bar]).max() < np.abs(off[~at_bar]).max() + ground.pen_px:
+            continue
+        for inset in TIP_PENS:
+            at = float(ahead.max()) - inset * ground.pen_px
+            x, y = at * dx - middle * dy, at * dy + middle * dx
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, 0.5 * ground.pen_px, 0.0, 0.5 * ground.pen_px)
+            if shape is not None and _is_all(ground, shape, at - ahead, off, ALL_BUT):
+                return shaft_goes_on(ground, x, y, dx, dy, shape.tail)
     return False
 
 

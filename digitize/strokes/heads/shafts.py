@@ -15,7 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.refine import darkness_at
 from digitize.strokes.ground import Ground
+from digitize.strokes.heads.flanks import INK, STEP_PX
 from digitize.strokes.heads.head import Head, are_mates, face_each_other, is_tip_to_tip
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table
@@ -29,6 +31,11 @@ LEAST_TAIL = 1.15
 NO_SHAFT, NO_HEAD = -1, -2
 PLAIN_DOUBT, PLAIN_MM = 0.35, 2.0
 """A head without a shaft is plain where it is no more doubtful than this, nor shorter (from trials)."""
+FARTHEST_MM, LEAST_SEEN_PENS, SIDE_PENS = 2.5, 2.0, 1.5
+"""Behind a gap a shaft goes on so near, is seen over so many pen widths, and has paper so far to both sides."""
+CUT_OFF_DOUBT = 0.45
+GAP_PX = 1.5
+"""The blurred edge of a head's tail reaches so far."""
 ON_AXIS_MM = 0.12
 SHAFT_TURN_DEG = 6.0
 BARB_MARGIN_MM = 0.2
@@ -49,11 +56,14 @@ def heads_on_shafts(ground: Ground, pieces: list[Piece], heads: list[Head]) -> t
     table = Table(pieces)
     owners = [shaft_of(ground, table, head) for head in heads]
     owners = [k if k < 0 or _is_shaft(pieces[k], head) else NO_HEAD for k, head in zip(owners, heads, strict=True)]
-    # a head may stand without a traced shaft where it is plain, or another is its fellow
+    # a head may stand without a traced shaft where it is plain, cut off from it, or another is its fellow
     may_be = [n for n, head in enumerate(heads) if owners[n] != NO_HEAD or _is_within(pieces[head.piece], head)]
     for n in may_be:
         fellows = [heads[k] for k in may_be]
-        if owners[n] == NO_HEAD and (_is_plain(ground, heads[n]) or _is_paired(ground, heads[n], fellows)):
+        alone = owners[n] == NO_HEAD
+        if alone and (
+            _is_plain(ground, heads[n]) or _is_cut_off(ground, heads[n]) or _is_paired(ground, heads[n], fellows)
+        ):
             has_tail = reach_behind(pieces[heads[n].piece], heads[n]) >= LEAST_TAIL * heads[n].length
             owners[n] = heads[n].piece if has_tail else NO_SHAFT
     sound = [n for n, k in enumerate(owners) if k != NO_HEAD]
@@ -79,6 +89,26 @@ def _is_plain(ground: Ground, head: Head) -> bool:
     A dashed line may leave a gap behind its head, and the arc of an angle has none behind those that point inwards.
     """
     return head.form == "filled" and head.doubt <= PLAIN_DOUBT and head.length >= ground.px(PLAIN_MM)
+
+
+def _is_cut_off(ground: Ground, head: Head) -> bool:
+    """Whether a head that was read from its flanks stands before a gap in its shaft."""
+    (x, y), (dx, dy) = ground.in_picture(np.array([[head.x, head.y], [head.dx, head.dy]])).tolist()
+    return head.doubt <= CUT_OFF_DOUBT and shaft_goes_on(ground, x, y, dx, dy, head.length)
+
+
+def shaft_goes_on(ground: Ground, x: float, y: float, dx: float, dy: float, tail: float) -> bool:
+    """Whether ink as narrow as a line lies behind a head that points along (dx, dy).
+
+    (x, y) is a place in the picture, ``tail`` px behind which the head ends.
+    """
+    seen, s, aside = 0.0, tail + GAP_PX, SIDE_PENS * ground.pen_px
+    while s <= tail + ground.px(FARTHEST_MM):
+        px, py = x - s * dx, y - s * dy
+        sides = [darkness_at(ground.all_dark, px - off * dy, py + off * dx) for off in (-aside, aside)]
+        seen += STEP_PX * (darkness_at(ground.all_dark, px, py) >= INK > max(sides))
+        s += STEP_PX
+    return seen >= LEAST_SEEN_PENS * ground.pen_px
 
 
 def _is_paired(ground: Ground, head: Head, others: list[Head]) -> bool:

@@ -406,3 +406,12 @@ def test_a_corner_far_larger_than_the_heads_of_a_sheet_is_none(seen: int, kept: 
     heads = [Head(50.0 * n, 0.0, 1.0, 0.0, 10.0 + n, 2.0, "filled", n, 0.0, 0.1) for n in range(seen)]
     corner = Head(20.0, 90.0, 0.6, 0.8, 40.0, 9.0, "open", seen, 0.0, 0.1)
     assert len(of_one_hand([*heads, corner])) == kept
+
+
+@pytest.mark.parametrize("form", ["filled", "open"])
+def test_a_dropout_behind_a_head_does_not_part_it_from_its_line(form: str) -> None:
+    picture = Picture(400, 200).line((60, 100), (300, 100)).line((300, 50), (300, 150))
+    picture = picture.head((300, 100), 0.0) if form == "filled" else picture.open_head((300, 100), 0.0)
+    picture.cover[:, 240:262] = 0.0
+    (head,) = traced(picture).arrowheads
+    assert np.hypot(head.tip[0] - 300.0, head.tip[1] - 100.0) < 3.0

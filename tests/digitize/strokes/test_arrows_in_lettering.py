@@ -47,6 +47,27 @@ def test_an_arrow_that_its_figure_cuts_short_is_one_only_where_it_points_at_a_st
     assert (taken & ~freed).any() == at_a_stroke
 
 
+@pytest.mark.parametrize("shaft", [True, False], ids=["its shaft behind a gap", "no shaft"])
+@pytest.mark.parametrize("form", ["filled", "open"])
+def test_a_head_on_a_piece_of_its_stroke_is_no_letter_where_its_shaft_goes_on(form: str, shaft: bool) -> None:
+    picture = Picture(300, 200).line((150, 100), (186, 100)).line((186, 70), (186, 120))
+    picture = picture.head((186, 100), 0.0) if form == "filled" else picture.open_head((186, 100), 0.0)
+    if shaft:
+        picture.line((60, 100), (138, 100))
+    sheet = picture.sheet(4.0)
+    blot = sheet.ink.copy()
+    blot[:, :144] = False
+    freed = freed_of_arrows(sheet, Lettering((), sheet.ink)).mask
+    assert (blot & ~freed).any() == shaft
+
+
+def test_letters_on_a_bar_are_no_heads_whatever_stands_behind_them() -> None:
+    picture = Picture(600, 200).line((20, 100), (60, 100))
+    picture.line((80, 100), (130, 100)).line((130, 70), (130, 130)).line((145, 100), (185, 100))  # T on its side
+    picture.line((200, 70), (250, 100)).line((200, 130), (250, 100)).line((250, 70), (250, 130))  # A with a bar
+    assert not _freed(picture).any()
+
+
 def test_letters_are_no_arrows() -> None:
     picture = Picture(500, 120)
     picture.line((30, 30), (30, 90)).line((30, 30), (20, 42))  # 1
