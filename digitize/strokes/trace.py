@@ -25,6 +25,7 @@ from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.bows import join_bows
 from digitize.strokes.joining.curves import find_curves
 from digitize.strokes.joining.dashes import gather_dashes
+from digitize.strokes.joining.doubled import part_doubled
 from digitize.strokes.joining.ends import set_ends
 from digitize.strokes.joining.join import join_pieces
 from digitize.strokes.joining.scraps import without_scraps
@@ -116,7 +117,8 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
     whole = kept if len(kept) == len(ended) else without_scraps(ground, set_ends(bench, kept))
-    return Traced(ground, trail, [polished(ground, trail, piece) for piece in whole], squeeze)
+    parted = part_doubled(ground, whole)
+    return Traced(ground, trail, [polished(ground, trail, piece) for piece in parted], squeeze)
 
 
 def _joined(bench: Bench, tolerance: Tolerance, cuts: NDArray[np.int64], turn_deg: float) -> list[Piece]:
