@@ -31,6 +31,8 @@ LEAST_SWEEP_DEG = 30.0
 """Shorter bows are not scaled: their radius is not known."""
 LEAST_RADIUS_MM = 0.8
 """Smaller roundings, in mm of paper, are those of the pen."""
+LEAST_RADIUS_PENS = 2.0
+"""Within two widths of its pen a rounding looks like a chamfer (four of 40 clean sheets were told so)."""
 LEAST_EDGE_MM = 3.0
 """Shorter strokes, in mm of paper, may be no edges: they bound no view and end no rounding."""
 MEETS_MM = 0.5
@@ -110,14 +112,21 @@ def _round_sizes(sheet: _Sheet) -> Iterator[Lacking]:
         seen.update(equal)
         whole = arc.sweep_deg >= WHOLE_DEG
         scale = sheet.scales[arc.view or ""]
-        size_mm = arc.radius_px * math.sqrt(scale.x_mm_per_px * scale.y_mm_per_px) * (2.0 if whole else 1.0)
-        std_mm = _std_mm(size_mm, scale, 1.0 if whole else 0.5)
-        if measured.isdisjoint(equal) and not sheet.is_given(size_mm, std_mm):
+        per_px = math.sqrt(scale.x_mm_per_px * scale.y_mm_per_px) * (2.0 if whole else 1.0)
+        size_mm = arc.radius_px * per_px
+        pen_mm = _std_mm(size_mm, scale, 1.0 if whole else 0.5)
+        if measured.isdisjoint(equal) and not sheet.is_given(size_mm, pen_mm):
+            std_mm = math.hypot(pen_mm / _bulge(arc), arc.radius_std_px * per_px)
             word = "diameter" if whole else "radius"
             what = f"{word} of {len(equal)} equal {'circles' if whole else 'arcs'}" if len(equal) > 1 else word
             rim = arc.centre[0] + arc.radius_px, arc.centre[1]
             ends = ((2 * arc.centre[0] - rim[0], rim[1]) if whole else arc.centre), rim
             yield _lacking(what, arc.view or "", size_mm, std_mm, ends, sheet.unit)
+
+
+def _bulge(arc: Arc) -> float:
+    """Height of a bow over its chord in radii, at most 1: by its inverse an error across the bow enters the radius."""
+    return 1.0 - math.cos(math.radians(min(arc.sweep_deg, 180.0)) / 2)
 
 
 def _is_feature(arc: Arc, sheet: _Sheet) -> bool:
@@ -127,6 +136,8 @@ def _is_feature(arc: Arc, sheet: _Sheet) -> bool:
         return False
     if arc.sweep_deg >= WHOLE_DEG:
         return True
+    if arc.radius_px < LEAST_RADIUS_PENS * arc.width_px:
+        return False
     toothed = any(ring.view == arc.view for ring in sheet.strokes.tooth_rings)
     return arc.sweep_deg >= LEAST_SWEEP_DEG and not toothed and all(_meets_edge(end, sheet) for end in _ends(arc))
 

@@ -3,6 +3,7 @@
 ISO 129-1: a dimension is given once, auxiliary ones stand in brackets (from memory).
 """
 
+import math
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -62,6 +63,36 @@ def square(side_in: float) -> tuple[Line, ...]:
     size = side_in * PX_PER_INCH
     corners = [(300.0, 3300.0), (300.0 + size, 3300.0), (300.0 + size, 3300.0 - size), (300.0, 3300.0 - size)]
     return tuple(Line(a, b, 3.0, role=Role.VISIBLE) for a, b in pairwise([*corners, corners[0]]))
+
+
+def corner(radius_in: float, width_px: float, bulge_deg: float = 90.0) -> tuple[Line | Arc, ...]:
+    """Two edges and the bow between them, which ends on both."""
+    r, (x, y) = radius_in * PX_PER_INCH, (900.0, 2900.0)
+    arc = Arc((x, y), r, 0.0, bulge_deg, width_px, radius_std_px=0.02)
+    last = math.radians(bulge_deg)
+    meets = x + r * math.cos(last), y - r * math.sin(last)
+    side = meets[0] - 300 * math.sin(last), meets[1] - 300 * math.cos(last)
+    return (
+        Line((x + r, y), (x + r, y + 300), width_px, role=Role.VISIBLE),
+        Line(meets, side, width_px, role=Role.VISIBLE),
+        arc,
+    )
+
+
+@pytest.mark.parametrize(("width_px", "told"), [(6.0, True), (20.0, False)])
+def test_a_corner_that_the_pen_fills_is_no_rounding(width_px: float, told: bool) -> None:
+    """Drawn so heavily, a chamfer looks the same."""
+    found = part(*corner(35 / PX_PER_INCH, width_px)).lacking
+    assert any(each.what == "radius" for each in found) is told
+
+
+def test_the_flatter_a_bow_the_less_its_radius_is_known() -> None:
+    """An error across a bow of 90 or 45 degrees enters its radius 1 / (1 - cos 45) or 1 / (1 - cos 22.5) times."""
+    stds = []
+    for bulge_deg in (90.0, 45.0):
+        (found,) = (each for each in part(*corner(0.7, 6.0, bulge_deg)).lacking if each.what == "radius")
+        stds.append(found.std)
+    assert stds[1] / stds[0] == pytest.approx((1 - math.cos(math.pi / 4)) / (1 - math.cos(math.pi / 8)), rel=0.02)
 
 
 def test_an_overall_size_that_no_figure_gives_is_told() -> None:
