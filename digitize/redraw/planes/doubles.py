@@ -58,14 +58,15 @@ def _touch(line: Straight, arc: Round, pen: Pen) -> bool:
 
 
 def _is_chord(stroke: Stroke, pair: tuple[Straight, Round], pen: Pen) -> bool:
-    """Whether a stroke lies along a line, an arc and what is missing of them to where they touch."""
+    """Whether a stroke lies along a line, then an arc, and what is missing of them to where they touch."""
     if not isinstance(stroke, Straight) or stroke.level is not None or stroke in pair or _across(stroke, pair[0]):
         return False
     gap, slack = gap_between(*pair, True, pen), pen.slack(TANGENT_MM)
-    return all(
-        any(reaches(each, at, gap) and math.dist(foot_on(each, at), at) <= slack for each in pair)
+    lying = [
+        [reaches(each, at, gap) and math.dist(foot_on(each, at), at) <= slack for each in pair]
         for at in _samples(stroke)
-    )
+    ]
+    return all(map(any, lying)) and all(map(any, zip(*lying, strict=True)))
 
 
 def _meets(one: Stroke, other: Stroke, pen: Pen) -> bool:

@@ -69,8 +69,13 @@ def build(
     levels, levelled = find_levels(straights, pen, apart)
     strokes = without_doubles((*joined(levelled, levels, paper_mm), *rounds, *bents), paper_mm)
     strokes = without_chords(without_eyes(strokes, pen), pen)
-    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), paper_mm)
-    return Plane(strokes, levels, nodes, pieces)
+    return graph(strokes, levels, pen)
+
+
+def graph(strokes: Sequence[Stroke], levels: tuple[Level, ...], pen: Pen) -> Plane:
+    """The plane graph of strokes that lie on their levels."""
+    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), pen.paper_mm)
+    return Plane(tuple(strokes), levels, nodes, pieces)
 
 
 def _pieces(

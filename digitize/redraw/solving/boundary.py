@@ -1,6 +1,7 @@
 """Whether the outermost outline that closes is its view's outer boundary: nothing of the part may lie outside it."""
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane_strokes import GAP_MM
-from digitize.redraw.solving.figures import STRAY, STRAY_MM, Figure, PlacedFigure
+from digitize.redraw.solving.figures import ALONG_AXIS, STRAY, STRAY_MM, Figure, PlacedFigure
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
 
@@ -45,6 +46,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     is stays open, and nothing of it is called determined either.
     """
     shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
+    if not view.proven:
+        shape = replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=())
     for why in _unsettling(shape, view):
         said = f"view {view.name}: no outline is settled, for {why}"
         shape = replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=(), notes=(*shape.notes, said))
@@ -55,14 +58,17 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     if plan.spec is not None and plan.proven and plan.view == view.name:
         outers = [Spot(plan.centre).buffer(plan.spec.tip_radius_mm)]
     reach = unary_union([each.buffer(GAP_MM * view.frame.paper_mm) for each in outers])
-    tied = (each for each in placed if isinstance(each, PlacedFigure))
-    standing = [_where_it_holds(each, shape) for each in tied if each.dimension.id not in shape.contradicting]
+    drawn = (each for each in placed if isinstance(each, PlacedFigure))
+    standing = [_where_it_holds(each, shape) for each in drawn if each.dimension.id not in shape.contradicting]
     level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
-    proof = next(_material_beyond(view, standing, outers[:1] if level else outers, reach), None)
+    tied = [each for each in standing if _tied(each, shape)]
+    proof = next(_material_beyond(view, tied, outers[:1] if level else outers, reach), None)
     doubt = proof or (
         "two outlines stand level and are taken for two views"
         if level
-        else _edges_beyond(shape, view, plan, reach) or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm)
+        else _edges_beyond(shape, view, plan, reach)
+        or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm)
+        or next(_measured_beyond(view, (each for each in standing if not _tied(each, shape)), reach), None)
     )
     if doubt is None:
         return shape
@@ -99,6 +105,18 @@ def _material_beyond(
         yield f"{len(outers)} outlines lie beside each other"
     if any(not reach.intersects(Spot(each)) for each in hatching(view)):
         yield "section lines lie outside it"
+    yield from _measured_beyond(view, placed, reach)
+
+
+def _tied(figure: PlacedFigure, shape: Profile) -> bool:
+    """Whether a span holds in the solution or runs along an axis; a slanted one that stands on nothing drawn may have
+    been read between wrong arrowheads, and proves nothing."""
+    across, up = (abs(b - a) for a, b in zip(figure.first, figure.second, strict=True))
+    level = max(across, up) >= ALONG_AXIS * math.hypot(across, up)
+    return level or figure.dimension.id in shape.ends
+
+
+def _measured_beyond(view: DrawnView, placed: Iterable[PlacedFigure], reach: BaseGeometry) -> Iterator[str]:
     for each in placed:
         if each.dimension.kind in _SPANS and _exceeds(each, reach, view.frame.paper_mm):
             yield f"{each.dimension.text} is measured beyond it"

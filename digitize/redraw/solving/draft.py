@@ -13,11 +13,12 @@ from digitize.redraw.planes.bent import bent_of
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Pen, Straight
+from digitize.redraw.planes.tails import untied
 from digitize.redraw.solving import bolt_circle, figures, solve
 from digitize.redraw.solving.angles import angle_demand
 from digitize.redraw.solving.chamfer import chamfer_demand
 from digitize.redraw.solving.figures import Demand, Figure, PlacedFigure
-from digitize.redraw.solving.hidden_steps import told_apart
+from digitize.redraw.solving.hidden_steps import risers_between, told_apart
 from digitize.redraw.solving.hole_rows import InLine
 from digitize.redraw.solving.keyseat import keyseat_demand
 from digitize.redraw.solving.profile import DrawnView, Profile
@@ -106,12 +107,16 @@ def draft(
     drawn = plane.build(straights, rounds, pen, bents)
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
-    begun = _described(view, placed, given, drawn, pen, doubted)
+    begun = _described(view, placed, given, untied(drawn, pen), pen, doubted)
     apart = told_apart(placed, begun.demands, begun.unknowns, straights, pen)
     if not apart:
         return begun
-    stepped = _described(view, placed, given, plane.build(straights, rounds, pen, bents, apart), pen, doubted)
-    return stepped if len(stepped.outlines) == len(begun.outlines) else begun
+    every = [*straights, *risers_between(straights, apart, pen)]
+    parted = untied(plane.build(every, rounds, pen, bents, apart), pen)
+    stepped = _described(view, placed, given, parted, pen, doubted)
+    outers, before = (sum(ring.within is None for ring in each.shape.rings) for each in (stepped, begun))
+    same = len(stepped.outlines) == len(begun.outlines)
+    return stepped if same or outers == 1 < before else begun
 
 
 def _described(

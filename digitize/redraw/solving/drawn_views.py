@@ -1,12 +1,13 @@
 """Which views are redrawn, and at what scale.
 
-A view whose scale is proven has it. One whose scale some lengths carry that are themselves unproven is drawn at it all
-the same, and says so: nothing in it is agreed, so all of it stands as scaled from the print. One without any has that
-of a view that it stands level with.
+A view whose scale is proven has it. One whose scale some lengths carry that are themselves unproven, or one length and
+the scale note, is drawn at it all the same, and says so: nothing in it is agreed, so all of it stands as scaled from
+the print. One without any has that of a view that it stands level with.
 """
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from digitize.dimensions.table import Reconciled, ViewScale
 from digitize.lettering.text import Unit
@@ -16,13 +17,24 @@ from digitize.redraw.solving.projected import shared_axis
 from digitize.report.frame import Frame, Length, rescaled, scaled_about
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
 
-FEWEST_LENGTHS = 3  # scale and stretch fit any two
+FEWEST_CARRIERS = 2  # one length fits any scale
+MOST_STRETCH = 0.015  # relative: paper shrinks by no more, so that two lengths on two axes bear each other out
+NOTE = "scale note"  # as the sources of a scale are named
 
 
 def carried(scale: ViewScale, reconciled: Reconciled) -> bool:
-    """Whether lengths of a known unit carry a scale that is not proven."""
-    fitted = not scale.not_to_scale and not scale.marked_not_to_scale and scale.witnesses >= FEWEST_LENGTHS
-    return fitted and not scale.known and reconciled.unit in (Unit.INCH, Unit.MM)
+    """Whether lengths of a known unit, or one of them and the scale note, carry a scale that is not proven."""
+    fitted = scale.witnesses > 0 and not scale.not_to_scale and not scale.marked_not_to_scale
+    carriers = scale.witnesses + _noted(scale, reconciled)
+    usual = abs(scale.x_mm_per_px / scale.y_mm_per_px - 1) <= MOST_STRETCH
+    told = fitted and usual and carriers >= FEWEST_CARRIERS
+    return told and not scale.known and reconciled.unit in (Unit.INCH, Unit.MM)
+
+
+def _noted(scale: ViewScale, reconciled: Reconciled) -> bool:
+    """Whether the scale note, on a resolution that is known, bears out a scale: it speaks of the main view's."""
+    main = reconciled.scales[0].part_per_paper == scale.part_per_paper
+    return main and any(each.source == NOTE and bool(each.agrees) for each in reconciled.witnesses)
 
 
 def part_frame(frame: Frame, reconciled: Reconciled) -> Frame:
@@ -40,11 +52,14 @@ def _is_drawn(scale: ViewScale | None, reconciled: Reconciled) -> bool:
 
 def unproven_notes(views: Sequence[DrawnView], reconciled: Reconciled) -> Iterator[str]:
     """A sentence on each view that is drawn at a scale that is not proven."""
-    witnesses = {each.view: each.witnesses for each in reconciled.scales}
+    scales = {each.view: each for each in reconciled.scales}
     for view in views:
         if not view.proven:
-            carriers = witnesses[str(view.name)]
-            yield f"view {view.name}: its scale is not proven, {carriers} lengths carry it: check one first"
+            scale = scales[str(view.name)]
+            carriers = f"{scale.witnesses} lengths" if scale.witnesses != 1 else "1 length"
+            note = " and the scale note" if _noted(scale, reconciled) else ""
+            verb = "carries" if scale.witnesses == 1 and not note else "carry"
+            yield f"view {view.name}: its scale is not proven, {carriers}{note} {verb} it: check one first"
 
 
 def drawn_views(
@@ -96,12 +111,18 @@ def borrowed(
     reconciled: Reconciled,
     frame: Frame,
 ) -> tuple[list[Draft], str]:
-    """A view whose own scale is not known at the scale of one that it stands level with; and a note on it."""
+    """A view whose own scale is not known at the scale of one that it stands level with; and a note on it.
+
+    Where its own figures fit no scale, that one is not proven.
+    """
     scales = {each.view: each for each in reconciled.scales}
-    free = scale is None or not (scale.not_to_scale or scale.marked_not_to_scale)
+    free = scale is None or not scale.marked_not_to_scale
+    why = "its figures fit no scale" if scale is not None and scale.not_to_scale else "no figure tells its scale"
     for other in (each for each in drafts if free and isinstance(each, Draft)):
         theirs = scales[str(other.view.name)]
-        tried = draft(_drawn_view(view, strokes, scaled_about(frame, view.box, theirs), theirs), [], {})
+        mine = _drawn_view(view, strokes, scaled_about(frame, view.box, theirs), theirs)
+        proven = mine.proven and not (scale is not None and scale.not_to_scale)
+        tried = draft(replace(mine, proven=proven), [], {})
         if isinstance(tried, Draft) and shared_axis(tried, other) is not None:
-            return [tried], f"view {view.id}: no figure tells its scale; it has that of view {other.view.name}"
+            return [tried], f"view {view.id}: {why}; it has that of view {other.view.name}"
     return [], f"view {view.id} is left out: {_unscaled(scale)}"

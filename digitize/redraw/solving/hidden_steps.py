@@ -12,10 +12,13 @@ from itertools import combinations
 
 from digitize.lettering.text import Kind
 from digitize.redraw.planes.levels import LEVEL_MM, find_levels
+from digitize.redraw.planes.loose_ends import riser
 from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Level, Pen, Straight
+from digitize.redraw.planes.stroke_ends import End
 from digitize.redraw.solving.figures import Demand, Figure, PlacedFigure
 from digitize.redraw.solving.unknowns import Unknowns
 
+CLEARLY = 0.25  # of the way to the next claim: what is drawn nearer to one belongs to it
 ROUND = (Kind.DIAMETER, Kind.THREAD)  # measured about one middle, so that one shared level is enough
 SAME = 1e-9  # relative: written values that differ by more are two
 
@@ -54,7 +57,8 @@ def told_apart(
     -----
     Two figures of unlike values between the same levels contradict each other unless they speak of different strokes,
     and those are drawn as the values differ, give or take what a pen errs. Each then claims its stroke. A stroke that
-    nobody claims goes with a claimed one that it continues, or else has a place of its own.
+    nobody claims goes with the claimed one that is drawn at its place, or that it continues, or else has a place of its
+    own.
     """
     levels, laid = find_levels(straights, pen)
     spans = [
@@ -74,6 +78,23 @@ def told_apart(
         on_level = [i for i, each in enumerate(laid) if each.level == level]
         groups |= _grouped(claimed, on_level, straights, levels[level].axis, GAP_MM * pen.paper_mm)
     return groups
+
+
+def risers_between(straights: Sequence[Straight], apart: Mapping[int, int], pen: Pen) -> list[Straight]:
+    """The risers of steps that figures tell, between the ends of strokes on a level that they part: however low the
+    step, two treads that run away from each other's end make one.
+
+    Parameters
+    ----------
+    straights : sequence of Straight
+        As drawn.
+    apart : mapping of int to int
+        As `told_apart` has it.
+    pen : Pen
+    """
+    ends = [End(at, straights[i]) for i in apart for at in (straights[i].start, straights[i].end)]
+    risers = (riser(one, other, pen, 0.0) for one, other in combinations(ends, 2) if one.of is not other.of)
+    return [each for each in risers if each is not None]
 
 
 def _span(
@@ -135,8 +156,12 @@ def _grouped(
     """A level's strokes by group: one for each claimed value, one for each stroke that belongs to none."""
     numbers = {value: number for number, value in enumerate(sorted(set(claimed.values())))}
     groups = {stroke: numbers[value] for stroke, value in claimed.items()}
+    places = {stroke: _place(straights[stroke], axis) for stroke in on_level}
     for stroke in on_level:
         if stroke in groups:
+            continue
+        if (beside := _nearest(places[stroke], claimed, places)) is not None:
+            groups[stroke] = numbers[beside]
             continue
         low, high = _reach(straights[stroke], axis)
         touched = {
@@ -146,3 +171,12 @@ def _grouped(
         }
         groups[stroke] = touched.pop() if len(touched) == 1 else len(numbers) + stroke
     return groups
+
+
+def _nearest(at: float, claimed: Mapping[int, float], places: Mapping[int, float]) -> float | None:
+    """The value of the claim that is drawn at a place, far nearer than those of other values; None without one."""
+    off = {
+        value: min(abs(at - places[i]) for i, mine in claimed.items() if mine == value) for value in claimed.values()
+    }
+    best, *others = sorted(off, key=off.__getitem__)
+    return best if others and off[best] <= CLEARLY * off[others[0]] else None

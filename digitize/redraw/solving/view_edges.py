@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.levels import find_levels
 from digitize.redraw.planes.loose_ends import edges_between
+from digitize.redraw.planes.lost_bevels import lost_bevels
+from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
 from digitize.redraw.planes.plane_strokes import Level, Pen, Round, Straight
 from digitize.redraw.solving.profile import DrawnView
@@ -20,7 +22,7 @@ CHAIN_MM = 7.5  # of paper: a shorter arc shows no dash, gap, dot and gap of ISO
 
 def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:
     """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
-    one with an extension line, and those that loose ends tell."""
+    one with an extension line, and those that loose ends, the other side of a centre line or open corners tell."""
     paper_mm = view.frame.paper_mm
     roles = (Role.VISIBLE, Role.EXTENSION, Role.HATCH, Role.CENTRE)
     straights, extensions, hatches, centres = (_of_role(view, role) for role in roles)
@@ -39,6 +41,8 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)
+        straights += edges_mirrored(straights, [*rounds, *bents], centres, pen)
+        straights += lost_bevels(straights, [*rounds, *bents], pen)
     return straights, rounds
 
 

@@ -43,11 +43,23 @@ def test_hole_in_an_open_plate_is_no_plate(tmp_path: Path) -> None:
     assert said(report, "is not its boundary, for 100 is measured beyond it")
 
 
+def test_a_slanted_span_that_stands_on_nothing_drawn_settles_nothing_and_proves_nothing(tmp_path: Path) -> None:
+    """Read between an arrowhead of its own and one of another, a width runs askew and out of the plate."""
+    print_ = holed_plate(opened=False)
+    print_.row("110", Fraction(110), Kind.LINEAR, (105, 130), (45, 125), (155, 135))
+    _drawing, report = written(print_, tmp_path)
+    assert [each.kind for each in report.outlines] == [OutlineKind.OUTER, OutlineKind.INNER]
+    assert not any(each.determined for each in report.outlines)
+    assert said(report, "nothing of its outline is settled, for 110 is measured beyond it")
+
+
 def test_section_lines_outside_make_an_outline_partial(tmp_path: Path) -> None:
-    """A bushing's section whose flange is open below: bore and body still close, but the section goes on."""
+    """A bushing's section whose flange is open below, no centre line to tell it from above: bore and body still close,
+    but the section goes on."""
     print_ = bushing()
     gap = next(k for k, each in enumerate(print_.lines) if each.view == "V2" and each.start[1] == each.end[1])
     del print_.lines[gap]
+    print_.lines = [each for each in print_.lines if each.role is not Role.CENTRE]
     print_.dimensions = [each for each in print_.dimensions if each.view == "V2"]
     print_.line((142.0, 138.0), (143.0, 139.0), Role.HATCH)
     _drawing, report = written(print_, tmp_path)

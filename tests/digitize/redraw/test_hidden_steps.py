@@ -12,7 +12,7 @@ from shapely.affinity import translate
 
 from digitize.lettering.text import Kind
 from digitize.redraw.part import write_part
-from digitize.redraw.report import PartReport
+from digitize.redraw.report import OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
 
@@ -96,3 +96,19 @@ def test_an_edge_without_a_figure_keeps_its_own_height_and_is_scaled(tmp_path: P
     (outline,) = written(print_, tmp_path).outlines
     assert not outline.determined
     assert outline.area_mm2 == pytest.approx(LONG * (30 + 50 + 31 + 50 + 30.4), rel=1e-4)
+
+
+@pytest.mark.parametrize("rim", ["49.5", "50"])
+def test_the_risers_of_a_step_that_figures_tell_are_put_back(rim: str, tmp_path: Path) -> None:
+    """A wheel's edge, 50 by 60, its rim set back by half a millimetre on both sides of the hub: the pen errs by as
+    much, and the risers were not traced. Two lengths that are written alike tell of no step."""
+    print_ = Print()
+    print_.path((109.5, 135.0), (109.5, 150.0), (60.0, 150.0), (60.0, 90.0), (109.5, 90.0), (109.5, 105.0))
+    print_.line((110.0, 135.0), (110.0, 105.0))
+    print_.row("50", Fraction(50), Kind.LINEAR, (85, 120), (60, 120), (110, 120))
+    print_.row(rim, Fraction(rim), Kind.LINEAR, (85, 145), (60, 145), (109.5, 145))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 120), (40, 90), (40, 150))
+    report = written(print_, tmp_path)
+    areas = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
+    stepped = pytest.approx([3000.0 - 30.0 * 0.5], rel=1e-3)
+    assert (areas == stepped) is (rim == "49.5")

@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from digitize.redraw.planes.curve import Circular
+from digitize.redraw.planes.doubles import without_chords
+from digitize.redraw.planes.plane_strokes import Pen, Round, Straight
 from digitize.redraw.report import OutlineKind
 from digitize.strokes.primitives import Role
 from tests.digitize.redraw.hand_drawn import Print
@@ -116,6 +119,35 @@ def test_ink_between_a_line_and_the_arc_that_it_touches_is_no_third_edge(tmp_pat
     print_.arc((100.0, 60.0), 50.0, 92.3, 87.7)
     print_.line((94.5, 109.75), (103.5, 110.2))
     assert outer_areas(print_, tmp_path) == pytest.approx([6000.0 - 2500.0 * (1 - math.pi / 4)], rel=1e-3)
+
+
+def test_a_bevel_beside_a_line_that_touches_a_far_arc_is_no_ink_of_both() -> None:
+    """The pen errs by .4 mm: an edge 60 long runs into a rounding below, a bevel of .5 by 1.1 is above."""
+    edge, bevel = Straight((100.0, 10.0), (100.0, 70.0)), Straight((99.5, 71.1), (100.0, 70.0))
+    rounding = Round(Circular((90.0, 10.0), 10.0, 270.0, 90.0), 0)
+    assert without_chords((edge, bevel, rounding), Pen(1.0, 0.4)) == (edge, bevel, rounding)
+
+
+@pytest.mark.parametrize("hole", [True, False])
+def test_the_rim_of_a_hole_that_no_centre_line_tells_is_told_by_its_fellow(hole: bool, tmp_path: Path) -> None:
+    """A flange's section, 20 by 100, two holes of 10 at 20 from its middle; its right edge was traced as one with an
+    extension line below. Where the lower one is a recess 15 deep, its floor and the upper hole's walls differ."""
+    print_ = Print()
+    print_.path((70.0, 100.0), (70.0, 130.0), (50.0, 130.0), (50.0, 30.0), (70.0, 30.0))
+    print_.line((40.0, 80.0), (80.0, 80.0), Role.CENTRE)
+    print_.line((70.0, 100.0), (70.0, 10.0), Role.EXTENSION)
+    print_.line((50.0, 80.0), (70.0, 80.0))
+    for height in (105.0, 115.0):
+        print_.line((50.0, height), (70.0, height))
+    walls = (45.0, 55.0) if hole else (42.0, 50.0)
+    for height in walls:
+        print_.line((50.0 if hole else 55.0, height), (70.0, height))
+    if not hole:
+        print_.line((55.0, walls[0]), (55.0, walls[1]))
+    for low in (31.0, 35.0, 60.0, 65.0):
+        print_.line((66.0, low), (70.0, low + 4.0), Role.HATCH)
+    areas = outer_areas(print_, tmp_path)
+    assert (areas == pytest.approx([2000.0], rel=1e-3)) is hole
 
 
 def test_what_one_side_gets_back_shows_it_to_the_other(tmp_path: Path) -> None:

@@ -26,6 +26,7 @@ from hand_drawn import (
     toothed_gear,
 )
 
+from calibrate.sheet import KnownOf, ScaleWitness
 from digitize.dimensions.table import Dimension, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
@@ -315,24 +316,53 @@ def test_view_without_a_scale_is_not_redrawn(more: dict[str, object], why: str, 
     assert why in report.notes[0]
 
 
-@pytest.mark.parametrize(("witnesses", "drawn"), [(3, True), (2, False)])
-def test_a_scale_that_is_not_proven_settles_nothing_and_says_so(witnesses: int, drawn: bool, tmp_path: Path) -> None:
-    """Any two lengths fit a scale and a stretch; what three carry is drawn on a layer of its own."""
+@pytest.mark.parametrize(
+    ("witnesses", "stretch", "noted", "drawn"),
+    [
+        (2, 1.0, False, True),
+        (2, 1.02, False, False),
+        (1, 1.0, True, True),
+        (1, 1.0, False, False),
+        (0, 1.0, True, False),
+    ],
+)
+def test_a_scale_that_is_not_proven_settles_nothing_and_says_so(
+    witnesses: int, stretch: float, noted: bool, drawn: bool, tmp_path: Path
+) -> None:
+    """One length fits any scale, and two a scale and a stretch that no paper has; what they carry with the scale note
+    is drawn on a layer of its own, and nothing is said of how far its area is off."""
     print_ = stepped_shaft()
     print_.dimensions = [replace(each, state=State.UNPROVEN) for each in print_.dimensions]
-    scale = replace(print_.scale(), known="", witnesses=witnesses)
-    drawing, report = written(print_, tmp_path, scales=(scale,))
-    assert [each.determined for each in report.outlines] == [False] * drawn
+    scale = replace(print_.scale(), known="", witnesses=witnesses, y_mm_per_px=print_.y_mm_per_px * stretch)
+    note = ScaleWitness(
+        "scale note", KnownOf.PART, (0.1, 0.1), (0.001, 0.001), "1 to 1 on the resolution", agrees=noted
+    )
+    drawing, report = written(print_, tmp_path, scales=(scale,), witnesses=(note,))
+    assert [(each.determined, each.area_std_mm2) for each in report.outlines] == [(False, 0.0)] * drawn
     if drawn:
         assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA, rel=1e-3)
         assert {each.dxf.layer for each in drawing.modelspace().query("LWPOLYLINE")} == {SCALE_UNPROVEN}
         assert [each.dxf.text for each in drawing.modelspace().query("TEXT")] == ["VIEW V1: SCALE NOT PROVEN"]
-        assert any("not proven" in note for note in report.notes)
+        carriers = "1 length and the scale note carry it" if noted else "2 lengths carry it"
+        assert any(f"not proven, {carriers}" in said for said in report.notes)
+
+
+def test_a_view_whose_figures_fit_no_scale_has_that_of_one_that_it_stands_level_with(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.view = "V2"
+    print_.path((240.0, 95.0), (265.0, 95.0), (265.0, 145.0), (240.0, 145.0), closed=True)
+    askew = replace(print_.scale("V2"), known="", not_to_scale=True, witnesses=0)
+    _, report = written(print_, tmp_path, scales=(print_.scale(), askew))
+    (beside,) = (each for each in report.outlines if each.view == "V2")
+    assert not beside.determined
+    assert beside.area_mm2 == pytest.approx(25.0 * 50.0, rel=1e-3)
+    assert "view V2: its figures fit no scale; it has that of view V1" in report.notes
 
 
 def test_open_outline_is_not_closed_by_force(tmp_path: Path) -> None:
     print_ = stepped_shaft()
     del print_.lines[0]
+    print_.lines = [each for each in print_.lines if each.role is not Role.CENTRE]  # it would tell of the other side
     drawing, report = written(print_, tmp_path)
     assert [each.kind for each in report.outlines] == [OutlineKind.PARTIAL]  # the two other steps still close
     assert not report.outlines[0].determined

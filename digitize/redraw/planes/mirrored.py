@@ -1,0 +1,120 @@
+"""Edges that the trace has lost on one side of a centre line and kept on the other.
+
+Glossary
+--------
+image
+    Where a centre line throws an edge.
+lacking
+    A stretch of an image on which nothing is drawn along it.
+chain
+    Lacking stretches that hang together. It is put back where every end of it comes to a loose end, or upon the middle
+    of an edge across it: what ends at a corner may be the mouth of a recess that one side alone has.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from digitize.redraw.planes.bent import Bent
+from digitize.redraw.planes.levels import LEVEL_MM
+from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Pen, Round, Straight, Stroke, crossing, is_on
+from digitize.redraw.planes.stroke_ends import Drawn, drawn, image, middles_of
+from digitize.strokes.primitives import Point
+
+SYMMETRIC = 0.8  # of the length of a view's straight edges: so much has images that are drawn
+LEAST_MM = 0.5  # of paper: a shorter stretch is what a pen overshoots or leaves open
+ALONG_SINE = math.sin(math.radians(10.0))  # an edge that runs along an image turns from it by no more
+
+
+def edges_mirrored(
+    straights: Sequence[Straight], curves: Sequence[Round | Bent], centres: Sequence[Straight], pen: Pen
+) -> list[Straight]:
+    """The edges of one view that its own symmetry puts back.
+
+    Parameters
+    ----------
+    straights : sequence of Straight
+        In part mm.
+    curves : sequence of Round or Bent
+        Its other visible strokes.
+    centres : sequence of Straight
+        Its centre lines.
+    pen : Pen
+    """
+    seen = drawn([*straights, *curves], tuple(middles_of(centres, pen)), pen)
+    edges = [each for each in straights if each.length]
+    found: list[Straight] = []
+    for axis, middle in seen.middles if seen.loose else ():
+        every = [*edges, *found]
+        lacking = [part for each in edges for part in _lacking(_image(each, axis, middle), every, pen)]
+        if sum(part.length for part in lacking) <= (1 - SYMMETRIC) * sum(each.length for each in edges):
+            found += [part for chain in _chains(lacking, pen) if _ends_well(chain, seen, pen) for part in chain]
+    return found
+
+
+def _image(edge: Straight, axis: Axis, middle: float) -> Straight:
+    return Straight(image(edge.start, axis, middle), image(edge.end, axis, middle))
+
+
+def _lacking(line: Straight, edges: Sequence[Straight], pen: Pen) -> Iterator[Straight]:
+    """Stretches of an image that no edge covers."""
+    slack = pen.slack(LEVEL_MM)
+    spans = sorted(span for each in edges if (span := _covered(line, each, slack)) is not None)
+    reach = [(0.0, 0.0), *spans, (line.length, line.length)]
+    done = 0.0
+    for (_, high), (low, _) in pairwise(reach):
+        done = max(done, high)
+        if low - done >= LEAST_MM * pen.paper_mm:
+            yield Straight(_at(line, done), _at(line, low))
+
+
+def _covered(line: Straight, edge: Straight, slack: float) -> tuple[float, float] | None:
+    """From where to where an edge covers a line; None where it does not run along it."""
+    (ax, ay), (bx, by) = line.direction, edge.direction
+    if abs(ax * by - ay * bx) > ALONG_SINE:
+        return None
+    low, high = sorted((line.along(edge.start), line.along(edge.end)))
+    low, high = max(low, 0.0), min(high, line.length)
+    middle = _at(line, (low + high) / 2)
+    off = abs((middle[0] - edge.start[0]) * by - (middle[1] - edge.start[1]) * bx)
+    return (low, high) if low < high and off <= slack else None
+
+
+def _at(line: Straight, along: float) -> Point:
+    (dx, dy), (x, y) = line.direction, line.start
+    return x + along * dx, y + along * dy
+
+
+def _chains(parts: Sequence[Straight], pen: Pen) -> list[list[Straight]]:
+    gap, chains = GAP_MM * pen.paper_mm, list[list[Straight]]()
+    for part in parts:
+        touching = [each for each in chains if any(_meet(part, other, gap) for other in each)]
+        chains = [each for each in chains if each not in touching]
+        chains.append([part, *(other for each in touching for other in each)])
+    return chains
+
+
+def _meet(one: Straight, other: Straight, gap: float) -> bool:
+    return any(math.dist(a, b) <= gap for a in (one.start, one.end) for b in (other.start, other.end))
+
+
+def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
+    """Whether a chain comes to loose ends, and to nothing but them and edges across it."""
+    gap = GAP_MM * pen.paper_mm
+    loose = [each.at for each in seen.loose]
+    ends = [(at, part) for part in chain for at in (part.start, part.end)]
+    free = [
+        (at, part) for at, part in ends if not any(math.dist(at, other) <= gap for other, of in ends if of is not part)
+    ]
+    at_loose = [any(math.dist(at, each) <= gap for each in loose) for at, _ in free]
+    return any(at_loose) and all(
+        ended or any(_across(each, at, part, gap) for each in seen.strokes)
+        for ended, (at, part) in zip(at_loose, free, strict=True)
+    )
+
+
+def _across(stroke: Stroke, at: Point, part: Straight, gap: float) -> bool:
+    """Whether a stretch ends upon a straight edge that goes on beyond it on both sides."""
+    if not isinstance(stroke, Straight) or not crossing(stroke, part) or not is_on(stroke, at, gap):
+        return False
+    return gap < stroke.along(at) < stroke.length - gap

@@ -1,0 +1,65 @@
+"""Edges that the other side of a centre line puts back; areas by hand."""
+
+from pathlib import Path
+
+import pytest
+
+from digitize.strokes.primitives import Role
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_loose_ends import outer_areas
+from tests.digitize.redraw.test_part import written
+
+Point = tuple[float, float]
+SHAFT = 100.0 * 60.0
+
+
+def shaft(*upper: tuple[Point, ...], axis: bool = True) -> Print:
+    """A shaft 100 by 60 about a level axis at 80, its right end bevelled by 5; ``upper`` is what was traced above."""
+    print_ = Print()
+    print_.path((50.0, 80.0), (50.0, 50.0), (145.0, 50.0), (150.0, 55.0), (150.0, 80.0))
+    print_.line((145.0, 50.0), (145.0, 80.0))
+    for path in upper:
+        print_.path(*path)
+    if axis:
+        print_.line((40.0, 80.0), (160.0, 80.0), Role.CENTRE)
+    return print_
+
+
+@pytest.mark.parametrize("axis", [True, False])
+def test_a_lost_bevel_with_the_ends_beside_it_is_put_back(axis: bool, tmp_path: Path) -> None:
+    """The top edge stops 4 before the bevel, its inner edge and the end face 3 and 5 below it."""
+    traced = (
+        ((50.0, 80.0), (50.0, 110.0), (141.0, 110.0)),
+        ((145.0, 80.0), (145.0, 107.0)),
+        ((150.0, 80.0), (150.0, 100.0)),
+    )
+    areas = outer_areas(shaft(*traced, axis=axis), tmp_path)
+    assert areas == (pytest.approx([SHAFT - 25.0], rel=1e-3) if axis else [])
+
+
+def test_the_mouth_of_a_recess_of_one_side_is_not_closed(tmp_path: Path) -> None:
+    """A recess 20 wide and 10 deep in the top edge alone, one wall of it lost: no other side tells of it."""
+    bevel = (145.0, 110.0), (150.0, 105.0), (150.0, 80.0)
+    traced = ((50.0, 80.0), (50.0, 110.0), (90.0, 110.0)), ((90.0, 100.0), (110.0, 100.0), (110.0, 110.0), *bevel)
+    print_ = shaft(*traced)
+    print_.line((145.0, 80.0), (145.0, 110.0))
+    assert all(area < SHAFT - 200.0 for area in outer_areas(print_, tmp_path))
+
+
+def test_a_view_unlike_on_both_sides_gets_nothing_from_its_centre_line(tmp_path: Path) -> None:
+    """Above, a quarter of the shaft alone was traced, and ends in the open."""
+    print_ = shaft(((50.0, 80.0), (50.0, 110.0), (75.0, 110.0)))
+    assert outer_areas(print_, tmp_path) == []
+
+
+def test_an_edge_comes_back_to_one_that_it_ended_upon(tmp_path: Path) -> None:
+    """Of a shoulder's two edges, both on the end face, the upper one was traced for a quarter of its length."""
+    print_ = shaft(((50.0, 80.0), (50.0, 110.0), (145.0, 110.0), (150.0, 105.0), (150.0, 80.0)))
+    print_.line((145.0, 80.0), (145.0, 110.0))
+    print_.line((50.0, 60.0), (145.0, 60.0))
+    print_.line((50.0, 100.0), (74.0, 100.0))
+    drawing, _report = written(print_, tmp_path)
+    lengths = sorted(
+        each.dxf.start.distance(each.dxf.end) for each in drawing.modelspace().query("LINE[layer=='EDGE']")
+    )
+    assert sum(abs(each - 95.0) < 1e-6 for each in lengths) == 2
