@@ -24,6 +24,10 @@ COVERED_MM = 3.0
 """An arrowhead covers no longer edge, in mm of paper (the usual length of a head)."""
 LOST_PART_MM = 2.0
 """The trace loses no more of a short edge than this at either end, in mm of paper."""
+LONGEST_LEG_MM = 2.2
+"""... nor a longer leg of a half square than this."""
+SHORTEST_FACE_MM = 4.0
+"""The end face of a turned part is no shorter, in mm of paper."""
 CORNER_STD_MM = 0.12
 """Standard error of the place of a drawn corner along an edge, in mm of paper (common practice, no source)."""
 SAME_CORNER_MM = 0.5
@@ -59,11 +63,11 @@ def measure_chamfer(leader: Leader, kind: Kind, at: Point, lines: Sequence[Line]
     Returns
     -------
     Measured or None
-        None where no whole slanted edge lies at the tip or right ahead of it.
+        None where no whole slanted edge lies at the tip or right ahead of it, and no turned end shows its leg.
     """
     edge = _chamfer_edge(leader, lines, mm_per_px)
     if edge is None:
-        return None
+        return _turned_leg(leader, at, lines, mm_per_px) if kind is Kind.CHAMFER else None
     return (_leg if kind is Kind.CHAMFER else _lean)(edge, at, mm_per_px)
 
 
@@ -156,6 +160,70 @@ def _is_same_edge(one: _Edge, other: _Edge, same_px: float) -> bool:
         math.dist(one.start, a) < same_px and math.dist(one.end, b) < same_px
         for a, b in ((other.start, other.end), (other.end, other.start))
     )
+
+
+def _turned_leg(leader: Leader, at: Point, lines: Sequence[Line], mm_per_px: float) -> Measured | None:
+    """The leg of a turned chamfer whose edge the head covers: from the end face to the circle where the turning begins.
+
+    Both are drawn across the part, parallel and far longer than the chamfer; the angle between them is not seen.
+    """
+    found = [
+        (math.dist(*foot), foot, (rim, face))
+        for rim, out in _outward_ends(leader.tip, lines, mm_per_px)
+        for face in range(len(lines))
+        if (foot := _across_chamfer(rim, face, out, leader.tip, lines, mm_per_px)) is not None
+    ]
+    if not found or max(leg for leg, _, _ in found) - min(leg for leg, _, _ in found) > CORNER_STD_MM / mm_per_px:
+        return None
+    leg, (first, second), pair = min(found)
+    std_px = math.hypot(*(lines[i].std_px for i in pair))
+    return Measured(Kind.LINEAR, first, second, leg, std_px, at, lines=pair)
+
+
+def _outward_ends(tip: Point, lines: Sequence[Line], mm_per_px: float) -> list[tuple[int, Point]]:
+    """Long upright edges that end near a tip, each with the way that it runs there."""
+    return [
+        (i, unit(bearing_deg(end, other)))
+        for i, line in enumerate(lines)
+        if _is_face(line, mm_per_px)
+        for end, other in ((line.start, line.end), (line.end, line.start))
+        if math.dist(end, tip) * mm_per_px < AHEAD_MM
+    ]
+
+
+def _is_face(line: Line, mm_per_px: float) -> bool:
+    long = math.dist(line.start, line.end) * mm_per_px > SHORTEST_FACE_MM
+    return line.role is Role.VISIBLE and _is_upright(line) and long
+
+
+def _across_chamfer(
+    rim: int, face: int, out: Point, tip: Point, lines: Sequence[Line], mm_per_px: float
+) -> tuple[Point, Point] | None:
+    """From the end of a rim to the end face beside it, if an edge runs on from there and the tip is between them."""
+    one, other = lines[rim], lines[face]
+    end = max(one.start, one.end, key=lambda point: along(point, one.start, out))
+    off = across(other.start, end, out)
+    leg_px, same_px = abs(off), SAME_CORNER_MM / mm_per_px
+    parallel = abs(fold_deg(line_angle_deg(one) - line_angle_deg(other))) < UPRIGHT_DEG
+    if not _is_face(other, mm_per_px) or not parallel or not SAME_CORNER_MM < leg_px * mm_per_px < LONGEST_LEG_MM:
+        return None
+    reach = max(along(point, end, out) for point in (other.start, other.end))
+    beside = -same_px < across(tip, end, out) * math.copysign(1.0, off) < leg_px + same_px
+    if not beside or not -leg_px - LOST_PART_MM / mm_per_px < reach < same_px:
+        return None
+    side = math.copysign(1.0, off)
+    runs_on = any(
+        line.role is Role.VISIBLE and _is_upright(line) and _runs_on(line, end, out, side, same_px) for line in lines
+    )
+    normal = -side * out[1], side * out[0]
+    return (end, (end[0] + leg_px * normal[0], end[1] + leg_px * normal[1])) if runs_on else None
+
+
+def _runs_on(line: Line, end: Point, out: Point, side: float, same_px: float) -> bool:
+    """Does an edge square to a rim lead away from its end, on the side that the end face is not?"""
+    level = [abs(along(point, end, out)) for point in (line.start, line.end)]
+    away = [-side * across(point, end, out) for point in (line.start, line.end)]
+    return max(level) < same_px and min(away) < same_px and max(away) > LONGEST_LEG_MM / SAME_CORNER_MM * same_px
 
 
 def _leg(edge: _Edge, at: Point, mm_per_px: float) -> Measured:

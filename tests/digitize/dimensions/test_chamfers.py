@@ -97,3 +97,34 @@ def covered() -> tuple[Leader, Strokes]:
     """A chamfer a millimetre wide of which only the two edges beside it were traced."""
     lines = edge(500.0, 500.0, 500.0, 900.0), edge(510.0, 490.0, 900.0, 490.0)
     return Leader((503.0, 490.0), (450.0, 400.0), 300.0, (), ()), Strokes(lines)
+
+
+def turned(face_short_px: float = 8.0) -> tuple[Leader, Strokes]:
+    """A turned end whose chamfer of 12 px the head covers: end face, the circle where the turning begins, its edge."""
+    face, rim = edge(500.0, 512.0 + face_short_px, 500.0, 800.0), edge(512.0, 500.0, 512.0, 812.0)
+    turning = edge(512.0, 500.0, 900.0, 500.0)
+    return Leader((506.0, 508.0), (440.0, 410.0), 305.0, (), ()), Strokes((face, rim, turning))
+
+
+@pytest.mark.parametrize("face_short_px", [8.0, -12.0])
+def test_a_turned_chamfer_under_the_head_is_as_long_as_its_face_is_from_its_rim(face_short_px: float) -> None:
+    leader, strokes = turned(face_short_px)
+    leg = shown("1/16 × 45°", 0, leader, strokes)
+    assert leg is not None
+    assert leg.size == pytest.approx(12.0)
+    assert leg.size_std < 1.0, "two long lines are known far better than a corner"
+    assert shown("1/16 × 45°", 1, leader, strokes) is None, "the slanted edge itself is not seen"
+
+
+def test_what_is_no_turned_end_shows_no_chamfer() -> None:
+    leader, strokes = turned()
+    face, rim, turning = strokes.lines
+    assert shown("1/16 × 45°", 0, leader, replace(strokes, lines=(face, rim))) is None, "nothing runs on"
+    groove = edge(100.0, 500.0, 512.0, 500.0)
+    assert shown("1/16 × 45°", 0, leader, replace(strokes, lines=(face, rim, groove))) is None, "it runs the other way"
+    third = edge(524.0, 500.0, 524.0, 812.0)
+    beyond = replace(leader, tip=(518.0, 508.0))
+    assert shown("1/16 × 45°", 0, beyond, strokes) is None, "the tip is not between them"
+    assert shown("1/16 × 45°", 0, leader, replace(strokes, lines=(face, rim, turning, third))) is not None
+    nearer = edge(494.0, 520.0, 494.0, 800.0)
+    assert shown("1/16 × 45°", 0, leader, replace(strokes, lines=(*strokes.lines, nearer))) is None, "two faces"
