@@ -6,6 +6,15 @@ from dataclasses import dataclass
 
 from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, line_angle_deg, middle_of, unit
 from digitize.dimensions.linking.leaders import Leader
+from digitize.dimensions.linking.turned_ends import (
+    AHEAD_MM,
+    CORNER_STD_MM,
+    LOST_PART_MM,
+    SAME_CORNER_MM,
+    TurnedEnd,
+    is_upright,
+    turned_end,
+)
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind
 from digitize.strokes.primitives import Line, Point, Role
@@ -15,25 +24,10 @@ CHAMFER_SLACK_DEG = 10.0
 """An edge this near to the half square is a chamfer's: its legs are then equal, and either may be written."""
 LONGEST_CHAMFER_MM = 12.0
 """A chamfer's edge is no longer, in mm of paper."""
-AHEAD_MM = 2.5
-"""A leader that an extension line cuts short points at a chamfer no further on than this, in mm of paper: half the leg
-of a usual one, along a steep leader."""
 MIDDLE_SHARE = 0.35
 """... and passes its middle within this share of its length: a draughtsman leads to the middle of a short edge."""
 COVERED_MM = 3.0
 """An arrowhead covers no longer edge, in mm of paper (the usual length of a head)."""
-LOST_PART_MM = 2.0
-"""The trace loses no more of a short edge than this at either end, in mm of paper."""
-LONGEST_LEG_MM = 2.2
-"""... nor a longer leg of a half square than this."""
-SHORTEST_FACE_MM = 4.0
-"""The end face of a turned part is no shorter, in mm of paper."""
-CORNER_STD_MM = 0.12
-"""Standard error of the place of a drawn corner along an edge, in mm of paper (common practice, no source)."""
-SAME_CORNER_MM = 0.5
-"""Edges meet in a corner when their ends are this close, in mm of paper."""
-UPRIGHT_DEG = 2.0
-"""An edge that a chamfer cuts runs along an axis of the sheet to this."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +61,13 @@ def measure_chamfer(leader: Leader, kind: Kind, at: Point, lines: Sequence[Line]
     """
     edge = _chamfer_edge(leader, lines, mm_per_px)
     if edge is None:
-        return _turned_leg(leader, at, lines, mm_per_px) if kind is Kind.CHAMFER else None
+        turned = turned_end(leader, lines, mm_per_px)
+        if turned is None:
+            return None
+        if kind is Kind.CHAMFER:
+            return _turned_leg(turned, at, lines)
+        edge = _at_other_end(turned, lines, mm_per_px)
+        return None if edge is None else _lean(edge, at, mm_per_px)
     return (_leg if kind is Kind.CHAMFER else _lean)(edge, at, mm_per_px)
 
 
@@ -100,7 +100,7 @@ def _corner(other: Point, end: Point, index: int, lines: Sequence[Line], mm_per_
     beyond = [
         along(corner, end, towards)
         for i, line in enumerate(lines)
-        if i != index and line.role is Role.VISIBLE and _is_upright(line)
+        if i != index and line.role is Role.VISIBLE and is_upright(line)
         for corner in (line.start, line.end)
         if abs(across(corner, end, towards)) * mm_per_px < SAME_CORNER_MM
     ]
@@ -132,7 +132,7 @@ def _covered_edge(leader: Leader, lines: Sequence[Line], mm_per_px: float) -> _E
     near = [
         (end, i)
         for i, line in enumerate(lines)
-        if line.role is Role.VISIBLE and _is_upright(line)
+        if line.role is Role.VISIBLE and is_upright(line)
         for end in (line.start, line.end)
         if math.dist(end, leader.tip) * mm_per_px < AHEAD_MM
     ]
@@ -150,11 +150,6 @@ def _covered_edge(leader: Leader, lines: Sequence[Line], mm_per_px: float) -> _E
     return found[0]
 
 
-def _is_upright(line: Line) -> bool:
-    """Does it run along an axis of the sheet?"""
-    return abs(fold_deg(line_angle_deg(line), 90.0)) < UPRIGHT_DEG
-
-
 def _is_same_edge(one: _Edge, other: _Edge, same_px: float) -> bool:
     return any(
         math.dist(one.start, a) < same_px and math.dist(one.end, b) < same_px
@@ -162,68 +157,19 @@ def _is_same_edge(one: _Edge, other: _Edge, same_px: float) -> bool:
     )
 
 
-def _turned_leg(leader: Leader, at: Point, lines: Sequence[Line], mm_per_px: float) -> Measured | None:
-    """The leg of a turned chamfer whose edge the head covers: from the end face to the circle where the turning begins.
-
-    Both are drawn across the part, parallel and far longer than the chamfer; the angle between them is not seen.
-    """
-    found = [
-        (math.dist(*foot), foot, (rim, face))
-        for rim, out in _outward_ends(leader.tip, lines, mm_per_px)
-        for face in range(len(lines))
-        if (foot := _across_chamfer(rim, face, out, leader.tip, lines, mm_per_px)) is not None
-    ]
-    if not found or max(leg for leg, _, _ in found) - min(leg for leg, _, _ in found) > CORNER_STD_MM / mm_per_px:
-        return None
-    leg, (first, second), pair = min(found)
-    std_px = math.hypot(*(lines[i].std_px for i in pair))
-    return Measured(Kind.LINEAR, first, second, leg, std_px, at, lines=pair)
+def _turned_leg(end: TurnedEnd, at: Point, lines: Sequence[Line]) -> Measured:
+    """The leg of a turned chamfer, from the end face to the rim: far better known than by its corners."""
+    std_px = math.hypot(lines[end.rim].std_px, lines[end.face].std_px)
+    return Measured(Kind.LINEAR, end.first, end.second, end.leg_px, std_px, at, lines=(end.rim, end.face))
 
 
-def _outward_ends(tip: Point, lines: Sequence[Line], mm_per_px: float) -> list[tuple[int, Point]]:
-    """Long upright edges that end near a tip, each with the way that it runs there."""
-    return [
-        (i, unit(bearing_deg(end, other)))
-        for i, line in enumerate(lines)
-        if _is_face(line, mm_per_px)
-        for end, other in ((line.start, line.end), (line.end, line.start))
-        if math.dist(end, tip) * mm_per_px < AHEAD_MM
-    ]
-
-
-def _is_face(line: Line, mm_per_px: float) -> bool:
-    long = math.dist(line.start, line.end) * mm_per_px > SHORTEST_FACE_MM
-    return line.role is Role.VISIBLE and _is_upright(line) and long
-
-
-def _across_chamfer(
-    rim: int, face: int, out: Point, tip: Point, lines: Sequence[Line], mm_per_px: float
-) -> tuple[Point, Point] | None:
-    """From the end of a rim to the end face beside it, if an edge runs on from there and the tip is between them."""
-    one, other = lines[rim], lines[face]
-    end = max(one.start, one.end, key=lambda point: along(point, one.start, out))
-    off = across(other.start, end, out)
-    leg_px, same_px = abs(off), SAME_CORNER_MM / mm_per_px
-    parallel = abs(fold_deg(line_angle_deg(one) - line_angle_deg(other))) < UPRIGHT_DEG
-    if not _is_face(other, mm_per_px) or not parallel or not SAME_CORNER_MM < leg_px * mm_per_px < LONGEST_LEG_MM:
-        return None
-    reach = max(along(point, end, out) for point in (other.start, other.end))
-    beside = -same_px < across(tip, end, out) * math.copysign(1.0, off) < leg_px + same_px
-    if not beside or not -leg_px - LOST_PART_MM / mm_per_px < reach < same_px:
-        return None
-    side = math.copysign(1.0, off)
-    runs_on = any(
-        line.role is Role.VISIBLE and _is_upright(line) and _runs_on(line, end, out, side, same_px) for line in lines
-    )
-    normal = -side * out[1], side * out[0]
-    return (end, (end[0] + leg_px * normal[0], end[1] + leg_px * normal[1])) if runs_on else None
-
-
-def _runs_on(line: Line, end: Point, out: Point, side: float, same_px: float) -> bool:
-    """Does an edge square to a rim lead away from its end, on the side that the end face is not?"""
-    level = [abs(along(point, end, out)) for point in (line.start, line.end)]
-    away = [-side * across(point, end, out) for point in (line.start, line.end)]
-    return max(level) < same_px and min(away) < same_px and max(away) > LONGEST_LEG_MM / SAME_CORNER_MM * same_px
+def _at_other_end(end: TurnedEnd, lines: Sequence[Line], mm_per_px: float) -> _Edge | None:
+    """The slanted edge of the same chamfer at the other end of its face: a turned part shows it twice."""
+    far = [max((lines[i].start, lines[i].end), key=lambda p: math.dist(p, end.first)) for i in (end.rim, end.face)]
+    slanted = (i for i, line in enumerate(lines) if line.role is Role.VISIBLE and _is_chamfer(line, mm_per_px))
+    whole = (edge for i in slanted if (edge := _whole(i, lines, mm_per_px)) is not None)
+    same = _Edge(far[0], far[1], ())
+    return next((edge for edge in whole if _is_same_edge(edge, same, SAME_CORNER_MM / mm_per_px)), None)
 
 
 def _leg(edge: _Edge, at: Point, mm_per_px: float) -> Measured:

@@ -116,6 +116,17 @@ def test_a_turned_chamfer_under_the_head_is_as_long_as_its_face_is_from_its_rim(
     assert shown("1/16 × 45°", 1, leader, strokes) is None, "the slanted edge itself is not seen"
 
 
+def test_a_covered_turned_chamfer_leans_as_it_does_at_the_other_end_of_its_face() -> None:
+    leader, strokes = turned()
+    turning = edge(512.0, 812.0, 900.0, 812.0)
+    slanted = edge(500.0, 800.0, 512.0, 812.0)
+    lean = shown("1/16 × 45°", 1, leader, replace(strokes, lines=(*strokes.lines, turning, slanted)))
+    assert lean is not None
+    assert lean.size == pytest.approx(45.0)
+    elsewhere = edge(700.0, 800.0, 712.0, 812.0)
+    assert shown("1/16 × 45°", 1, leader, replace(strokes, lines=(*strokes.lines, turning, elsewhere))) is None
+
+
 def test_what_is_no_turned_end_shows_no_chamfer() -> None:
     leader, strokes = turned()
     face, rim, turning = strokes.lines
