@@ -7,7 +7,7 @@ from dataclasses import replace
 from digitize.dimensions.linking.arc_lengths import arc_length
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.linking.candidates import Candidate
-from digitize.dimensions.linking.directions import across
+from digitize.dimensions.linking.directions import across, along
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.linking.leaders import Leader
@@ -109,9 +109,18 @@ def _is_fit_of_turned_part(entry: Entry, strokes: Strokes, mm_per_px: float) -> 
         return False
     middle = (span.first[0] + span.second[0]) / 2, (span.first[1] + span.second[1]) / 2
     return any(
-        line.role is Role.CENTRE and line.view == entry.view and _bisects(line, middle, span, mm_per_px)
+        line.role is Role.CENTRE and _bisects(line, middle, span, mm_per_px) and _runs_beside(line, span, strokes)
         for line in strokes.lines
     )
+
+
+def _runs_beside(axis: Line, span: Span, strokes: Strokes) -> bool:
+    """Does a line run between two lines that bound a span, as the axis of what they bound does, whatever its view?"""
+    length = math.dist(axis.start, axis.end)
+    way = (axis.end[0] - axis.start[0]) / length, (axis.end[1] - axis.start[1]) / length
+    bounds = (strokes.lines[i] for i in span.lines)
+    reached = (sorted(along(end, axis.start, way) for end in (line.start, line.end)) for line in bounds)
+    return any(low < length and high > 0 for low, high in reached)
 
 
 def _bisects(line: Line, middle: Point, span: Span, mm_per_px: float) -> bool:

@@ -20,3 +20,12 @@ def test_the_centre_line_halves_it_as_truly_as_a_pen_draws(off_mm: float, length
     centre = Line((300.0, y), (1500.0, y), 3.0, role=Role.CENTRE, view="A")
     (row,) = reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, centre)), texts, parse).dimensions
     assert row.kind is kind
+
+
+@pytest.mark.parametrize(("from_x", "kind"), [(300.0, Kind.DIAMETER), (900.0, Kind.LINEAR)])
+def test_its_axis_is_the_one_between_its_extension_lines_whatever_its_view(from_x: float, kind: Kind) -> None:
+    """A view that was parted keeps its axis in one part; beside it stands the axis of an end view."""
+    strokes, texts = draw([Drawn((500.0, 500.0), (500.0, 1100.0), sure("4.000 +.002\n+.001"))])
+    centre = Line((from_x, 800.0), (1500.0, 800.0), 3.0, role=Role.CENTRE, view="B")
+    (row,) = reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, centre)), texts, parse).dimensions
+    assert row.kind is kind
