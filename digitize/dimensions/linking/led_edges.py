@@ -14,9 +14,10 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.linking.chamfers import SAME_CORNER_MM, measure_chamfer
+from digitize.dimensions.linking.chamfers import measure_chamfer
 from digitize.dimensions.linking.directions import across, along, fold_deg, line_angle_deg, middle_of
 from digitize.dimensions.linking.leaders import Leader
+from digitize.dimensions.linking.turned_ends import SAME_CORNER_MM
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TextBlock, TypedValue
 from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes
