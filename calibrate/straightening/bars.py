@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
+from calibrate.medians import median
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, GreyImage, InkImage, apply_homography
 from calibrate.transforms import quarter_turn
@@ -119,19 +120,31 @@ def find_bars(ink: InkImage, coarse_deg: float, pen_px: float) -> list[Bar]:
     list of Bar
         In the pixels of ``ink``, longest first.
     """
-    height, width = ink.shape
-    # Shear instead of turn: rows slide up or down only, so that columns stay what they are.
     slope = float(np.tan(np.radians(coarse_deg)))
-    rise = abs(slope) * width
-    shear = np.array([[1.0, 0.0, 0.0], [slope, 1.0, 0.0 if slope >= 0 else rise]])
-    size = (width, height + int(np.ceil(rise)))
-    level = np.asarray(cv2.warpAffine(ink.view(np.uint8), shear, size, flags=cv2.INTER_NEAREST), np.uint8)
-    found = _level_pieces(level, pen_px)
     bars = []
-    for path in found:
-        path[:, 1] -= slope * path[:, 0] + shear[1, 2]
+    for path in _level_pieces(sheared(ink.view(np.uint8), slope), pen_px):
+        path[:, 1] -= slope * path[:, 0] + _fall(slope, ink.shape[1])
         bars.append(Bar(path))
     return sorted(bars, key=lambda bar: float(bar.path[0, 0] - bar.path[-1, 0]))[:MOST_BARS]
+
+
+def sheared(image: GreyImage, slope: float) -> GreyImage:
+    """Slide columns down by ``slope`` to the right, and all by `_fall`: sheared instead of turned, they stay columns.
+
+    Columns that slide by as many whole pixels go together, in a third of the time that OpenCV takes for each pixel.
+    """
+    height, width = image.shape
+    slide = np.rint(slope * np.arange(width) + _fall(slope, width)).astype(np.intp)
+    starts = np.flatnonzero(np.diff(slide, prepend=slide[0] - 1))
+    level = np.zeros((height + int(slide.max()), width), np.uint8)
+    for first, last in zip(starts, [*starts[1:], width], strict=True):
+        level[slide[first] : slide[first] + height, first:last] = image[:, first:last]
+    return level
+
+
+def _fall(slope: float, width: int) -> float:
+    """Pixels by which all columns slide down so that none slides beyond the top."""
+    return max(0.0, -slope * (width - 1))
 
 
 def _level_pieces(level: GreyImage, pen_px: float) -> list[FloatArray]:
@@ -159,7 +172,9 @@ def _level_pieces(level: GreyImage, pen_px: float) -> list[FloatArray]:
 def _path(x: FloatArray, y: FloatArray, bow_px: float) -> FloatArray:
     """Ends of the straight line through points, or points along a curve where they stray from it by ``bow_px``."""
     first, last = 0.0, float(x[0] + x[-1]) - 1
-    slope, offset = np.polyfit(x, y, 1)
+    centred = x - x.mean()
+    slope = float(centred @ y / (centred @ centred))
+    offset = float(y.mean()) - slope * float(x.mean())
     ends = np.array([[first, offset], [last, offset + slope * last]])
     if len(x) <= 2 * BOW_DEGREE or np.abs(y - offset - slope * x).max() <= bow_px:
         return ends
@@ -205,7 +220,7 @@ def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[tuple[float, ..
     None where the line is too ragged to fit.
     """
     x, middle, width = _columns(grey, bar, pen_px)
-    typical = np.median(width) if len(width) else 0.0
+    typical = median(width) if len(width) else 0.0
     clean = np.abs(width - typical) <= WIDTH_TOLERANCE * typical
     fitted = _fitted(x[clean], middle[clean])
     return None if fitted is None else (fitted, *_track(x[clean], middle[clean]))
@@ -214,11 +229,12 @@ def _measured(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[tuple[float, ..
 def _track(x: FloatArray, y: FloatArray) -> tuple[FloatArray, float]:
     """Medians of equal shares of the columns, shape (TRACK_POINTS, 2), and their standard error."""
     share = max(1, len(x) // TRACK_POINTS)
+    lower, upper = (share - 1) // 2, share // 2
     chosen = np.linspace(0, len(x) - 1, share * TRACK_POINTS).round().astype(np.intp)
     columns = np.column_stack([x, y])[chosen].reshape(TRACK_POINTS, share, 2)
-    points = np.median(columns, axis=1)
-    spread = np.median(np.abs(columns[:, :, 1] - points[:, None, 1]))
-    return points, max(1.4826 * MEDIAN_OVER_MEAN * float(spread), SMALLEST_SIGMA_PX) / share**0.5
+    points = np.asarray(np.partition(columns, (lower, upper), axis=1)[:, [lower, upper]].mean(axis=1), np.float64)
+    spread = median(np.abs(columns[:, :, 1] - points[:, None, 1]).ravel())
+    return points, max(1.4826 * MEDIAN_OVER_MEAN * spread, SMALLEST_SIGMA_PX) / share**0.5
 
 
 def _columns(grey: GreyImage, bar: Bar, pen_px: float) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -257,7 +273,7 @@ def _fitted(x: FloatArray, y: FloatArray) -> tuple[float, ...] | None:
         across = np.square(x - centre).sum()
         slope = float(((x - centre) * y).sum() / across)
         residual = y - y.mean() - slope * (x - centre)
-        sigma = max(1.4826 * float(np.median(np.abs(residual))), SMALLEST_SIGMA_PX)
+        sigma = max(1.4826 * median(np.abs(residual)), SMALLEST_SIGMA_PX)
         keep = np.abs(residual) <= OUTLIER_SIGMAS * sigma
         if keep.all():
             break

@@ -26,6 +26,8 @@ WIDEST = 1.0
 """Largest turn and convergence proposed: a turn of 45 degrees, a point at the picture's corner."""
 ROUNDS, SETTLING = 4, 10
 """Of finding how far the lines stray, and within each of finding the point."""
+SETTLED = 1e-10
+"""A step of the terms, turn in radians, after which there is nothing more to find."""
 AGREEING_SHARE = 1 / 3
 """Part of the lines whose straying is the pen's: of two turned sheets in one picture, each has its own half."""
 LEAST_VARIANCE = 1e-6
@@ -151,8 +153,10 @@ def _settled(terms: FloatArray, family: Family, scale_deg: FloatArray) -> FloatA
     """The least Cauchy loss near terms, by weights found anew."""
     rows, right = _equations(family)
     for _ in range(SETTLING):
-        weight = _weights(terms, family, scale_deg)
+        weight, before = _weights(terms, family, scale_deg), terms
         terms = np.asarray(np.linalg.lstsq(rows * weight[:, None], right * weight)[0], np.float64)
+        if np.abs(terms - before).max() < SETTLED:
+            break
     return terms
 
 

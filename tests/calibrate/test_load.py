@@ -126,6 +126,36 @@ class TestPngAndJpeg:
         assert np.array_equal(page.pixels, expected)
         assert page.resolution.x_dpi == (150 if orientation >= 5 else 300)
 
+    @pytest.mark.parametrize("behind", [False, True])
+    @pytest.mark.parametrize("orientation", [1, 3, 6])
+    def test_exif_turn_of_a_png_stands_before_or_behind_its_pixels(self, tmp_path, orientation, behind):
+        exif = Image.Exif()
+        exif[274] = orientation
+        Image.fromarray(np.dstack([RAMP, RAMP[:, ::-1], RAMP])).save(tmp_path / "a.png", exif=exif, dpi=(300, 150))
+        if behind:
+            data = (tmp_path / "a.png").read_bytes()
+            at = data.index(b"eXIf") - 4
+            chunk = data[at : at + 12 + struct.unpack(">I", data[at : at + 4])[0]]
+            (tmp_path / "a.png").write_bytes(data.replace(chunk, b"")[:-12] + chunk + data[-12:])
+        with Image.open(tmp_path / "a.png") as image:
+            image.load()
+            expected = np.asarray(ImageOps.exif_transpose(image))
+        page = load_page(tmp_path / "a.png")
+        assert np.array_equal(page.pixels, expected)
+        assert page.resolution.x_dpi == pytest.approx(150 if orientation >= 5 else 300, rel=1e-3)
+
+    @pytest.mark.parametrize("colour", [False, True])
+    def test_a_png_cut_in_its_pixels_or_with_a_wrong_byte_in_them_is_damaged(self, tmp_path, colour):
+        grain = np.random.default_rng(5).integers(0, 255, (120, 200, 3)[: 3 if colour else 2], np.uint8)
+        Image.fromarray(grain).save(tmp_path / "a.png")
+        data = (tmp_path / "a.png").read_bytes()
+        middle = len(data) // 2
+        wrong = bytes([data[middle] ^ 1])
+        for spoilt in (data[:middle], data[:-200], data[:middle] + wrong + data[middle + 1 :]):
+            (tmp_path / "spoilt.png").write_bytes(spoilt)
+            with pytest.raises(InputError, match="damaged or cut short"):
+                load_page(tmp_path / "spoilt.png")
+
     @pytest.mark.parametrize("orientation", range(1, 9))
     def test_turns_of_an_array_are_pillows(self, orientation):
         exif = Image.Exif()

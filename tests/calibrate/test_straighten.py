@@ -10,7 +10,7 @@ from skimage.transform import radon
 from calibrate.files.resolution import stated
 from calibrate.restoring.restore import restore
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
-from calibrate.straightening.bars import Bars
+from calibrate.straightening.bars import Bars, sheared
 from calibrate.straightening.skew import Ruled, combined_skew, find_skew
 from calibrate.straightening.straighten import straighten
 from calibrate.transforms import levelling, quarter_turn
@@ -24,6 +24,18 @@ def page_of(pixels, resolution=None):
 def level(pixels):
     page = page_of(pixels)
     return straighten(page, restore(page))
+
+
+@pytest.mark.parametrize("slope", [-0.07, -0.0003, 0.0, 0.012, 0.14])
+def test_columns_slide_as_opencv_shears(slope):
+    """Outside witness: OpenCV's warpAffine, but for columns that slide by half a pixel, which it rounds coarser."""
+    image = np.random.default_rng(7).integers(0, 2, (150, 260), np.uint8)
+    level = sheared(image, slope)
+    matrix = np.array([[1.0, 0, 0], [slope, 1, max(0.0, -slope * 259)]])
+    warped = cv2.warpAffine(image, matrix, level.shape[::-1], flags=cv2.INTER_NEAREST)
+    half = np.abs((slope * np.arange(260) + matrix[1, 2]) % 1 - 0.5) < 0.03
+    assert np.array_equal(level[:, ~half], warped[:, ~half])
+    assert level.sum() == image.sum()
 
 
 class TestSkew:
