@@ -59,7 +59,7 @@ def write_part(
         What was closed, which figures hold, what was left out and why.
     """
     frame = part_frame(frame, reconciled)
-    part = solve_part(strokes, reconciled, gear, frame)
+    part = solve_part(strokes, reconciled, gear, frame, unit)
     solved, plan = part.views, part.gear
     drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
     dimensioned.add_style(drawing, frame.paper_mm * dxf.per_mm(unit), unit)

@@ -10,7 +10,9 @@ from shapely import Polygon, unary_union
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from digitize.lettering.text import Kind
+from digitize.dimensions.witnesses.grounds import quoted
+from digitize.lettering.text import Kind, Unit
+from digitize.redraw.dxf import place_words
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
@@ -26,7 +28,7 @@ LOPSIDED = 0.01  # of its area: an outline whose sides of a centre line differ b
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
-def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: GearPlan) -> Profile:
+def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: GearPlan, unit: Unit) -> Profile:
     """A profile as it is where its outer outline bounds its view; else none of it is called determined.
 
     Parameters
@@ -37,6 +39,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
         The view's agreed figures.
     plan : GearPlan
         Drawn teeth that the true ones replace lie outside nothing.
+    unit : Unit
+        INCH or MM, of the file in which places are told.
 
     Notes
     -----
@@ -45,7 +49,7 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     partial. Edges that lie outside may be crumbs of lettering, so that the outline may well be the boundary; which it
     is stays open, and nothing of it is called determined either.
     """
-    shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view)))
+    shape = replace(shape, notes=(*shape.notes, *_open_corners(shape, view, unit)))
     if not view.proven:
         shape = replace(shape, determined=(False,) * len(shape.determined), area_std_mm2=())
     for why in _unsettling(shape, view):
@@ -66,8 +70,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     doubt = proof or (
         "two outlines stand level and are taken for two views"
         if level
-        else _edges_beyond(shape, view, plan, reach)
-        or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm)
+        else _edges_beyond(shape, view, plan, reach, unit)
+        or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm, unit)
         or next(_measured_beyond(view, (each for each in standing if not _tied(each, shape)), reach), None)
     )
     if doubt is None:
@@ -119,7 +123,7 @@ def _tied(figure: PlacedFigure, shape: Profile) -> bool:
 def _measured_beyond(view: DrawnView, placed: Iterable[PlacedFigure], reach: BaseGeometry) -> Iterator[str]:
     for each in placed:
         if each.dimension.kind in _SPANS and _exceeds(each, reach, view.frame.paper_mm):
-            yield f"{each.dimension.text} is measured beyond it"
+            yield f"{quoted(each.dimension.text)} is measured beyond it"
 
 
 def _two_views(outers: Sequence[Polygon], beyond: Sequence[BaseGeometry], gap: float) -> bool:
@@ -136,19 +140,20 @@ def _two_views(outers: Sequence[Polygon], beyond: Sequence[BaseGeometry], gap: f
     return False
 
 
-def _open_corners(shape: Profile, view: DrawnView) -> Iterator[str]:
+def _open_corners(shape: Profile, view: DrawnView, unit: Unit) -> Iterator[str]:
     """Sentences on corners that were closed by making strokes longer: a bevel too small to be traced may hide there."""
     for ring in shape.rings:
         if (at := outline.open_corner(shape.plane, ring)) is not None:
-            yield f"view {view.name}: an outline is not settled, for its corner at {at[0]:.2f}, {at[1]:.2f} mm is open"
+            place = place_words(at, unit)
+            yield f"view {view.name}: an outline is not settled, for its corner at {place} {unit.value} is open"
 
 
-def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> str | None:
+def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry, unit: Unit) -> str | None:
     outside = _lines_beyond(shape, view, plan, reach)
     if not outside:
         return None
     x, y = max((each.difference(reach) for each in outside), key=lambda each: each.length).centroid.coords[0]
-    return f"edges lie outside it, as at {x:.2f}, {y:.2f} mm"
+    return f"edges lie outside it, as at {place_words((x, y), unit)} {unit.value}"
 
 
 def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> list[BaseGeometry]:
@@ -156,7 +161,7 @@ def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGe
     return [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
 
 
-def _lopsided(outer: Polygon, shape: Profile, slack: float) -> str | None:
+def _lopsided(outer: Polygon, shape: Profile, slack: float, unit: Unit) -> str | None:
     """Whether an outline reaches as far to both sides of a centre line, and is not the same on both, in words."""
     for (x, y), (end_x, end_y) in shape.centre_lines:
         left, low, right, high = outer.bounds
@@ -166,7 +171,7 @@ def _lopsided(outer: Polygon, shape: Profile, slack: float) -> str | None:
             continue
         mirrored = scale(outer, *((-1, 1) if upright else (1, -1)), origin=(x, y))
         if outer.symmetric_difference(mirrored).area > LOPSIDED * outer.area:
-            return f"its sides of the centre line at {x:.2f}, {y:.2f} mm differ"
+            return f"its sides of the centre line at {place_words((x, y), unit)} {unit.value} differ"
     return None
 
 

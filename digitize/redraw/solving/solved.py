@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
-from digitize.lettering.text import Kind
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
 from digitize.redraw.planes.plane_strokes import Pen
 from digitize.redraw.solving.boundary import bounded
@@ -39,8 +39,10 @@ class Part:
     notes: tuple[str, ...]
 
 
-def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame) -> Part:
-    """Find and solve every view, views that were projected from each other together."""
+def solve_part(
+    strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame, unit: Unit = Unit.MM
+) -> Part:
+    """Find and solve every view, views that were projected from each other together; tell places in a unit."""
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     for number, face in enumerate(views):
@@ -58,7 +60,7 @@ def solve_part(strokes: Strokes, reconciled: Reconciled, gear: GearFinding | Non
     views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
     figures += [[] for _ in views[len(figures) :]]
     solved = tuple(
-        SolvedView(view, bounded(shape, view, mine, plan))
+        SolvedView(view, bounded(shape, view, mine, plan, unit))
         for view, mine, shape in zip(views, figures, profiles(drafts, strokes), strict=True)
     )
     curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from digitize.lettering.text import Kind
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.strokes.primitives import Role
 from tests.digitize.redraw.hand_drawn import Print, bushing, stepped_shaft
@@ -73,11 +73,11 @@ def test_edges_beside_an_outline_leave_it_unsettled(tmp_path: Path) -> None:
     """It may be lettering taken for an edge: the outline is still the likely boundary, but a person must look."""
     print_ = stepped_shaft()
     print_.line((100.0, 160.0), (130.0, 165.0))
-    _drawing, report = written(print_, tmp_path)
+    _drawing, report = written(print_, tmp_path, Unit.INCH)
     (outer,) = report.outlines
     assert (outer.kind, outer.determined) == (OutlineKind.OUTER, False)
     assert outer.area_mm2 == pytest.approx(SHAFT_AREA)
-    assert said(report, "edges lie outside it")
+    assert said(report, "edges lie outside it, as at 4.528, 6.398 in")  # in the file's unit
 
 
 @pytest.mark.parametrize(("left_open_mm", "settled"), [(0.2, True), (0.7, False)])
