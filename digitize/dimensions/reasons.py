@@ -26,7 +26,9 @@ class Reason(StrEnum):
     PART_OF = "may be a part of {longer}, which would fit the drawing"
     NONE_FITS = "and no other reading that is likely fits the drawing either"
     PEN_STRAYS = "the two are no further apart on the paper than a pen may stray"
-    ANOTHER_LINE = "another line nearby fits the reading: which one it measures is not sure"
+    ANOTHER_LINE = (
+        "another line nearby fits the reading, or another figure this line: which belong together is not sure"
+    )
     FAR_LINK = "stands some way off the nearest line: which one it measures is not sure"
     LOOSE_LINE = "where the line that it stands at ends is not sure: an arrowhead may have been missed"
     UNCERTAIN_READING = "the reading itself is not sure (probability {probability:.2f})"

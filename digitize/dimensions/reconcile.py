@@ -25,7 +25,7 @@ from digitize.dimensions.confirmed import (
     settle_confirmed,
     speakers,
 )
-from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
+from digitize.dimensions.linking.entries import Entry, collect, is_length, parse_or_none
 from digitize.dimensions.linking.gear_circles import gear_circles
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.split_callouts import whole_texts
@@ -211,7 +211,12 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     """A state for each value: by geometry, then by gear formulas and tables; a person's word is last and holds."""
     unit, sure = drawn.unit.unit, drawn.unit.sure
     elsewhere = seen_elsewhere(tied.entries, strokes, drawn.level_with, mm_per_px)
-    bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere)
+    untied = [
+        (tied.texts[entry.text].block.centre, entry.value)
+        for entry in tied.entries
+        if entry.slot is None and entry.value is not None and is_length(entry.value)
+    ]
+    bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, untied)
     judged = settle_confirmed(judge_all(tied.entries, bench), tied.said)
     judged = settle_gear_data(judged, unit, sure, gear_circles(strokes))
     if sure:

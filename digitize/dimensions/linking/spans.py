@@ -39,6 +39,8 @@ SHORTEST_SPAN_MM = 1.2
 ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
 SCRAP_SHARE = 0.35
 """A head shorter than this share of the sheet's usual one is a piece of a head, or of something else."""
+OFF_AXIS_MM = 0.5
+"""A head without a shaft further off the axis of its fellow, in mm of paper, may be a piece of something else."""
 CLEAR_MM, PAST_MM = 2.0, 4.0
 """An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
 
@@ -203,6 +205,8 @@ def _pair(
     free = max(first_std, second_std) >= FREE_END_STD_MM / mm_per_px
     std = math.hypot(first_std, second_std)
     doubtful = any(head.form == UNSEEN or _is_scrap(head, strokes) for head in (one, other))
+    off = abs(across(other.tip, one.tip, axis)) * mm_per_px
+    doubtful = doubtful or (off > OFF_AXIS_MM and None in (one.line, other.line))
     span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or doubtful)
     breaks_mm = () if outside else _breaks_mm(span, strokes, mm_per_px)
     several = len(breaks_mm) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)

@@ -2,7 +2,7 @@
 
 import math
 
-from digitize.dimensions.linking.entries import Entry
+from digitize.dimensions.linking.entries import Entry, in_mm
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
@@ -31,7 +31,8 @@ def is_contradicted(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> boo
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > max(DISPUTE_MM, w.unsure))
     standing_there = entry.certain_line and not is_loose(entry) and entry.link_cost < LOOSE_LINK
-    return apart and standing_there and not counted and not _another_fits(entry, w, stand.best, bench)
+    tied_wrongly = _another_fits(entry, w, stand.best, bench) or _is_of_another(entry, w, bench)
+    return apart and standing_there and not counted and not tied_wrongly
 
 
 def none_fits(entry: Entry, w: Weighed) -> bool:
@@ -73,6 +74,20 @@ def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
         if abs(measured - w.expected[best]) < RIVAL_Z * w.sigma:
             return True
     return False
+
+
+def _is_of_another(entry: Entry, w: Weighed, bench: Bench) -> bool:
+    """Does a figure that is tied to nothing stand at the slot and say what it measures? Then the slot is likely its."""
+    if not isinstance(entry.slot, Span):
+        return False
+    points = (*_size(entry.slot)[1], *entry.slot.tails)
+    near = (
+        value
+        for at, value in bench.untied
+        if min(math.dist(at, point) for point in points) * bench.mm_per_px < NEARBY_MM
+    )
+    said = (float(in_mm(value, bench.unit) or 0) / w.part_per_paper for value in near)
+    return any(abs(length - w.measured) < RIVAL_Z * w.sigma for length in said)
 
 
 def _size(slot: Slot) -> tuple[float | None, tuple[tuple[float, float], ...]]:

@@ -9,7 +9,7 @@ from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.scales.scale_lengths import cos2_of
 from digitize.dimensions.scales.scaled import Scaled
-from digitize.dimensions.table import Measured
+from digitize.dimensions.table import Measured, Point
 from digitize.dimensions.witnesses.habits import style_prior, table_prior, tolerance_prior
 from digitize.dimensions.witnesses.other_views import Elsewhere, together
 from digitize.dimensions.witnesses.witness import ERROR_BOUND, RIVAL_Z, Verdict, judge
@@ -74,7 +74,7 @@ class Bench:
 
     Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel,
     whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else,
-    and what other views say of each entry's size.
+    what other views say of each entry's size, and where figures stand that are tied to nothing, with what they say.
     """
 
     slots: Sequence[Slot]
@@ -84,6 +84,7 @@ class Bench:
     unit_sure: bool = True
     mostly_tied: bool = False
     elsewhere: Sequence[Elsewhere] = ()
+    untied: Sequence[tuple[Point, TypedValue]] = ()
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""

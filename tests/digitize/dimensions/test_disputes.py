@@ -8,8 +8,8 @@ from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading
-from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
+from digitize.lettering.text import Reading, Text
+from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
 SCANNER_OFF = 1.035
@@ -68,6 +68,17 @@ def test_a_figure_none_of_whose_readings_fits_is_disputed(readings: dict[str, fl
     (row,) = (row for row in sheet_with([*sound, drawn(WIDTHS_IN[4], 8, unsure)]).dimensions if row.text in readings)
     assert (row.state is State.DISPUTED) is disputed
     assert (Reason.NONE_FITS.say() in row.evidence) is disputed
+
+
+@pytest.mark.parametrize(("reads", "state"), [('1 5/8"', State.UNPROVEN), ('2 3/4"', State.DISPUTED)])
+def test_a_line_that_fits_a_figure_tied_to_nothing_beside_it_contradicts_no_other(reads: str, state: State) -> None:
+    """Of two neighbours in a chain the trace lost one line: its figure stands at the other's."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN) if i != 1]
+    strokes, texts = draw([*sound, Drawn((200.0, 500.0), (200.0 + 13 / 8 * PX_PER_INCH, 500.0), sure('4 1/2"'))])
+    beside = Text(block_at((200.0 - 110.0, 500.0 - 75.0), reads), sure(reads), "drawn")
+    result = reconcile(level_sheet(), strokes, (*texts, beside), parse)
+    assert row_of(result, reads).measured is None
+    assert row_of(result, '4 1/2"').state is state
 
 
 def test_a_line_whose_end_is_not_sure_says_so() -> None:

@@ -111,6 +111,19 @@ def test_a_scrap_of_a_head_leaves_the_end_of_its_line_in_doubt() -> None:
     assert sum(loose) == 1
 
 
+@pytest.mark.parametrize(("off_mm", "line", "loose"), [(0.2, None, False), (0.6, None, True), (0.6, 1, False)])
+def test_a_head_without_a_shaft_beside_its_fellows_axis_may_be_a_piece_of_something(
+    off_mm: float, line: int | None, loose: bool
+) -> None:
+    strokes, _ = draw([Drawn((200.0, 500.0), (600.0, 500.0), sure("4"))])
+    first, second = strokes.arrowheads
+    y = 500.0 + off_mm / MM_PER_PX
+    lines = (*strokes.lines[:1], Line((500.0, y), (600.0, y), 3.0, role=Role.DIMENSION), *strokes.lines[1:])
+    heads = (first, replace(second, tip=(600.0, y), line=line))
+    (span,) = find_spans(replace(strokes, lines=lines, arrowheads=heads), MM_PER_PX)
+    assert span.loose is loose
+
+
 def broken_line(*xs: float, role: Role = Role.VISIBLE) -> tuple[Line, ...]:
     """Two pieces of a dimension line at y 500, from the first x to the second and from the third to the fourth."""
     pieces = tuple(Line((a, 500.0), (b, 500.0), 3.0, role=role) for a, b in (xs[:2], xs[2:]))
