@@ -22,6 +22,7 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.joining.bar_sides import CAP, FLATTEST, Side, side_of
 from digitize.strokes.pieces import Piece, Run, Track
+from digitize.strokes.primitives import Point
 from digitize.strokes.table import Table
 from digitize.strokes.widths import pens_of
 
@@ -77,13 +78,13 @@ def _may_be_bar(piece: Piece) -> bool:
     return piece.dash == "solid" and not piece.closed and sagitta <= FLATTEST * piece.width / NARROWEST
 
 
-def _ends_of(bar: list[Piece]) -> tuple[tuple[float, float], tuple[float, float]]:
+def _ends_of(bar: list[Piece]) -> tuple[Point, Point]:
     """The two ends of a bar that lie furthest apart, the left one first."""
     every = sorted(end for piece in bar for end in (piece.start, piece.end))
     return max(combinations(every, 2), key=lambda pair: math.dist(*pair))
 
 
-def _pen_beside(table: Table, bar: list[int], start: tuple[float, float], end: tuple[float, float]) -> float | None:
+def _pen_beside(table: Table, bar: list[int], start: Point, end: Point) -> float | None:
     """Width of the pen that drew what a bar ends on; None where that is as wide as itself, or nothing is there.
 
     An edge ends on edges of its own pen, and a shaded one at its one end on another shaded one.
@@ -101,26 +102,27 @@ def _pen_beside(table: Table, bar: list[int], start: tuple[float, float], end: t
 
 def _bars(pieces: list[Piece], wide: list[int]) -> list[list[int]]:
     """Wide pieces that lie end to end, as groups of numbers."""
+    ends = {k: (pieces[k].start, pieces[k].end) for k in wide}
     left, found = list(wide), []
     while left:
         group = [left.pop(0)]
         for k in group:
-            following = [n for n in left if _end_to_end(pieces[k], pieces[n])]
+            following = [n for n in left if _end_to_end(ends[k], ends[n], 0.5 * pieces[k].width)]
             group += following
             left = [n for n in left if n not in following]
         found.append(sorted(group))
     return found
 
 
-def _end_to_end(first: Piece, second: Piece) -> bool:
-    (ax, ay), (bx, by) = (np.subtract(p.end, p.start) / max(p.length, 1e-9) for p in (first, second))
-    apart = min(math.dist(p, q) for p in (first.start, first.end) for q in (second.start, second.end))
-    return abs(ax * by - ay * bx) <= math.sin(math.radians(TURN_DEG)) and apart <= 0.5 * first.width
+def _end_to_end(first: tuple[Point, Point], second: tuple[Point, Point], reach: float) -> bool:
+    if all(math.dist(p, q) > reach for p in first for q in second):
+        return False
+    (ax, ay), (bx, by) = ((q[0] - p[0], q[1] - p[1]) for p, q in (first, second))
+    sine = abs(ax * by - ay * bx) / max(math.hypot(ax, ay) * math.hypot(bx, by), 1e-9)
+    return sine <= math.sin(math.radians(TURN_DEG))
 
 
-def _parted(
-    ground: Ground, bar: list[Piece], start: tuple[float, float], end: tuple[float, float], pen: float
-) -> list[Piece] | None:
+def _parted(ground: Ground, bar: list[Piece], start: Point, end: Point, pen: float) -> list[Piece] | None:
     """The two lines of a bar and what joins their ends; None where it is one line."""
     length, width = math.dist(start, end), float(np.median([p.width for p in bar]))
     if length < LEAST_LENGTH * width:
@@ -164,7 +166,7 @@ def _lines(
 ) -> list[Piece]:
     """The line drawn through, the other one, and where that is shorter the two that join their ends."""
 
-    def place(side: Side, s: float) -> tuple[float, float]:
+    def place(side: Side, s: float) -> Point:
         x, y = track.at(s, side.first + (side.last - side.first) * s / length).tolist()
         return x, y
 
@@ -176,7 +178,7 @@ def _lines(
     return [through, dashes, _line(model, [(first, dashes.start)]), _line(model, [(last, dashes.end)])]
 
 
-def _line(model: Piece, runs: list[tuple[tuple[float, float], tuple[float, float]]]) -> Piece:
+def _line(model: Piece, runs: list[tuple[Point, Point]]) -> Piece:
     """A piece from the start of its first run to the end of its last."""
     (x, y), end = runs[0][0], runs[-1][1]
     length = max(math.dist((x, y), end), 1e-6)
