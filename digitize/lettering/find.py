@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
+from digitize.lettering.finding.among_dashes import freed_of_dashes
 from digitize.lettering.finding.clusters import cluster, figure_height_px, with_thick_ones
 from digitize.lettering.finding.cutting_marks import heavy_corners
 from digitize.lettering.finding.dashes import dash_labels, dashed_line_ink
@@ -26,6 +27,7 @@ from digitize.lettering.finding.rows import (
     without_end_dashes,
     without_false_pairs,
 )
+from digitize.lettering.finding.section_lines import section_lines
 from digitize.lettering.finding.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
 from digitize.lettering.finding.words import (
     join_words,
@@ -57,8 +59,9 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     parts, _ = find_parts(sheet, ink)
     ink &= ~dashed_line_ink(sheet, ink, parts)
     parts, labels = find_parts(sheet, ink)
-    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels)
-    parts = with_thick_ones([part for part in parts if part.label not in drawn], figure_height_px(sheet, parts))
+    height_px = figure_height_px(sheet, parts)
+    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels) | section_lines(parts, height_px)
+    parts = with_thick_ones([part for part in parts if part.label not in drawn], height_px)
     marks = [part for part in parts if part.look is Look.WEDGE and part.free]  # inch marks drawn as drops
     parts = tuple(part for part in parts if not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)
@@ -69,7 +72,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
-    rows = without_false_pairs(rows, height_px)
+    rows = [piece for row in without_false_pairs(rows, height_px) for piece in freed_of_dashes(row, height_px)]
     perhaps = [row for row in rows if any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]

@@ -16,10 +16,12 @@ from digitize.lettering.finding.rows import Row, row_of
 LINE_AT = (1.0, 2.2), (0.5, 1.1)
 """Where a broken line is looked for, in figure heights over and under the row: one behind two heads is short."""
 THICKEST_LINE_PENS = 2.4
-NEAREST_LINE, SHORTEST_LINE = 2.4, 1.2
-"""A line that is broken for a figure stops this near to it and is this long, in figure heights."""
-BROKEN_FROM = 0.2
-"""A line that is inked from here to here, in figure heights from the row's edges, runs through it unbroken."""
+NEAREST_LINE, SHORTEST_LINE, STUB = 2.4, 1.2, 0.3
+"""A line that is broken for a figure stops this near to it and is this long, behind a head near by this long, in figure
+heights."""
+UNBROKEN = 0.3
+"""A line that is inked from so far over a row to so far under it, in figure heights, runs through it unbroken; a 1 that
+stands in its gap ends with the row."""
 FLANK_PENS = 2.0
 LINE_SHARE = 0.9
 
@@ -59,8 +61,8 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
         )
         for edge, sense in ((top, -1.0), (bottom, 1.0))
     )
-    within = np.arange(top + BROKEN_FROM * row.height, bottom - BROKEN_FROM * row.height)
-    unbroken = all_inked(sheet.ink, row.angle_deg, across, within) if len(within) else np.zeros_like(over)
+    within = np.arange(top - UNBROKEN * row.height, bottom + UNBROKEN * row.height)
+    unbroken = all_inked(sheet.ink, row.angle_deg, across, within)
     through = over & under & ~unbroken
     edges = np.flatnonzero(np.diff(np.concatenate([[False], through, [False]]).astype(np.int8)))
     runs = zip(edges[::2], edges[1::2], strict=True)
@@ -69,22 +71,31 @@ def _broken_lines(sheet: LevelSheet, row: Row) -> list[float]:
     ]
 
 
-def interrupts_line(sheet: LevelSheet, row: Row) -> bool:
-    """Whether a thin line along the reading direction stops before a row and goes on after it."""
+def interrupts_line(sheet: LevelSheet, row: Row, shortest: float = SHORTEST_LINE) -> bool:
+    """Whether a thin line along the reading direction stops before a row and goes on after it.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    row : Row
+    shortest : float
+        Length of such a line, in figure heights.
+    """
     left, top, right, bottom = row.box
     level = (top + bottom) / 2
-    steps = np.arange(1.0, (NEAREST_LINE + SHORTEST_LINE) * row.height)
-    flank = FLANK_PENS * sheet.pen_px
-    return all(_meets_line(sheet, row, edge, level, flank) for edge in (left - steps, right + steps))
+    steps = np.arange(1.0, (NEAREST_LINE + shortest) * row.height)
+    run = shortest * row.height
+    return all(_meets_line(sheet, row, edge, level, run) for edge in (left - steps, right + steps))
 
 
-def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, flank: float) -> bool:
+def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, run_px: float) -> bool:
     """Whether the first ink at a level is a thin run, near enough and long enough."""
+    flank = FLANK_PENS * sheet.pen_px
     rays = [all_inked(sheet.ink, row.angle_deg, across, np.array([level + aside])) for aside in (0.0, -flank, flank)]
     inked = np.flatnonzero(rays[0])
     if not len(inked) or inked[0] > NEAREST_LINE * row.height:
         return False
-    run = slice(inked[0], inked[0] + round(SHORTEST_LINE * row.height))
+    run = slice(inked[0], inked[0] + round(run_px))
     thin = rays[0][run] & ~(rays[1][run] & rays[2][run])
     return bool(thin.mean() > LINE_SHARE)
 

@@ -30,6 +30,9 @@ SOLIDUS, SOLIDUS_LEAN = 1.2, 0.4
 FEW_GLYPHS = 2
 FUSED_GAP, FEW_UNITS = 0.2, 3
 """Rows of so few letters so close are a fraction whose bar ran into one of its figures, in figure heights."""
+FUSED_DEEP, FUSED_FIGURE, FUSED_TURNING = 1.5, 0.42, 1.9
+"""Least depth of a fraction whose figures both ran into its bar, in figure heights; height of its figures, in its own;
+and how much the pen turns in it."""
 SIGN_HEIGHT = 0.85
 """A times sign is lower than this share of the figures of the fractions beside it, which are the lowest figures."""
 LONGEST_HYPHEN = 1.0
@@ -80,8 +83,21 @@ class Row:
 
 def split_rows(parts: Sequence[Part], usual_height: float) -> list[Row]:
     """Sort one cluster into rows, in its likeliest reading direction."""
-    angle_deg = reading_angle(parts, usual_height)
-    return rows_at(parts, angle_deg, usual_height)
+    rows = rows_at(parts, reading_angle(parts, usual_height), usual_height)
+    return [_alone(row, usual_height) if len(row.parts) == 1 else row for row in rows]
+
+
+def _alone(row: Row, usual_height: float) -> Row:
+    """A single letter, as it stands by itself: what else is near it, and is no letter, does not tell how it reads.
+
+    One as deep as a fraction, in which the pen turned as much, is one whose figures ran into its bar.
+    """
+    (part,) = row.parts
+    turned = rows_at(row.parts, reading_angle(row.parts, usual_height), usual_height)
+    alone = turned[0] if len(turned) == 1 else row
+    depth = alone.box[3] - alone.box[1]
+    fused = part.look is Look.GLYPH and part.turning > FUSED_TURNING and depth > FUSED_DEEP * usual_height
+    return replace(alone, height=FUSED_FIGURE * depth, stacked=True) if fused else alone
 
 
 def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> list[Row]:
@@ -99,7 +115,7 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     return [row_of(items, angle_deg, height) for items in runs if any(_is_upright(item, height) for item in items)]
 
 
-def _stands_alone(bar: Placed, items: Sequence[Placed]) -> bool:
+def stands_alone(bar: Placed, items: Sequence[Placed]) -> bool:
     """A level bar with nothing over it or under it."""
     if bar.part.look is not Look.BAR or bar.width < bar.height:
         return False
@@ -281,10 +297,10 @@ def without_end_dashes(row: Row) -> Row:
     """A row without level bars that stand alone at its ends: bits of a dimension line, for no figure ends so."""
     items = sorted(place(row.parts, row.angle_deg), key=lambda item: item.left)
     count = len(items)
-    while items and _stands_alone(items[0], items):
+    while items and stands_alone(items[0], items):
         items.pop(0)
     items.sort(key=lambda item: item.right)
-    while items and _stands_alone(items[-1], items):
+    while items and stands_alone(items[-1], items):
         items.pop()
     return row_of(items, row.angle_deg, row.height) if 0 < len(items) < count else row
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.finding.dashes import is_line_piece
-from digitize.lettering.finding.gaps import interrupts_line
+from digitize.lettering.finding.gaps import SHORTEST_LINE, STUB, interrupts_line
 from digitize.lettering.finding.parts import Look
 from digitize.lettering.finding.placing import Placed, place
 from digitize.lettering.finding.rows import Row
@@ -18,8 +18,6 @@ ONES_APART = 0.3
 """Ones stand this far from each other, in figure heights: closer upright bars are two lines."""
 ALONE_TURNING = 1.3
 """A lone figure's pen turns at least this much, ones apart: a seven has 1.37."""
-
-
 CROSSING_TURNING = 1.75
 """How much the pen turns where dashes cross, at most: 1.41 for a plus; 1.9 and more in a two, a five or an eight."""
 BARE_ONE, ONE_WITH_FLAG, FLAG_TURNING = 1.3, 1.7, 1.1
@@ -67,8 +65,9 @@ def is_lone_one(sheet: LevelSheet, row: Row, usual_height: float) -> bool:
     """A single upright bar of figure height for which a dimension line is broken."""
     if len(row.parts) > 1 or not row.parts[0].free or row.parts[0].look is not Look.BAR:
         return False
-    tallest = ONE_WITH_FLAG if row.parts[0].turning > FLAG_TURNING else BARE_ONE
-    return 0.8 < row.height / usual_height < tallest and interrupts_line(sheet, row)
+    has_flag = row.parts[0].turning > FLAG_TURNING
+    tallest, shortest = (ONE_WITH_FLAG, STUB) if has_flag else (BARE_ONE, SHORTEST_LINE)
+    return 0.8 < row.height / usual_height < tallest and interrupts_line(sheet, row, shortest)
 
 
 def _is_lone_figure(row: Row, usual_height: float) -> bool:

@@ -48,12 +48,18 @@ def _turned_to_words(row: Row, words: Sequence[Row], usual_height: float) -> Row
         if not _are_near(row, word):
             continue
         turned = rows_at(row.parts, word.angle_deg, usual_height)
-        if len(turned) != 1 or len(turned[0].parts) != len(row.parts):
+        if len(turned) != 1 or not _holds_letters_of(row, turned[0]):
             continue
         for gap in (_gap_in_line(turned[0], word), _gap_in_line(word, turned[0])):
             if gap is not None and gap < best_gap:
                 best, best_gap = turned[0], gap
     return best
+
+
+def _holds_letters_of(row: Row, turned: Row) -> bool:
+    """Whether a row turned has all that it had, but for points: a speck beside a letter is one in its old direction."""
+    left = {part.label for part in turned.parts}
+    return all(part.look is Look.DOT for part in row.parts if part.label not in left)
 
 
 def _are_near(row: Row, word: Row) -> bool:

@@ -1,0 +1,120 @@
+"""Figures that stand alone among lines: section lines, dashes, heads and specks are no part of them."""
+
+import cv2
+import numpy as np
+import pytest
+
+from digitize.lettering.find import find_lettering
+from digitize.lettering.finding.linework import without_lines
+from digitize.lettering.finding.parts import find_parts
+from digitize.lettering.finding.rows import split_rows
+from digitize.lettering.finding.section_lines import section_lines
+from digitize.lettering.text import Layout
+from tests.digitize.lettering.sheets import Board, lettered
+from tests.digitize.lettering.test_find import block_at, framed, is_turned_by, length
+
+
+def usual(board: Board) -> None:
+    """Figures enough that the sheet's usual height is known."""
+    for row in range(3):
+        board.write("2.625", (250, 600 + 120 * row))
+
+
+def test_section_lines_that_stop_at_a_figure_are_told_from_letters() -> None:
+    board = Board()
+    for x in (460, 500, 540, 700, 740, 780):
+        board.line((x - 40, 340), (x + 40, 260))
+    board.line((560, 340), (590, 310))
+    board.write("19", (620, 290))
+    sheet = framed(board)
+    parts, _ = find_parts(sheet, without_lines(sheet))
+    drawn = section_lines(parts, 42.0)
+    assert len(drawn) == 7
+    assert all(part.label not in drawn for part in parts if 590 < part.centre[0] < 650)
+
+
+@pytest.mark.parametrize("at", [(-40, 24), (32, -24), (40, -24)])
+def test_a_lone_figure_is_not_turned_by_a_line_that_stops_near_it(at: tuple[int, int]) -> None:
+    board = Board()
+    board.write("8", (700, 300), 3.9)
+    x, y = 700 + at[0], 300 + at[1]
+    board.line((x - 13, y + 13), (x + 13, y - 13))
+    sheet = framed(board)
+    parts, _ = find_parts(sheet, sheet.ink)
+    (row,) = split_rows([part for part in parts if abs(part.centre[0] - 700) < 70], 40.0)
+    assert len(row.parts) == 1
+    assert row.angle_deg == 0.0
+
+
+def test_a_slanting_bar_of_a_fraction_is_no_section_line() -> None:
+    board = Board()
+    for x in (400, 520, 640):
+        board.line((x, 420), (x + 40, 380))
+        board.write("3", (x - 10, 385), 2.0)
+        board.write("4", (x + 50, 415), 2.0)
+    sheet = framed(board)
+    parts, _ = find_parts(sheet, sheet.ink)
+    assert section_lines(parts, 30.0) == set()
+
+
+def test_a_one_with_its_mark_between_dashes_and_edges_is_found() -> None:
+    board = Board()
+    usual(board)
+    cv2.line(board.grey, (696, 318), (704, 282), 0, 4)
+    for start, end in (((717, 280), (713, 294)), ((727, 280), (723, 294)), ((714, 290), (725, 285))):
+        board.line(start, end)  # an inch mark run together
+    for x, dash in ((645, (655, 683)), (785, (747, 775))):
+        board.line((dash[0], 300), (dash[1], 300))
+        board.line((x, 280), (x, 322))
+    block = block_at(find_lettering(framed(board)), (710, 300))
+    assert length(block) < 60
+
+
+def test_a_one_with_a_flag_is_found_right_before_the_heads_of_its_line() -> None:
+    board = Board()
+    usual(board)
+    cv2.polylines(board.grey, [np.array([(692, 292), (702, 280), (702, 320)])], False, 0, 5)
+    for near, way in ((669, -1), (731, 1)):
+        board.line((near, 300), (near + 90 * way, 300))
+        for aside in (-18, 18):
+            board.line((near + 20 * way, 300 + aside), (near + 80 * way, 300))
+        board.line((near + 82 * way, 200), (near + 82 * way, 400))
+    block_at(find_lettering(framed(board)), (698, 300))
+
+
+def test_a_one_in_the_gap_of_an_upright_line_is_no_part_of_that_line() -> None:
+    board = Board()
+    board.write("38", (478, 400))
+    cv2.line(board.grey, (522, 380), (522, 420), 0, 4)
+    board.write("52", (574, 400))
+    for x in (522, 574):
+        board.line((x, 100), (x, 355))
+        board.line((x, 445), (x, 700))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 2
+
+
+def test_a_fraction_run_into_its_bar_is_a_stack_by_itself() -> None:
+    upper, lower = lettered("5", 3.0), lettered("8", 3.0)
+    height, width = upper.shape
+    picture = np.full((2 * height - 1, width), 255, np.uint8)
+    picture[:height] = upper
+    picture[height - 1 :] = np.minimum(picture[height - 1 :], lower)
+    picture[height - 3 : height + 2] = 0
+    board = Board()
+    usual(board)
+    board.paste(picture, (700, 300), 0.0)
+    block = block_at(find_lettering(framed(board)), (700, 300))
+    assert block.layout is Layout.STACK
+    assert is_turned_by(block, 0.0)
+
+
+def test_a_speck_beside_a_lone_letter_does_not_turn_it_from_its_words() -> None:
+    board = Board()
+    usual(board)
+    board.write("8", (640, 300))
+    board.write("THDS", (760, 300))
+    cv2.circle(board.grey, (640, 248), 3, 0, -1)
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 4
+    assert length(block_at(found, (725, 300), 60)) > 170
