@@ -6,14 +6,16 @@ says something else and is nearly as good leaves its reading beside theirs, neit
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
-from shapely import Polygon, STRtree
+from shapely import Polygon, STRtree, unary_union
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
+from digitize.lettering.reading.candidates import WITHIN, Candidate, bare, has_marks, is_within, same_ink
+from digitize.lettering.reading.more_before import SURE_PIECE, not_outdone, says_before
 from digitize.lettering.text import Reading, Text, TextBlock
 
 INK_BELOW = 128
@@ -26,32 +28,18 @@ LEAST_ALONE = 0.8
 """What stands where no block was found must read this well, and be more than bare digits."""
 NEWCOMER = 0.8
 """A rival must be better than the block by this much."""
-SURE_PIECE = 0.8
-"""What reads so well, with its marks, is a whole figure."""
-WITHIN = 0.9
-OVERLAP = 0.2
-"""Two blocks are of the same ink when so much of the smaller lies in the other."""
+MOSTLY_WITHIN = 0.75
+"""Of what is cut from several figures; the rest is the paper between them."""
 LEAST_ALIKE, FEW_ALIKE = 0.4, 3
 """... or this well where so many ways to part the ink, and most of them, say the same."""
 LEAST_SHARE = 0.6
 """Bare digits with less of a block's ink are a part of its figure."""
-MARKS = frozenset("\"°/'")
 MOST_READINGS = 5
 
 MOST_DRAWN = 0.15
 """Share of ink of the drawing in a rival: a figure that an arrowhead touches has a few pixels of it in its box."""
 
 Read = Callable[[Sequence[TextBlock]], list[Text]]
-
-
-@dataclass(frozen=True)
-class _Candidate:
-    text: Text
-    worth: float
-    ink_px: int
-    score: float
-    area: Polygon
-    is_new: bool
 
 
 def contested(
@@ -87,10 +75,11 @@ def contested(
     candidates += [_candidate(sheet, text, worth, is_new=True) for text in read(open_to)]
     candidates.sort(key=lambda candidate: -candidate.score)
     single = [item for item in candidates if not _is_several(item, candidates)]
-    won = _winners(single, [item for item in candidates if not item.is_new])
-    left = [text for text in poor if not any(_same_ink(_area(text.block), item.area) for item in won)]
+    won = _winners(not_outdone(single), [item for item in candidates if not item.is_new])
+    left = [text for text in poor if not any(same_ink(_area(text.block), item.area) for item in won)]
     closest = [_closest(item, single) for item in won]
-    return [_in_group(_with_doubt(item, single), poor, closest) for item in closest], [*sure, *left]
+    against = [item for item in single if not _is_cut_from_several(item, closest)]
+    return [_in_group(_with_doubt(item, against), poor, closest) for item in closest], [*sure, *left]
 
 
 def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:
@@ -121,11 +110,11 @@ def _is_word(text: Text) -> bool:
     return letters >= WORD_LETTERS and best.probability > LEAST_WORD and not any(map(str.isdigit, best.text))
 
 
-def _in_group(text: Text, poor: Sequence[Text], won: Sequence[_Candidate]) -> Text:
+def _in_group(text: Text, poor: Sequence[Text], won: Sequence[Candidate]) -> Text:
     """The text in the note or table of the block that it alone stands in for."""
     area = _area(text.block)
-    beaten = [other.block for other in poor if _same_ink(area, _area(other.block))]
-    alone = len(beaten) == 1 and sum(_same_ink(_area(beaten[0]), item.area) for item in won) == 1
+    beaten = [other.block for other in poor if same_ink(area, _area(other.block))]
+    alone = len(beaten) == 1 and sum(same_ink(_area(beaten[0]), item.area) for item in won) == 1
     if not alone:
         return text
     (old,) = beaten
@@ -136,37 +125,33 @@ def _area(block: TextBlock) -> Polygon:
     return Polygon(block.quad).convex_hull
 
 
-def _same_ink(one: Polygon, two: Polygon) -> bool:
-    return bool(one.intersection(two).area > OVERLAP * min(one.area, two.area))
-
-
 def _clear_of(areas: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[TextBlock]:
     """Rivals that do not lie over what reads well."""
     tree = STRtree(list(areas))
     return [
         rival
         for rival in rivals
-        if not any(_same_ink(_area(rival), areas[index]) for index in tree.query(_area(rival)).tolist())
+        if not any(same_ink(_area(rival), areas[index]) for index in tree.query(_area(rival)).tolist())
     ]
 
 
-def _candidate(sheet: LevelSheet, text: Text, worth: Callable[[Text], float], is_new: bool) -> _Candidate:
+def _candidate(sheet: LevelSheet, text: Text, worth: Callable[[Text], float], is_new: bool) -> Candidate:
     ink_px = int(np.count_nonzero(cut(sheet, text.block, 0.0) < INK_BELOW))
     value = worth(text)
     score = value * ink_px * (NEWCOMER if is_new else 1.0)
-    return _Candidate(text, value, ink_px, score, _area(text.block), is_new)
+    return Candidate(text, value, ink_px, score, _area(text.block), is_new)
 
 
-def _winners(candidates: Sequence[_Candidate], poor: Sequence[_Candidate]) -> list[_Candidate]:
+def _winners(candidates: Sequence[Candidate], poor: Sequence[Candidate]) -> list[Candidate]:
     """The best candidates that do not lie over each other, best first."""
-    won: list[_Candidate] = []
+    won: list[Candidate] = []
     for candidate in candidates:
-        if any(_same_ink(candidate.area, other.area) for other in won):
+        if any(same_ink(candidate.area, other.area) for other in won):
             continue
-        beaten = [other for other in poor if other is not candidate and _same_ink(candidate.area, other.area)]
+        beaten = [other for other in poor if other is not candidate and same_ink(candidate.area, other.area)]
         if beaten or not candidate.is_new:
             sound = candidate.worth > LEAST_WORTH and (
-                _has_marks(candidate) or all(candidate.ink_px > LEAST_SHARE * other.ink_px for other in beaten)
+                has_marks(candidate) or all(candidate.ink_px > LEAST_SHARE * other.ink_px for other in beaten)
             )
         else:
             sound = _is_sound_alone(candidate, candidates)
@@ -175,47 +160,46 @@ def _winners(candidates: Sequence[_Candidate], poor: Sequence[_Candidate]) -> li
     return won
 
 
-def _is_sound_alone(candidate: _Candidate, candidates: Sequence[_Candidate]) -> bool:
+def _is_sound_alone(candidate: Candidate, candidates: Sequence[Candidate]) -> bool:
     """Whether a figure where no block was found reads well, or reads alike however its ink is parted."""
-    if not _has_marks(candidate):
+    if not has_marks(candidate):
         return False
     over = [
         other
         for other in candidates
-        if other.ink_px > LEAST_SHARE * candidate.ink_px and _same_ink(candidate.area, other.area)
+        if other.ink_px > LEAST_SHARE * candidate.ink_px and same_ink(candidate.area, other.area)
     ]
-    alike = sum(_bare(other) == _bare(candidate) for other in over)
+    alike = sum(bare(other) == bare(candidate) for other in over)
     least = LEAST_ALIKE if alike >= FEW_ALIKE and 2 * alike > len(over) else LEAST_ALONE
     return candidate.worth > least
 
 
-def _bare(candidate: _Candidate) -> str:
-    """What a candidate says, its unit marks left out."""
-    said = candidate.text.readings[0].text if candidate.text.readings else ""
-    return said.rstrip("\"'° ")
-
-
-def _has_marks(candidate: _Candidate) -> bool:
-    return bool(candidate.text.readings) and bool(MARKS & set(candidate.text.readings[0].text))
-
-
-def _is_several(whole: _Candidate, candidates: Sequence[_Candidate]) -> bool:
+def _is_several(whole: Candidate, candidates: Sequence[Candidate]) -> bool:
     """Whether two whole figures lie in a block and explain more of its ink than it does."""
     pieces = [
         item
         for item in candidates
         if item is not whole
         and item.worth > SURE_PIECE
-        and _has_marks(item)
+        and has_marks(item)
         and item.area.intersection(whole.area).area > WITHIN * item.area.area
     ]
     return any(
-        one.score + two.score > NEWCOMER * whole.score and not _same_ink(one.area, two.area)
+        one.score + two.score > NEWCOMER * whole.score and not same_ink(one.area, two.area)
         for one, two in combinations(pieces, 2)
     )
 
 
-def _closest(winner: _Candidate, candidates: Sequence[_Candidate]) -> _Candidate:
+def _is_cut_from_several(candidate: Candidate, won: Sequence[Candidate]) -> bool:
+    """Whether a candidate is of the ink of several figures, and the whole of none: it speaks against none of them."""
+    over = [item for item in won if same_ink(item.area, candidate.area)]
+    if len(over) < 2 or any(is_within(item, candidate) for item in over):
+        return False
+    held = candidate.area.intersection(unary_union([item.area for item in over])).area
+    return bool(held > MOSTLY_WITHIN * candidate.area.area)
+
+
+def _closest(winner: Candidate, candidates: Sequence[Candidate]) -> Candidate:
     """What reads best of those within the winner that say the same: the more ink it leaves out is none of the figure.
 
     It keeps the winner's score against what says something else.
@@ -224,15 +208,13 @@ def _closest(winner: _Candidate, candidates: Sequence[_Candidate]) -> _Candidate
     within = [
         other
         for other in candidates
-        if other.text.readings
-        and other.text.readings[0].text == said
-        and other.area.intersection(winner.area).area > WITHIN * other.area.area
+        if other.text.readings and other.text.readings[0].text == said and is_within(other, winner)
     ]
     best = max([winner, *within], key=lambda item: item.worth)
     return replace(best, score=winner.score)
 
 
-def _with_doubt(winner: _Candidate, candidates: Sequence[_Candidate]) -> Text:
+def _with_doubt(winner: Candidate, candidates: Sequence[Candidate]) -> Text:
     """The winner's text, its probabilities shared with the best rival that says something else."""
     said = winner.text.readings[0].text
     against = [
@@ -241,13 +223,14 @@ def _with_doubt(winner: _Candidate, candidates: Sequence[_Candidate]) -> Text:
         if other is not winner
         and other.text.readings
         and other.text.readings[0].text not in said
-        and not (_bare(other) in said and other.area.intersection(winner.area).area > WITHIN * other.area.area)
-        and _same_ink(winner.area, other.area)
+        and not (bare(other) in said and is_within(other, winner))
+        and same_ink(winner.area, other.area)
     ]
     if not against or against[0].score <= 0:
         return winner.text
     other = against[0]
-    share = winner.score / (winner.score + other.score)
+    more = says_before(other, winner)
+    share = winner.worth / (winner.worth + more) if more > 0 else winner.score / (winner.score + other.score)
     chances: dict[str, float] = {}
     for text, part in ((winner.text, share), (other.text, 1 - share)):
         for reading in text.readings:

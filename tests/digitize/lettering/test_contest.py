@@ -59,6 +59,36 @@ def test_the_whole_figure_wins_over_a_sure_part_of_it() -> None:
     assert text.readings[0].probability == pytest.approx(0.9, abs=0.01)  # its part does not speak against it
 
 
+def test_a_leading_figure_with_little_ink_is_not_left_out() -> None:
+    """A 1 has a tenth of its fraction's ink: what is read surely without it would win by ink."""
+    (text,) = _contest(
+        _text(_block(0, 5), "14 3/8", 0.001),
+        [_text(_block(0, 5), '1 3/8"', 0.92), _text(_block(0.25, 5), '3/8"', 1.0)],
+    )
+    assert text.readings[0].text == '1 3/8"'
+    assert text.readings[0].probability == pytest.approx(0.92, abs=0.01)
+
+
+def test_a_leader_read_as_a_figure_before_another_does_not_win_by_its_ink() -> None:
+    leader, alone = _text(_block(0, 5), '41"', 0.6), _text(_block(3, 5), '1"', 0.97)
+    (text,) = _contest(_text(_block(0, 5), "4", 0.1), [leader, alone])
+    assert text.readings[0].text == '1"'
+    assert text.readings[0].probability == pytest.approx(0.97 * 0.97 / (0.97 + 0.6))  # the leader leaves a doubt
+
+
+def test_what_is_cut_from_two_figures_speaks_against_neither() -> None:
+    texts = _contest(
+        _text(_block(0, 5), "11 3/4 3/4", 0.1),
+        [
+            _text(_block(0, 2.4), '1 1/4"', 0.93),
+            _text(_block(2.6, 5), '3/8"', 0.95),
+            _text(_block(1.6, 3.4), '4/3"', 0.9),
+        ],
+    )
+    chances = {text.readings[0].text: text.readings[0].probability for text in texts}
+    assert chances == {'1 1/4"': 0.93, '3/8"': 0.95}
+
+
 def test_a_rival_that_says_otherwise_leaves_a_doubt() -> None:
     (text,) = _contest(
         _text(_block(0, 5), "41 3/8", 0.2),

@@ -1,0 +1,50 @@
+"""What stands in a contest: a way to part ink, as read, and how two of them lie to each other."""
+
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from digitize.lettering.text import Text
+
+WITHIN = 0.9
+OVERLAP = 0.2
+"""Two blocks are of the same ink when so much of the smaller lies in the other."""
+MARKS = "\"°'/"
+MARKS_BEHIND = "\"'° "
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A block as read.
+
+    ``worth`` is how well it reads, from 0 to 1; ``score`` that times its ink, in pixels; ``is_new`` is False for what
+    the finder found.
+    """
+
+    text: Text
+    worth: float
+    ink_px: int
+    score: float
+    area: Polygon
+    is_new: bool
+
+
+def same_ink(one: Polygon, two: Polygon) -> bool:
+    """Whether two blocks are of the same ink."""
+    return bool(one.intersection(two).area > OVERLAP * min(one.area, two.area))
+
+
+def is_within(part: Candidate, whole: Candidate) -> bool:
+    """Whether a candidate lies within another."""
+    return part is not whole and part.area.intersection(whole.area).area > WITHIN * part.area.area
+
+
+def bare(candidate: Candidate) -> str:
+    """What a candidate says, its unit marks left out."""
+    said = candidate.text.readings[0].text if candidate.text.readings else ""
+    return said.rstrip(MARKS_BEHIND)
+
+
+def has_marks(candidate: Candidate) -> bool:
+    """Whether a candidate reads with a unit mark, or as a fraction."""
+    return bool(candidate.text.readings) and any(mark in candidate.text.readings[0].text for mark in MARKS)
