@@ -27,6 +27,8 @@ OPENING_PENS = 2.0
 LONGEST_FOLLOWED_MM = 400.0
 FLANK_PENS = 1.3
 """Beside a dash, at this distance from its middle, the paper is bare."""
+MOST_BESIDE = 0.35
+"""Along more of its length a dash has no ink beside it: a fraction's bar into which its figures ran has."""
 HATCH_SPACING_MM = 4.5
 HATCH_PARALLEL_DEG = 6.0
 HATCH_OBLIQUE_DEG = 22.0
@@ -190,7 +192,10 @@ def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: In
     ray = _ray(sheet, ink, bar, sense, min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape))))
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = _axes(bar, sense)
+    line = ray.left_bare & ray.right_bare
     for start, stop in _pieces(sheet, bar, ray):
+        if (~line[start:stop]).mean() > MOST_BESIDE:
+            continue
         crossed = _widened(~ray.left_bare, 2 * half) & _widened(~ray.right_bare, 2 * half)
         thin = ray.points[start:stop][~crossed[start:stop]]
         for offset in range(-half, half + 1):

@@ -94,16 +94,19 @@ def test_a_one_in_the_gap_of_an_upright_line_is_no_part_of_that_line() -> None:
     assert len(found.blocks) == 2
 
 
-def test_a_fraction_run_into_its_bar_is_a_stack_by_itself() -> None:
+@pytest.mark.parametrize("dash", [None, (40, 14)])
+def test_a_fraction_run_into_its_bar_is_a_stack_by_itself(dash: tuple[float, float] | None) -> None:
     upper, lower = lettered("5", 3.0), lettered("8", 3.0)
     height, width = upper.shape
-    picture = np.full((2 * height - 1, width), 255, np.uint8)
-    picture[:height] = upper
-    picture[height - 1 :] = np.minimum(picture[height - 1 :], lower)
+    picture = np.full((2 * height - 1, width + 14), 255, np.uint8)
+    picture[:height, 7:-7] = upper
+    picture[height - 1 :, 7:-7] = np.minimum(picture[height - 1 :, 7:-7], lower)
     picture[height - 3 : height + 2] = 0
     board = Board()
     usual(board)
     board.paste(picture, (700, 300), 0.0)
+    for start, end in ((664, 400), (736, 1000)):
+        board.line((start, 300), (end, 300), dash)
     block = block_at(find_lettering(framed(board)), (700, 300))
     assert block.layout is Layout.STACK
     assert is_turned_by(block, 0.0)
