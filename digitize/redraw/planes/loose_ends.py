@@ -69,21 +69,10 @@ def _bridges(line: Straight, seen: Drawn, pen: Pen) -> Iterator[Straight]:
         both_broken = any(ends_loose) and one in seen.broken and other in seen.broken
         told = both_broken or (
             seen.mirrored(middle, slack)
-            and (any(ends_loose) or all(_kept(each, line, seen, slack) for each in (one, other)))
+            and (any(ends_loose) or all(seen.alike_across(each.at, line, slack) for each in (one, other)))
         )
         if told and not any(is_on(each, middle, min(slack, length / 4)) for each in along):
             yield Straight(one.at, other.at)
-
-
-def _kept(corner: End, line: Straight, seen: Drawn, slack: float) -> bool:
-    """Whether all edges across a line at a corner have images: they are of a hole, not of a recess of one side."""
-    across = [
-        each
-        for each in seen.strokes
-        if isinstance(each, Straight) and crossing(line, each) and is_on(each, corner.at, slack)
-    ]
-    middles = [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in across]
-    return bool(middles) and all(seen.mirrored(at, slack) for at in middles)
 
 
 def _longer(line: Straight, by: float) -> Straight:

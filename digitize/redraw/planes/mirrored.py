@@ -7,12 +7,14 @@ image
 lacking
     A stretch of an image on which nothing is drawn along it.
 chain
-    Lacking stretches that hang together. It is put back where every end of it comes to a loose end, or upon the middle
-    of an edge across it: what ends at a corner may be the mouth of a recess that one side alone has.
+    Lacking stretches that hang together. It is put back where every end of it comes to a loose end, upon the middle of
+    an edge across it, or to a corner whose other edges have images: else it may be the mouth of a recess that one side
+    alone has.
 """
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from digitize.redraw.planes.bent import Bent
@@ -48,7 +50,8 @@ def edges_mirrored(
         every = [*edges, *found]
         lacking = [part for each in edges for part in _lacking(_image(each, axis, middle), every, pen)]
         if sum(part.length for part in lacking) <= (1 - SYMMETRIC) * sum(each.length for each in edges):
-            found += [part for chain in _chains(lacking, pen) if _ends_well(chain, seen, pen) for part in chain]
+            sides = replace(seen, middles=((axis, middle),))
+            found += [part for chain in _chains(lacking, pen) if _ends_well(chain, sides, pen) for part in chain]
     return found
 
 
@@ -99,7 +102,7 @@ def _meet(one: Straight, other: Straight, gap: float) -> bool:
 
 
 def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
-    """Whether a chain comes to loose ends, and to nothing but them and edges across it."""
+    """Whether a chain comes to loose ends, and to nothing else but edges across it and corners of both sides."""
     gap = GAP_MM * pen.paper_mm
     loose = [each.at for each in seen.loose]
     ends = [(at, part) for part in chain for at in (part.start, part.end)]
@@ -108,7 +111,7 @@ def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
     ]
     at_loose = [any(math.dist(at, each) <= gap for each in loose) for at, _ in free]
     return any(at_loose) and all(
-        ended or any(_across(each, at, part, gap) for each in seen.strokes)
+        ended or any(_across(each, at, part, gap) for each in seen.strokes) or seen.alike_across(at, part, gap)
         for ended, (at, part) in zip(at_loose, free, strict=True)
     )
 

@@ -54,6 +54,13 @@ class Drawn:
             math.dist(each, at) > slack and is_on(stroke, each, slack / 2) for each in images for stroke in self.strokes
         )
 
+    def alike_across(self, at: Point, line: Straight, slack: float) -> bool:
+        """Whether all edges that come to a point across a line have images: they are of a hole or a step of both sides,
+        not of a recess of one."""
+        across = [e for e in self.strokes if isinstance(e, Straight) and crossing(line, e) and is_on(e, at, slack)]
+        middles = [((e.start[0] + e.end[0]) / 2, (e.start[1] + e.end[1]) / 2) for e in across]
+        return bool(middles) and all(self.mirrored(middle, slack) for middle in middles)
+
 
 def image(at: Point, axis: Axis, middle: float) -> Point:
     """Where a centre line that stands at a place on an axis throws a point."""
