@@ -13,12 +13,15 @@ from ezdxf.document import Drawing
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.filemanagement import readfile
 from reportlab.lib.units import mm
+from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 
 from digitize.lettering.text import Unit
-from digitize.redraw.dxf import INCHES, per_mm
-from digitize.strokes.primitives import Point
+from digitize.redraw.dxf import INCHES, layer_name, per_mm
+from digitize.redraw.writing.layers import OPEN_END
+from digitize.strokes.primitives import Point, Role
 
+CHAINED = layer_name(Role.CENTRE)
 SHAPES = frozenset({"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "SPLINE", "ELLIPSE", "POLYLINE"})
 """Entities that are lines of the part; figures and dimensions would hide the print they are laid on."""
 FLAT_MM = 0.01
@@ -26,9 +29,16 @@ FLAT_MM = 0.01
 MARGIN_MM = 12.0
 BAR_MM = {Unit.MM: 100.0, Unit.INCH: 101.6}
 """Length of the checking bar: 100 mm, or 4 in."""
-BAR_ROOM_MM = 14.0
-TEXT_MM = 3.0
+BAR_ROOM_MM = 20.0
+"""For the bar and three lines of words above it."""
+TEXT_MM, LINE_MM = 3.0, 4.2
+WORDS_MM = 5.0
+"""From the bar to the lowest line of words, clear of its ticks."""
 PEN_MM = 0.25
+CHAIN_MM = tuple(pens * PEN_MM for pens in (24.0, 3.0, 0.5, 3.0))
+"""Dash, gap, dot and gap of a centre line (ISO 128-2 table 1, in pen widths)."""
+FONT, WIDER = "Helvetica", 1.1
+"""A viewer's own sans-serif letters may be a tenth wider than these."""
 LARGEST_PAGE_MM = 5080.0
 """Readers of PDF stop at 200 inches a side."""
 CAUTION = "Print at 100 %, without fitting to the page, and check the bar with a rule first."
@@ -36,13 +46,14 @@ CAUTION = "Print at 100 %, without fitting to the page, and check the bar with a
 
 @dataclass(frozen=True)
 class Page:
-    """Polylines on a page, in mm from its lower left corner, y up."""
+    """Polylines on a page, in mm from its lower left corner, y up; ``chains`` are centre lines."""
 
     width_mm: float
     height_mm: float
     lines: tuple[tuple[Point, ...], ...]
     bar_mm: float
     caption: str
+    chains: tuple[tuple[Point, ...], ...] = ()
 
 
 def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
@@ -64,35 +75,44 @@ def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
     drawing = readfile(dxf_file)
     unit = Unit.INCH if drawing.header.get("$INSUNITS") == INCHES else Unit.MM
     factor = paper_per_part / per_mm(unit)
-    lines = [tuple((x * factor, y * factor) for x, y in line) for line in _polylines(drawing, FLAT_MM / factor)]
-    if not lines:
+    every = [
+        (layer, tuple((x * factor, y * factor) for x, y in line))
+        for layer, line in _polylines(drawing, FLAT_MM / factor)
+    ]
+    if not every:
         return None
-    xs, ys = zip(*(point for line in lines for point in line), strict=True)
+    xs, ys = zip(*(point for _, line in every for point in line), strict=True)
     left, low = min(xs) - MARGIN_MM, min(ys) - MARGIN_MM - BAR_ROOM_MM
     width, height = max(xs) - left + MARGIN_MM, max(ys) - low + MARGIN_MM
     if max(width, height) > LARGEST_PAGE_MM:
         return None
-    moved = tuple(tuple((x - left, y - low) for x, y in line) for line in lines)
-    return Page(max(width, BAR_MM[unit] + 2 * MARGIN_MM), height, moved, BAR_MM[unit], caption)
+    moved = [(layer, tuple((x - left, y - low) for x, y in line)) for layer, line in every]
+    chains = tuple(line for layer, line in moved if layer == CHAINED)
+    lines = tuple(line for layer, line in moved if layer != CHAINED)
+    return Page(max(width, BAR_MM[unit] + 2 * MARGIN_MM), height, lines, BAR_MM[unit], caption, chains)
 
 
-def _polylines(drawing: Drawing, flat: float) -> Iterator[tuple[Point, ...]]:
+def _polylines(drawing: Drawing, flat: float) -> Iterator[tuple[str, tuple[Point, ...]]]:
+    """Layer and points of all that is drawn of the part; the rings that mark gaps are none of it."""
     for entity in drawing.modelspace():
-        if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES:
+        if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES and entity.dxf.layer != OPEN_END:
             line = tuple((point.x, point.y) for point in dxf_path.make_path(entity).flattening(flat))
             if line:  # what has no length has no points
-                yield line
+                yield entity.dxf.layer, line
 
 
 def write_svg(path: Path, page: Page) -> None:
     """Write a page as SVG whose units are millimetres."""
     height = page.height_mm
     shapes = "\n".join(f'<polyline points="{_points(line, height)}"/>' for line in (*page.lines, *_bar(page)))
-    text = f'<text x="{MARGIN_MM}" y="{height - MARGIN_MM + TEXT_MM + 2:.4f}">{escape(_words(page))}</text>'
+    dashes = " ".join(f"{each:g}" for each in CHAIN_MM)
+    chains = "\n".join(f'<polyline points="{_points(line, height)}"/>' for line in page.chains)
+    text = "".join(f'<text x="{MARGIN_MM}" y="{height - y:.4f}">{escape(words)}</text>' for y, words in _words(page))
     path.write_text(
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{page.width_mm:.4f}mm" height="{height:.4f}mm" '
         f'viewBox="0 0 {page.width_mm:.4f} {height:.4f}">\n'
-        f'<g fill="none" stroke="#000" stroke-width="{PEN_MM}" stroke-linejoin="round">\n{shapes}\n</g>\n'
+        f'<g fill="none" stroke="#000" stroke-width="{PEN_MM}" stroke-linejoin="round">\n{shapes}\n'
+        f'<g stroke-dasharray="{dashes}">\n{chains}\n</g>\n</g>\n'
         f'<g font-family="sans-serif" font-size="{TEXT_MM}">{text}</g>\n</svg>\n',
         encoding="utf-8",
     )
@@ -108,20 +128,31 @@ def write_pdf(path: Path, page: Page) -> None:
     canvas.setTitle(page.caption)
     canvas.setLineWidth(PEN_MM * mm)
     canvas.setLineJoin(1)
-    for line in (*page.lines, *_bar(page)):
+    _draw(canvas, (*page.lines, *_bar(page)))
+    canvas.setDash([each * mm for each in CHAIN_MM])
+    _draw(canvas, page.chains)
+    canvas.setFont(FONT, TEXT_MM * mm)
+    for y, words in _words(page):
+        canvas.drawString(MARGIN_MM * mm, y * mm, words)
+    canvas.save()
+
+
+def _draw(canvas: Canvas, lines: Sequence[Sequence[Point]]) -> None:
+    for line in lines:
         drawn = canvas.beginPath()
         drawn.moveTo(line[0][0] * mm, line[0][1] * mm)
         for x, y in line[1:]:
             drawn.lineTo(x * mm, y * mm)
         canvas.drawPath(drawn)
-    canvas.setFont("Helvetica", TEXT_MM * mm)
-    canvas.drawString(MARGIN_MM * mm, (MARGIN_MM - TEXT_MM - 2) * mm, _words(page))
-    canvas.save()
 
 
-def _words(page: Page) -> str:
+def _words(page: Page) -> list[tuple[float, str]]:
+    """The words above the bar, in lines no longer than the page is wide, and how high each stands on it in mm."""
     length = "4 in" if page.bar_mm == BAR_MM[Unit.INCH] else f"{page.bar_mm:g} mm"
-    return f"{page.caption} The bar is {length} long. {CAUTION}"
+    whole = f"{page.caption} The bar is {length} long. {CAUTION}"
+    room = (page.width_mm - 2 * MARGIN_MM) * mm
+    lines = simpleSplit(whole, FONT, TEXT_MM * mm * WIDER, room)
+    return [(MARGIN_MM + WORDS_MM + LINE_MM * (len(lines) - n), each) for n, each in enumerate(lines, start=1)]
 
 
 def _bar(page: Page) -> tuple[tuple[Point, ...], ...]:

@@ -67,7 +67,7 @@ def test_the_add_on_draws_what_our_page_shows(tmp_path: Path, name: str) -> None
     write_part(path, print_.strokes(), reconciled, gear, sheet_frame(blank_sheet(), reconciled), Unit.MM)
     page = page_of(path, 1.0, "")
     assert page is not None
-    ours = shapely.union_all([shapely.LineString(line) for line in page.lines])
+    ours = shapely.union_all([shapely.LineString(line) for line in (*page.lines, *page.chains)])
     theirs = shown(path)
     (left, low, *_), (their_left, their_low, *_) = ours.bounds, theirs.bounds
     moved = shapely.transform(theirs, lambda xy: xy + np.array([left - their_left, low - their_low]))

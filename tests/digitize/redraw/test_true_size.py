@@ -49,7 +49,8 @@ def test_svg_has_the_size_of_the_part_in_millimetres(tmp_path: Path, unit: Unit,
     assert [float(v) for v in str(root.get("viewBox")).split()][2:] == pytest.approx(
         [page.width_mm, page.height_mm], abs=1e-3
     )
-    lines = [line.get("points", "").split() for line in root.iter(f"{SVG}polyline")][: len(page.lines)]
+    every = [line.get("points", "").split() for line in root.iter(f"{SVG}polyline")]
+    lines = every[: len(page.lines)] + every[len(every) - len(page.chains) :]  # the checking bar stands between
     points = np.array([[float(v) for v in point.split(",")] for line in lines for point in line])
     width, height = (size * (25.4 if unit is Unit.INCH else 1) * paper_per_part for size in shapes_extent(path))
     assert np.ptp(points, axis=0) == pytest.approx([width, height], abs=0.02)
@@ -72,6 +73,40 @@ def test_pdf_page_is_as_large_as_it_says_and_its_bar_is_a_hundred_millimetres(tm
 
 def test_a_part_larger_than_a_page_can_be_is_left_out(tmp_path: Path) -> None:
     assert page_of(part(tmp_path), LARGEST_PAGE_MM, "Test.") is None
+
+
+def test_a_centre_line_is_drawn_as_a_chain_and_the_ring_at_a_gap_not_at_all(tmp_path: Path) -> None:
+    """On paper a solid line through a hole is an edge, and a ring is a hole. Dash, gap, dot, gap: ISO 128-2."""
+    drawing = ezdxf.readfile(part(tmp_path))
+    centres = drawing.modelspace().query("*[layer=='CENTRE']")
+    shapes = drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE")
+    drawing.modelspace().add_circle((60.0, 135.0), 0.8, dxfattribs={"layer": "OPEN_END"})
+    drawing.saveas(tmp_path / "part.dxf")
+    page = page_of(tmp_path / "part.dxf", 1.0, "Test.")
+    assert page is not None
+    assert len(page.chains) == len(centres) > 0
+    assert len(page.lines) == len(shapes) - len(centres)
+    write_svg(tmp_path / "part.svg", page)
+    root = ElementTree.parse(tmp_path / "part.svg").getroot()
+    (chained,) = (group for group in root.iter(f"{SVG}g") if group.get("stroke-dasharray"))
+    assert [float(each) for each in str(chained.get("stroke-dasharray")).split()] == [6.0, 0.75, 0.125, 0.75]
+    assert len(list(chained)) == len(page.chains)
+
+
+@pytest.mark.parametrize("paper_per_part", [0.1, 1.0])
+def test_the_words_stand_within_the_page_between_bar_and_part(tmp_path: Path, paper_per_part: float) -> None:
+    page = page_of(part(tmp_path), paper_per_part, "Size of the scanned print, to lay over it.")
+    assert page is not None
+    write_pdf(tmp_path / "part.pdf", page)
+    document = pypdfium2.PdfDocument(tmp_path / "part.pdf")
+    words = document[0].get_textpage()
+    boxes = np.array([words.get_rect(n) for n in range(words.count_rects())]) * 25.4 / 72
+    assert " ".join(words.get_text_bounded().split()).endswith("check the bar with a rule first.")
+    words.close()
+    document.close()
+    assert boxes[:, 2].max() <= page.width_mm - MARGIN_MM
+    assert boxes[:, 1].min() > MARGIN_MM + 3.0
+    assert boxes[:, 3].max() < min(y for line in page.lines for _, y in line)
 
 
 def test_what_has_no_length_is_not_drawn(tmp_path: Path) -> None:
