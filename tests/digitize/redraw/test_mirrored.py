@@ -63,3 +63,17 @@ def test_an_edge_comes_back_to_one_that_it_ended_upon(tmp_path: Path) -> None:
         each.dxf.start.distance(each.dxf.end) for each in drawing.modelspace().query("LINE[layer=='EDGE']")
     )
     assert sum(abs(each - 95.0) < 1e-6 for each in lengths) == 2
+
+
+@pytest.mark.parametrize("root_below", [True, False])
+def test_an_edge_comes_back_to_a_corner_whose_other_edges_both_sides_have(root_below: bool, tmp_path: Path) -> None:
+    """A wheel's section, 40 by 60, recessed by 20 by 11 on the left above and below its axis. Above, the rim's inside
+    and its end up to the teeth's root line are lost; without a root line below, that corner is of one side alone."""
+    print_ = Print()
+    print_.path((50.0, 107.5), (50.0, 110.0), (90.0, 110.0), (90.0, 50.0), (50.0, 50.0), (50.0, 55.0), (70.0, 55.0))
+    print_.path((70.0, 55.0), (70.0, 66.0), (50.0, 66.0), (50.0, 94.0), (70.0, 94.0), (70.0, 103.0))
+    for height in (52.5, 107.5) if root_below else (107.5,):
+        print_.line((50.0, height), (90.0, height))
+    print_.line((40.0, 80.0), (100.0, 80.0), Role.CENTRE)
+    areas = outer_areas(print_, tmp_path)
+    assert (areas == pytest.approx([2400.0 - 2 * 20.0 * 11.0], rel=1e-3)) is root_below
