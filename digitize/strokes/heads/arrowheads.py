@@ -71,7 +71,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         (k, s, sign)
         for k in numbers
         for s, sign in _tip_candidates(pieces[k], crossings[k], slack)
-        + _tips_ahead(ground, pieces[k], reached[k], slack)
+        + _tips_ahead(ground, table, pieces[k], reached[k], slack)
     ]
     found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
     for k in numbers:
@@ -136,18 +136,34 @@ def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: floa
     ]
 
 
-def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
+def _tips_ahead(
+    ground: Ground, table: Table, piece: Piece, crossings: list[Crossing], slack: float
+) -> list[tuple[float, float]]:
     """The first crossings ahead of each end of a line that ink leads on to, with the sign of s.
 
-    A scrap of the head itself may be crossed before the stroke that it points at.
+    A scrap of the head itself may be crossed before the stroke that it points at. Where an edge on the same track runs
+    through a crossing, ink leads along the edge.
     """
     places = []
     for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
         ahead = sorted({sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack})
         for s in (end + sign * far for far in ahead[:MOST_AHEAD]):
-            if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
+            leads_on = inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD
+            if leads_on and not _on_another(table, piece, s, slack):
                 places.append((s, sign))
     return places
+
+
+def _on_another(table: Table, piece: Piece, s: float, slack: float) -> bool:
+    """Whether a place on a line's track lies within another line on that track, clear of its ends."""
+    x, y = piece.track.point(s)
+    others = [table.pieces[k] for k in table.near(x, y, slack).tolist()]
+    return any(
+        other.track.kind == LINE
+        and abs(other.track.dx * piece.track.dy - other.track.dy * piece.track.dx) < PARALLEL_SINE
+        and other.s0 + slack < other.track.s_of(x, y) < other.s1 - slack
+        for other in others
+    )
 
 
 def _heads_at(ground: Ground, table: Table, pens: Pens, places: list[tuple[int, float, float]]) -> list[Head]:

@@ -415,3 +415,12 @@ def test_a_dropout_behind_a_head_does_not_part_it_from_its_line(form: str) -> No
     picture.cover[:, 240:262] = 0.0
     (head,) = traced(picture).arrowheads
     assert np.hypot(head.tip[0] - 300.0, head.tip[1] - 100.0) < 3.0
+
+
+@pytest.mark.parametrize("pen", [6.0, 8.0])
+def test_a_section_line_in_a_corner_is_no_head_of_the_extension_line_beyond_it(pen: float) -> None:
+    picture = Picture(400, 400).line((200, 60), (200, 240), pen).line((40, 240), (200, 240), pen)
+    picture.line((200, 252), (200, 380), 3.5)
+    for corner in range(20, 190, 34):
+        picture.line((200 - corner, 240), (200, 240 - corner), 3.5)
+    assert traced(picture).arrowheads == ()
