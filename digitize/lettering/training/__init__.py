@@ -6,10 +6,12 @@ Run on a machine with one GPU and PyTorch::
     python -m digitize.lettering.training           # train 540 s, export, calibrate, score
 
 ``train --start WEIGHTS --part 0.5 1`` goes on from earlier weights through the second half of the learning rate's
-cycle, on all cards that there are; ``heads --cases 6000`` fits the upper output layer again to new words, on any
-processor. The model in the package began from one trained on narrower recipes (352,000 steps of one or two batches),
-then went through .45 to 1 of a cycle in 1,400 s on four H100 with 64 processors: 60,000 steps of four batches of some
-420 crops, 11.4 million crops drawn, each seen some eight times in changing shape, weight and exposure.
+cycle, on all cards that there are; ``regrow`` makes such weights out of a model file; ``heads --cases 6000`` fits the
+upper output layer again to new words, on any processor; ``score --test-seed 19001`` scores crops of a seed that no
+training was judged by. The model in the package went on from its predecessor's file (412,000 steps of one to four
+batches on narrower recipes) through .45 to 1 of a cycle in 1,450 s on four H100 with 64 processors: 65,700 steps of
+four batches of some 420 crops, 12.6 million crops drawn, each seen some eight times in changing shape, weight and
+exposure.
 
 What is drawn
 -------------
@@ -25,9 +27,11 @@ free_rows.py
     what, and what no template holds is misread surely: "SCALE 1:2.5" as 12.5, the more so the longer the training.
 setting.py
     A phrase set in a face: stacked and sloping fractions, limits, marks beside, over and between. Each crop changes the
-    shapes of its glyphs a little, and some take figures from several faces; some hands set fractions high or low.
-clutter.py, damage.py, draw.py
-    What lies near, what a scan does to it, and how a finder would cut it out.
+    shapes of its glyphs a little, and some take figures from several faces; some hands set fractions high or low. In
+    training, hands also stray from their faces: waists and bars move, gaps are uneven, figures smaller than capitals.
+clutter.py, damage.py, inked.py, draw.py
+    What lies near, what a scan does to it, and how a finder would cut it out. In some training crops two figures lie
+    over each other and either is told, as often the one as the other: of such a crop nothing is to be read surely.
 legible.py
     What no eye could read is drawn again, for training and for scores: a full stop that has run into its neighbour, a
     mark that the scan has swallowed, a black scan. Without it most of the surest "wrong" readings were right.
@@ -41,6 +45,8 @@ net.py, stream.py, train.py, again.py
     The plan in PyTorch, batches by width, one cycle of the learning rate by the clock; between fresh batches older ones
     in another hand and exposure, each a few times and no more. Training stops with an error if some training face was
     never drawn.
+regrown.py
+    Weights to go on from, out of a model file.
 heads.py
     The upper output layer by itself, from what the layers before it see.
 export.py

@@ -4,7 +4,7 @@ import argparse
 import time
 from pathlib import Path
 
-from digitize.lettering.network import MODEL
+from digitize.lettering.network import MODEL, NetworkReader
 from digitize.lettering.training import export, faces, heads, score
 
 CALIBRATION_SEED, TEST_SEED = 7001, 9001
@@ -15,6 +15,10 @@ def main() -> None:
     args = _arguments()
     if args.step in ("pack", "all") and not args.glyphs.exists():
         faces.pack(args.glyphs)
+    if args.step == "regrow":
+        from digitize.lettering.training.regrown import regrow
+
+        regrow(args.model, args.glyphs, args.weights)
     if args.step in ("train", "all"):
         _train(args)
     if args.step == "heads":
@@ -26,12 +30,15 @@ def main() -> None:
 
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m digitize.lettering.training", description=__doc__)
-    parser.add_argument("step", nargs="?", default="all", choices=("pack", "train", "heads", "score", "all"))
+    parser.add_argument("step", nargs="?", default="all", choices=("pack", "regrow", "train", "heads", "score", "all"))
     parser.add_argument("--glyphs", type=Path, default=Path(".train/glyphs.npz"), help="packed faces")
     parser.add_argument("--seconds", type=float, default=540, help="time to train")
     parser.add_argument("--start", type=Path, help="weights to go on from")
     parser.add_argument("--part", type=float, nargs=2, default=(0.0, 1.0), help="part of the learning rate's cycle")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument(
+        "--test-seed", type=int, help="score unseen crops of this seed with the model's own calibration"
+    )
     parser.add_argument("--weights", type=Path, default=Path(".train/weights.pt"), help="weights to write")
     parser.add_argument("--model", type=Path, default=MODEL, help="ONNX file to write or to score")
     parser.add_argument(
@@ -52,6 +59,9 @@ def _train(args: argparse.Namespace) -> None:
 
 def _score(args: argparse.Namespace) -> None:
     begun = time.monotonic()
+    if args.test_seed is not None:
+        _score_once(args)
+        return
     apart = score.read_split(args.model, args.glyphs, "calibrate", CALIBRATION_SEED, args.cases)
     calibration = score.calibrated(apart)
     accept_at = score.accepting_threshold(apart, calibration)
@@ -60,9 +70,24 @@ def _score(args: argparse.Namespace) -> None:
     unseen = score.read_split(args.model, args.glyphs, "test", TEST_SEED, args.cases)
     scores = score.report(unseen, calibration, accept_at)
     score.written(scores, args.model.with_name("scores.json"))
+    _tell(scores)
+    print(f"scored in {time.monotonic() - begun:.0f} s", flush=True)
+
+
+def _score_once(args: argparse.Namespace) -> None:
+    """Scores of a test split of another seed than `TEST_SEED`, which has been scored after every training."""
+    reader = NetworkReader(args.model)
+    unseen = score.read_split(args.model, args.glyphs, "test", args.test_seed, args.cases)
+    scores = score.report(unseen, reader.calibration, reader.accept_at)
+    score.written(scores, args.model.with_name(f"scores-{args.test_seed}.json"))
+    _tell(scores)
+
+
+def _tell(scores: dict[str, object]) -> None:
     for key in ("calibration", "calibration_error", "accept_at", "accepted", "accepted_by_level", "level", "style"):
         print(key, scores[key])
-    print(f"scored in {time.monotonic() - begun:.0f} s", flush=True)
+    for key in ("group", "level_group", "face"):
+        print(key, scores[key], flush=True)
 
 
 if __name__ == "__main__":

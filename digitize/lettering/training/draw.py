@@ -15,7 +15,8 @@ from digitize.lettering.training.clutter import clutter, nothing_written, whole_
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.faces import Face, Points
 from digitize.lettering.training.hand import hand, with_signs
-from digitize.lettering.training.legible import EASILY_LOST, is_seen, set_apart
+from digitize.lettering.training.inked import DRAWN_PX, a_pen
+from digitize.lettering.training.legible import EASILY_LOST, MARKS, is_seen, set_apart
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.setting import LOOSE_GROUPS, Manner, Piece, bounds, manner, parted, set_phrase
 from digitize.lettering.training.written import Fraction, Phrase
@@ -23,9 +24,6 @@ from digitize.lettering.training.written import Fraction, Phrase
 Rng = np.random.Generator
 Grey = NDArray[np.uint8]
 Box = tuple[float, float, float, float]
-DRAWN_PX = 36  # pixels to a figure height while drawing; the scan's resolution comes after
-SUBPIXEL_BITS = 4
-FINE = np.array((DRAWN_PX << SUBPIXEL_BITS, -(DRAWN_PX << SUBPIXEL_BITS)), np.float32)  # figure heights to these
 GROUP_SHARES = {
     "own": 0.33,
     "stroke": 0.14,
@@ -36,6 +34,7 @@ GROUP_SHARES = {
     "stencil": 0.02,
     "book": 0.11,
 }
+TRAINED_SHARES = {**GROUP_SHARES, "own": 0.27, "stroke": 0.12, "hand": 0.25, "technical": 0.12, "plain": 0.08}
 LEVEL_SHARES = {"clean": 0.34, "medium": 0.42, "harsh": 0.24}
 MIXED_SHARE, MIXED_FIGURES = 0.3, 0.4  # crops that take some figures from other faces, and how many
 FIGURES = "0123456789"
@@ -45,6 +44,9 @@ LEAST_HEIGHT_PX = {"medium": 11.0, "harsh": 9.0}  # ISO 3098's smallest figure, 
 NEIGHBOUR_SHARE = {"clean": 0.06, "medium": 0.24, "harsh": 0.24}  # crops into which other lettering reaches
 SHOWN_SHARE = 0.55  # of a neighbour, at most: more would be lettering of the crop
 WHOLE_LINE_SHARE = {"clean": 0.015, "medium": 0.035, "harsh": 0.035}  # crops that hold their whole dimension line
+OVERDRAWN_SHARE = 0.012  # training crops of two figures over each other; scores hold none, since neither is the truth
+OVERDRAWN_LONGEST = 12  # characters
+OFF_CENTRE, OVERDRAWN_LIFT = 0.6, 0.3  # shares of both half widths; standard deviation in figure heights
 LONGEST = 40  # characters; longer rows would only fill the batches
 
 
@@ -89,7 +91,10 @@ def sample(rng: Rng, faces: Faces, level: str | None = None) -> Sample:
         said = phrase(rng)
         if not said.parts:
             return _nothing(rng, said, level)
-        drawn = _written(rng, said, faces, level) if len(said.text) <= LONGEST else None
+        if faces.split == "train" and rng.random() < OVERDRAWN_SHARE:
+            drawn = _overdrawn(rng, said, faces, level)
+        else:
+            drawn = _written(rng, said, faces, level) if len(said.text) <= LONGEST else None
         if drawn is not None:
             return drawn
 
@@ -114,6 +119,33 @@ def _written(rng: Rng, said: Phrase, faces: Faces, level: str) -> Sample | None:
     return None
 
 
+def _overdrawn(rng: Rng, said: Phrase, faces: Faces, level: str) -> Sample | None:
+    """Two figures over each other, of which one is told: as often the other, so that neither is learnt to be sure."""
+    other = phrase(rng)
+    if not other.parts or max(len(said.text), len(other.text)) > OVERDRAWN_LONGEST:
+        return None
+    face = _face(rng, faces)
+    how = manner(rng, face)
+    below, above = (_distorted(rng, set_phrase(rng, each, how), how) for each in (said, other))
+    pieces = below + _laid_over(rng, above, bounds(below))
+    if set_apart([piece for piece in pieces if piece.char not in MARKS]):
+        return None
+    box = bounds(pieces)
+    near = clutter(rng, box, level, stacked=False)
+    crop = _scanned(rng, [], near + pieces, _cut(rng, box, level), level, 1.0)
+    layout = Layout.STACK if said.stacked or other.stacked else Layout.ROW
+    return Sample(crop, layout, said, face.name, face.group, level) if crop is not None else None
+
+
+def _laid_over(rng: Rng, pieces: list[Piece], box: Box) -> list[Piece]:
+    """Pieces moved so that they cover much of ``box``, or it them."""
+    left, foot, right, top = bounds(pieces)
+    slack = (right - left + box[2] - box[0]) / 2
+    dx = (box[0] + box[2] - left - right) / 2 + float(rng.uniform(-OFF_CENTRE, OFF_CENTRE)) * slack
+    dy = (box[1] + box[3] - foot - top) / 2 + float(rng.normal(0, OVERDRAWN_LIFT))
+    return [piece.moved(dx, dy) for piece in pieces]
+
+
 def _layout(rng: Rng, said: Phrase) -> Layout:
     """As a finder would judge it: now and then wrong, and either way for a sloping fraction."""
     sloped = any(isinstance(part, Fraction) and part.form == "slope" for part in said.parts)
@@ -134,8 +166,9 @@ def _tallest(said: Phrase) -> float:
 
 
 def _face(rng: Rng, faces: Faces) -> Face:
-    groups = [g for g in GROUP_SHARES if g == "own" or g in faces.by_group]
-    shares = np.array([GROUP_SHARES[g] for g in groups])
+    wanted = TRAINED_SHARES if faces.split == "train" else GROUP_SHARES
+    groups = [g for g in wanted if g == "own" or g in faces.by_group]
+    shares = np.array([wanted[g] for g in groups])
     group = str(rng.choice(groups, p=shares / shares.sum()))
     if group == "own":
         face = hand(rng, faces.letters[rng.integers(len(faces.letters))], faces.split)
@@ -195,11 +228,11 @@ def _cut(rng: Rng, box: Box, level: str) -> Box:
 
 def _scanned(rng: Rng, pieces: list[Piece], near: list[Piece], frame: Box, level: str, least: float) -> Grey | None:
     """Draw, bring to the scan's resolution, damage; None if every scan loses some of it."""
-    pen = _pen(rng, any(piece.filled for piece in pieces))
+    pen = a_pen(rng, any(piece.filled for piece in pieces))
     marks = [pen.drawn([piece], frame) for piece in pieces if piece.char in EASILY_LOST and piece.char]
     rest = pen.drawn([piece for piece in pieces if piece.char not in EASILY_LOST or not piece.char], frame)
     text = np.maximum.reduce([rest, *marks])
-    lines = _pen(rng, False).drawn(near, frame)
+    lines = a_pen(rng, False).drawn(near, frame)
     if pieces and near and rng.random() < 0.3:
         reach = int(rng.integers(3, 11))
         lines[cv2.dilate(text, np.ones((reach, reach), np.uint8)) > 0] = 0
@@ -229,52 +262,6 @@ def _resized(ink: Grey, scale: float) -> Grey:
     return np.asarray(cv2.resize(ink, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR), np.uint8)
 
 
-@dataclass(frozen=True)
-class Pen:
-    """One pen, or one type's weight: ``nib`` shifts in fixed-point pixels, ``weight`` pixels of growth or of loss."""
-
-    nib: NDArray[np.int32]
-    weight: int
-    shape: tuple[int, int]
-
-    def drawn(self, pieces: Sequence[Piece], frame: Box) -> Grey:
-        """Share of ink, 0 to 255, of pieces in a frame."""
-        left, foot, right, top = frame
-        image = np.zeros((max(8, round((top - foot) * DRAWN_PX)), max(8, round((right - left) * DRAWN_PX))), np.uint8)
-        for piece in pieces:
-            points = parted(_pixels(np.concatenate(piece.parts), left, top), piece.parts)
-            if piece.filled:
-                cv2.fillPoly(image, points, 255, cv2.LINE_AA, SUBPIXEL_BITS)
-                continue
-            thick = max(1, round(piece.pen * DRAWN_PX))
-            for shift in self.nib:
-                cv2.polylines(image, [p + shift for p in points], False, 255, thick, cv2.LINE_AA, SUBPIXEL_BITS)
-        if not self.weight:
-            return image
-        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, self.shape)
-        return np.asarray((cv2.dilate if self.weight > 0 else cv2.erode)(image, kernel), np.uint8)
-
-
-def _pen(rng: Rng, filled: bool) -> Pen:
-    weight = 0 if not filled or rng.random() < 0.5 else 1 if rng.random() < 0.6 else -1
-    return Pen(_nib(rng), weight, (3, 3) if rng.random() < 0.6 else (2, 2))
-
-
-def _nib(rng: Rng) -> NDArray[np.int32]:
-    """Shifts of a broad nib, which swells the strokes across it; a round pen has one."""
-    if rng.random() < 0.65:
-        return np.zeros((1, 1, 2), np.int32)
-    wide, angle = float(rng.uniform(0.02, 0.12)), float(rng.normal(0.2, 0.4))
-    ends = wide * DRAWN_PX * np.array([math.cos(angle), -math.sin(angle)])
-    steps = np.array([-0.5, 0.0, 0.5])[:, None] * ends
-    return np.asarray(np.round(steps * (1 << SUBPIXEL_BITS)), np.int32)[:, None, :]
-
-
-def _pixels(points: Points, left: float, top: float) -> NDArray[np.int32]:
-    scaled = (points - np.array((left, top), np.float32)) * FINE
-    return np.rint(scaled).astype(np.int32)[:, None, :]
-
-
 def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
     """Pieces of the row above or below, or of the next figure, that reach into the crop."""
     part = pieces[rng.integers(len(pieces))]
@@ -292,4 +279,4 @@ def _neighbour(rng: Rng, ink: Grey, pieces: list[Piece], frame: Box) -> None:
         x = left + reach - high[0]
     else:
         x = right - reach - low[0]
-    np.maximum(ink, _pen(rng, part.filled).drawn([part.moved(float(x), float(y))], frame), out=ink)
+    np.maximum(ink, a_pen(rng, part.filled).drawn([part.moved(float(x), float(y))], frame), out=ink)

@@ -18,7 +18,7 @@ from digitize.lettering.stacks import UPPER_ALPHABET
 
 Points = NDArray[np.float32]
 TABLE = Path(__file__).with_name("faces.toml")
-DEBIAN_FOLDER = Path("/usr/share/fonts/truetype")
+DEBIAN_FOLDER = Path("/usr/share/fonts")
 CURVE_STEPS = 5  # points to a Bezier arc of an outline: smooth at 60 px figures
 OUTLINE_MARGIN = 1e-6
 BOLD = "700"  # a face's style that names its weight and not its slant
@@ -86,7 +86,7 @@ def _all_faces() -> Iterator[Face]:
             yield Face(f"hershey-{name}", "stroke", _split(entry, name), _hershey(name))
     for entry in table["file"]:
         for name in entry["names"]:
-            found = next(DEBIAN_FOLDER.rglob(f"{name}.ttf"))
+            found = next(DEBIAN_FOLDER.rglob(f"{name}.[ot]tf"))
             yield Face(name, entry["group"], _split(entry, name), _outlines(found.read_bytes()))
     for entry in table["fontsource"]:
         for name in entry["names"]:

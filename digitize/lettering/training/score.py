@@ -21,6 +21,7 @@ from digitize.lettering.training.faces import load
 
 CHUNK = 250
 TEMPERATURES = np.geomspace(0.5, 4.0, 61)
+SAID = 0.5
 SURE = 0.999
 THRESHOLDS = (0.5, 0.9, 0.97, 0.99, 0.995, 0.998, 0.999, 0.9995, 0.9998)
 WRONG_SHARE = 1e-3  # the most that may be wrong among accepted readings
@@ -48,8 +49,13 @@ def read_split(model: Path, glyphs: Path, split: str, seed: int, count: int, lev
 
 
 def calibrated(cases: Sequence[Case]) -> Calibration:
-    """Temperature of least loss, then the ceiling from the surest readings, counted pessimistically."""
-    temperature = min(TEMPERATURES, key=lambda t: _loss(cases, Calibration(float(t))))
+    """Temperature of least loss, then the ceiling from the surest readings, counted pessimistically.
+
+    Only readings that are likelier than all others together tell the temperature. What is less likely decides nothing
+    later on, and there is so much more to lose by it that it would set the temperature for all.
+    """
+    said = [case for case in cases if max(case.raw.values(), default=0.0) >= SAID]
+    temperature = min(TEMPERATURES, key=lambda t: _loss(said, Calibration(float(t))))
     trial = Calibration(float(temperature))
     tops = [(p, right) for p, right in _tops(cases, trial) if p > SURE]
     wrong = sum(not right for _, right in tops)

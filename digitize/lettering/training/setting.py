@@ -30,6 +30,8 @@ _UNIT_GAP = re.compile(r"(?<=[\d\"]) (?=(?:R|D\.?|DIA\.?|DIAM|RAD|Rad\.|Dia\.|SQ
 _MARKS = re.compile("(['\"])")
 SMALLEST_SLOPED = 0.8  # of a barred fraction's figures: those about a sloping stroke are smaller
 AXIS = 0.5  # height of the fraction bar above the base line
+SMALL_FIGURES, SMALL_FIGURES_SHARE = (0.75, 0.95), 0.15  # of capitals' height; of hands
+MOST_STRAYED = 0.25  # of a proportion: more, and a glyph is another
 LEVEL_SHARE = 0.12  # of hands that letter the whole number level with the denominator, or higher than the middle
 
 
@@ -46,6 +48,19 @@ class Piece:
         """Shifted."""
         shift = np.array([dx, dy], np.float32)
         return replace(self, parts=tuple(p + shift for p in self.parts))
+
+
+@dataclass(frozen=True)
+class Variety:
+    """How far a hand strays from its face, in figure heights or as shares; the splits that are scored stay by theirs.
+
+    ``proportions`` moves waists and bars up or down and makes glyphs wider or narrower, ``gaps`` sets glyphs unevenly
+    apart, and ``figures`` is the height of figures beside capitals.
+    """
+
+    proportions: float = 0.0
+    gaps: float = 0.0
+    figures: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -69,6 +84,7 @@ class Manner:
     mark_place: str
     marks_raised: bool
     axis: float
+    variety: "Variety"
 
 
 def manner(rng: Rng, face: Face) -> Manner:
@@ -96,6 +112,15 @@ def manner(rng: Rng, face: Face) -> Manner:
         mark_place=str(rng.choice(("right", "over", "high", "row"), p=(0.54, 0.18, 0.12, 0.16))),
         marks_raised=bool(rng.random() < 0.28),
         axis=float(rng.uniform(0.25, 1.0) if rng.random() < LEVEL_SHARE else rng.normal(AXIS, 0.04)),
+        variety=_variety(rng) if loose and face.split == "train" else Variety(),
+    )
+
+
+def _variety(rng: Rng) -> Variety:
+    return Variety(
+        proportions=float(rng.exponential(0.05)),
+        gaps=float(rng.exponential(0.04)),
+        figures=float(rng.uniform(*SMALL_FIGURES)) if rng.random() < SMALL_FIGURES_SHARE else 1.0,
     )
 
 
@@ -137,6 +162,7 @@ class _Setter:
         self.rng, self.how = rng, how
         self.pieces: list[Piece] = []
         self._shapes: dict[str, Points] = {}
+        self._widths: dict[str, float] = {}
         self.x = 0.0
         self._mark_y: float | None = None
         self._mark_back = 0.0
@@ -247,12 +273,18 @@ class _Setter:
             if glyph is None:
                 x += scale * (how.space * self.rng.uniform(0.1, 0.9) if char == THIN else space)
                 continue
-            matrix, shift = self._loosened(scale)
+            size = scale * how.variety.figures if char.isdigit() else scale
+            matrix, shift = self._loosened(size)
             points = self._shape(char, glyph) @ matrix + (shift + np.array((x, y), np.float32))
-            pen = 0.0 if glyph.filled else min(how.pen, SMALL_PEN * scale)
+            pen = 0.0 if glyph.filled else min(how.pen, SMALL_PEN * size)
             made.append(Piece(tuple(parted(points, glyph.parts)), glyph.filled, pen, char))
-            x += glyph.advance * scale * how.tracking
+            x += glyph.advance * self._widths[char] * size * how.tracking + self._gap(size)
         return made, x - start
+
+    def _gap(self, size: float) -> float:
+        """What a hand adds to the gap after a glyph, or takes from it."""
+        most = self.how.variety.gaps
+        return size * float(np.clip(self.rng.normal(0, most), -most, 2 * most)) if most else 0.0
 
     def _shape(self, char: str, glyph: Glyph) -> Points:
         """All points of the glyph as this hand makes it, every time: its face's shape, smoothly changed."""
@@ -261,8 +293,18 @@ class _Setter:
             phases = self.rng.uniform(0, 2 * math.pi, WARP_WAVES).astype(np.float32)
             sizes = self.rng.normal(0, self.how.warp, (WARP_WAVES, 2)).astype(np.float32)
             points = np.concatenate(glyph.parts)
-            self._shapes[char] = points + np.sin(points @ waves + phases) @ sizes
+            strayed = self._strayed(points) if self.how.variety.proportions else (points, 1.0)
+            self._shapes[char] = strayed[0] + np.sin(points @ waves + phases) @ sizes
+            self._widths[char] = strayed[1]
         return self._shapes[char]
+
+    def _strayed(self, points: Points) -> tuple[Points, float]:
+        """The glyph in proportions of this hand, and how wide it has become: its foot and its top stay."""
+        most = self.how.variety.proportions
+        waist, wide, lean = np.clip(self.rng.normal(0, most, 3), -MOST_STRAYED, MOST_STRAYED)
+        rise = np.sin(math.pi * np.clip(points[:, 1], 0, 1))
+        x = points[:, 0] * (1 + 2 * wide) + lean * rise / 2
+        return np.stack([x, points[:, 1] + waist * rise], axis=1).astype(np.float32), float(1 + 2 * wide)
 
     def _loosened(self, scale: float) -> tuple[Points, Points]:
         """A glyph's own small error of size, lean, turn and place."""

@@ -2,13 +2,16 @@
 
 import re
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import onnx
+import onnxruntime
 import pytest
 from onnx import numpy_helper
 
+from digitize.lettering.network import MODEL
 from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
@@ -16,15 +19,15 @@ pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 from digitize.lettering.training import export
 from digitize.lettering.training.clutter import _oblong
 from digitize.lettering.training.damage import damaged
-from digitize.lettering.training.draw import _scanned
+from digitize.lettering.training.draw import Faces, _laid_over, _overdrawn, _scanned
 from digitize.lettering.training.faces import Face, Glyph
 from digitize.lettering.training.free_rows import free_row
 from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.plan import FEATURES, LAYERS
-from digitize.lettering.training.setting import BAR, Piece, manner
-from digitize.lettering.training.written import titled
+from digitize.lettering.training.setting import BAR, Manner, Piece, Variety, bounds, manner, set_phrase
+from digitize.lettering.training.written import Phrase, titled
 
 
 def upright(x: float, char: str = "1") -> Piece:
@@ -205,3 +208,71 @@ def test_a_typewriters_space_is_as_wide_as_its_letters() -> None:
 
 def test_words_that_show_no_case_keep_their_capitals() -> None:
     assert titled("SCREW X COVS DIA") == "screw X COVS dia"
+
+
+def stroke_face(group: str, split: str) -> Face:
+    """A face in which every character is a crossed upright."""
+    cross = (np.array([[0.2, 0.0], [0.2, 1.0]], np.float32), np.array([[0.0, 0.5], [0.4, 0.5]], np.float32))
+    return Face("any", group, split, {char: Glyph(cross, 0.6, False) for char in UPPER_ALPHABET if char.isalnum()})
+
+
+def hands(split: str) -> list[Manner]:
+    rng = np.random.default_rng(9)
+    return [manner(rng, stroke_face("hand", split)) for _ in range(40)]
+
+
+def bars_at(how: Manner) -> list[float]:
+    """Heights of the cross bars of a row of figures, over the height of their uprights."""
+    pieces = set_phrase(np.random.default_rng(10), Phrase(("0123456789",), "integer"), how)
+    return [float(p.parts[1][:, 1].mean() - p.parts[0][0, 1]) / float(np.ptp(p.parts[0][:, 1])) for p in pieces]
+
+
+def test_hands_stray_from_their_faces_in_training_and_not_where_they_are_scored() -> None:
+    assert {how.variety for how in hands("test")} == {how.variety for how in hands("calibrate")} == {Variety()}
+    assert len({how.variety for how in hands("train")}) == 40
+    assert manner(np.random.default_rng(1), stroke_face("plain", "train")).variety == Variety()
+
+
+def test_a_straying_hand_moves_waists_and_keeps_feet_and_tops() -> None:
+    still = replace(hands("test")[0], warp=0.0, looseness=0.0)
+    assert np.ptp(bars_at(still)) < 1e-5
+    straying = bars_at(replace(still, variety=Variety(proportions=0.05)))
+    assert 0.05 < np.ptp(straying) < 0.5
+    assert np.all(np.abs(np.array(straying) - 0.5) <= 0.25)
+
+
+def test_of_two_figures_over_each_other_some_are_hidden_and_both_are_in_the_crop() -> None:
+    face = stroke_face("hand", "train")
+    faces = Faces({"hand": (face,)}, (face,), "train")
+    rng, told = np.random.default_rng(11), 0
+    for _ in range(60):
+        drawn = _overdrawn(rng, Phrase(("3875",), "integer"), faces, "clean")
+        told += drawn is not None
+    assert told > 10
+    row = [upright(x) for x in (0.0, 0.4, 0.8)]
+    for _ in range(20):
+        left, _, right, _ = bounds(_laid_over(rng, row, (5.0, 0.0, 6.0, 1.0)))
+        assert left < 6.0
+        assert right > 5.0
+
+
+def test_weights_out_of_a_model_file_read_as_it_does_and_can_be_trained() -> None:
+    torch = pytest.importorskip("torch")
+    from digitize.lettering.training.regrown import measure, unfolded
+
+    pictures = np.random.default_rng(12).integers(0, 256, (3, 64, 96), np.uint8)
+    session = onnxruntime.InferenceSession(MODEL, providers=["CPUExecutionProvider"])
+    wanted, _ = session.run(["upper", "lower"], {"picture": pictures[:, None].astype(np.float32) / np.float32(255)})
+    net, inputs = unfolded(MODEL).eval(), torch.from_numpy(pictures)
+
+    def read() -> np.ndarray:
+        with torch.no_grad():
+            upper, _ = net(inputs.unsqueeze(1).float() / 255)
+        return np.asarray(upper.permute(0, 2, 1).log_softmax(2))
+
+    assert np.allclose(read(), wanted, atol=1e-3)
+    measure(net, [inputs])
+    assert np.allclose(read(), wanted, atol=1e-3)
+    net.train()
+    net.drop.eval()  # with the normalisation of these very pictures, as training takes it
+    assert np.allclose(read(), wanted, atol=1e-2)
