@@ -20,6 +20,7 @@ class Reason(StrEnum):
     KEY_TABLE = "is the keyseat that {standard} gives for the agreed {diameter} of {size}"
     THREAD_TABLE = "diameter and pitch go together in the {series} thread table"
     RIVALS = "other readings that the drawing can't tell apart: {rivals}"
+    SEEN_OTHERWISE = "the reader saw {first} first: only the drawing prefers this reading"
     UNDECIDED = "its last figure is not settled: other readings keep a chance of 1 in {odds}, where 1 in {limit} may"
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
     WOULD_FIT = "{rival} would fit the drawing"

@@ -115,6 +115,8 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
     elif w.error_bound == 0:
         shape_unknown = bench.scaled.shape_unknown and math.isfinite(w.unsure)
         words.append((Reason.SHAPE_UNKNOWN if shape_unknown else Reason.NO_SCALE).say())
+    if stand.best != 0:
+        words.append(Reason.SEEN_OTHERWISE.say(first=quoted(entry.options[0].text)))
     if rivals:
         words.append(Reason.RIVALS.say(rivals=", ".join(quoted(rival) for rival in rivals[:4])))
     elif w.error_bound and stand.z <= RIVAL_Z and w.error_bound < stand.error < 1.0:

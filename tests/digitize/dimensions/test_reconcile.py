@@ -80,6 +80,15 @@ def test_what_geometry_prefers_is_not_written_over_what_was_read() -> None:
     assert doubtful.state is not State.AGREED
 
 
+def test_a_reading_that_the_drawing_alone_prefers_says_so() -> None:
+    readings = (Reading('1 7/8"', 0.5), Reading('1 1/8"', 0.4))
+    row = row_of(
+        sheet_with([drawn(v, i) for i, v in enumerate(WIDTHS_IN[1:])] + [drawn(WIDTHS_IN[0], 8, readings)]), '1 1/8"'
+    )
+    assert row.state is State.UNPROVEN
+    assert Reason.SEEN_OTHERWISE.say(first='1 7/8"') in row.evidence
+
+
 def test_geometry_does_not_carry_a_reading_that_is_rather_wrong_than_right() -> None:
     lengths = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]
     weak = drawn(WIDTHS_IN[0], 8, (Reading(figure(WIDTHS_IN[0]), 0.15),))
