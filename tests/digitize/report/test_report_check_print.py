@@ -22,6 +22,7 @@ from digitize.report.marks import COLOURS, URGENCY, mark
 from digitize.report.open_marks import COLOUR, REACH_MM
 from digitize.report.picture import bounded, crop_upright
 from digitize.report.write import write_results
+from digitize.strokes.primitives import Role
 
 QUAD = np.array([[100.0, 200.0], [180.0, 200.0], [180.0, 230.0], [100.0, 230.0]])
 
@@ -162,10 +163,12 @@ def test_png_shows_the_marks(tmp_path: Path) -> None:
 
 
 def test_an_open_outline_is_marked_where_it_ends(tmp_path: Path) -> None:
-    """A shaft that lacks an edge: a green diamond round the end in the picture, its place in words in PDF and page."""
+    """A shaft that lacks an edge, and the centre line that would give it back: a green diamond round the end in the
+    picture, its place in words in PDF and page."""
     print_ = stepped_shaft()
     strokes = print_.strokes()
-    found = Found(drawn_sheet(print_), replace(strokes, lines=strokes.lines[1:], arrowheads=()), ())
+    lines = tuple(line for line in strokes.lines[1:] if line.role is not Role.CENTRE)
+    found = Found(drawn_sheet(print_), replace(strokes, lines=lines, arrowheads=()), ())
     write_results(tmp_path, found, print_.reconciled(), None, {})
     x, y = print_.px((60.0, 135.0))
     picture = cv2.imread(str(tmp_path / "check-print.png")).astype(int)
