@@ -8,8 +8,7 @@ import numpy as np
 
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.dimensions.linking.directions import unit
-from digitize.dimensions.linking.link import find_slots
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.spans import find_spans
 from digitize.strokes.primitives import Arrowhead, Strokes
 
 BREADTH = 0.4
@@ -21,7 +20,7 @@ CARRIED = 1.0
 
 def ink_of_heads(sheet: LevelSheet, strokes: Strokes) -> InkImage:
     """Where heads lie that stand in pairs, one at each end of a length (ndarray, bool, level frame)."""
-    spans = [slot for slot in find_slots(strokes, sheet.paper_mm_per_px) if isinstance(slot, Span) and slot.certain]
+    spans = [span for span in find_spans(strokes, sheet.paper_mm_per_px) if span.certain]
     ends = [end for span in spans for end in (span.first, span.second)]
     where = np.zeros(sheet.ink.shape, np.uint8)
     for head in strokes.arrowheads:

@@ -28,7 +28,7 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
 from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
 from digitize.dimensions.linking.link import Figure, find_slots, link
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.spans import Span, find_spans
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Point, Strokes
@@ -105,7 +105,7 @@ def figures_at_spans(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextB
     usual = usual_of(blocks)
     if usual is None:
         return ()
-    spans = [slot for slot in find_slots(strokes, sheet.paper_mm_per_px) if isinstance(slot, Span) and slot.certain]
+    spans = [span for span in find_spans(strokes, sheet.paper_mm_per_px) if span.certain]
     found = (
         _block_at(sheet, strokes, (), span, place, way)
         for span in spans

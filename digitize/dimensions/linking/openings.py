@@ -137,7 +137,10 @@ def _at_legs(
     for line in strokes.lines if tips else _radii(arc, strokes, mm_per_px):
         at = _on_arc(bearing_deg(middle_of(line), arc.centre), arc)
         new = all(math.dist(at, other) > near_px for other in found)
-        if new and on_sweep(arc, at, LEGS_DEG) and _leg(at, arc, strokes, mm_per_px) is line:
+        bounds = (
+            new and on_sweep(arc, at, LEGS_DEG) and _is_radial(line, at, bearing_deg(at, arc.centre), arc, mm_per_px)
+        )
+        if bounds and _leg(at, arc, strokes, mm_per_px) is line:  # the search among all lines comes last: it is slow
             found.append(at)
     marks = [tip for tip, _ in tips] or [_on_arc(arc.start_deg + turn_deg, arc) for turn_deg in (0.0, arc.sweep_deg)]
     met = all(any(math.dist(mark, at) < near_px for at in found) for mark in marks)
@@ -190,14 +193,17 @@ def _legs(one: Line, other: Line) -> Legs:
 
 def _leg(tip: Point, arc: Arc, strokes: Strokes, mm_per_px: float) -> Line | None:
     """The longest line at a tip that runs towards the arc's centre, or that stops short of the arc and runs to it."""
-    axis = unit(bearing_deg(tip, arc.centre) + 90.0)
-    radial = [
-        line
-        for line in strokes.lines
-        if abs(fold_deg(line_angle_deg(line) - bearing_deg(tip, arc.centre))) < LEGS_DEG
-        and (crossing(tip, axis, line, TOUCH_MM / mm_per_px) is not None or _runs_out_to(tip, arc, line, mm_per_px))
-    ]
+    bearing = bearing_deg(tip, arc.centre)
+    radial = [line for line in strokes.lines if _is_radial(line, tip, bearing, arc, mm_per_px)]
     return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
+
+
+def _is_radial(line: Line, tip: Point, bearing: float, arc: Arc, mm_per_px: float) -> bool:
+    """Does a line run towards an arc's centre at a tip that lies in this bearing from it, or out to the tip?"""
+    if abs(fold_deg(line_angle_deg(line) - bearing)) >= LEGS_DEG:
+        return False
+    touches = crossing(tip, unit(bearing + 90.0), line, TOUCH_MM / mm_per_px) is not None
+    return touches or _runs_out_to(tip, arc, line, mm_per_px)
 
 
 def _runs_out_to(tip: Point, arc: Arc, line: Line, mm_per_px: float) -> bool:
