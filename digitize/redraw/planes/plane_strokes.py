@@ -82,10 +82,11 @@ class Straight:
 
 @dataclass(frozen=True)
 class Round:
-    """A stroke along a circle; ``arc`` is its index in `Strokes.arcs`."""
+    """A stroke along a circle; ``arc`` is its index in `Strokes.arcs`, ``also`` are those of others traced of it."""
 
     curve: Circular
     arc: int
+    also: tuple[int, ...] = ()
 
     @property
     def length(self) -> float:

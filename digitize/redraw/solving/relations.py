@@ -76,4 +76,5 @@ def _add_circles(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Se
                 for mine, at in zip(Axis, curve.centre, strict=True)
             )
         radius = unknowns.shared((c.radius for c in concentric), curve.radius, each.length, pen.slack(ONE_CIRCLE_MM))
-        unknowns.circles[each.arc] = CircleUnknowns(x, y, radius, curve)
+        circle = CircleUnknowns(x, y, radius, curve)
+        unknowns.circles |= dict.fromkeys((each.arc, *each.also), circle)

@@ -9,6 +9,7 @@ from digitize.redraw.planes.lost_bevels import lost_bevels
 from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
 from digitize.redraw.planes.plane_strokes import Level, Pen, Round, Straight
+from digitize.redraw.planes.whole_circles import made_whole
 from digitize.redraw.solving.profile import DrawnView
 from digitize.strokes.primitives import Line, Point, Role
 
@@ -38,6 +39,7 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
             rounds.append(Round(curve, index))
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
+    rounds = made_whole(rounds, [*straights, *bents], pen)
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)

@@ -1,0 +1,64 @@
+"""Circles that dropouts or a crease have cut into arcs: what is missing is too short to be anything else.
+
+A keyseat or a flat that parts a circle has edges that come to its ends; a circle with such is left as it is.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from digitize.redraw.planes.bent import Bent
+from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
+from digitize.redraw.planes.meetings import SNAP_MM
+from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, Stroke, ends_of, is_on
+from digitize.strokes.primitives import Point
+
+MISSING_MM = 2.0  # of paper, of one circle: a longer edge that stood there instead is traced by itself
+
+
+def made_whole(rounds: Sequence[Round], others: Sequence[Straight | Bent], pen: Pen) -> list[Round]:
+    """The round strokes of one view, arcs of one circle that miss little of it as that circle.
+
+    Parameters
+    ----------
+    rounds : sequence of Round
+        In part mm.
+    others : sequence of Straight or Bent
+        The view's other visible strokes.
+    pen : Pen
+    """
+    left, whole = [each for each in rounds if not each.curve.full], [each for each in rounds if each.curve.full]
+    while left:
+        first = max(left, key=lambda each: each.length)
+        arcs = [each for each in left if _one_circle(first.curve, each.curve, SNAP_MM * pen.paper_mm)]
+        left = [each for each in left if each not in arcs]
+        beside = [*others, *left]
+        also = tuple(each.arc for each in arcs if each is not first)
+        circle = Round(replace(first.curve, sweep_deg=FULL_TURN_DEG), first.arc, also)
+        gaps = list(_gaps(circle, arcs))
+        short = sum(math.dist(*gap) for gap in gaps) <= MISSING_MM * pen.paper_mm
+        whole += [circle] if short and not any(_ends_at(each, circle, gaps, pen) for each in beside) else arcs
+    return sorted(whole, key=lambda each: each.arc)
+
+
+def _one_circle(one: Circular, other: Circular, slack: float) -> bool:
+    return math.dist(one.centre, other.centre) <= slack and abs(one.radius - other.radius) <= slack
+
+
+def _gaps(circle: Round, arcs: Sequence[Round]) -> Iterator[tuple[Point, Point]]:
+    """Ends of what arcs leave of their circle; a gap of half a turn and more has the circle's width."""
+    turns = sorted((circle.turn_deg(each.curve.start), each.curve.sweep_deg) for each in arcs)
+    done = 0.0
+    for start, sweep in [*turns, (FULL_TURN_DEG, 0.0)]:
+        if start > done:
+            end_deg = min(start, done + FULL_TURN_DEG / 2)
+            yield circle.curve.at(circle.curve.start_deg + done), circle.curve.at(circle.curve.start_deg + end_deg)
+        done = max(done, start + sweep)
+
+
+def _ends_at(stroke: Stroke, circle: Round, gaps: Sequence[tuple[Point, Point]], pen: Pen) -> bool:
+    """Whether a stroke that does not run along a circle ends at one of its gaps."""
+    gap = GAP_MM * pen.paper_mm
+    if all(is_on(circle, end, gap) for end in ends_of(stroke)):
+        return False
+    return any(math.dist(end, at) <= gap for end in ends_of(stroke) for ends in gaps for at in ends)

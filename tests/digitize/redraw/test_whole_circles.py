@@ -1,0 +1,63 @@
+"""Circles that were traced in arcs: what is missing of them is put back where it can be nothing else."""
+
+import math
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from digitize.lettering.text import Kind
+from digitize.strokes.primitives import Role
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_loose_ends import outer_areas
+from tests.digitize.redraw.test_part import written
+
+CENTRE, RADIUS = (100.0, 100.0), 30.0
+DISC = math.pi * RADIUS**2
+
+
+def disc(*arcs: tuple[float, float]) -> Print:
+    """A disc of which arcs were traced, each by the degree at which it begins and those that it goes on for."""
+    print_ = Print()
+    for start_deg, sweep_deg in arcs:
+        print_.arc(CENTRE, RADIUS, start_deg, sweep_deg)
+    return print_
+
+
+@pytest.mark.parametrize("arcs", [((93.0, 357.5),), ((94.0, 84.0), (180.0, 273.7))])
+def test_a_circle_that_misses_little_is_whole(arcs: tuple[tuple[float, float], ...], tmp_path: Path) -> None:
+    """A gap of 2.5 degrees is 1.3 mm."""
+    assert outer_areas(disc(*arcs), tmp_path) == pytest.approx([DISC], rel=1e-6)
+
+
+@pytest.mark.parametrize("arcs", [((93.0, 354.0),), ((0.0, 176.0), (178.0, 178.0))])
+def test_a_circle_that_misses_what_is_traced_by_itself_stays_open(
+    arcs: tuple[tuple[float, float], ...], tmp_path: Path
+) -> None:
+    """Six degrees in one gap or in two are 3.1 and 2.1 mm."""
+    assert outer_areas(disc(*arcs), tmp_path) == []
+
+
+def test_a_circle_with_edges_at_its_gap_stays_open(tmp_path: Path) -> None:
+    """A slot of 1.6 mm in the rim, of which one wall was traced."""
+    print_ = disc((1.5, 357.0))
+    along, up = RADIUS * math.cos(math.radians(1.5)), RADIUS * math.sin(math.radians(1.5))
+    print_.line((CENTRE[0] + along, CENTRE[1] + up), (CENTRE[0] + along - 6.0, CENTRE[1] + up))
+    assert outer_areas(print_, tmp_path) == []
+
+
+def test_a_figure_tied_to_the_shorter_arc_gives_the_circle_its_size(tmp_path: Path) -> None:
+    print_ = disc((180.0, 273.7))
+    short = print_.arc(CENTRE, RADIUS, 94.0, 84.0)
+    print_.row("Ø60.5", Fraction("60.5"), Kind.DIAMETER, (40.0, 150.0), (70.0, 100.0), (130.0, 100.0), arcs=(short,))
+    drawing, report = written(print_, tmp_path)
+    (circle,) = drawing.modelspace().query("CIRCLE")
+    assert circle.dxf.radius == pytest.approx(30.25, rel=1e-9)
+    assert report.contradicting == ()
+    assert [each.determined for each in report.outlines] == [True]
+
+
+def test_a_centre_line_through_the_gap_is_no_edge(tmp_path: Path) -> None:
+    print_ = disc((93.0, 357.5))
+    print_.line((100.0, 60.0), (100.0, 140.0), Role.CENTRE)
+    assert outer_areas(print_, tmp_path) == pytest.approx([DISC], rel=1e-6)
