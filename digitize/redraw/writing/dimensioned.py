@@ -133,7 +133,7 @@ def room_of(placed: Placed, words: Words) -> Room:
     if geometry.kind is Kind.ANGLE:
         return Room(at, width, height, 0.0, ((ends.first, ends.second),))
     if geometry.arcs or placed.called_out:
-        return Room(at, width, height, 0.0, ((placed.middle, at),))
+        return Room(at, width, height, 0.0, (), led_from=placed.middle if geometry.arcs else _tip(placed))
     turn_deg = _line_angle_deg(placed)
     in_line = abs(placed.off_line) <= IN_LINE * height
     lines = (ends.first, ends.second), (ends.first_foot, ends.first), (ends.second_foot, ends.second)
@@ -203,13 +203,17 @@ def _level_words(block: BlockLayout, room: Room) -> None:
 
 def _lead_from(block: BlockLayout, placed: Placed) -> None:
     """Have a callout's leader begin, with an arrowhead, at the nearer end of what it measures."""
-    ends = placed.ends.first, placed.ends.second
-    tip = min(ends, key=lambda end: math.dist(end, placed.text_at))
+    ends, tip = (placed.ends.first, placed.ends.second), _tip(placed)
     for entity in list(block):
         if isinstance(entity, Line) and math.dist(entity.dxf.start.vec2, placed.middle) < math.dist(*ends) / 2:
             entity.dxf.start = tip
             turn_deg = _angle_deg(entity.dxf.end.vec2, tip)
             block.add_arrow(ARROWS.closed_filled, tip, ARROW_MM / TEXT_MM * placed.text_height, turn_deg)
+
+
+def _tip(placed: Placed) -> Point:
+    """The end of what a callout measures that is nearer to its words on the print."""
+    return min(placed.ends.first, placed.ends.second, key=lambda end: math.dist(end, placed.text_at))
 
 
 def _add_linear(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:

@@ -27,7 +27,8 @@ _LINE_COST = 0.5  # heights of overlap that a line through a figure is as bad as
 class Room:
     """Middle, size and turn of a figure's words in file units, and the lines that lead to it.
 
-    ``in_line`` is True where they stand in a break of their dimension line and so can only be moved along it.
+    ``in_line`` is True where they stand in a break of their dimension line and so can only be moved along it;
+    ``led_from`` is where a leader begins that follows them.
     """
 
     at: Point
@@ -36,6 +37,15 @@ class Room:
     turn_deg: float
     lines: tuple[tuple[Point, Point], ...]
     in_line: bool = False
+    led_from: Point | None = None
+
+    def leader(self, at: Point) -> LineString:
+        """The leader, were its words at a place; empty where it has none."""
+        return LineString() if self.led_from is None else LineString([self.led_from, at])
+
+    def drawn(self, at: Point) -> BaseGeometry:
+        """All its lines, were its words at a place."""
+        return unary_union([self.leader(at), MultiLineString([LineString(each) for each in self.lines])])
 
     def box(self, at: Point) -> Polygon:
         """The box round the words, were they at a place."""
@@ -59,7 +69,7 @@ def width_of(words: str, height: float) -> float:
 
 
 def clear_places(rooms: Sequence[Room], edges: Sequence[BaseGeometry]) -> list[Point]:
-    """A place for each figure's words at which they run into no other figure's, if there is one near.
+    """A place for each figure's words at which they and their leader run into no other figure's, if one is near.
 
     Parameters
     ----------
@@ -69,7 +79,7 @@ def clear_places(rooms: Sequence[Room], edges: Sequence[BaseGeometry]) -> list[P
         Lines of the part: a figure stands on them only where it can't help it.
     """
     boxes = [room.box(room.at) for room in rooms]
-    lines = [MultiLineString([LineString(each) for each in room.lines]) for room in rooms]
+    lines = [room.drawn(room.at) for room in rooms]
     part = unary_union(list(edges))
     places = []
     for number, room in enumerate(rooms):
@@ -78,10 +88,10 @@ def clear_places(rooms: Sequence[Room], edges: Sequence[BaseGeometry]) -> list[P
 
         def cost(at: Point, room: Room = room, others: BaseGeometry = others, drawn: BaseGeometry = drawn) -> float:
             mine = room.box(at)
-            crossed = _LINE_COST * room.height * float(mine.intersection(drawn).length)
-            return float(mine.intersection(others).area) + crossed
+            crossed = mine.intersection(drawn).length + room.leader(at).intersection(others).length
+            return float(mine.intersection(others).area) + _LINE_COST * room.height * float(crossed)
 
         best = min(room.places(), key=lambda at: round(cost(at) / room.height**2, 3))
         places.append(best)
-        boxes[number] = room.box(best)
+        boxes[number], lines[number] = room.box(best), room.drawn(best)
     return places
