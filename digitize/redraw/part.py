@@ -111,14 +111,15 @@ def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
 
 
 def _in_line(solved: SolvedView, unit: Unit) -> Iterator[str]:
-    """A sentence on each row of equal holes of which figures do not place every one."""
+    """A sentence on each row of equal holes that are drawn out of line and of which figures do not place every one."""
     factor, decimals = dxf.per_mm(unit), DECIMALS[unit]
     for row in solved.profile.in_line:
         place, apart = f"{row.place_mm * factor:.{decimals - 1}f}", f"{row.apart_mm * factor:.{decimals}f}"
-        yield (
-            f"view {solved.view.name}: {row.holes} equal holes are taken to be in line at {row.axis} {place} "
-            f"{unit.value}, where they are drawn {apart} apart: no figure places each by itself"
-        )
+        if float(apart) > 0:
+            yield (
+                f"view {solved.view.name}: {row.holes} equal holes are taken to be in line at {row.axis} {place} "
+                f"{unit.value}, where they are drawn {apart} apart: no figure places each by itself"
+            )
 
 
 def _between_limits(reconciled: Reconciled, used: Sequence[str]) -> Iterator[str]:

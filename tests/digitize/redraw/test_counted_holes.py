@@ -90,3 +90,13 @@ def test_a_hole_that_is_drawn_off_the_row_is_named_as_scaled(tmp_path: Path) -> 
     _, report = written(placed(), tmp_path)
     (said,) = (each for each in report.notes if "degrees of freedom" in each)
     assert "middle across 0.87" in said
+
+
+def test_a_row_drawn_in_line_needs_no_remark(tmp_path: Path) -> None:
+    print_ = Print()
+    print_.path((50, 50), (150, 50), (150, 110), (50, 110), closed=True)
+    for y in (65.0, 95.0):
+        print_.arc((70.0, y), 5.0)
+    drawing, report = written(print_, tmp_path)
+    assert not any("in line" in each for each in report.notes)
+    assert not drawing.modelspace().query("TEXT[layer=='REMARK']")
