@@ -14,7 +14,9 @@ from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.report import Outline, PartReport
 from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
+from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
+from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.solving.solved import Part, SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
@@ -58,6 +60,8 @@ def write_part(
     PartReport
         What was closed, which figures hold, what was left out and why.
     """
+    whole = whole_views(strokes, reconciled)
+    strokes, reconciled = with_heavy_edges(whole.strokes), whole.reconciled
     frame = part_frame(frame, reconciled)
     part = solve_part(strokes, reconciled, gear, frame, unit)
     solved, plan = part.views, part.gear
@@ -80,7 +84,7 @@ def write_part(
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
     notes += [*_between_limits(reconciled, used), *remarks]
-    said = (*part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
+    said = (*whole.notes, *part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
         used,

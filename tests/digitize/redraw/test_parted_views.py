@@ -1,0 +1,87 @@
+"""Edges that were taken for extension lines and part a view: the pen and the sizes across tell that they are edges."""
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from digitize.dimensions.table import State
+from digitize.lettering.text import Kind
+from digitize.redraw.report import OutlineKind
+from digitize.redraw.solving.heavy_edges import with_heavy_edges
+from digitize.redraw.solving.parted_views import whole_views
+from digitize.strokes.primitives import Pen, Role, Strokes
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_part import written
+
+FINE_PX, HEAVY_PX = 2.0, 4.0
+FINE = (Role.EXTENSION, Role.DIMENSION, Role.CENTRE)
+
+
+@dataclass
+class TwoPens(Print):
+    """A print whose thin lines a finer pen drew; ``heavy`` are the numbers of those that the edges' pen did."""
+
+    heavy: tuple[int, ...] = ()
+
+    def strokes(self) -> Strokes:
+        lines = tuple(
+            replace(each, width_px=FINE_PX) if each.role in FINE and number not in self.heavy else each
+            for number, each in enumerate(self.lines)
+        )
+        pens = (Pen(FINE_PX, 0.1, FINE_PX, 900.0, 9), Pen(HEAVY_PX, 0.1, HEAVY_PX, 900.0, 9))
+        return replace(super().strokes(), lines=lines, pens=pens)
+
+
+def parted(state: State = State.AGREED) -> Print:
+    """A plate 100 by 60 of which the trace has the lower and the upper 20 in a view each; between, its sides were
+    taken for extension lines. A size of 60 stands beside it, one of 100 below it."""
+    print_ = TwoPens()
+    print_.path((50.0, 70.0), (50.0, 50.0), (150.0, 50.0), (150.0, 70.0))
+    sides = [print_.line((x, 70.0), (x, 90.0), Role.EXTENSION) for x in (50.0, 150.0)]
+    print_.line((100.0, 46.0), (100.0, 114.0), Role.CENTRE)
+    print_.heavy = tuple(sides)
+    print_.row("60", Fraction(60), Kind.LINEAR, (30.0, 80.0), (30.0, 50.0), (30.0, 110.0), state=state)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100.0, 30.0), (50.0, 30.0), (150.0, 30.0))
+    print_.view = "V2"
+    print_.path((50.0, 90.0), (50.0, 110.0), (150.0, 110.0), (150.0, 90.0))
+    return print_
+
+
+def test_a_view_that_a_size_leads_across_is_one_and_closes(tmp_path: Path) -> None:
+    _, report = written(parted(), tmp_path)
+    (outer,) = (each for each in report.outlines if each.kind is OutlineKind.OUTER)
+    assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-9)
+    assert outer.determined
+    assert "views V1 and V2 are one, V2: 60 leads from one to the other" in report.notes
+
+
+def test_it_stays_open_without_an_agreed_size_across(tmp_path: Path) -> None:
+    _, report = written(parted(State.UNPROVEN), tmp_path)
+    assert [each for each in report.outlines if each.kind is OutlineKind.OUTER] == []
+
+
+def test_views_whose_sizes_stay_within_them_are_left_apart() -> None:
+    print_ = parted()
+    print_.dimensions[0] = replace(print_.dimensions[0], geometry=None)
+    strokes = print_.strokes()
+    assert whole_views(strokes, print_.reconciled()).strokes is strokes
+
+
+def test_a_heavy_line_that_ends_in_the_open_is_no_edge() -> None:
+    """An extension line from the plate's corner outwards, as wide as an edge where ink has run."""
+    print_ = parted()
+    assert isinstance(print_, TwoPens)
+    run = print_.line((150.0, 50.0), (170.0, 50.0), Role.EXTENSION)
+    print_.heavy += (run,)
+    lines = with_heavy_edges(print_.strokes()).lines
+    assert lines[run].role is Role.EXTENSION
+    assert all(lines[number].role is Role.VISIBLE for number in print_.heavy[:2])
+
+
+def test_one_pen_tells_nothing() -> None:
+    print_ = parted()
+    strokes = print_.strokes()
+    one = replace(strokes, pens=(Pen(3.0, 0.1, 3.0, 1800.0, 18),))
+    assert with_heavy_edges(one) == one
