@@ -21,6 +21,7 @@ from digitize.strokes.gearing.teeth import find_tooth_rings
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.heads.arrowheads import find_heads
 from digitize.strokes.heads.shafts import heads_on_shafts
+from digitize.strokes.joining.bevels import with_bevels
 from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.bows import join_bows
 from digitize.strokes.joining.curves import find_curves
@@ -117,8 +118,8 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     kept = without_scraps(ground, ended)
     # Where a scrap stood between a stroke and its corner, the stroke now reaches the corner over the scrap's ink.
     whole = kept if len(kept) == len(ended) else without_scraps(ground, set_ends(bench, kept))
-    parted = part_doubled(ground, whole)
-    return Traced(ground, trail, [polished(ground, trail, piece) for piece in parted], squeeze)
+    straight = with_bevels(ground, part_doubled(ground, whole))
+    return Traced(ground, trail, [polished(ground, trail, piece) for piece in straight], squeeze)
 
 
 def _joined(bench: Bench, tolerance: Tolerance, cuts: NDArray[np.int64], turn_deg: float) -> list[Piece]:
