@@ -31,6 +31,7 @@ from digitize.lettering.reading.beside import (
     touched_figures_beside,
 )
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
+from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
@@ -133,6 +134,7 @@ def read_blocks(
     _read_lines(sheet, best, reader)
     plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink, drawn)
     seen = _seen_with_neighbours(sheet, bare, plain, plain)
+    seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = [Polygon(text.block.quad).convex_hull for text in doubted_ones]
     wholes = [text.block for text in doubted_ones if _figure_worth(text) > DOUBTFUL]

@@ -25,6 +25,8 @@ FIGURE_HEIGHTS = 0.6, 1.3
 """Least and largest height of a figure, in heights of the block's own."""
 WIDEST_HEIGHTS = 0.9
 """A figure is no wider than this, in figure heights."""
+STACK_HEIGHTS = 1.4, 2.2
+"""Height of a fraction run into its bar, behind a whole number, in heights of that."""
 GROWN_SHARE = 0.6
 """Belief that the ink is a figure of the block."""
 ROW_GAP_HEIGHTS = 0.9
@@ -74,7 +76,7 @@ def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> T
     left, right = LOOK_HEIGHTS * block.height_px, width - LOOK_HEIGHTS * block.height_px
     found = [
         box
-        for box in _figures(crop < INK_BELOW, block, left, right)
+        for box in _figures(crop < INK_BELOW, block, left, right, sheet.pen_px)
         if not _claimed(_middle_in_level(box, frame), block, others)
     ]
     if not found:
@@ -226,16 +228,18 @@ def doubted(text: Text) -> Text:
 Box = tuple[float, float, float, float]
 
 
-def _figures(ink: np.ndarray, block: TextBlock, left: float, right: float) -> list[Box]:
+def _figures(ink: NDArray[np.bool_], block: TextBlock, left: float, right: float, pen_px: float) -> list[Box]:
     """Boxes (x, y, width, height) of free-standing ink as large as a figure, beside the block and level with it."""
     _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
     size, (height, width) = block.height_px, ink.shape
     # Beside a fraction the whole number stands as tall as numerator and denominator together.
     tallest = max(FIGURE_HEIGHTS[1] * size, height - 2 * LOOK_HEIGHTS * size)
     found = []
-    for x, y, w, h, _area in stats[1:].tolist():
+    for x, y, w, h, area in stats[1:].tolist():
         inside = x > 0 and y > 0 and x + w < width and y + h < height
         as_large = FIGURE_HEIGHTS[0] * size < h < tallest and w < WIDEST_HEIGHTS * max(size, 0.5 * tallest)
+        is_stack = STACK_HEIGHTS[0] * size < h < STACK_HEIGHTS[1] * size and w < WIDEST_HEIGHTS * h
+        as_large |= is_stack and x + w / 2 > right and area > PLAIN_STROKE * pen_px * float(np.hypot(w, h))
         before, behind = left - (x + w), x - right
         gap = before if x + w / 2 < left else behind
         beside = -0.1 * size < gap < GAP_HEIGHTS * size and (x + w <= left + 0.1 * size or x >= right - 0.1 * size)

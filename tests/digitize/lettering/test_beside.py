@@ -50,6 +50,16 @@ def test_a_long_line_or_anothers_ink_is_not() -> None:
     assert grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), figure, [neighbour]) is None
 
 
+def test_a_fraction_in_one_piece_behind_a_whole_number_is_taken_in() -> None:
+    """Its figures ran into the bar; a piece of a line is as high, but no more than a stroke."""
+    number = block(295, 298, 345, 342)
+    fraction = [(354, 285, 359, 355), (350, 318, 380, 323), (368, 323, 373, 355)]
+    found = grown(sheet_with_strokes((300, 300, 340, 340), *fraction), number, [])
+    assert found is not None
+    assert abs(found.quad[1][0] - 380) < 3
+    assert grown(sheet_with_strokes((300, 300, 340, 340), (354, 285, 357, 355)), number, []) is None
+
+
 def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     """The upper limit's figures stand right over it; a single mark there, an inch sign say, is no row."""
     figure = block(295, 298, 425, 342)
