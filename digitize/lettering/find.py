@@ -56,8 +56,8 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
         are not told apart, so that a block may stand on its head.
     """
     ink = without_lines(sheet)
-    parts, _ = find_parts(sheet, ink)
-    ink &= ~dashed_line_ink(sheet, ink, parts)
+    parts, labels = find_parts(sheet, ink)
+    ink &= ~dashed_line_ink(sheet, ink, parts, labels)
     parts, labels = find_parts(sheet, ink)
     height_px = figure_height_px(sheet, parts)
     drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels) | section_lines(parts, height_px)

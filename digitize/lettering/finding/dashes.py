@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
@@ -62,8 +63,8 @@ def dash_labels(sheet: LevelSheet, parts: Sequence[Part]) -> frozenset[int]:
     return frozenset(dashes | sticks | _hatch_labels(sheet, bars))
 
 
-def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part]) -> InkImage:
-    """Ink of dashed and chain lines, followed from the dashes that are sure.
+def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], labels: NDArray[np.int32]) -> InkImage:
+    """Ink of dashed and chain lines, followed from the dashes that are sure, through all but the bars of fractions.
 
     Parameters
     ----------
@@ -72,6 +73,8 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part]) -> 
         Ink without long lines.
     parts : sequence of Part
         Its parts.
+    labels : ndarray, int32, shape (H, W)
+        Which part each pixel is of.
 
     Returns
     -------
@@ -83,7 +86,9 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part]) -> 
         if bar.label in sure:
             for sense in (1.0, -1.0):
                 _follow(sheet, ink, bar, sense, found)
-    return np.asarray(found & ink)
+    bars = np.zeros(int(labels.max()) + 1, dtype=np.bool_)
+    bars[list(_fraction_bars(sheet, parts))] = True
+    return np.asarray(found & ink & ~bars[labels])
 
 
 def _dashes(sheet: LevelSheet, parts: Sequence[Part]) -> set[int]:

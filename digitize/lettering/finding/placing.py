@@ -22,6 +22,8 @@ LYING = 0.75
 LEVEL_BAR_DEG = 24.0
 BAR_REACH = 0.75
 """Figures of a fraction stand at most this far from its bar, in figure heights."""
+BAR_EVENLY = 0.5
+"""... and as far over it as under it to this, in figure heights: a piece of a torn figure stands near one row only."""
 BAR_OVERHANG = 0.35
 """Middles of sloping figures may stand beyond the ends of a short bar, in figure heights."""
 TALL = 0.55
@@ -127,8 +129,14 @@ def fractions_of(placed: Sequence[Placed], height: float) -> list[Unit]:
         under = [item for item in beside if item.middle[1] > level and item.top - bar.bottom < BAR_REACH * height]
         over = [item for item in over if item.bottom < level + 0.15 * height]
         under = [item for item in under if item.top > level - 0.15 * height]
-        if over and under:
+        if over and under and _are_as_near(bar, over, under, height):
             unit = Unit((bar, *over, *under), is_fraction=True)
             taken |= {item.part.label for item in unit.items}
             found.append(unit)
     return found
+
+
+def _are_as_near(bar: Placed, over: Sequence[Placed], under: Sequence[Placed], height: float) -> bool:
+    """Whether the figures over a bar and those under it stand about as far from it."""
+    above, below = bar.top - max(item.bottom for item in over), min(item.top for item in under) - bar.bottom
+    return abs(above - below) < BAR_EVENLY * height

@@ -7,6 +7,7 @@ import pytest
 from digitize.lettering.find import find_lettering
 from digitize.lettering.finding.linework import without_lines
 from digitize.lettering.finding.parts import find_parts
+from digitize.lettering.finding.placing import fractions_of, place
 from digitize.lettering.finding.rows import split_rows
 from digitize.lettering.finding.section_lines import section_lines
 from digitize.lettering.text import Layout
@@ -121,3 +122,30 @@ def test_a_speck_beside_a_lone_letter_does_not_turn_it_from_its_words() -> None:
     found = find_lettering(framed(board))
     assert len(found.blocks) == 4
     assert length(block_at(found, (725, 300), 60)) > 170
+
+
+def test_the_bar_of_a_fraction_among_the_dashes_of_its_line_is_none_of_them() -> None:
+    board = Board()
+    usual(board)
+    board.paste(lettered("3", 3.0), (700, 277), 0.0)
+    board.paste(lettered("4", 3.0), (700, 323), 0.0)
+    cv2.line(board.grey, (684, 300), (716, 300), 0, 5)
+    for x in (480, 530, 580, 630, 740, 790, 840, 890):
+        board.line((x, 300), (x + 36, 300))
+    block = block_at(find_lettering(framed(board)), (700, 300))
+    assert block.layout is Layout.STACK
+
+
+@pytest.mark.parametrize(("foot", "is_fraction"), [(332, True), (355, False)])
+def test_a_torn_figure_is_no_fraction_with_the_row_under_it(foot: int, is_fraction: bool) -> None:
+    """The foot of a torn 3 lies level, but near its own row only."""
+    board = Board()
+    usual(board)
+    board.write("5", (700, 291))
+    board.line((682, 318), (718, 318))
+    board.write("4", (700, foot + 14))
+    sheet = framed(board)
+    parts, _ = find_parts(sheet, without_lines(sheet))
+    near = [part for part in parts if abs(part.centre[0] - 700) < 30 and part.centre[1] < 420]
+    assert len(near) == 3
+    assert bool(fractions_of(place(near, 0.0), 42.0)) == is_fraction
