@@ -130,9 +130,11 @@ class Look:
         sides = self.sides(inward=inward)
         if not all(side.begins(self.dark) for side in sides):
             return None
-        ahead, behind = (
-            [*tips, *side.new(self.dark, tips)] for side, tips in zip(sides, self.known(sides), strict=True)
-        )
+        ahead, behind = self.known(sides)
+        ahead += sides[0].new(self.dark, ahead)
+        if not ahead:  # looking is slow
+            return None
+        behind += sides[1].new(self.dark, behind)
         pairs = [
             (one, other)
             for one in ahead
