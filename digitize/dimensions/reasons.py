@@ -66,3 +66,14 @@ class Reason(StrEnum):
         'reads 1 3/8"'
         """
         return self.value.format(**gaps)
+
+
+def quoted(text: str) -> str:
+    """A text of several rows within a sentence.
+
+    Examples
+    --------
+    >>> quoted(".751\\n.750")
+    '.751 over .750'
+    """
+    return text.replace("\n", " over ")

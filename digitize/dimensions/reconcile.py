@@ -32,7 +32,7 @@ from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.linking.title_fields import noted_scale, title_fields
 from digitize.dimensions.linking.underlined import mark_underlined
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.scales.bordered import bordered_notes
 from digitize.dimensions.scales.described_scales import describe
 from digitize.dimensions.scales.given import given_by_person, of_main_view
@@ -171,7 +171,7 @@ def _tied(
 
 def _why_not(text: str, parse: Callable[[str], object]) -> str:
     """Why a reading is no dimension, in one sentence."""
-    return Reason.NOT_PARSED.say(text=text.replace("\n", " over "), reason=getattr(parse(text), "reason", ""))
+    return Reason.NOT_PARSED.say(text=quoted(text), reason=getattr(parse(text), "reason", ""))
 
 
 def _as_drawn(tied: _Tied, sheet: LevelSheet, strokes: Strokes) -> _AsDrawn:

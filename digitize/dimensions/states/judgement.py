@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.link import Slot
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.states.contradictions import is_contradicted, is_slip, none_fits
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
@@ -17,7 +17,6 @@ from digitize.dimensions.witnesses.grounds import (
     doubts,
     fit_words,
     measures,
-    quoted,
     seconded_words,
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words

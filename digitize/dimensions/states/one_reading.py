@@ -3,10 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.states.judgement import Judged
 from digitize.dimensions.table import State
-from digitize.dimensions.witnesses.grounds import quoted
 
 
 def of_one_reading(judged: Sequence[Judged]) -> tuple[Judged, ...]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import Entry, is_length
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit
@@ -65,10 +65,6 @@ def seconded_words(w: Weighed, value: TypedValue, unit: Unit) -> list[str]:
         view=w.seconded.view, measured=f"{measured:.{places}f}", std=f"{std:.{places}f}", unit=name
     )
     return [shown]
-
-
-def quoted(text: str) -> str:
-    return text.replace("\n", " over ")
 
 
 def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench, shown: tuple[str, str]) -> list[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from calibrate.sheet import FloatArray
 from digitize.lettering.finding.parts import Look, Part
@@ -30,11 +31,11 @@ def section_lines(parts: Sequence[Part], height_px: float) -> set[int]:
     if len(lines) < FEWEST:
         return set()
     ways, own = np.array([part.axis_deg for part in lines]), np.array([part.label for part in lines])
-    starts, ends = (np.array(points) for points in zip(*map(_ends, lines), strict=True))
+    paths = shapely.linestrings([_ends(part) for part in lines])
 
     def beside(part: Part) -> int:
         same_way = np.abs((ways - part.axis_deg + 90.0) % 180.0 - 90.0) < SAME_WAY_DEG
-        near = _distances(np.array(part.centre), starts, ends) < NEAR_HEIGHTS * height_px
+        near = shapely.dwithin(paths, shapely.Point(part.centre), NEAR_HEIGHTS * height_px)
         return int(np.count_nonzero(same_way & near & (own != part.label)))
 
     return {part.label for part in oblique if beside(part) >= FEWEST}
@@ -49,10 +50,3 @@ def _ends(part: Part) -> tuple[FloatArray, FloatArray]:
     turn = np.radians(part.axis_deg)
     along = part.hull @ np.array([np.cos(turn), -np.sin(turn)])
     return part.hull[int(np.argmin(along))], part.hull[int(np.argmax(along))]
-
-
-def _distances(point: FloatArray, starts: FloatArray, ends: FloatArray) -> FloatArray:
-    """Distances from a point to segments, ndarray, shape (N,)."""
-    spans = ends - starts
-    share = np.clip(np.sum((point - starts) * spans, axis=1) / np.sum(spans**2, axis=1), 0.0, 1.0)
-    return np.asarray(np.hypot(*(starts + share[:, None] * spans - point).T))

@@ -10,7 +10,7 @@ from shapely import Polygon, unary_union
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from digitize.dimensions.witnesses.grounds import quoted
+from digitize.dimensions.reasons import quoted
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.dxf import place_words
 from digitize.redraw.gear_outline import GearPlan, covered

@@ -8,7 +8,10 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 
-from digitize.strokes.primitives import Line, Pen, Point, Role, Strokes, View
+from shapely import LineString
+from shapely import Point as Spot
+
+from digitize.strokes.primitives import Line, Pen, Role, Strokes, View
 
 FINE = (Role.DIMENSION, Role.CENTRE, Role.HATCH)  # by the fine pen, and not taken for edges
 TWO_PENS = 1.5  # times as wide as seen: less may be one pen (ISO 128-2 and ASME Y14.2 have 2)
@@ -43,17 +46,8 @@ def _between_edges(number: int, strokes: Strokes, maybe: set[int], reach: float)
     """Whether a line goes from one edge, or line that may be one, to another."""
     line = strokes.lines[number]
     others = [each for n, each in enumerate(strokes.lines) if n != number and (n in maybe or each.role is Role.VISIBLE)]
-    return all(any(_comes_to(each, end, reach) for each in others) for end in (line.start, line.end))
-
-
-def _comes_to(line: Line, at: Point, reach: float) -> bool:
-    """Whether a line passes a point or ends there."""
-    (x0, y0), (x1, y1) = line.start, line.end
-    length = math.dist(line.start, line.end) or 1.0
-    along = ((at[0] - x0) * (x1 - x0) + (at[1] - y0) * (y1 - y0)) / length
-    along = min(max(along, 0.0), length)
-    foot = x0 + along * (x1 - x0) / length, y0 + along * (y1 - y0) / length
-    return math.dist(at, foot) <= reach
+    paths = [LineString((each.start, each.end)) for each in others]
+    return all(any(path.dwithin(Spot(end), reach) for path in paths) for end in (line.start, line.end))
 
 
 def _grown(view: View, edges: Iterable[Line]) -> View:

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import TypeVar
 
+from digitize.dimensions.reasons import quoted
 from digitize.dimensions.table import Dimension, Lacking, Reconciled, State, ViewScale
-from digitize.dimensions.witnesses.grounds import quoted
 from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solving.figures import ALONG_AXIS, LENGTHS, MARK_MM, direction
 from digitize.strokes.primitives import Arc, HatchedRegion, Line, Spline, Strokes, ToothRing, View

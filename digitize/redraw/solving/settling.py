@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.sheet import FloatArray
-from digitize.dimensions.witnesses.grounds import quoted
+from digitize.dimensions.reasons import quoted
 from digitize.lettering.text import Kind
 from digitize.redraw.planes import outline, plane
 from digitize.redraw.planes.outline import Ring
