@@ -80,7 +80,9 @@ def test_a_one_with_a_flag_is_found_right_before_the_heads_of_its_line() -> None
         for aside in (-18, 18):
             board.line((near + 20 * way, 300 + aside), (near + 80 * way, 300))
         board.line((near + 82 * way, 200), (near + 82 * way, 400))
-    block_at(find_lettering(framed(board)), (698, 300))
+    block = block_at(find_lettering(framed(board)), (698, 300))
+    assert length(block) < 40
+    assert abs(block.angle_deg) < 5
 
 
 def test_a_one_in_the_gap_of_an_upright_line_is_no_part_of_that_line() -> None:
