@@ -25,7 +25,7 @@ class Reason(StrEnum):
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
     WOULD_FIT = "{rival} would fit the drawing"
     PART_OF = "may be a part of {longer}, which would fit the drawing"
-    NONE_FITS = "and no other reading that is likely fits the drawing either"
+    NONE_FITS = "of the readings that are likely none fits the drawing"
     PEN_STRAYS = "the two are no further apart on the paper than a pen may stray"
     ANOTHER_LINE = (
         "another line nearby fits the reading, or another figure this line: which belong together is not sure"

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 FIRST_TO_CHECK = 8
 """Lines of "check first" that still get read."""
+AFTER_MEASURED = 2
+"""Reasons begin with what is read and what is measured; what contradicts these repeats both."""
 LEAST_NAMED = 0.5
 """A gear that is less likely right than wrong is not named in one line; a reader would take it for the answer."""
 
@@ -93,10 +95,16 @@ def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:
     if doubtful:
         yield "Check first:"
     for row in doubtful[:FIRST_TO_CHECK]:
-        reasons = row.evidence[1:] if row.contradicted else row.evidence[-1:]
-        yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {'; '.join(reasons)}"
+        yield f"  {row.id}  {one_line(row.text) or '(not read)'}  {row.state.value}: {'; '.join(_why(row))}"
     if len(doubtful) > FIRST_TO_CHECK:
         yield f"  ... and {len(doubtful) - FIRST_TO_CHECK} more in the table"
+
+
+def _why(row: Dimension) -> tuple[str, ...]:
+    """What speaks against a row: all that goes beyond what it reads and measures; of an unread one the last word."""
+    if row.contradicted or row.state is State.DISPUTED:
+        return row.evidence[AFTER_MEASURED:] or row.evidence[-1:]
+    return row.evidence[-1:]
 
 
 def lacking_lines(reconciled: Reconciled) -> Iterator[str]:

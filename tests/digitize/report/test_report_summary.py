@@ -25,8 +25,18 @@ def test_what_a_person_confirmed_against_the_drawing_is_checked_before_all() -> 
     (sound, *others) = doubtful_gear().dimensions
     apart = 'reads 1 7/8" but measures 1.125 in: 0.75 in apart, 104 standard errors'
     said = "confirmed by A. Reader on 2026-01-02"
-    against = replace(sound, state=State.AGREED, contradicted=True, evidence=("reads it", apart, said))
+    evidence = ('reads 1 7/8"', "measures 1.125 +- 0.002 in on the sheet", apart, said)
+    against = replace(sound, state=State.AGREED, contradicted=True, evidence=evidence)
     (title, first, *_) = check_first((*others, against))
     assert title == "Check first:"
     assert first.endswith(f"agreed: {apart}; {said}")
     assert headline([against]) == "1 value found; 1 needs a person's eye before use."
+
+
+def test_all_that_speaks_against_a_figure_is_told() -> None:
+    (row,) = [each for each in doubtful_gear().dimensions if each.state is State.DISPUTED]
+    evidence = ("reads 2", "measures 3 +- 0.1 in on the sheet", "reads 2 but measures 3 in", "5 would fit the drawing")
+    (_, told) = check_first((replace(row, evidence=evidence),))
+    assert told.endswith("disputed: reads 2 but measures 3 in; 5 would fit the drawing")
+    (_, told) = check_first((replace(row, evidence=("reads 2", "the chain is broken")),))
+    assert told.endswith("disputed: the chain is broken")
