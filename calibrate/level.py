@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from calibrate.files.load import load_page
+from calibrate.one_thread import on_one_thread
 from calibrate.restoring.restore import restore
 from calibrate.scaling.circles import with_circles
 from calibrate.scaling.known import KnownLength, with_known
@@ -13,6 +14,7 @@ from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straightening.straighten import straighten
 
 
+@on_one_thread
 def calibrate_sheet(
     path: Path | str,
     page: int = 1,

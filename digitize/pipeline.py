@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from calibrate import calibrate_sheet
+from calibrate.one_thread import on_one_thread
 from calibrate.scaling.known import KnownLength
 from calibrate.sheet import KnownOf, LevelSheet
 from calibrate.straightening.turns import without_turn_doubt
@@ -59,6 +60,7 @@ class SheetResult:
     timings_s: dict[str, float]
 
 
+@on_one_thread
 def digitize_sheet(
     path: Path | str,
     page: int = 1,
