@@ -11,13 +11,14 @@ axis
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import across, along, fold_deg
 from digitize.lettering.text import TextBlock
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.heads.barbs import barb_lengths
-from digitize.strokes.heads.heads_along import any_ink, heads_along, inked
+from digitize.strokes.heads.heads_along import any_ink, heads_along, inked, inked_as_far_as
 from digitize.strokes.primitives import Arrowhead, Point
 
 FARTHEST_MM = 80.0
@@ -88,7 +89,7 @@ def width_px(block: TextBlock) -> float:
 
 @dataclass(frozen=True)
 class Look:
-    """One way of looking for the heads of a figure: along an axis, and up to ``within`` px inside its block."""
+    """Looking for the heads of a figure along an axis: outside its block, or up to ``within`` px inside it as well."""
 
     sheet: LevelSheet
     dark: ByteImage
@@ -97,24 +98,30 @@ class Look:
     others: Sequence[TextBlock]
     words: Sequence[TextBlock]
     axis: Point
-    within: float
 
-    def sides(self, *, inward: bool) -> tuple["Side", "Side"]:
-        """The one along the axis first."""
-        ahead, behind = (
-            Side(self.sheet, self.block, self.words, way, inward, self.within)
-            for way in (self.axis, (-self.axis[0], -self.axis[1]))
-        )
+    @cached_property
+    def outward(self) -> tuple["Side", "Side"]:
+        """Heads that point away from the figure; those along the axis first."""
+        return self._sides(inward=False)
+
+    @cached_property
+    def inward(self) -> tuple["Side", "Side"]:
+        """Heads that point at the figure."""
+        return self._sides(inward=True)
+
+    def _sides(self, *, inward: bool) -> tuple["Side", "Side"]:
+        ways = self.axis, (-self.axis[0], -self.axis[1])
+        ahead, behind = (Side(self.sheet, self.dark, self.block, self.words, way, inward) for way in ways)
         return ahead, behind
 
-    def known(self, sides: tuple["Side", "Side"]) -> tuple[list[Tip], list[Tip]]:
+    def known(self, sides: tuple["Side", "Side"], within: float) -> tuple[list[Tip], list[Tip]]:
         """Heads on both sides that were found before."""
-        return list(sides[0].known(self.heads)), list(sides[1].known(self.heads))
+        return list(sides[0].known(self.heads, within)), list(sides[1].known(self.heads, within))
 
-    def known_pair(self) -> tuple[Arrowhead, Arrowhead] | None:
+    def known_pair(self, within: float) -> tuple[Arrowhead, Arrowhead] | None:
         """The nearest two heads that were both found before, those that point away from the figure first."""
-        for inward in (False, True):
-            ahead, behind = self.known(self.sides(inward=inward))
+        for sides in (self.outward, self.inward):
+            ahead, behind = self.known(sides, within)
             pairs = [
                 (one, other)
                 for one in ahead
@@ -125,29 +132,28 @@ class Look:
                 return _arrowheads(min(pairs, key=_cost), self.block, self.axis, 0.0)
         return None
 
-    def fitting(self, *, inward: bool) -> tuple[Tip, Tip] | None:
+    def fitting(self, sides: tuple["Side", "Side"], within: float) -> tuple[Tip, Tip] | None:
         """The nearest pair of heads."""
-        sides = self.sides(inward=inward)
-        if not all(side.begins(self.dark) for side in sides):
+        if not all(side.begins(within) for side in sides):
             return None
-        ahead, behind = self.known(sides)
-        ahead += sides[0].new(self.dark, ahead)
+        ahead, behind = self.known(sides, within)
+        ahead += sides[0].new(ahead, within)
         if not ahead:  # looking is slow
             return None
-        behind += sides[1].new(self.dark, behind)
+        behind += sides[1].new(behind, within)
         pairs = [
             (one, other)
             for one in ahead
             for other in behind
             if _are_level(one, other, self.sheet)
-            and (inward or _is_drawn(self.dark, self.block, self.axis, one, other))
+            and (sides is self.inward or _is_drawn(self.dark, self.block, self.axis, one, other))
             and not _passes((one, other), self.block, self.axis, self.others)
         ]
         return min(pairs, key=_cost, default=None)
 
-    def pair(self) -> tuple[Arrowhead, Arrowhead] | None:
+    def pair(self, within: float) -> tuple[Arrowhead, Arrowhead] | None:
         """Two heads that point away from the figure, else two that point at it."""
-        outward, inward = self.fitting(inward=False), self.fitting(inward=True)
+        outward, inward = self.fitting(self.outward, within), self.fitting(self.inward, within)
         if outward is not None and (inward is None or _is_surer(outward, inward)):
             return _arrowheads(outward, self.block, self.axis, 0.0)
         return None if inward is None else _arrowheads(inward, self.block, self.axis, 180.0)
@@ -192,38 +198,43 @@ def _place(middle: Point, way: Point, out: float, aside: float) -> Point:
 
 @dataclass(frozen=True)
 class Side:
-    """One way out from a block; whether heads on it are to point back at it, and how far within it they may lie.
-
-    Letters of words are none.
-    """
+    """One way out from a block, and whether heads on it are to point back at it. Letters of words are none."""
 
     sheet: LevelSheet
+    dark: ByteImage
     block: TextBlock
     words: Sequence[TextBlock]
     way: Point
     inward: bool
-    within: float
 
     @property
     def points(self) -> Point:
         return (-self.way[0], -self.way[1]) if self.inward else self.way
 
     @property
-    def reach(self) -> tuple[float, float, float]:
-        """Where heads may lie: from, to, and aside, in px."""
-        shadow = max(along(corner, self.block.centre, self.way) for corner in self.block.quad)
-        far = self.sheet.px(FARTHEST_OUTSIDE_MM if self.inward else FARTHEST_MM)
-        return shadow - self.within, shadow + far, ASIDE_HEIGHTS * self.block.height_px
+    def shadow(self) -> float:
+        """How far the block reaches out itself, in px."""
+        return max(along(corner, self.block.centre, self.way) for corner in self.block.quad)
 
-    def begins(self, dark: ByteImage) -> bool:
+    @property
+    def widest(self) -> float:
+        """How far aside of the middle heads may lie, in px."""
+        return ASIDE_HEIGHTS * self.block.height_px
+
+    @property
+    def farthest(self) -> float:
+        """How far out heads may lie, in px."""
+        return self.shadow + self.sheet.px(FARTHEST_OUTSIDE_MM if self.inward else FARTHEST_MM)
+
+    def begins(self, within: float) -> bool:
         """Is there any ink beside the block, where a dimension line would begin?"""
-        first, _, widest = self.reach
+        first = self.shadow - within
         beside = first + BEGINS_HEIGHTS * self.block.height_px
-        return any_ink(dark, *self.block.centre, *self.way, first, beside, widest)
+        return any_ink(self.dark, *self.block.centre, *self.way, first, beside, self.widest)
 
-    def known(self, heads: Sequence[Arrowhead]) -> Iterator[Tip]:
+    def known(self, heads: Sequence[Arrowhead], within: float) -> Iterator[Tip]:
         """Heads that were found before, in the figure's line or in one that it stands over."""
-        first, last, _ = self.reach
+        first, last = self.shadow - within, self.farthest
         widest = OVER_HEIGHTS * self.block.height_px
         for head in heads:
             out, aside = (part(head.tip, self.block.centre, self.way) for part in (along, across))
@@ -231,14 +242,31 @@ class Side:
             if aligned and first < out < last and abs(aside) <= widest:
                 yield Tip(out, aside, head.length_px, head.form, known=head)
 
-    def new(self, dark: ByteImage, known: Sequence[Tip]) -> list[Tip]:
-        """Heads in the picture besides the known ones, the best of each place."""
+    @cached_property
+    def seen(self) -> Sequence[tuple[float, ...]]:
+        """Rows of `heads_along`, the best first, of all heads outside the block and some way inside it.
+
+        No further out than ink leads to, where heads point away from the figure.
+        """
         shortest, longest = barb_lengths(self.sheet, self.sheet.pen_px)
+        first, last = self.shadow, self.farthest
+        if not self.inward:
+            led = inked_as_far_as(
+                self.dark, *self.block.centre, *self.way, first, last, self.widest + SHAFT_OFF_PX[-1], LEAST_INKED
+            )
+            last = min(last, max(led, first + SHORT_HEIGHTS * self.block.height_px) + longest)
+        reach = first - within_px(self.block), last, self.widest
         size = self.sheet.pen_px, LED_TO * shortest, longest
-        hits = heads_along(dark, *self.block.centre, *self.way, *self.reach, *self.points, *size)
+        hits = heads_along(self.dark, *self.block.centre, *self.way, *reach, *self.points, *size)
+        return sorted(map(tuple, hits.tolist()), reverse=True)
+
+    def new(self, known: Sequence[Tip], within: float) -> list[Tip]:
+        """Heads in the picture besides the known ones, the best of each place."""
         found: list[Tip] = []
         apart = self.sheet.px(SAME_HEAD_MM)
-        for _, out, aside, length, is_open, runs_on in sorted(hits.tolist(), reverse=True):
+        for _, out, aside, length, is_open, runs_on in self.seen:
+            if out < self.shadow - within:
+                continue
             clear = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
             place = _place(self.block.centre, self.way, out, aside)
             if all(clear) and not any(row.holds(place) for row in self.words):

@@ -196,9 +196,10 @@ def _pair(
     looks = []
     for axis in (unit(block.angle_deg + turn_deg) for turn_deg in (0.0, 90.0)):
         heads = [head for head in strokes.arrowheads if not _is_anothers(head, block, axis, others)]
-        looks += [Look(sheet, dark, heads, block, others, words, axis, within) for within in (0.0, within_px(block))]
-    known = next((pair for look in looks if (pair := look.known_pair()) is not None), None)
-    return known or next((pair for look in looks if (pair := look.pair()) is not None), None)
+        look = Look(sheet, dark, heads, block, others, words, axis)
+        looks += [(look, within) for within in (0.0, within_px(block))]
+    known = next((pair for look, within in looks if (pair := look.known_pair(within)) is not None), None)
+    return known or next((pair for look, within in looks if (pair := look.pair(within)) is not None), None)
 
 
 def _with_pair(strokes: Strokes, pair: tuple[Arrowhead, Arrowhead], sheet: LevelSheet) -> Strokes:

@@ -31,6 +31,9 @@ FloatArray = NDArray[np.float64]
 INK = 100.0
 """Darkness at the edge of ink."""
 NARROWEST_DEG, WIDEST_DEG, TURN_STEP_DEG = 15.0, 60.0, 3.0
+BARB_DEG = np.arange(NARROWEST_DEG, WIDEST_DEG + TURN_STEP_DEG, TURN_STEP_DEG)
+BARB_WAYS = np.column_stack([BARB_DEG, np.cos(np.radians(BARB_DEG)), np.sin(np.radians(BARB_DEG))])
+"""Angles to the shaft at which a barb is tried, with cosine and sine."""
 SHORTEST_PENS, LONGEST_PENS = 2.6, 9.0
 SHORTEST_BARB_MM, LONGEST_BARB_MM = 0.6, 2.6
 """Length of a barb."""
@@ -81,25 +84,30 @@ def _barb(
     longest: float,
 ) -> tuple[float, float]:
     """Length and contrast of a barb from (x, y) along (ux, uy), its outside along (ox, oy); 0 where there is none."""
-    aside = 0.75 * pen + 1.2
     r, end = 0.8 * pen, 0.0
-    rise = np.full(2 * int(longest + pen) + 4, -1.0)
     while r <= longest + pen:
         px, py = x + r * ux, y + r * uy
         if not is_hidden(strangers, px, py):
-            here = darkness_at(dark, px, py)
-            if here < INK:
+            if darkness_at(dark, px, py) < INK:
                 break
-            qx, qy = px + aside * ox, py + aside * oy
-            if not is_hidden(strangers, qx, qy):
-                rise[int(2.0 * r)] = here - darkness_at(dark, qx, qy)
             end = r
         r += 0.5
-    outer = rise[int(end) : int(2.0 * end) + 1]  # its farther half: near the tip other strokes lie beside it
-    seen = outer[outer >= 0.0]
-    if r > longest or len(seen) < 3:
+    if r > longest:
         return 0.0, 0.0
-    return end, float(np.mean(seen))
+    aside = 0.75 * pen + 1.2
+    rise, seen = 0.0, 0
+    r = 0.8 * pen
+    while r <= end:
+        if r >= 0.5 * int(end):  # its farther half: near the tip other strokes lie beside it
+            px, py = x + r * ux, y + r * uy
+            qx, qy = px + aside * ox, py + aside * oy
+            if not is_hidden(strangers, px, py) and not is_hidden(strangers, qx, qy):
+                here, beside = darkness_at(dark, px, py), darkness_at(dark, qx, qy)
+                if here >= beside:
+                    rise += here - beside
+                    seen += 1
+        r += 0.5
+    return (end, rise / seen) if seen >= 3 else (0.0, 0.0)
 
 
 @compiled
@@ -110,6 +118,18 @@ def _runs_on(dark: ByteImage, strangers: FloatArray, x: float, y: float, ux: flo
         if darkness_at(dark, px, py) < INK and not is_hidden(strangers, px, py):
             return False
     return True
+
+
+@compiled
+def _may_have_barb(
+    dark: ByteImage, strangers: FloatArray, x: float, y: float, dx: float, dy: float, side: float, shortest: float
+) -> bool:
+    """Whether a barb may run back on one side at any angle but the first and last ones, which are none; fast."""
+    nx, ny = -dy * side, dx * side
+    for _, c, s in BARB_WAYS[1:-2]:
+        if _runs_on(dark, strangers, x, y, -c * dx + s * nx, -c * dy + s * ny, shortest):
+            return True
+    return False
 
 
 @compiled
@@ -130,10 +150,7 @@ def _spread(
     out[:] = 0.0
     best = 0.0
     nx, ny = -dy * side, dx * side
-    angle = NARROWEST_DEG - TURN_STEP_DEG
-    while angle < WIDEST_DEG:
-        angle += TURN_STEP_DEG
-        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    for angle, c, s in BARB_WAYS:
         ux, uy = -c * dx + s * nx, -c * dy + s * ny
         if not _runs_on(dark, strangers, x, y, ux, uy, shortest):
             continue
@@ -175,6 +192,9 @@ def head_at(
     out: FloatArray,
 ) -> float:
     """Score of a head with its tip exactly here, 0 for none; ``out`` gets length, half width, openness, contrast."""
+    for side in (1.0, -1.0):
+        if not _may_have_barb(dark, strangers, x, y, dx, dy, side, shortest):
+            return 0.0
     left, right = np.zeros(3), np.zeros(3)
     _spread(dark, strangers, x, y, dx, dy, 1.0, pen, shortest, longest, left)
     if left[1] < shortest or left[2] < LEAST_CONTRAST:

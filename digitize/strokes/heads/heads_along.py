@@ -103,6 +103,30 @@ def any_ink(
 
 
 @compiled
+def inked_as_far_as(
+    dark: ByteImage,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    first: float,
+    last: float,
+    widest: float,
+    least: float,
+) -> float:
+    """How far out along (dx, dy) the share of places from ``first`` on with ink anywhere across is still ``least``."""
+    far, ink, places = first, 0, 0
+    r = first
+    while r <= last:
+        places += 1
+        ink += any_ink(dark, x, y, dx, dy, r, r, widest)
+        if ink >= least * places:
+            far = r
+        r += 1.0
+    return far
+
+
+@compiled
 def _bar_ahead(dark: ByteImage, x: float, y: float, dx: float, dy: float, pen: float) -> bool:
     """Whether ink reaches out to a side of the axis at a point or just ahead of it."""
     half = BAR_HALF_PENS * pen

@@ -10,6 +10,7 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.flanking_heads import with_flanking_heads, without_heads_in_figures
 from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.text import Reading, Text, TextBlock
+from digitize.strokes.heads.heads_along import inked_as_far_as
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 from tests.digitize.dimensions.drawn import level_sheet
 from tests.digitize.strokes.drawn import Picture
@@ -197,3 +198,15 @@ def test_strokes_of_what_is_surely_a_figure_are_no_heads(
     strokes = Strokes(arrowheads=(Arrowhead((x, 150.0), 0.0, 9.0),))
     seen = Text(figure(), (Reading(text, probability),), "test")
     assert bool(without_heads_in_figures(strokes, [seen]).arrowheads) is kept
+
+
+def test_a_dashed_line_leads_to_its_end_and_a_little_further() -> None:
+    picture = Picture(1000, 60)
+    picture.broken((100.0, 30.0), (400.0, 34.0), [12.0, 6.0], PEN_PX)
+    picture.line((900.0, 10.0), (900.0, 50.0), PEN_PX)
+    dark = np.asarray(255 - sheet_of(picture).grey, dtype=np.uint8)
+    start, way = (80.0, 30.0), (1.0, 0.0)
+    led = inked_as_far_as(dark, *start, *way, 20.0, 900.0, 8.0, 0.3)
+    assert 200 / 0.3 < led < 250 / 0.3 + 40  # of 300 px two thirds are dashes, more by their ends and the edge
+    aside = inked_as_far_as(dark, start[0], 50.0, *way, 20.0, 900.0, 8.0, 0.3)
+    assert aside == 20.0
