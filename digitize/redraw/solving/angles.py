@@ -9,7 +9,8 @@ import numpy as np
 
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
-from digitize.redraw.solving.figures import MARK_MM, Demand, Ends, PlacedFigure
+from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure
+from digitize.redraw.solving.marks import MARK_MM
 from digitize.redraw.solving.solve import Relation, Values
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point

@@ -5,7 +5,8 @@ import math
 from calibrate.sheet import FloatArray
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.solving.angles import STRAY_DEG
-from digitize.redraw.solving.figures import MARK_MM, Demand, Ends, PlacedFigure, strays
+from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure, strays
+from digitize.redraw.solving.marks import MARK_MM
 from digitize.redraw.solving.solve import linear
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point

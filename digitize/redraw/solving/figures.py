@@ -1,14 +1,7 @@
-"""Figures of the print as relations between the unknowns of a view.
-
-Glossary
---------
-mark
-    What an extension line can start from: a level, a centre line, a circle's centre, its rim, a corner.
-"""
+"""Figures of the print as relations between the unknowns of a view."""
 
 import math
-from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -19,15 +12,14 @@ from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.dxf import MM_PER_INCH
 from digitize.redraw.planes.plane_strokes import Axis
+from digitize.redraw.solving.marks import MARK_MM, Feet, nearest
 from digitize.redraw.solving.solve import Relation, Values, linear
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point
 
-MARK_MM = 0.8  # of paper: an extension line starts no further from what it is drawn from
 STRAY_MM = 1.2  # of paper: a drawn length further from its figure is not what the figure speaks of ...
 STRAY = 0.03  # ... unless it is within this share of it: half a wrong scale would still pass no more
 ALONG_AXIS = math.cos(math.radians(2.0))  # a dimension line nearer to an axis than this runs along it
-_CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
 
 LIMITS = "limits"  # style of a size that is written by its largest and its smallest
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
@@ -51,12 +43,13 @@ class PlacedFigure(Figure):
     """A figure in the frame of its view, ends in part mm.
 
     ``alike`` are the circles, by index into `Strokes.arcs`, of which its callout says how many there are: all have its
-    size.
+    size. ``feet`` is where the extension lines to its ends start.
     """
 
     first: Point
     second: Point
     alike: tuple[int, ...] = ()
+    feet: Feet = (None, None)
 
     @property
     def corrects(self) -> float:
@@ -85,23 +78,6 @@ class Demand:
     relation: Relation
     ends: Callable[[FloatArray], Ends]
     beside: tuple[Relation, ...] = ()
-
-
-@dataclass(frozen=True)
-class _Mark:
-    """``across`` are the unknowns of the places on the other axis where the mark can be touched."""
-
-    place: float
-    terms: dict[int, float]
-    penalty: float
-    across: tuple[int, ...]
-
-    def foot(self, values: FloatArray, line: float) -> tuple[float, float]:
-        """Place on the axis, and on the other axis the place nearest to the dimension line's."""
-        place = sum(factor * float(values[unknown]) for unknown, factor in self.terms.items())
-        return place, min(
-            (float(values[unknown]) for unknown in self.across), key=lambda at: abs(at - line), default=line
-        )
 
 
 def length_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
@@ -184,7 +160,8 @@ def _span(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand |
 
 
 def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Demand | str:
-    marks = [_nearest(end[axis.value], axis, unknowns, paper_mm) for end in (figure.first, figure.second)]
+    ends_and_feet = zip((figure.first, figure.second), figure.feet, strict=True)
+    marks = [nearest(end[axis.value], foot, axis, unknowns, paper_mm) for end, foot in ends_and_feet]
     first, second = marks
     if first is None or second is None:
         return "one of its ends stands on no edge or centre that was found"
@@ -204,36 +181,6 @@ def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm
         return Ends(*(point if axis is Axis.X else point[::-1] for point in points))
 
     return Demand(linear(terms, figure.value, figure.dimension.id), ends)
-
-
-def _nearest(place: float, axis: Axis, unknowns: Unknowns, paper_mm: float) -> _Mark | None:
-    near = [each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= MARK_MM * paper_mm]
-    return min(near, key=lambda each: abs(each.place - place) + each.penalty, default=None)
-
-
-def _marks(axis: Axis, unknowns: Unknowns, paper_mm: float) -> Iterator[_Mark]:
-    """Everything that has a place on an axis, the likeliest starts of extension lines without a penalty."""
-    here, there = axis.value, 1 - axis.value
-    touched: dict[int, set[int]] = defaultdict(set)
-    for node in unknowns.nodes:
-        touched[node[here]].add(node[there])
-    for circle in unknowns.circles.values():
-        centre = (circle.x, circle.y)
-        touched[centre[here]].add(centre[there])
-
-    def single(unknown: int, penalty_mm: float) -> _Mark:
-        reach = tuple(sorted(touched[unknown]))
-        return _Mark(unknowns.drawn[unknown], {unknown: 1.0}, penalty_mm * paper_mm, reach)
-
-    yield from (single(u, 0.0) for a, u in zip(unknowns.level_axes, unknowns.levels, strict=True) if a is axis)
-    yield from (single(u, _CENTRE_MM) for a, u in unknowns.axes if a is axis)
-    yield from (single(node[here], _CORNER_MM) for node in unknowns.nodes)
-    for circle in unknowns.circles.values():
-        place, across = (circle.x, circle.y) if axis is Axis.X else (circle.y, circle.x)
-        yield single(place, _CENTRE_MM)
-        for sign in (-1.0, 1.0):
-            rim = unknowns.drawn[place] + sign * unknowns.drawn[circle.radius]
-            yield _Mark(rim, {place: 1.0, circle.radius: sign}, _RIM_MM * paper_mm, (across,))
 
 
 def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:

@@ -12,7 +12,8 @@ from typing import TypeVar
 from digitize.dimensions.reasons import quoted
 from digitize.dimensions.table import Dimension, Lacking, Reconciled, State, ViewScale
 from digitize.redraw.planes.plane_strokes import Axis
-from digitize.redraw.solving.figures import ALONG_AXIS, LENGTHS, MARK_MM, direction
+from digitize.redraw.solving.figures import ALONG_AXIS, LENGTHS, direction
+from digitize.redraw.solving.marks import MARK_MM
 from digitize.strokes.primitives import Arc, HatchedRegion, Line, Spline, Strokes, ToothRing, View
 
 SHARED = 0.5  # of the narrower view: as much at least lies beside the other

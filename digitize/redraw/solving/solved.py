@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.dimensions.table import Dimension, Measured, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
@@ -14,11 +14,12 @@ from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.solving.figures import LENGTHS, Figure, PlacedFigure, angle_deg, length_mm, surest_first
 from digitize.redraw.solving.keyseat import tabled_parts
+from digitize.redraw.solving.marks import Feet, feet_of
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.relations import CONCENTRIC_MM
 from digitize.redraw.solving.together import profiles
 from digitize.report.frame import Frame
-from digitize.strokes.primitives import Point, Strokes
+from digitize.strokes.primitives import Point, Role, Strokes
 
 
 @dataclass(frozen=True)
@@ -47,9 +48,9 @@ def solve_part(
     plan = plan_gear(gear, views, strokes)
     for number, face in enumerate(views):
         views[number], plan = without_drawn_teeth(face, plan, strokes)
-    figures = [_figures(view, reconciled) for view in views]
+    figures = [_figures(view, reconciled, strokes) for view in views]
     drafts = [
-        draft(view, mine, _known(plan, view), _figures(view, reconciled, State.UNPROVEN))
+        draft(view, mine, _known(plan, view), _figures(view, reconciled, strokes, State.UNPROVEN))
         for view, mine in zip(views, figures, strict=True)
     ]
     notes = list(unproven_notes(views, reconciled))
@@ -82,7 +83,7 @@ def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     return None
 
 
-def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREED) -> list[Figure]:
+def _figures(view: DrawnView, reconciled: Reconciled, strokes: Strokes, state: State = State.AGREED) -> list[Figure]:
     """The view's lengths and angles of a state, the surest first; of those that are not agreed lengths alone."""
     found = [each for each in reconciled.dimensions if each.view == view.name and each.state is state]
     if state is not State.AGREED:
@@ -97,8 +98,15 @@ def _figures(view: DrawnView, reconciled: Reconciled, state: State = State.AGREE
             figures.append(Figure(each, value))
         if each.geometry is not None:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
-            figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled)))
+            feet = _feet(each.geometry, view, strokes)
+            figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled), feet))
     return figures
+
+
+def _feet(geometry: Measured, view: DrawnView, strokes: Strokes) -> Feet:
+    extensions = [line for each in geometry.lines if (line := strokes.lines[each]).role is Role.EXTENSION]
+    first, second = feet_of(geometry.first, geometry.second, extensions)
+    return first and view.frame.point(first), second and view.frame.point(second)
 
 
 def _alike(size: Dimension, reconciled: Reconciled) -> tuple[int, ...]:

@@ -14,7 +14,8 @@ from digitize.lettering.text import Kind, Unit
 from digitize.redraw import dxf
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane_strokes import Axis
-from digitize.redraw.solving.figures import LENGTHS, MARK_MM, Ends, length_mm, strays
+from digitize.redraw.solving.figures import LENGTHS, Ends, length_mm, strays
+from digitize.redraw.solving.marks import MARK_MM
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.redraw.writing import layers
