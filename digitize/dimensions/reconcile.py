@@ -26,7 +26,6 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.linking.entries import Entry, collect, is_length, parse_or_none
-from digitize.dimensions.linking.gear_circles import gear_circles
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.linking.tied import attach
@@ -218,7 +217,7 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     ]
     bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, untied)
     judged = settle_confirmed(judge_all(tied.entries, bench), tied.said)
-    judged = settle_gear_data(judged, unit, sure, gear_circles(strokes))
+    judged = settle_gear_data(judged, unit, sure, strokes)
     if sure:
         judged = settle_standard_sizes(judged, unit)
     return settle_confirmed(of_one_reading(judged), tied.said)

@@ -1,6 +1,7 @@
 """The circles of a drawn gear that its data block speaks of, found without looking at the block."""
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -20,6 +21,8 @@ AS_BROAD = 0.01
 """Two lengths on one sheet, drawn of one size, differ by no more than this share: the pens and the paper's stretch."""
 NEAR_TIPS = 0.98
 """A circle that goes on from drawn teeth is no smaller than this share of their tips' own."""
+MOST_OF_A_CIRCLE_DEG = 300.0
+"""A bore that its keyseat interrupts is still a circle."""
 RING_STD = 0.003
 """Standard error of a tooth ring's tip radius, relative: tips are short strokes (common practice, no source)."""
 
@@ -59,6 +62,43 @@ def is_as_broad(measured: Measured, circle: GearCircle) -> bool:
     """Whether a length on the sheet is a circle's diameter, in whatever view."""
     broad = 2 * circle.radius_px
     return measured.kind in (Kind.LINEAR, Kind.DIAMETER) and abs(measured.size - broad) < AS_BROAD * broad
+
+
+def outside_elsewhere(
+    circle: GearCircle, arcs: Sequence[Arc], diameters: Sequence[tuple[str | None, float]]
+) -> int | None:
+    """Which diameter is the outside circle's in another view, drawn at another size than the face.
+
+    It is the largest diameter measured there, and every other one there (one at the least) is as much larger or
+    smaller than some circle of the face as it is than the outside circle.
+
+    Parameters
+    ----------
+    circle : GearCircle
+        The outside circle of the face.
+    arcs : sequence of Arc
+    diameters : sequence of (str or None, float)
+        View and length in level pixels of what each diameter was measured on.
+
+    Returns
+    -------
+    int or None
+        Index of the diameter; None where none is it, or one in each of two views.
+    """
+    faces = [arc for arc in arcs if arc.view == circle.view and arc.sweep_deg >= MOST_OF_A_CIRCLE_DEG]
+    shares_of_face = (arc.radius_px / circle.radius_px for arc in faces if arc.role is Role.VISIBLE)
+    inner = [share for share in shares_of_face if share < 1 - AS_BROAD]
+    measured: dict[str | None, list[tuple[float, int]]] = defaultdict(list)
+    for index, (view, size_px) in enumerate(diameters):
+        if view != circle.view:
+            measured[view].append((size_px, index))
+    found = []
+    for sizes in measured.values():
+        (largest_px, index), *others = sorted(sizes, reverse=True)
+        shares = [size_px / largest_px for size_px, _ in others]
+        if shares and all(any(abs(share - each) < AS_BROAD * each for each in inner) for share in shares):
+            found.append(index)
+    return found[0] if len(found) == 1 else None
 
 
 def _of_ring(ring: ToothRing, arcs: Sequence[Arc]) -> dict[str, GearCircle]:

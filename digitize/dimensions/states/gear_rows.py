@@ -1,16 +1,17 @@
 """Gear data that their own formulas vouch for: rows of a data block, and the figure of the drawn outside circle."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from digitize.dimensions.linking.entries import Entry, in_mm
-from digitize.dimensions.linking.gear_circles import GearCircle, is_as_broad
+from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles, is_as_broad, outside_elsewhere
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judgement import Judged
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
 from digitize.dimensions.witnesses.relations import Check, Datum, check_relations
 from digitize.lettering.text import Kind, TypedValue, Unit
+from digitize.strokes.primitives import Strokes
 
 OUTSIDE = "outside_diameter"
 RELATION_CONFIDENCE = 0.99
@@ -19,7 +20,7 @@ UNITLESS = (Unit.NONE, Unit.COUNT, Unit.DEGREE)
 
 
 def settle_gear_data(
-    judged: Sequence[Judged], unit: Unit, unit_sure: bool, circles: Mapping[str, GearCircle]
+    judged: Sequence[Judged], unit: Unit, unit_sure: bool, strokes: Strokes
 ) -> tuple[Judged, ...]:
     """Let gear relations witness the data that they tie together.
 
@@ -30,16 +31,17 @@ def settle_gear_data(
         Of unmarked lengths.
     unit_sure : bool
         While it is not, a formula that fails contradicts nothing but the unit.
-    circles : mapping of name to GearCircle
-        Where no row states the outside diameter, the figure that measures the drawn outside circle stands for it. A
-        formula that this figure fails contradicts nothing: pinions may be enlarged.
+    strokes : Strokes
+        Where no row states the outside diameter, the figure that measures the drawn outside circle stands for it, in
+        this view or another. A formula that this figure fails contradicts nothing: pinions may be enlarged.
 
     Returns
     -------
     tuple of Judged
     """
     where = gear_data(judged)
-    drawn = None if OUTSIDE in where or OUTSIDE not in circles else _figure_of(circles[OUTSIDE], judged)
+    circle = None if OUTSIDE in where else gear_circles(strokes).get(OUTSIDE)
+    drawn = None if circle is None else _figure_of(circle, judged, strokes)
     if drawn is not None:
         where[OUTSIDE] = drawn
     data = {name: _datum(judged[i], unit) for name, i in where.items()}
@@ -71,16 +73,29 @@ def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
     return single
 
 
-def _figure_of(circle: GearCircle, judged: Sequence[Judged]) -> int | None:
-    """The one figure tied to a line as long as a circle is broad, whatever it reads."""
-    found = [i for i, item in enumerate(judged) if _measures(item.entry, circle) and item.chosen is not None]
-    values = {judged[i].chosen.value.nominal for i in found}  # type: ignore[union-attr]
-    return found[0] if len(values) == 1 and judged[found[0]].state in (State.AGREED, State.UNPROVEN) else None
+def _figure_of(circle: GearCircle, judged: Sequence[Judged], strokes: Strokes) -> int | None:
+    """The one figure tied to a line as long as a circle is broad, whatever it reads, or drawn at another size."""
+    plain = [i for i, item in enumerate(judged) if item.chosen is not None and _is_plain(item.entry)]
+    lengths = [(i, judged[i].entry.measured) for i in plain]
+    as_broad = [i for i, measured in lengths if measured is not None and is_as_broad(measured, circle)]
+    values = {judged[i].chosen.value.nominal for i in as_broad}  # type: ignore[union-attr]
+    if as_broad:
+        found = as_broad[0] if len(values) == 1 else None
+    else:
+        across = [(i, m.size) for i, m in lengths if m is not None and _is_diameter(judged[i].entry)]
+        which = outside_elsewhere(circle, strokes.arcs, [(judged[i].entry.view, size_px) for i, size_px in across])
+        found = None if which is None else across[which][0]
+    usable = found is not None and judged[found].state in (State.AGREED, State.UNPROVEN)
+    return found if usable else None
 
 
-def _measures(entry: Entry, circle: GearCircle) -> bool:
+def _is_plain(entry: Entry) -> bool:
     plain = entry.value is not None and entry.value.kind in (Kind.DIAMETER, Kind.LINEAR) and entry.value.name is None
-    return plain and entry.certain_line and entry.measured is not None and is_as_broad(entry.measured, circle)
+    return plain and entry.certain_line
+
+
+def _is_diameter(entry: Entry) -> bool:
+    return entry.value is not None and entry.value.kind is Kind.DIAMETER
 
 
 def _datum(item: Judged, unit: Unit) -> Datum | None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from digitize.dimensions.linking.gear_circles import AS_BROAD, GearCircle, gear_circles, is_as_broad
+from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles, is_as_broad, outside_elsewhere
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.gears.identifying.drawn_flanks import flank_angle
 from digitize.gears.identifying.evidence import Evidence, Known, Quantity, SpanSize, written_length, written_number
@@ -16,7 +16,7 @@ from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.identify import identify
 from digitize.gears.systems import two_number_pairs
 from digitize.lettering.text import Kind, Text, TypedValue
-from digitize.strokes.primitives import Role, Strokes, ToothRing
+from digitize.strokes.primitives import Strokes, ToothRing
 
 LENGTH_DATA = (
     "outside_diameter",
@@ -37,8 +37,6 @@ MOST_OF_A_READING = 0.97
 OF_ANOTHER = 0.25
 """A figure farther than this share from the size that two circles of the face give is of something else. Pens stay in
 a hundredth; what lies between may be a misprint, which is to be told as a contradiction."""
-MOST_OF_A_CIRCLE_DEG = 300.0
-"""A bore that its keyseat interrupts is still a circle."""
 TWO_NUMBERS = re.compile(r"\d{1,2}/\d{1,2}")
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
@@ -188,25 +186,10 @@ def _figure_of(circle: GearCircle, scaled: Quantity | None, reconciled: Reconcil
 
 
 def _figure_elsewhere(circle: GearCircle, strokes: Strokes, reconciled: Reconciled) -> Quantity | None:
-    """The figure of the outside circle in another view, drawn at another size than the face.
-
-    It is the largest diameter measured there, and every other one there (one at the least) is as much larger or
-    smaller than some circle of the face as it is than the outside circle.
-    """
-    ratios: dict[str | None, list[tuple[float, Dimension]]] = defaultdict(list)
-    for row in _diameters(reconciled):
-        if row.geometry is not None and row.view != circle.view:
-            ratios[row.view].append((row.geometry.size / (2 * circle.radius_px), row))
-    faces = [arc for arc in strokes.arcs if arc.view == circle.view and arc.sweep_deg >= MOST_OF_A_CIRCLE_DEG]
-    shares_of_face = (arc.radius_px / circle.radius_px for arc in faces if arc.role is Role.VISIBLE)
-    inner = [share for share in shares_of_face if share < 1 - AS_BROAD]
-    found = []
-    for measured in ratios.values():
-        (largest, row), *others = sorted(measured, key=lambda pair: -pair[0])
-        shares = [ratio / largest for ratio, _ in others]
-        if shares and all(any(abs(share - each) < AS_BROAD * each for each in inner) for share in shares):
-            found.append(row)
-    return _as_written(found[0], reconciled) if len(found) == 1 else None
+    """The figure of the outside circle in another view, drawn at another size than the face."""
+    rows = [(row, row.geometry.size) for row in _diameters(reconciled) if row.geometry is not None]
+    found = outside_elsewhere(circle, strokes.arcs, [(row.view, size_px) for row, size_px in rows])
+    return None if found is None else _as_written(rows[found][0], reconciled)
 
 
 def _diameters(reconciled: Reconciled) -> list[Dimension]:

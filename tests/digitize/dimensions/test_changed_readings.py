@@ -148,7 +148,7 @@ def test_gear_data_that_no_gear_can_have_are_not_agreed(name: str, step: int, da
     read = [judged_as(f"{key} {figure}", i) for i, (key, figure) in enumerate(written.items())]
     assume(all(read))  # "06" is no number
     rows = [row for (row,) in read]
-    told = dict(zip(SOUND_GEAR, settle_gear_data(rows, Unit.INCH, True, {}), strict=True))
+    told = dict(zip(SOUND_GEAR, settle_gear_data(rows, Unit.INCH, True, Strokes()), strict=True))
     assert told[name].state is not State.AGREED
 
 
