@@ -41,6 +41,7 @@ def summary_of(result: "SheetResult", out: Path) -> str:
         f"Scale: {scale_words(reconciled, sheet)}",
         f"Dimensions: {state_words(reconciled)}",
         f"Gear: {gear_words(result.gear)}",
+        *gear_lines(result.gear),
         *check_first(reconciled.dimensions),
         *lacking_lines(reconciled),
         *(f"Note: {warning}" for warning in (*sheet.warnings, *reconciled.warnings)),
@@ -85,6 +86,12 @@ def gear_words(gear: GearFinding | None) -> str:
         return f"{gear.state.value}; none of the systems that fit is likelier than {best.probability:.2f}"
     sure = "" if gear.state is State.AGREED else f", probability {best.probability:.2f}"
     return f"{best.teeth} teeth, {title_of(gear)} ({gear.state.value}{sure})"
+
+
+def gear_lines(gear: GearFinding | None) -> Iterator[str]:
+    """Of a gear that is not agreed: what of it is decided, what is not, and what to measure on the part."""
+    if gear is not None and gear.state is not State.AGREED:
+        yield from (f"  {sentence}" for sentence in (*gear.evidence, *gear.measure_next))
 
 
 def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:

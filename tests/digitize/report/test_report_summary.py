@@ -7,7 +7,7 @@ from hand_drawn import agreed_gear
 from test_report_write import doubtful_gear
 
 from digitize.dimensions.table import State
-from digitize.report.summary import check_first, gear_words
+from digitize.report.summary import check_first, gear_lines, gear_words
 from digitize.report.wording import headline
 
 
@@ -40,3 +40,10 @@ def test_all_that_speaks_against_a_figure_is_told() -> None:
     assert told.endswith("disputed: reads 2 but measures 3 in; 5 would fit the drawing")
     (_, told) = check_first((replace(row, evidence=("reads 2", "the chain is broken")),))
     assert told.endswith("disputed: the chain is broken")
+
+
+def test_of_a_gear_that_is_not_agreed_the_summary_tells_what_is_decided_and_what_to_measure() -> None:
+    gear = agreed_gear(State.UNPROVEN)
+    told = replace(gear, evidence=("Pitch: 16 P, decided (1.000).",), measure_next=("Measure the root diameter.",))
+    assert [*gear_lines(told)] == ["  Pitch: 16 P, decided (1.000).", "  Measure the root diameter."]
+    assert [*gear_lines(replace(told, state=State.AGREED))] == [*gear_lines(None)] == []
