@@ -84,6 +84,14 @@ def in_mm(value: TypedValue, sheet_unit: Unit) -> Fraction | None:
     return value.nominal * MM_PER_INCH if unit is Unit.INCH else value.nominal
 
 
+def half_place_mm(value: TypedValue, unit: Unit) -> Fraction:
+    """Half of the last decimal place; fractions are exact."""
+    if not value.style.startswith(("decimal", "limits")):
+        return Fraction(0)
+    own = unit if value.unit is Unit.UNMARKED else value.unit
+    return value.place / 2 * (MM_PER_INCH if own is Unit.INCH else 1)
+
+
 def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str]) -> tuple[Entry, ...]:
     """Turn readings into entries, one a value.
 

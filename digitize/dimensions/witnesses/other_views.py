@@ -14,11 +14,10 @@ extent
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG
 from digitize.dimensions.linking.directions import middle_of
-from digitize.dimensions.linking.entries import Entry, in_mm, is_length
+from digitize.dimensions.linking.entries import Entry, half_place_mm, in_mm, is_length
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
 from digitize.dimensions.witnesses.chain_sums import CHAIN_BROKEN, ChainWords
@@ -180,16 +179,8 @@ def is_same_size(one: TypedValue, other: TypedValue, unit: Unit) -> bool | None:
     lengths = in_mm(one, unit), in_mm(other, unit)
     if lengths[0] is None or lengths[1] is None:
         return None
-    halves = {_half_place_mm(value, unit) for value in (one, other)}
+    halves = {half_place_mm(value, unit) for value in (one, other)}
     return abs(lengths[0] - lengths[1]) <= (max(halves) if len(halves) > 1 else 0)
-
-
-def _half_place_mm(value: TypedValue, unit: Unit) -> Fraction:
-    """Half of the last decimal place; fractions are exact."""
-    if not value.style.startswith(("decimal", "limits")):
-        return Fraction(0)
-    own = unit if value.unit is Unit.UNMARKED else value.unit
-    return value.place / 2 * (Fraction(254, 10) if own is Unit.INCH else 1)
 
 
 def view_factors(entry: Entry, others: Sequence[TypedValue], unit: Unit) -> list[float]:

@@ -4,6 +4,7 @@ The view's visible strokes become a plane graph; its unknowns and relations are 
 the surest first.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -159,6 +160,13 @@ def _demands(
 
 
 def _demand(figure: Figure, shape: Profile, unknowns: Unknowns, pen: Pen) -> Demand | str:
+    found = _demand_of(figure, shape, unknowns, pen)
+    if isinstance(found, str):
+        return found
+    return found.loosened(math.radians(figure.slack) if figure.dimension.kind is Kind.ANGLE else figure.slack)
+
+
+def _demand_of(figure: Figure, shape: Profile, unknowns: Unknowns, pen: Pen) -> Demand | str:
     drawn = shape.plane
     if not isinstance(figure, PlacedFigure):
         return keyseat_demand(figure, shape.rings, drawn, unknowns, pen.paper_mm)

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 import numpy as np
 
 from calibrate.sheet import FloatArray
+from digitize.dimensions.linking.entries import half_place_mm
 from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.dxf import MM_PER_INCH
@@ -27,10 +28,14 @@ LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
 
 @dataclass(frozen=True)
 class Figure:
-    """A figure of a view, value in mm or degrees, that need not be tied to anything drawn."""
+    """A figure of a view, value in mm or degrees, that need not be tied to anything drawn.
+
+    ``slack`` is by how much the part may differ from it, in mm or degrees: its rounding and tolerance.
+    """
 
     dimension: Dimension
     value: float
+    slack: float = field(default=0.0, kw_only=True)
 
     @property
     def corrects(self) -> float:
@@ -79,6 +84,14 @@ class Demand:
     ends: Callable[[FloatArray], Ends]
     beside: tuple[Relation, ...] = ()
 
+    def loosened(self, slack: float) -> "Demand":
+        """The same with relations that may be off by what the figure is rounded and tolerated by."""
+        return replace(
+            self,
+            relation=replace(self.relation, slack=slack),
+            beside=tuple(replace(each, slack=slack) for each in self.beside),
+        )
+
 
 def length_mm(dimension: Dimension, sheet_unit: Unit) -> float | None:
     """A length as it is to be drawn, in mm, or None where it is no length: what is written, of limits the middle.
@@ -101,6 +114,15 @@ def angle_deg(dimension: Dimension) -> float | None:
     if dimension.kind is not Kind.ANGLE or dimension.value is None or not 0 < dimension.value < 180:
         return None
     return float(dimension.value)
+
+
+def slack_mm(dimension: Dimension, sheet_unit: Unit) -> float:
+    """By how much a part may differ from `length_mm`: half of its last decimal place, and its tolerance."""
+    unit = sheet_unit if dimension.unit is Unit.UNMARKED else dimension.unit
+    upper, lower = dimension.upper or Fraction(0), dimension.lower or Fraction(0)
+    tolerance = (upper - lower) / 2 if dimension.style == LIMITS else max(abs(upper), abs(lower))
+    rounding = half_place_mm(dimension.typed, sheet_unit) if dimension.typed is not None else Fraction(0)
+    return float(tolerance) * (MM_PER_INCH if unit is Unit.INCH else 1.0) + float(rounding)
 
 
 def demand(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand | str:

@@ -117,7 +117,12 @@ def _solved(
         for each in solution.contradicting
         if each.dimension is not None
     }
-    lost = set(broken)
+    rounded = {
+        each.dimension: f"surer figures give it to within its rounding, {abs(each.value(solution.values)):.3f} mm off"
+        for each in solution.rounded
+        if each.dimension is not None and each.dimension not in broken
+    }
+    lost = {*broken, *rounded}
     ends = {name: each.ends(solution.values) for name, each in demands.items() if name not in lost}
     outlines = (*shape.rings, *shape.cuts)
 
@@ -132,8 +137,8 @@ def _solved(
         shape,
         determined=determined,
         ends=ends,
-        left_out=(*left_out, *broken.items()),
-        contradicting=tuple(sorted(lost)),
+        left_out=(*left_out, *broken.items(), *rounded.items()),
+        contradicting=tuple(sorted(broken)),
         in_excess=_in_excess(solution),
         freedom=int(np.linalg.matrix_rank(_bent(outlines, unknowns, solution.free), RIGID)),
     )
@@ -158,7 +163,7 @@ def _told_how_far(shape: Profile, begun: Draft, solution: Solution) -> Profile:
 
 def _in_excess(solution: Solution) -> tuple[str, ...]:
     """Figures all of whose relations follow from those before them."""
-    needed = {each.dimension for each in (*solution.holding, *solution.contradicting)}
+    needed = {each.dimension for each in (*solution.holding, *solution.rounded, *solution.contradicting)}
     found = (each.dimension for each in solution.following)
     return tuple(dict.fromkeys(name for name in found if name is not None and name not in needed))
 

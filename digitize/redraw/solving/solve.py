@@ -31,12 +31,14 @@ class Relation:
     """``residual`` of the values of ``unknowns`` (indices) must be 0; mm, or radians.
 
     ``residual`` takes complex values, so that its derivatives can be taken by a complex step. ``dimension`` is the
-    row id where a figure on the print is the reason.
+    row id where a figure on the print is the reason, and ``slack`` by how much the residual may be off for what that
+    figure is rounded and tolerated by.
     """
 
     unknowns: tuple[int, ...]
     residual: Callable[[Values], complex]
     dimension: str | None = None
+    slack: float = 0.0
 
     def value(self, values: FloatArray) -> float:
         """How far the relation is from holding."""
@@ -70,8 +72,9 @@ class Solution:
     values : ndarray, float64, shape (N,)
     settled : bool
         False where no solution was found; ``values`` are then the drawing's.
-    holding, following, contradicting : tuple of Relation
-        Those that were imposed, those that follow from them, and those that can't hold beside them.
+    holding, following, rounded, contradicting : tuple of Relation
+        Those that were imposed, those that follow from them, those that do but for what figures are rounded or
+        tolerated by, and those that can't hold beside them.
     free : ndarray, float64, shape (N, K)
         Directions in which the unknowns can still move without breaking a relation.
     """
@@ -80,6 +83,7 @@ class Solution:
     settled: bool
     holding: tuple[Relation, ...]
     following: tuple[Relation, ...]
+    rounded: tuple[Relation, ...]
     contradicting: tuple[Relation, ...]
     free: FloatArray
 
@@ -109,10 +113,26 @@ def solve(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation])
     independent, dependent = _sift(drawn, relations)
     values, settled = _settle(drawn, weights, independent)
     if not settled:
-        return Solution(drawn, False, (), (), tuple(relations), np.eye(len(drawn)))
+        return Solution(drawn, False, (), (), (), tuple(relations), np.eye(len(drawn)))
     following = tuple(each for each in dependent if abs(each.value(values)) <= 100 * SETTLED_MM)
-    contradicting = tuple(each for each in dependent if each not in following)
-    return Solution(values, True, tuple(independent), following, contradicting, _free(values, independent))
+    others = [each for each in dependent if each not in following]
+    rounded = tuple(each for each in others if abs(each.value(values)) <= _slack(each, independent, values))
+    contradicting = tuple(each for each in others if each not in rounded)
+    return Solution(values, True, tuple(independent), following, rounded, contradicting, _free(values, independent))
+
+
+def _slack(relation: Relation, holding: Sequence[Relation], values: FloatArray) -> float:
+    """How far a relation that others give may be off for their slack and its own.
+
+    Notes
+    -----
+    Its gradient is a sum of theirs, g = J^T k, so that shifts e of what they demand shift it by k . e.
+    """
+    if not any(each.slack for each in (*holding, relation)):
+        return 0.0
+    jacobian = np.array([_row(each, values) for each in holding])
+    shares = np.linalg.lstsq(jacobian.T, _row(relation, values), rcond=None)[0]
+    return relation.slack + float(np.abs(shares) @ [each.slack for each in holding]) + 100 * SETTLED_MM
 
 
 def _sift(drawn: FloatArray, relations: Sequence[Relation]) -> tuple[list[Relation], list[Relation]]:

@@ -12,7 +12,7 @@ from digitize.redraw.planes.plane_strokes import Pen
 from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
-from digitize.redraw.solving.figures import LENGTHS, Figure, PlacedFigure, angle_deg, length_mm, surest_first
+from digitize.redraw.solving.figures import LENGTHS, Figure, PlacedFigure, angle_deg, length_mm, slack_mm, surest_first
 from digitize.redraw.solving.keyseat import tabled_parts
 from digitize.redraw.solving.marks import Feet, feet_of
 from digitize.redraw.solving.profile import DrawnView, Profile
@@ -94,12 +94,13 @@ def _figures(view: DrawnView, reconciled: Reconciled, strokes: Strokes, state: S
         value = angle_deg(each) if each.kind is Kind.ANGLE else length_mm(each, reconciled.unit)
         if value is None or value <= 0:
             continue
+        slack = 0.0 if each.kind is Kind.ANGLE else slack_mm(each, reconciled.unit)
         if each.geometry is None and state is State.AGREED and each.name in tabled:
-            figures.append(Figure(each, value))
+            figures.append(Figure(each, value, slack=slack))
         if each.geometry is not None:
             ends = view.frame.point(each.geometry.first), view.frame.point(each.geometry.second)
             feet = _feet(each.geometry, view, strokes)
-            figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled), feet))
+            figures.append(PlacedFigure(each, value, *ends, _alike(each, reconciled), feet, slack=slack))
     return figures
 
 

@@ -4,8 +4,6 @@ Glossary
 --------
 twins
     Two views that stand level with each other, or one above the other: one was projected from the other.
-place
-    Where a view has an edge, a circle's rim or a middle line, on the axis that twins share.
 link
     The relation that a place of one view is the place of its twin, but for the one distance between the two frames.
 """
@@ -17,32 +15,20 @@ from itertools import combinations
 import numpy as np
 
 from digitize.dimensions.scales.projection import twins, view_extents
-from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
-from digitize.redraw.planes.plane_strokes import Axis, Pen
+from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solving.draft import Draft
 from digitize.redraw.solving.figures import surest_first
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.projected import shared_axis
 from digitize.redraw.solving.settling import alone, met_by
 from digitize.redraw.solving.solve import Relation, Solution, linear, solve
+from digitize.redraw.solving.twin_places import Place, matches_of
 from digitize.redraw.solving.unknowns import NODE_WEIGHT
 from digitize.strokes.primitives import Strokes
 
-LINK_MM = (0.2, 0.8)  # of paper: projected with the T-square, a place lies no further from its twin
-TWO_PLACES = 0.5  # of that: candidates further apart are two places, and which of them was projected is open
 SAME_SCALE = 0.005  # relative: views that differ more were not projected from each other
 FEWEST_LINKS = 2  # the first link only finds how the frames stand to each other
 MOST_UNKNOWNS = 1500  # of views solved together; beyond, the time is not worth it
-_POLES_DEG = {Axis.X: ((0.0, 1.0), (180.0, -1.0)), Axis.Y: ((90.0, 1.0), (270.0, -1.0))}
-
-
-@dataclass(frozen=True)
-class _Place:
-    """``terms`` make the place of the unknowns of its view; ``middle`` is True for a centre line or a centre."""
-
-    at: float
-    terms: dict[int, float]
-    middle: bool
 
 
 @dataclass(frozen=True)
@@ -52,7 +38,7 @@ class _Twins:
     one: int
     other: int
     beyond: float
-    matches: tuple[tuple[_Place, _Place], ...]
+    matches: tuple[tuple[Place, Place], ...]
 
 
 def profiles(drafts: Sequence[Draft | Profile], strokes: Strokes) -> list[Profile]:
@@ -101,7 +87,7 @@ def _pairs(drafts: Mapping[int, Draft], strokes: Strokes) -> list[_Twins]:
         seen, middle_px = _shared(one.view.name, other.view.name, strokes)
         axis = axis or seen
         start, end = (each.view.frame.point(middle_px)[axis.value] for each in (one, other))
-        matches = _matches(one, other, axis, start, end)
+        matches = matches_of(one, other, axis, start, end)
         if len(matches) >= FEWEST_LINKS and not all(a.middle for a, _ in matches):
             pairs.append(_Twins(i, j, end - start, matches))
     return pairs
@@ -120,56 +106,6 @@ def _shared(one: str, other: str, strokes: Strokes) -> tuple[Axis, tuple[float, 
     (left, top, right, bottom), b = extents[one], extents[other]
     across, up = max(abs(left - b[0]), abs(right - b[2])), max(abs(top - b[1]), abs(bottom - b[3]))
     return Axis.Y if up <= across else Axis.X, ((left + right) / 2, (top + bottom) / 2)
-
-
-def _matches(one: Draft, other: Draft, axis: Axis, start: float, end: float) -> tuple[tuple[_Place, _Place], ...]:
-    """Places of two twins that are one, middle lines first and then from outside inwards.
-
-    ``start`` and ``end`` are one place of the paper in the first's frame and in the second's.
-    """
-    pen = Pen(one.view.frame.paper_mm, max(one.view.pen_mm, other.view.pen_mm))
-    slack = pen.slack(LINK_MM)
-    mine = list(_places(one, axis))
-    theirs = [replace(each, at=each.at - end + start) for each in _places(other, axis)]
-    found = []
-    for place in mine:
-        match = _only(place, theirs, slack)
-        if match is not None and _only(match, mine, slack) is place:
-            found.append((place, match))
-    return tuple(sorted(found, key=lambda pair: (not pair[0].middle, -abs(pair[0].at - start))))
-
-
-def _only(place: _Place, others: Sequence[_Place], slack: float) -> _Place | None:
-    """The one of some places that lies at a place; None where there is none, or where it is open which."""
-    near = [each for each in others if each.middle is place.middle and abs(each.at - place.at) <= slack]
-    best = min(near, key=lambda each: abs(each.at - place.at), default=None)
-    if best is None or any(abs(each.at - best.at) > TWO_PLACES * slack for each in near):
-        return None
-    return best
-
-
-def _places(draft: Draft, axis: Axis) -> Iterator[_Place]:
-    unknowns = draft.unknowns
-    drawn = unknowns.drawn
-    for unknown, mine in zip(unknowns.levels, unknowns.level_axes, strict=True):
-        if mine is axis:
-            yield _Place(drawn[unknown], {unknown: 1.0}, False)
-    visible = {arc: unknowns.circles[arc] for arc in unknowns.rounds.values()}
-    middles = {unknown for mine, unknown in unknowns.axes if mine is axis}
-    rims: dict[tuple[int, int, float], _Place] = {}
-    for circle in visible.values():
-        centre = circle.x if axis is Axis.X else circle.y
-        middles.add(centre)
-        for pole_deg, sign in _POLES_DEG[axis]:
-            if _passes(circle.drawn, pole_deg):
-                at = drawn[centre] + sign * drawn[circle.radius]
-                rims[centre, circle.radius, sign] = _Place(at, {centre: 1.0, circle.radius: sign}, False)
-    yield from rims.values()
-    yield from (_Place(drawn[unknown], {unknown: 1.0}, True) for unknown in sorted(middles))
-
-
-def _passes(curve: Circular, angle_deg: float) -> bool:
-    return curve.full or (angle_deg - curve.start_deg) % FULL_TURN_DEG <= curve.sweep_deg
 
 
 def _groups(
@@ -199,7 +135,9 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
         np.concatenate([weights, np.full(len(pairs), NODE_WEIGHT)]),
         [*(moved for _, _, moved in own), *(link for _, link in links)],
     )
-    broken, following = ({id(each) for each in some} for some in (solution.contradicting, solution.following))
+    broken, rounded, following = (
+        {id(each) for each in some} for some in (solution.contradicting, solution.rounded, solution.following)
+    )
     shapes: dict[int, Profile] = {}
     for number, begun in drafts.items():
         mine = [(each, id(moved)) for owner, each, moved in own if owner == number]
@@ -209,14 +147,15 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
             replace(
                 part,
                 contradicting=tuple(each for each, key in mine if key in broken),
+                rounded=tuple(each for each, key in mine if key in rounded),
                 following=tuple(each for each, key in mine if key in following),
-                holding=tuple(each for each, key in mine if key not in broken | following),
+                holding=tuple(each for each, key in mine if key not in broken | rounded | following),
             ),
         )
         if shape is None:
             return None
         shapes[number] = shape
-    for number, note in _notes(drafts, pairs, [(pair, link) for pair, link in links if id(link) in broken], solution):
+    for number, note in _notes(drafts, pairs, links, solution):
         shapes[number] = replace(shapes[number], notes=(*shapes[number].notes, note))
     return shapes
 
@@ -259,14 +198,17 @@ def _part_of(solution: Solution, offset: int, count: int) -> Solution:
 def _notes(
     drafts: Mapping[int, Draft],
     pairs: Sequence[_Twins],
-    broken: Sequence[tuple[_Twins, Relation]],
+    links: Sequence[tuple[_Twins, Relation]],
     solution: Solution,
 ) -> Iterator[tuple[int, str]]:
     """What was carried over between twins, and what could not be, each told once."""
+    broken, rounded = ({id(each) for each in some} for some in (solution.contradicting, solution.rounded))
     for pair in pairs:
-        lost = [link for mine, link in broken if mine is pair]
+        off = {id(link): abs(link.value(solution.values)) for mine, link in links if mine is pair}
         names = f"views {drafts[pair.one].view.name} and {drafts[pair.other].view.name}"
-        yield pair.one, f"{names} stand level: {len(pair.matches) - len(lost)} of their edges and middles are one"
-        if lost:
-            worst = max(abs(link.value(solution.values)) for link in lost)
+        one = len(off.keys() - broken - rounded)
+        yield pair.one, f"{names} stand level: {one} of their edges and middles are one"
+        if worst := max((off[key] for key in off.keys() & rounded), default=0.0):
+            yield pair.one, f"{names} differ by {worst:.3f} mm, for their figures are rounded: there each keeps its own"
+        if worst := max((off[key] for key in off.keys() & broken), default=0.0):
             yield pair.one, f"{names} contradict each other by {worst:.3f} mm: there each keeps its own"

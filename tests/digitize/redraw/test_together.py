@@ -13,7 +13,7 @@ import pytest
 from ezdxf.document import Drawing
 from hand_drawn import Print, blank_sheet, bushing
 
-from digitize.lettering.text import Kind, Unit
+from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.report.frame import sheet_frame
@@ -156,3 +156,36 @@ def test_a_view_without_a_scale_has_that_of_the_view_it_stands_level_with(beyond
     else:
         assert areas == pytest.approx([12 * 60], rel=1e-6)
         assert any("it has that of view V1" in note for note in report.notes)
+
+
+@pytest.mark.parametrize(("written_as", "said"), [("decimal2", "differ by"), ("integer", "contradict each other by")])
+def test_views_contradict_each_other_only_beyond_the_rounding_of_their_figures(
+    written_as: str, said: str, tmp_path: Path
+) -> None:
+    """The face has a fraction of a hundredth over 60; the section says 60.00, or 60."""
+    print_ = bushing()
+    outside = replace(print_.dimensions[0], value=60 + Fraction(1, 256), text="60 1/256", measured=60.0)
+    print_.dimensions[0] = outside
+    size = TypedValue(Kind.DIAMETER, Fraction(60), Unit.MM, place=Fraction(1, 100), style=written_as)
+    print_.row("Ø60", Fraction(60), Kind.DIAMETER, (200, 110), (200, 80), (200, 140), typed=size)
+    _drawing, report = written(print_, tmp_path)
+    assert len([note for note in report.notes if f"views V1 and V2 {said} 0.002 mm" in note]) == 1
+
+
+@pytest.mark.parametrize(("place", "settled"), [(Fraction(1, 100), True), (Fraction(1, 1000), False)])
+def test_a_chain_of_rounded_figures_contradicts_nothing(place: Fraction, settled: bool, tmp_path: Path) -> None:
+    """Three thirds of 61, each as 20.33: a hundredth is left over."""
+    print_ = Print()
+    print_.path((50, 50), (111, 50), (111, 90), (50, 90), closed=True)
+    third, xs = 61 / 3, [50 + k * 61 / 3 for k in range(4)]
+    for x in xs[1:3]:
+        print_.line((x, 50), (x, 90))
+    print_.row("40", Fraction(40), Kind.LINEAR, (40, 70), (40, 50), (40, 90))
+    print_.row("61", Fraction(61), Kind.LINEAR, (80, 30), (50, 30), (111, 30))
+    value = TypedValue(Kind.LINEAR, Fraction("20.33"), Unit.MM, place=place, style="decimal2")
+    for x in xs[:3]:
+        print_.row("20.33", Fraction("20.33"), Kind.LINEAR, (x + 5, 40), (x, 40), (x + third, 40), typed=value)
+    _drawing, report = written(print_, tmp_path)
+    assert [why for _, why in report.left_out if ("within its rounding, 0.010 mm off" in why) is settled]
+    assert bool(report.contradicting) is not settled
+    assert report.outlines[0].determined is settled
