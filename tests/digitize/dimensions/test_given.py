@@ -14,7 +14,7 @@ from digitize.lettering.grammar import parse
 from tests.digitize.dimensions.drawn import draw, level_sheet
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn
 
-FOUR = WIDTHS_IN[4:]
+THREE = WIDTHS_IN[5:]
 SPAN_PX = 8.0 * PX_PER_INCH
 
 
@@ -36,7 +36,7 @@ def test_it_is_named_where_the_scale_is_told() -> None:
 
 
 def test_it_makes_a_scale_that_dimensions_alone_do_not() -> None:
-    (without,), (scale,) = found_with(level_sheet(), FOUR).scales, found_with(given(8.0), FOUR).scales
+    (without,), (scale,) = found_with(level_sheet(), THREE).scales, found_with(given(8.0), THREE).scales
     assert not without.known
     assert scale.known
     assert scale.x_mm_per_px == pytest.approx(25.4 / PX_PER_INCH, rel=1e-3)
