@@ -210,12 +210,12 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     """A state for each value: by geometry, then by gear formulas and tables; a person's word is last and holds."""
     unit, sure = drawn.unit.unit, drawn.unit.sure
     elsewhere = seen_elsewhere(tied.entries, strokes, drawn.level_with, mm_per_px)
-    untied = [
+    unplaced = [
         (tied.texts[entry.text].block.centre, entry.value)
         for entry in tied.entries
         if entry.slot is None and entry.value is not None and is_length(entry.value)
     ]
-    bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, untied)
+    bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, unplaced)
     judged = settle_confirmed(judge_all(tied.entries, bench), tied.said)
     judged = settle_gear_data(judged, unit, sure, strokes)
     if sure:

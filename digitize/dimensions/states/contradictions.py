@@ -1,11 +1,13 @@
 """Whether the drawing contradicts a figure, and whether it is the print that is wrong or its reading."""
 
 import math
+from collections.abc import Sequence
 
-from digitize.dimensions.linking.entries import Entry, in_mm
+from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.table import Point
 from digitize.dimensions.witnesses.grounds import (
     DISPUTE_MM,
     LEAST_SINGLE,
@@ -16,11 +18,31 @@ from digitize.dimensions.witnesses.grounds import (
 )
 from digitize.dimensions.witnesses.slips import without_point
 from digitize.dimensions.witnesses.weighing import Bench, Weighed
-from digitize.dimensions.witnesses.witness import DISPUTE_Z, OWN_SHARE, RIVAL_Z, SURE_READING
-from digitize.lettering.text import Kind
+from digitize.dimensions.witnesses.witness import DISPUTE_Z, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
+from digitize.lettering.text import Kind, TypedValue
 
 NEARBY_MM = 15.0
 """A slot is nearby when an end of it is this close to the figure, in mm of paper."""
+
+
+def free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
+    """The slots but those whose own figure says what they measure: no other figure is of them."""
+    taken = {
+        id(entry.slot)
+        for entry, verdict in zip(entries, alone, strict=True)
+        if verdict is not None and verdict.best == 0 and verdict.z < RIVAL_Z and entry.reading > SURE_READING
+    }
+    return tuple(slot for slot in bench.slots if id(slot) not in taken)
+
+
+def misfits(entries: Sequence[Entry], weighed: Sequence[Weighed | None]) -> list[tuple[Point, TypedValue]]:
+    """Where lengths stand that do not fit the lines they are tied to, and what they say."""
+    return [
+        (entry.measured.text_at, entry.options[0].value)
+        for entry, w in zip(entries, weighed, strict=True)
+        if w is not None and entry.measured is not None and is_length(entry.options[0].value)
+        if abs(w.measured - w.expected[0]) > DISPUTE_Z * w.sigma
+    ]
 
 
 def is_contradicted(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
@@ -77,13 +99,17 @@ def _another_fits(entry: Entry, w: Weighed, best: int, bench: Bench) -> bool:
 
 
 def _is_of_another(entry: Entry, w: Weighed, bench: Bench) -> bool:
-    """Does a figure that is tied to nothing stand at the slot and say what it measures? Then the slot is likely its."""
-    if not isinstance(entry.slot, Span):
+    """Does a figure that is tied to nothing, or to what it does not fit, stand at the slot and say what it measures?
+
+    Then the slot is likely its.
+    """
+    if entry.slot is None or _is_angle(entry):
         return False
-    points = (*_size(entry.slot)[1], *entry.slot.tails)
+    tails = entry.slot.tails if isinstance(entry.slot, Span) else ()
+    points = (*_size(entry.slot)[1], *tails)
     near = (
         value
-        for at, value in bench.untied
+        for at, value in bench.unplaced
         if min(math.dist(at, point) for point in points) * bench.mm_per_px < NEARBY_MM
     )
     said = (float(in_mm(value, bench.unit) or 0) / w.part_per_paper for value in near)

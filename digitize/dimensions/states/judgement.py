@@ -5,9 +5,8 @@ from dataclasses import dataclass, replace
 
 from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import Entry, is_length
-from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.reasons import Reason, quoted
-from digitize.dimensions.states.contradictions import is_contradicted, is_slip, none_fits
+from digitize.dimensions.states.contradictions import free_slots, is_contradicted, is_slip, misfits, none_fits
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.witnesses.chains import Chain, find_chains
@@ -99,7 +98,8 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         verdict_of(entry, w, seen, [1.0] * len(entry.options))
         for entry, w, seen in zip(entries, weighed, habits, strict=True)
     ]
-    bench = replace(bench, slots=_free_slots(entries, alone, bench))
+    unplaced = (*bench.unplaced, *misfits(entries, weighed))
+    bench = replace(bench, slots=free_slots(entries, alone, bench), unplaced=unplaced)
     chains = find_chains(intervals_of(entries), bench.mm_per_px)
     values = {
         i: entry.options[verdict.best].value
@@ -158,16 +158,6 @@ def _sum_words(
         return sums
     other = view_words(entry.options[0].value, views, bench.unit)
     return ChainWords((*sums.words, *other.words), sums.broken or other.broken, other.broken)
-
-
-def _free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
-    """The slots but those whose own figure says what they measure: no other figure is of them."""
-    taken = {
-        id(entry.slot)
-        for entry, verdict in zip(entries, alone, strict=True)
-        if verdict is not None and verdict.best == 0 and verdict.z < RIVAL_Z and entry.reading > SURE_READING
-    }
-    return tuple(slot for slot in bench.slots if id(slot) not in taken)
 
 
 def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: ChainWords, bench: Bench) -> Judged:

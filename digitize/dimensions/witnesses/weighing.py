@@ -74,7 +74,8 @@ class Bench:
 
     Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel,
     whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else,
-    what other views say of each entry's size, and where figures stand that are tied to nothing, with what they say.
+    what other views say of each entry's size, and where figures stand that are tied to nothing or to what they do not
+    fit, with what they say.
     """
 
     slots: Sequence[Slot]
@@ -84,7 +85,7 @@ class Bench:
     unit_sure: bool = True
     mostly_tied: bool = False
     elsewhere: Sequence[Elsewhere] = ()
-    untied: Sequence[tuple[Point, TypedValue]] = ()
+    unplaced: Sequence[tuple[Point, TypedValue]] = ()
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""

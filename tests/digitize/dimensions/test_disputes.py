@@ -4,14 +4,21 @@ from dataclasses import replace
 
 import pytest
 
+from calibrate.scaling.stretching import Stretch
+from digitize.dimensions.linking.entries import collect, parse_or_none
+from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
-from digitize.dimensions.table import Dimension, State
+from digitize.dimensions.scales.view_scales import Told, scale_views
+from digitize.dimensions.states.judgement import judge_all
+from digitize.dimensions.table import Dimension, Measured, State
+from digitize.dimensions.witnesses.weighing import Bench
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading, Text
+from digitize.lettering.text import Kind, Reading, Text, Unit
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
+PARSE = parse_or_none(parse)
 SCANNER_OFF = 1.035
 """A feed so far off its rate is unusual, and which axis is right nobody knows."""
 
@@ -118,3 +125,22 @@ def test_a_figure_far_off_the_scale_of_a_few_others_is_disputed_though_none_of_t
     assert states.pop('3 1/2"') is State.DISPUTED
     assert set(states.values()) == {State.UNPROVEN}
     assert set(with_one_off_by(0.04).values()) == {State.UNPROVEN}
+
+
+@pytest.mark.parametrize(("beside", "state"), [('1 1/8"', State.UNPROVEN), ('6 1/2"', State.DISPUTED)])
+def test_two_figures_that_each_say_what_the_other_leads_to_are_tied_wrongly(beside: str, state: State) -> None:
+    """Two leaders meet under their figures, and each figure is tied to the other's."""
+    sizes = [(figure(value), float(value)) for value in WIDTHS_IN[2:]]
+    led = [(figure(WIDTHS_IN[1]), float(WIDTHS_IN[0])), (beside, float(WIDTHS_IN[1]))]
+    texts = [Text(block_at((100.0 * i, 0.0), said), sure(said)) for i, (said, _) in enumerate([*sizes, *led])]
+    tied = []
+    for i, (entry, (_, drawn_in)) in enumerate(zip(collect(texts, PARSE, str), [*sizes, *led], strict=True)):
+        at = 100.0 * i, 0.0
+        length_px = drawn_in * PX_PER_INCH
+        measured = Measured(Kind.LINEAR, at, (at[0] + length_px, at[1]), length_px, 0.02, at)
+        slot = Leader((at[0], 90.0), (at[0] + 20.0, 0.0), 0.0, ()) if i >= len(sizes) else None
+        tied.append(replace(entry, measured=measured, slot=slot, view="A"))
+    mm_per_px = level_sheet().paper_mm_per_px
+    scaled = scale_views(tied, Unit.INCH, mm_per_px, Told(stretch=Stretch(0.0, 0.001, told=True)))
+    judged = judge_all(tied, Bench((), scaled, Unit.INCH, mm_per_px))
+    assert judged[len(sizes)].state is state
