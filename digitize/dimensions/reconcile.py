@@ -33,7 +33,7 @@ from digitize.dimensions.linking.title_fields import noted_scale, title_fields
 from digitize.dimensions.linking.underlined import mark_underlined
 from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.scales.bordered import bordered_notes
-from digitize.dimensions.scales.described_scales import describe
+from digitize.dimensions.scales.described_scales import describe, of_drawn_views
 from digitize.dimensions.scales.given import given_by_person, of_main_view
 from digitize.dimensions.scales.noted_views import noted_ratios
 from digitize.dimensions.scales.off_scale import marked_views, off_scale_words
@@ -194,16 +194,10 @@ def _as_drawn(tied: _Tied, sheet: LevelSheet, strokes: Strokes) -> _AsDrawn:
     )
     scaled = scale_views(entries, unit.unit, mm_per_px, told)
     scaled = replace(scaled, crooked=sheet.bend is not None and not sheet.bend.corrected)
-    views = _drawn_views(describe(scaled, mm_per_px), strokes)
+    views = of_drawn_views(describe(scaled, mm_per_px), told.marked, strokes, mm_per_px)
     main = scaled.group_of.get(views[0].view or None) if views else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)
     return _AsDrawn(unit, scaled, told.stretch, views, witnesses, noted, told.level_with)
-
-
-def _drawn_views(scales: Sequence[ViewScale], strokes: Strokes) -> tuple[ViewScale, ...]:
-    """Leave out tables and the title block, which have no scale."""
-    other = {view.id for view in strokes.views if view.kind != "view"}
-    return tuple(scale for scale in scales if scale.view not in other)
 
 
 def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) -> tuple[Judged, ...]:

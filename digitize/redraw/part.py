@@ -74,7 +74,8 @@ def write_part(
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     add_figures(drawing, solved, reconciled, unit)
     unclosed = list(_open(part))
-    remarks = [*keyseat_notes(part, reconciled, unit), *(row for each in solved for row in _in_line(each, unit))]
+    in_line = (row for each in solved for row in _in_line(each, unit))
+    remarks = [*part.left_out, *keyseat_notes(part, reconciled, unit), *in_line]
     list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), remarks)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))

@@ -2,11 +2,15 @@
 
 import math
 from collections import Counter
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from calibrate.scaling.scale import ScaleFit
+from digitize.dimensions.scales.off_scale import drawn_to_show
 from digitize.dimensions.scales.scaled import BORDER_NOTE, SCALE_NOTE, Scaled
 from digitize.dimensions.table import ViewScale
+from digitize.strokes.primitives import Strokes
 
 
 def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
@@ -16,7 +20,7 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
     fit = scaled.fit
     support = [scaled.carriers(group) for group in range(len(scaled.starts))]
     grouped = [(view, group) for view, group in scaled.group_of.items() if group is not None]
-    # A view that the print marks as not to scale, or as larger, never lends the sheet its own.
+    # A view that the print marks as larger never lends the sheet its own either.
     order = sorted(
         grouped,
         key=lambda item: (item[0] in scaled.marked, scaled.ratio(item[0]) != 1.0, -support[item[1]], item[0] or ""),
@@ -27,6 +31,24 @@ def describe(scaled: Scaled, mm_per_px: float) -> tuple[ViewScale, ...]:
         replace(none, view=view, marked_not_to_scale=view in scaled.marked) for view in sorted(scaled.scaleless)
     )
     return (*drawn, *without_scale)
+
+
+def of_drawn_views(
+    scales: Sequence[ViewScale], marked: Collection[str], strokes: Strokes, mm_per_px: float
+) -> tuple[ViewScale, ...]:
+    """Leave out tables and the title block, which have no scale.
+
+    Where none but views marked as not to scale has one, another view comes first, without: they never lend the sheet
+    theirs.
+    """
+    views = {view.id: view for view in strokes.views}
+    drawn = [scale for scale in scales if scale.view not in views or views[scale.view].kind == "view"]
+    told = {scale.view for scale in drawn}.union(marked)
+    if drawn and drawn[0].marked_not_to_scale:
+        plain = (view for view in drawn_to_show(strokes, mm_per_px) if view.id not in told)
+        without = ViewScale("", mm_per_px, mm_per_px, 0.0, 0.0, 0, drawn[0].pen_std_mm)
+        drawn = [*(replace(without, view=view.id) for view in islice(plain, 1)), *drawn]
+    return tuple(drawn)
 
 
 def _view_scale(view: str | None, group: int, scaled: Scaled, fit: ScaleFit, mm_per_px: float) -> ViewScale:

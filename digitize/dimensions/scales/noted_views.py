@@ -6,7 +6,7 @@ block's, say how many times larger it is drawn; where its figures bear that out,
 
 from collections.abc import Sequence
 
-from digitize.dimensions.scales.off_scale import LEAST_READING, LEAST_VIEW_MM, extent, gap
+from digitize.dimensions.scales.off_scale import LEAST_READING, drawn_to_show, gap
 from digitize.lettering.text import Text
 from digitize.standards import ScaleNote, scale_note
 from digitize.strokes.primitives import Strokes
@@ -32,7 +32,7 @@ def noted_ratios(texts: Sequence[Text], strokes: Strokes, sheet_note: str, mm_pe
         By view; the sheet's own scale is left out.
     """
     whole = _plain_note(sheet_note)
-    drawn = [view for view in strokes.views if view.kind == "view" and extent(view) * mm_per_px >= LEAST_VIEW_MM]
+    drawn = drawn_to_show(strokes, mm_per_px)
     blocks = [view for view in strokes.views if view.kind == "title_block"]
     if whole is None or not drawn:
         return {}

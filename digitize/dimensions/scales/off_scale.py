@@ -38,7 +38,7 @@ def marked_views(entries: Sequence[Entry], texts: Sequence[Text], strokes: Strok
     frozenset of str
         All views where a title block says it of the whole sheet.
     """
-    drawn = [view for view in strokes.views if view.kind == "view" and extent(view) * mm_per_px >= LEAST_VIEW_MM]
+    drawn = drawn_to_show(strokes, mm_per_px)
     marked: set[str] = set()
     for entry in entries:
         if entry.value is None or entry.value.kind is not Kind.NOTE or not entry.value.not_to_scale:
@@ -61,6 +61,11 @@ def off_scale_words(scales: Sequence[ViewScale]) -> tuple[str, ...]:
         elif scale.not_to_scale:
             said.append(FOUND.format(view=scale.view))
     return tuple(said)
+
+
+def drawn_to_show(strokes: Strokes, mm_per_px: float) -> list[View]:
+    """Views that are no stray pieces, nor tables."""
+    return [view for view in strokes.views if view.kind == "view" and extent(view) * mm_per_px >= LEAST_VIEW_MM]
 
 
 def extent(view: View) -> float:

@@ -32,12 +32,13 @@ class SolvedView:
 
 @dataclass(frozen=True)
 class Part:
-    """All that is redrawn: the views, the gear's plan and its curves, and notes on views left out."""
+    """All that is redrawn: the views, the gear's plan and its curves; notes on their scales, and on views left out."""
 
     views: tuple[SolvedView, ...]
     gear: GearPlan
     curves: tuple[GearCurve, ...]
     notes: tuple[str, ...]
+    left_out: tuple[str, ...]
 
 
 def solve_part(
@@ -53,11 +54,11 @@ def solve_part(
         draft(view, mine, _known(plan, view), _figures(view, reconciled, strokes, State.UNPROVEN))
         for view, mine in zip(views, figures, strict=True)
     ]
-    notes = list(unproven_notes(views, reconciled))
+    notes, left_out = list(unproven_notes(views, reconciled)), list[str]()
     for view, scale in unscaled:
         taken, note = borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
         drafts += taken
-        notes.append(note)
+        (notes if taken else left_out).append(note)
     views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
     figures += [[] for _ in views[len(figures) :]]
     solved = tuple(
@@ -65,7 +66,7 @@ def solve_part(
         for view, mine, shape in zip(views, figures, profiles(drafts, strokes), strict=True)
     )
     curves = gear_curves(plan, _gear_centre(plan, solved), strokes, reconciled, frame)
-    return Part(solved, plan, tuple(curves), tuple(notes))
+    return Part(solved, plan, tuple(curves), tuple(notes), tuple(left_out))
 
 
 def _known(plan: GearPlan, view: DrawnView) -> dict[int, float]:

@@ -80,6 +80,13 @@ def test_a_marked_view_with_most_of_the_figures_is_not_the_main_one() -> None:
     assert main.view == "A"
 
 
+def test_where_no_figure_of_another_view_was_read_the_sheet_has_no_scale_rather_than_that_of_a_marked_one() -> None:
+    found = sheet_of(SAME, marked=True, in_a=0)
+    assert [scale.view for scale in found.scales] == ["A", "B"]
+    assert main_scale(found) is None
+    assert states_in(found, "B") == {State.AGREED}
+
+
 def test_nothing_is_agreed_in_a_marked_view_without_a_scale() -> None:
     found = sheet_of(ANY, marked=True)
     assert "marked not to scale" in about_b(found)

@@ -148,11 +148,12 @@ def test_a_view_without_a_scale_has_that_of_the_view_it_stands_level_with(beyond
     print_.view = "V2"
     print_.path((120.0, 40.2), (132.0, 40.2), (132.0, 100.0 + beyond_mm), (120.0, 100.0 + beyond_mm), closed=True)
     print_.line((120.0, 38.0), (120.0, 30.0))
-    _drawing, report = written(print_, tmp_path, scales=(print_.scale("V1"),))
+    drawing, report = written(print_, tmp_path, scales=(print_.scale("V1"),))
     areas = [each.area_mm2 for each in report.outlines if each.view == "V2" and each.kind is OutlineKind.OUTER]
     if beyond_mm:
         assert areas == []
         assert any("V2 is left out" in note for note in report.notes)
+        assert any("V2 is left out" in text.dxf.text for text in drawing.modelspace().query("TEXT"))
     else:
         assert areas == pytest.approx([12 * 60], rel=1e-6)
         assert any("it has that of view V1" in note for note in report.notes)
