@@ -22,6 +22,7 @@ from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
 from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.fellows import with_fellows
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
 from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
 from digitize.strokes.heads.shapes import LONGEST_MM, SHORTEST_MM, Shape, may_be_heads, shape_at
@@ -71,7 +72,8 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         (k, s, sign)
         for k in numbers
         for s, sign in _tip_candidates(pieces[k], crossings[k], slack)
-        + _tips_ahead(ground, table, pieces[k], reached[k], slack)
+        + _tips_ahead(ground, pieces[k], reached[k], slack)
+        if not _on_another(table, pieces[k], s, slack)
     ]
     found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
     for k in numbers:
@@ -88,7 +90,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         or any(face_each_other(ground, head, other) for other in found)
     ]
     found += paired
-    return of_one_hand(each_once(ground, weighed_ticks(ground, table, found)))
+    return with_fellows(ground, of_one_hand(each_once(ground, weighed_ticks(ground, table, found))))
 
 
 def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:
@@ -136,9 +138,7 @@ def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: floa
     ]
 
 
-def _tips_ahead(
-    ground: Ground, table: Table, piece: Piece, crossings: list[Crossing], slack: float
-) -> list[tuple[float, float]]:
+def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
     """The first crossings ahead of each end of a line that ink leads on to, with the sign of s.
 
     A scrap of the head itself may be crossed before the stroke that it points at. Where an edge on the same track runs
@@ -148,18 +148,20 @@ def _tips_ahead(
     for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
         ahead = sorted({sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack})
         for s in (end + sign * far for far in ahead[:MOST_AHEAD]):
-            leads_on = inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD
-            if leads_on and not _on_another(table, piece, s, slack):
+            if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
                 places.append((s, sign))
     return places
 
 
 def _on_another(table: Table, piece: Piece, s: float, slack: float) -> bool:
     """Whether a place on a line's track lies within another line on that track, clear of its ends."""
+    if piece.track.kind != LINE:
+        return False
     x, y = piece.track.point(s)
     others = [table.pieces[k] for k in table.near(x, y, slack).tolist()]
     return any(
-        other.track.kind == LINE
+        other is not piece
+        and other.track.kind == LINE
         and abs(other.track.dx * piece.track.dy - other.track.dy * piece.track.dx) < PARALLEL_SINE
         and other.s0 + slack < other.track.s_of(x, y) < other.s1 - slack
         for other in others

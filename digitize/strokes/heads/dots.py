@@ -20,6 +20,8 @@ LEAST_RADIUS_WIDTHS, LEAST_RADIUS_CROSSED = 1.4, 1.0
 """A disc's radius over the width of its line, and over that of the stroke which it lies on; less, and it is a blot on a
 crossing."""
 RAYS = 48
+NEAREST = 0.15
+"""Share of the rays that may end nearer than at a disc's edge: between two lines that cross more of them do."""
 ROUND_SHARE, EDGE_SLACK_PX, EDGE_SLACK_SHARE = 0.7, 0.8, 0.08
 """So many rays from a disc's middle must end at its radius; the others run along the strokes that meet there."""
 LEAST_SHAFT = 1.5
@@ -73,7 +75,7 @@ def _radius_at(ground: Ground, x: float, y: float) -> float | None:
 def _disc_radius(dark: ByteImage, x: float, y: float, least: float, largest: float) -> float:
     """See `_radius_at`; NaN where there is none."""
     edges = _edge_distances(dark, x, y, largest + 2.0, RAYS)
-    radius = float(np.median(edges))
+    radius = float(np.quantile(edges, NEAREST))
     if not least <= radius <= largest:
         return math.nan
     slack = EDGE_SLACK_PX + EDGE_SLACK_SHARE * radius

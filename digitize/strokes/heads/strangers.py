@@ -3,7 +3,7 @@
 Glossary
 --------
 stranger
-    A stroke that runs on too far for a barb and does not lie along the shaft.
+    A stroke that runs on too far for a barb and is not the shaft: it leans from it, or lies beside it.
 """
 
 import math
@@ -26,9 +26,13 @@ STRANGER_MM = 5.0
 """Strokes that run on for this far are no barbs. (Two heads tip to tip may have their barbs in one piece.)"""
 STRANGER_SINE = 0.12
 """A stroke within about 7 degrees of the axis is the shaft, or a part of it."""
+BESIDE_MM = 0.8
+"""A line along the axis is no shaft, but no shaft's edge either, this far from it."""
 STRANGER_MARGIN_PX = 1.0
 """How far the blurred edge of a stranger reaches beyond its width."""
 CHORD_MM = 1.0
+OVERRUN_MM = 1.0
+"""Where a stroke ends on the axis its pen may have run on so far beyond it."""
 
 
 def strangers_near(
@@ -87,7 +91,8 @@ def strangers_of(
         foot_x, foot_y = point_on(row, foot, 0.0)
         at_tip = math.hypot(foot_x - x, foot_y - y) <= row[WIDTH] + AT_TIP_MM * px
         length = max(foot - row[S0], row[S1] - foot) if at_tip else row[S1] - row[S0]
-        if length >= least and _sine(row, foot, dx, dy) >= STRANGER_SINE:
+        beside = row[KIND] == LINE and abs((foot_x - x) * dy - (foot_y - y) * dx) > BESIDE_MM * px
+        if length >= least and (beside or _sine(row, foot, dx, dy) >= STRANGER_SINE):
             parts[n] = 1 if row[KIND] == LINE else 1 + int((row[S1] - row[S0]) / (CHORD_MM * px))
     found = np.empty((parts.sum(), 5))
     count = 0
@@ -99,7 +104,10 @@ def strangers_of(
             if parts[n] > 1 and math.hypot(at_x - middle_x, at_y - middle_y) > reach + step:
                 continue
             for end in range(2):
-                ax, ay = point_on(row, row[S0] + (part + end) * step, 0.0)
+                s = row[S0] + (part + end) * step
+                ax, ay = point_on(row, s, 0.0)
+                if row[KIND] == LINE and abs((ax - x) * dy - (ay - y) * dx) <= row[WIDTH]:
+                    ax, ay = point_on(row, s + (2 * end - 1) * OVERRUN_MM * px, 0.0)
                 found[count, 2 * end] = picture[0, 0] * ax + picture[0, 1] * ay
                 found[count, 2 * end + 1] = picture[1, 0] * ax + picture[1, 1] * ay
             found[count, 4] = 0.5 * row[WIDTH] + STRANGER_MARGIN_PX

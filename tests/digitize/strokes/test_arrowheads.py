@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.heads.arrowheads import _on_another
 from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
+from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.pieces import Piece, Track
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.table import Table
-from digitize.strokes.trace import trace_strokes
+from digitize.strokes.trace import trace_strokes, traced_pieces
 from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
 
 
@@ -408,6 +410,15 @@ def test_a_corner_far_larger_than_the_heads_of_a_sheet_is_none(seen: int, kept: 
     assert len(of_one_hand([*heads, corner])) == kept
 
 
+@pytest.mark.parametrize(
+    ("form", "length", "is_one"), [("open", 18.0, False), ("filled", 18.0, True), ("open", 24.0, True)]
+)
+def test_a_far_smaller_head_of_another_form_than_all_others_is_none(form: str, length: float, is_one: bool) -> None:
+    heads = [Head(90.0 * n, 0.0, 1.0, 0.0, 30.0, 5.0, "filled", n, 0.0, 0.1) for n in range(8)]
+    other = Head(20.0, 90.0, 0.6, 0.8, length, 3.0, form, 8, 0.0, 0.1)
+    assert (other in of_one_hand([*heads, other])) == is_one
+
+
 @pytest.mark.parametrize("form", ["filled", "open"])
 def test_a_dropout_behind_a_head_does_not_part_it_from_its_line(form: str) -> None:
     picture = Picture(400, 200).line((60, 100), (300, 100)).line((300, 50), (300, 150))
@@ -424,3 +435,66 @@ def test_a_section_line_in_a_corner_is_no_head_of_the_extension_line_beyond_it(p
     for corner in range(20, 190, 34):
         picture.line((200 - corner, 240), (200, 240 - corner), 3.5)
     assert traced(picture).arrowheads == ()
+
+
+@pytest.mark.parametrize("pens", [(2.5, 3.5), (1.9, 3.0), (2.3, 3.3)])
+def test_dashes_that_cross_leave_no_dot(pens: tuple[float, float]) -> None:
+    """Pens as of centre lines and hidden circles at 200 dpi."""
+    line, dash = pens
+    picture = Picture(400, 300).line((40, 150), (360, 150), line).broken((200, 30), (200, 270), [24, 9], dash)
+    assert trace_strokes(sheet_of(picture.grey(), 25.4 / 200), picture.no_lettering()).arrowheads == ()
+
+
+def test_a_head_may_stand_right_behind_another() -> None:
+    """Two narrow dimensions side by side: the tail of the second head touches the tip of the first."""
+    first, second = (Head(x, 50.0, 1.0, 0.0, 32.0, 5.0, "filled", 0, x, 0.02) for x in (100.0, 133.0))
+    inner = Head(110.0, 50.0, 1.0, 0.0, 30.0, 5.0, "filled", 0, 110.0, 0.2)
+    ground = replace(Picture(200, 100).ground(), mm_per_px=1 / 11.8)
+    assert each_once(ground, [first, second, inner]) == [first, second]
+
+
+def test_no_head_points_at_a_place_within_another_line_on_the_same_track() -> None:
+    """An extension line that was traced on along its heavy edge, to where a section line ends."""
+    picture = Picture(400, 400).line((200, 60), (200, 240), 6.0).line((200, 240), (200, 380), 2.6)
+    pieces = traced_pieces(picture.ground()).pieces
+    fine, heavy = sorted((p for p in pieces if p.length > 100.0), key=lambda p: p.width)
+    over = replace(fine, s0=min(fine.s0, fine.track.s_of(200.0, 200.0)), s1=max(fine.s1, fine.track.s_of(200.0, 200.0)))
+    table = Table([over, heavy])
+    assert _on_another(table, over, over.track.s_of(200.0, 200.0), 4.0)
+    assert not _on_another(table, over, over.track.s_of(200.0, 300.0), 4.0)
+
+
+@pytest.mark.parametrize(("aside", "counts"), [(0.0, 0), (4.0, 0), (14.0, 1)])
+def test_a_long_line_beside_the_axis_is_no_barb(aside: float, counts: int) -> None:
+    """As an extension line beside a short edge; near the axis it may be the shaft."""
+    picture = Picture(300, 300)
+    track = Track(LINE, 150.0 + aside, 0.0, 0.0, 1.0)
+    run = track.point(20.0), track.point(150.0), track.point(280.0)
+    line = Piece(track, 20.0, 280.0, 3.0, 0.1, ((0, 2),), (run,))
+    assert len(strangers_near(picture.ground(), Table([line]), 150.0, 100.0, 0.0, -1.0)) == counts
+
+
+@pytest.mark.parametrize("overrun", [3.0, 7.0])
+def test_what_runs_over_at_an_extension_line_is_no_part_of_a_leaders_head(overrun: float) -> None:
+    """A chamfer between heavy edges at 200 dpi; the extension line of one ends just beyond the leader."""
+    picture = Picture(400, 400).line((209, 193), (390, 190), 4.8).line((192, 209), (193, 380), 4.8)
+    picture.line((192, 209), (209, 193), 4.8).line((209, 193), (210, 380), 4.8)
+    picture.line((95, 193), (194.8 + overrun, 193), 2.5)
+    tip = (200.5, 201.0)
+    picture.line((tip[0] - 63.1, tip[1] - 90.1), tip, 2.5).head(tip, -55.0, 28.0)
+    (head,) = trace_strokes(sheet_of(picture.grey(4.0), 25.4 / 200), picture.no_lettering()).arrowheads
+    assert head.tip == pytest.approx(tip, abs=2.5)
+
+
+@pytest.mark.parametrize("is_open", [False, True])
+@pytest.mark.parametrize("is_there", [True, False])
+def test_a_head_that_a_figure_covers_is_seen_by_its_fellow(is_open: bool, is_there: bool) -> None:
+    """A 1 and a 0 stand over the head; what is masked as lettering holds it too."""
+    picture = Picture(500, 160).line((40, 80), (460, 80)).line((240, 10), (240, 150))
+    for angle in (0.0, 180.0) if is_there else (0.0,):
+        picture = picture.open_head((240, 80), angle, 40.0) if is_open else picture.head((240, 80), angle, 40.0)
+    picture.line((272, 55), (272, 105)).arc((300, 80), 17.0)
+    mask = np.zeros(picture.cover.shape, bool)
+    mask[50:110, 246:322] = picture.cover[50:110, 246:322] > 0.3
+    heads = trace_strokes(picture.sheet(4.0), mask).arrowheads
+    assert [round(head.direction_deg) % 360 for head in heads] == ([0, 180] if is_there else [0])
