@@ -6,6 +6,7 @@ apart.
 
 import math
 from collections.abc import Sequence
+from itertools import permutations
 
 import numpy as np
 
@@ -33,7 +34,11 @@ SLANT_COST = 0.35
 FRACTION_WORTH = 1.8
 """A fraction bar tells the direction more surely than the shape of a letter (1 at most) does."""
 STROKE_LONG, STROKE_SLENDER = 1.5, 0.35
-FUSED_UPRIGHT, FUSED_GAP = 1.2, 0.14
+FUSED_UPRIGHT, FUSED_BROADEST = 1.2, 1.3
+"""A figure is so much higher than broad; one that a fraction's bar ran into is at most so much broader than high.
+Letters on their sides are broader."""
+FUSED_GAP, FUSED_BAR_GAP = 0.14, 0.25
+"""Paper between the figures of such a fraction, in figure heights: where the bar does not show, and where it does."""
 LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
 """Slopes of the stroke of a fraction written along the row."""
 
@@ -149,18 +154,22 @@ def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: flo
 
 
 def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
-    """Whether two upright figures stand close over each other, the bar run into one of them; rows stand further off."""
-    figures = [
-        item
-        for item in placed
-        if item.part.look is Look.GLYPH and item.height > max(0.4 * height, FUSED_UPRIGHT * item.width)
-    ]
-    for upper in figures:
-        for lower in figures:
-            shared = min(upper.right, lower.right) - max(upper.left, lower.left)
-            over = upper is not lower and shared > 0.5 * min(upper.width, lower.width)
-            if over and abs(lower.top - upper.bottom) < FUSED_GAP * height:
-                return True
+    """Whether two upright figures stand close over each other, the bar run into one of them; rows stand further off.
+
+    That one may be broader than high by the bar, which then reaches beyond the other on both sides.
+    """
+    figures = [item for item in placed if item.part.look is Look.GLYPH and item.height > 0.4 * height]
+    upright = [item for item in figures if item.height > FUSED_UPRIGHT * item.width]
+    for upper, lower in permutations(figures, 2):
+        shared = min(upper.right, lower.right) - max(upper.left, lower.left)
+        narrower, broader = sorted((upper, lower), key=lambda item: item.width)
+        if narrower not in upright or shared < 0.5 * narrower.width:
+            continue
+        reaches_beyond = broader.left < narrower.left and narrower.right < broader.right
+        has_bar = reaches_beyond and broader.width < FUSED_BROADEST * broader.height
+        gap = abs(lower.top - upper.bottom) / height
+        if gap < (FUSED_BAR_GAP if has_bar else FUSED_GAP) and (has_bar or broader in upright):
+            return True
     return False
 
 

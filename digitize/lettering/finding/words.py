@@ -25,6 +25,8 @@ SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
 STACK_MARK, RING_WIDEST = 0.6, 1.35
 """Marks beside a stack go by this share of its height where that is more; a ring with a line through it is broad."""
+STROKE_TURNING, STROKE_SLIM = 1.2, 1.6
+"""How much the pen turns at most for the stroke of a mark, and its length at least in its breadths."""
 MARK_UPRIGHT = 1.1
 MARK_LOW, MARK_HIGH, MARK_FAR, RING_TURNING = 0.2, 0.62, 0.75, 1.35
 """Size of an inch or degree mark, paper before it, in figure heights; how much the pen turns for the ring."""
@@ -114,7 +116,15 @@ def without_high_marks(rows: Sequence[Row]) -> list[Row]:
 
 
 def _is_strokes(row: Row) -> bool:
-    return len(row.parts) <= 2 and all(part.look is Look.BAR for part in row.parts)
+    """Whether a row may be the strokes of a foot or inch mark; small ones are hardly longer than their pen is broad."""
+    return len(row.parts) <= 2 and all(
+        part.look is Look.BAR or (part.look is Look.GLYPH and part.turning < STROKE_TURNING and _is_slim(part))
+        for part in row.parts
+    )
+
+
+def _is_slim(part: Part) -> bool:
+    return part.length > STROKE_SLIM * part.thickness
 
 
 def _stands_over(mark: Row, row: Row) -> bool:
