@@ -55,7 +55,7 @@ def scale_words(reconciled: Reconciled, sheet: LevelSheet) -> str:
     paper_known = sheet.resolution.status is not ResolutionStatus.UNKNOWN
     if not reconciled.scales or not reconciled.scales[0].known:
         lengths = "lengths are those of the paper" if paper_known else f"lengths are in pixels; {sheet.resolution.note}"
-        return f"not known: too few dimensions agree; {lengths}"
+        return f"not known: too few dimensions agree; {lengths}. A length that you know tells it: --known"
     main = reconciled.scales[0]
     mean = (main.x_mm_per_px + main.y_mm_per_px) / 2
     percent = 100 * max(main.x_std / main.x_mm_per_px, main.y_std / main.y_mm_per_px)

@@ -76,7 +76,7 @@ def _known(scaled: Scaled, group: int) -> str:
     if scaled.error_bound(group) == 0.0:
         return ""
     also = Counter(scaled.also(group))
-    words = [f"{scaled.carriers(group)} dimensions", *(_counted(name, count) for name, count in also.items())]
+    words = [_counted("dimension", scaled.carriers(group)), *(_counted(name, count) for name, count in also.items())]
     return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
 
 

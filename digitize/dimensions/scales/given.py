@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from calibrate.sheet import KnownOf, LevelSheet
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.tied import view_at
+from digitize.dimensions.scales.scaled import BY_PERSON
 from digitize.dimensions.table import Point
 from digitize.strokes.primitives import Strokes
 
@@ -20,7 +21,7 @@ class GivenLength:
     relative_std: float
     first_px: Point
     second_px: Point
-    source: str = "given length"
+    source: str = BY_PERSON
 
 
 def given_by_person(sheet: LevelSheet, strokes: Strokes) -> tuple[GivenLength, ...]:

@@ -31,6 +31,8 @@ SCALE_NOTE, BORDER_NOTE = "scale note", "scale note on the frame of a standard s
 """What stands for a length among those of the figures."""
 NOTE_ENOUGH = {SCALE_NOTE: 2, BORDER_NOTE: 3}
 """Inlying lengths that make a scale with a scale note, over a trusted resolution or a standard sheet's frame."""
+BY_PERSON, BY_PERSON_ENOUGH = "given length", 1
+"""How a length that a person measured is called, and the inlying lengths that make a scale with it: it may be wrong."""
 FULL_BOUND = 0.003
 """Largest posterior error of an agreed value whose scale stands on its lengths alone (simulated)."""
 NOTE_BOUND = 0.001
@@ -153,5 +155,7 @@ class Scaled:
             return NOTE_BOUND if self.strength(group) >= CROOKED_STRENGTH else 0.0
         if self.holds(group):
             return FULL_BOUND
-        enough = NOTE_ENOUGH.get(self.others.get(len(self.lengths) - 1, ""), NOTE_ENOUGH[SCALE_NOTE])
-        return NOTE_BOUND if self.note_holds(group) and self.carriers(group) >= enough else 0.0
+        by_note = NOTE_ENOUGH.get(self.others.get(len(self.lengths) - 1, ""), NOTE_ENOUGH[SCALE_NOTE])
+        enough = [by_note] if self.note_holds(group) else []
+        enough += [BY_PERSON_ENOUGH] if BY_PERSON in self.also(group) else []
+        return NOTE_BOUND if enough and self.carriers(group) >= min(enough) else 0.0

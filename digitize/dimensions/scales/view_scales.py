@@ -11,7 +11,7 @@ from calibrate.scaling.stretching import Stretch
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.scales.given import GivenLength
 from digitize.dimensions.scales.scale_lengths import LEAST_VOTES, NOTE_VIEW, figure_lengths, given_length, note_length
-from digitize.dimensions.scales.scaled import BORDER_NOTE, SCALE_NOTE, Scaled
+from digitize.dimensions.scales.scaled import BORDER_NOTE, BY_PERSON, SCALE_NOTE, Scaled
 from digitize.dimensions.scales.stretch import UNDECIDED
 from digitize.lettering.text import Unit
 
@@ -76,6 +76,12 @@ class _Gathered:
     others: list[str]
     noted: bool
 
+    def by_person(self) -> dict[int, Length]:
+        """The longest of the lengths that people gave in each view, by the view's number."""
+        lengths = self.lengths[len(self.length_of) :]
+        given = [length for length, source in zip(lengths, self.others, strict=True) if source == BY_PERSON]
+        return {length.group: length for length in sorted(given, key=lambda each: each.measured_mm)}
+
     def numbered(self, views: Collection[str]) -> set[int]:
         """Numbers of some views."""
         return {i for i, view in enumerate(self.views) if view in views}
@@ -104,7 +110,7 @@ def scale_views(entries: Sequence[Entry], unit: Unit, mm_per_px: float, told: To
     ratios = {i: told.ratios[view] for i, view in enumerate(all_of.views) if view in told.ratios}
     lengths, ratio_of = _obeying(all_of.lengths, ratios, marked)
     all_of = replace(all_of, lengths=lengths)
-    groups, starts = _group(lengths, len(all_of.views), marked)
+    groups, starts = _group(lengths, len(all_of.views), marked, all_of.by_person())
     _share(groups, _by_number(told.level_with, all_of.views), lengths)
     return _doubting(_fitted(all_of, groups, starts, ratio_of, told))
 
@@ -209,9 +215,9 @@ def _fits(length: Length, log_scale: float) -> bool:
 
 
 def _group(
-    lengths: Sequence[Length], views: int, marked: Collection[int] = ()
+    lengths: Sequence[Length], views: int, marked: Collection[int], by_person: Mapping[int, Length]
 ) -> tuple[dict[int, int | None], list[float]]:
-    """Let views share the main scale where their own lengths allow it.
+    """Let views share the main scale where their own lengths allow it, or what a person measured there.
 
     A view whose lengths fit neither the main scale nor one of their own has none: it is not drawn to scale, or its
     figures are wrong, and which of the two can't be said.
@@ -224,10 +230,14 @@ def _group(
         if not own:
             groups[view] = None
             continue
-        if view not in marked and sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own):
+        said = by_person.get(view)
+        fitting = sum(_fits(length, main) for length in own) >= SHARE_WITH_MAIN * len(own)
+        if view not in marked and (fitting or (said is not None and _fits(said, main))):
             groups[view] = 0
             continue
         log_scale, support = vote(own)
+        if support < LEAST_VOTES and said is not None:
+            log_scale, support = said.log_ratio, LEAST_VOTES
         groups[view] = len(starts) if support >= LEAST_VOTES else None
         if support >= LEAST_VOTES:
             starts.append(log_scale)

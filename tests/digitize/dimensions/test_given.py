@@ -42,6 +42,28 @@ def test_it_makes_a_scale_that_dimensions_alone_do_not() -> None:
     assert scale.x_mm_per_px == pytest.approx(25.4 / PX_PER_INCH, rel=1e-3)
 
 
+FAR = tuple(zip(WIDTHS_IN[:5], (1.4, 0.55, 1.9, 0.7, 2.3), strict=True))
+"""Figures tied to lines that are not theirs, as on a crowded print: drawn so many times as long as they say."""
+
+
+def test_with_one_figure_that_bears_it_out_it_makes_the_scale_of_a_view_whose_other_figures_fit_nothing() -> None:
+    sound = drawn(WIDTHS_IN[5], 5)
+    wrong = [drawn(value, i, pen_px=(f - 1) * float(value) * PX_PER_INCH) for i, (value, f) in enumerate(FAR)]
+    strokes, texts = draw([*wrong, sound])
+    assert not any(scale.known for scale in reconcile(level_sheet(), strokes, texts, parse).scales)
+    found = reconcile(given(8.0), strokes, texts, parse)
+    assert [scale.known for scale in found.scales] == ["1 dimension and 1 given length"]
+    assert [row.text for row in found.dimensions if row.state is State.AGREED] == [sound.readings[0].text]
+
+
+def test_one_that_no_figure_bears_out_makes_no_scale() -> None:
+    wrong = [drawn(value, i, pen_px=(f - 1) * float(value) * PX_PER_INCH) for i, (value, f) in enumerate(FAR)]
+    strokes, texts = draw(wrong)
+    found = reconcile(given(8.0), strokes, texts, parse)
+    assert not any(scale.known for scale in found.scales)
+    assert State.AGREED not in {row.state for row in found.dimensions}
+
+
 def test_one_that_contradicts_the_dimensions_does_not_move_the_scale() -> None:
     """A length 4 % off, such as one measured on another copy."""
     found = found_with(given(8.3), WIDTHS_IN)
