@@ -19,9 +19,7 @@ RELATION_CONFIDENCE = 0.99
 UNITLESS = (Unit.NONE, Unit.COUNT, Unit.DEGREE)
 
 
-def settle_gear_data(
-    judged: Sequence[Judged], unit: Unit, unit_sure: bool, strokes: Strokes
-) -> tuple[Judged, ...]:
+def settle_gear_data(judged: Sequence[Judged], unit: Unit, unit_sure: bool, strokes: Strokes) -> tuple[Judged, ...]:
     """Let gear relations witness the data that they tie together.
 
     Parameters

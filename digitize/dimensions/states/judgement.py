@@ -15,6 +15,8 @@ from digitize.dimensions.witnesses.grounds import (
     Stand,
     doubts,
     fit_words,
+    is_in_parts,
+    is_likely,
     measures,
     seconded_words,
 )
@@ -68,8 +70,7 @@ def _reads_as_size(entry: Entry) -> bool:
     value = entry.value
     if value is None:
         return False
-    mixed = value.style == "fraction" and value.nominal is not None and value.nominal > 1
-    return value.unit is not Unit.UNMARKED or (mixed and entry.reading > SURE_READING)
+    return value.unit is not Unit.UNMARKED or (is_in_parts(value) and entry.reading > SURE_READING)
 
 
 def mostly_tied(entries: Sequence[Entry]) -> bool:
@@ -203,7 +204,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
             return State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
     borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
-    return State.UNPROVEN if entry.reading >= LEAST_SINGLE or borne_out else State.UNREAD
+    return State.UNPROVEN if is_likely(entry) or borne_out else State.UNREAD
 
 
 def _longer_would_show(entry: Entry, w: Weighed) -> bool:
@@ -252,6 +253,6 @@ def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
         reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:
         reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
-    if stray or entry.reading < LEAST_SINGLE:
+    if stray or not is_likely(entry):
         return Judged(entry, None, State.UNREAD, entry.reading, None, None, tuple(reasons), (chosen.text,))
     return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
