@@ -267,6 +267,8 @@ def _thread(tree: Tree[Token], comma: bool) -> TypedValue:
         raise Refused(f"{text} is in no table of threads.")
     if re.match(r"NO|#", text) or re.search(r"B\.?A\.?$", text):
         return _numbered_thread(text)
+    if re.fullmatch(r"\d+ TH(?:REA)?DS\.?", text):
+        raise Refused(f"{text} tells how many threads there are, not of what size.")
     size = re.match(r"\d+[ -]\d+/\d+|\d+/\d+|\d*\.\d+|\d+", text)
     number = numbers.any_number(size[0] if size else text, comma)
     return TypedValue(Kind.THREAD, number.value, Unit.INCH, place=number.place, style=number.style, name=text)

@@ -126,6 +126,8 @@ def test_unequal_deviations_come_back(thousandths: int, up: int, down: int) -> N
         ("25,4 m/m", Kind.LINEAR, Fraction(127, 5), Unit.MM),
         ("SPHER. R 1/2", Kind.RADIUS, Fraction(1, 2), Unit.UNMARKED),
         ("SR 12", Kind.RADIUS, 12, Unit.UNMARKED),
+        ("R.875", Kind.RADIUS, Fraction(7, 8), Unit.UNMARKED),
+        ("R. 5", Kind.RADIUS, 5, Unit.UNMARKED),
         ("ALL FILLETS 1/8 R UNLESS NOTED", Kind.RADIUS, Fraction(1, 8), Unit.UNMARKED),
         ("TAP 1/2-13", Kind.THREAD, Fraction(1, 2), Unit.INCH),
         ("1 1/4-7 L.H.", Kind.THREAD, Fraction(5, 4), Unit.INCH),
@@ -261,6 +263,11 @@ def test_abbreviations_and_names_are_words_without_a_size(text: str) -> None:
     """Tokens of the table of abbreviations (shared practice, AEDB-12-2 and from memory)."""
     value = only(text)
     assert (value.kind, value.nominal, value.name) == (Kind.NOTE, None, "words")
+
+
+def test_a_number_of_threads_is_no_diameter() -> None:
+    """1/2 - 13 THDS. of which the finder lost the size."""
+    assert not parse("13 THDS.")
 
 
 def test_a_count_may_follow_its_drill_after_a_hyphen() -> None:
