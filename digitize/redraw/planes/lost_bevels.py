@@ -12,10 +12,12 @@ from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, c
 from digitize.redraw.planes.stroke_ends import End, drawn
 
 BEVEL_MM = 2.0  # of paper: a longer edge is traced by itself
+HALF = 0.5  # of what strokes may miss a corner by: with a shorter leg it is a corner that one edge runs past
 
 
 def lost_bevels(straights: Sequence[Straight], curves: Sequence[Round | Bent], pen: Pen) -> list[Straight]:
-    """The bevels of one view between loose ends of a level and an upright edge that point at one corner.
+    """The bevels of one view between the ends of a level and an upright edge that point at one corner: two loose ends,
+    or one and the end of an edge that another one meets there, as the line along a turned chamfer does.
 
     Parameters
     ----------
@@ -25,21 +27,28 @@ def lost_bevels(straights: Sequence[Straight], curves: Sequence[Round | Bent], p
         Its other visible strokes.
     pen : Pen
     """
-    loose = drawn([*straights, *curves], (), pen).loose
-    pairs = [pair for pair in combinations(loose, 2) if _make_a_corner(*pair, pen)]
+    seen = drawn([*straights, *curves], (), pen)
+    near = [(one, other) for one, other in combinations(seen.ends, 2) if one in seen.loose or other in seen.loose]
+    pairs = [
+        pair
+        for pair in near
+        if (legs := _legs(*pair, pen)) is not None
+        and (min(legs) > HALF * GAP_MM * pen.paper_mm or all(each in seen.loose for each in pair))
+    ]
     ends = [id(end) for pair in pairs for end in pair]
     return [Straight(one.at, other.at) for one, other in pairs if ends.count(id(one)) == ends.count(id(other)) == 1]
 
 
-def _make_a_corner(one: End, other: End, pen: Pen) -> bool:
+def _legs(one: End, other: End, pen: Pen) -> tuple[float, float] | None:
+    """How far two ends are from the corner that their edges point at; None where they point at none so near."""
     if not (isinstance(one.of, Straight) and isinstance(other.of, Straight)):
-        return False
+        return None
     axes = {axis_of(each.of, pen.paper_mm) for each in (one, other) if isinstance(each.of, Straight)}
     if len(axes) != 2 or None in axes:
-        return False
-    short = [gap for at in crossing(one.of, other.of) for gap in (_ahead(one, at), _ahead(other, at))]
+        return None
+    legs = next(((_ahead(one, at), _ahead(other, at)) for at in crossing(one.of, other.of)), None)
     least, most = GAP_MM * pen.paper_mm, BEVEL_MM * pen.paper_mm
-    return bool(short) and min(short) > 0 and least < max(short) <= most
+    return legs if legs is not None and min(legs) > 0 and least < max(legs) <= most else None
 
 
 def _ahead(end: End, at: tuple[float, float]) -> float:

@@ -36,5 +36,8 @@ def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -
     partial = [each for each in views if each.profile.partial]
     if partial:
         return Missing(f"the outer outline of view {partial[0].view.name} does not close")
+    doubted = [each for each in views if not each.profile.area_std_mm2]
+    if doubted:
+        return Missing(f"it is open whether the outlines of view {doubted[0].view.name} are the part's")
     turned = turned_part(views, reconciled)
     return turned if turned is not None else plate(views, thickness_mm)

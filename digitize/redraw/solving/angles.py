@@ -42,7 +42,7 @@ def angle_demand(figure: PlacedFigure, plane: Plane, unknowns: Unknowns, paper_m
     """
     sides = [_sides(tip, plane, unknowns, MARK_MM * paper_mm) for tip in (figure.first, figure.second)]
     pairs = [(a, b) for a, b in product(*sides) if (a.nodes or b.nodes) and a.nodes != b.nodes]
-    fitting = [(a, b) for a, b in pairs if abs(_turned(a, b, figure.value)[1]) <= STRAY_DEG]
+    fitting = [(a, b) for a, b in pairs if figure.corrects or abs(_turned(a, b, figure.value)[1]) <= STRAY_DEG]
     if not fitting:
         return "no two drawn sides stand at about this angle where its arrows point"
     first, second = min(fitting, key=lambda pair: pair[0].distance + pair[1].distance)

@@ -7,7 +7,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw.planes.plane_strokes import Pen
-from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure, direction, strays
+from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure, direction
 from digitize.redraw.solving.habits import FEWEST_HOLES
 from digitize.redraw.solving.relations import CONCENTRIC_MM
 from digitize.redraw.solving.solve import Relation, Values
@@ -33,7 +33,7 @@ def bolt_circle_demand(figure: PlacedFigure, unknowns: Unknowns, pen: Pen) -> De
     if centre is None or math.dist(centre.drawn.centre, middle) > pen.slack(CONCENTRIC_MM):
         return "no circle is drawn about the middle of its holes"
     drawn = [2 * math.dist(each.drawn.centre, centre.drawn.centre) for each in holes]
-    if any(strays(each, figure.value, pen.paper_mm) for each in drawn):
+    if any(figure.strays(each, pen.paper_mm) for each in drawn):
         return "the holes it was tied to lie on another circle"
     towards = direction(figure.first, figure.second)
 

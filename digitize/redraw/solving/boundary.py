@@ -107,7 +107,8 @@ def _material_beyond(
     """What proves that the part goes on outside its outermost outlines, in words."""
     if len(outers) > 1:
         yield f"{len(outers)} outlines lie beside each other"
-    if any(not reach.intersects(Spot(each)) for each in hatching(view)):
+    carried = sum(each.corrects for each in placed)  # by a person's word, while section lines stay as they are drawn
+    if any(reach.distance(Spot(each)) > carried for each in hatching(view)):
         yield "section lines lie outside it"
     yield from _measured_beyond(view, placed, reach)
 

@@ -5,7 +5,7 @@ import math
 from calibrate.sheet import FloatArray
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.solving.angles import STRAY_DEG
-from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure, strays
+from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.solving.marks import MARK_MM
 from digitize.redraw.solving.solve import linear
 from digitize.redraw.solving.unknowns import Unknowns
@@ -29,7 +29,7 @@ def chamfer_demand(figure: PlacedFigure, plane: Plane, unknowns: Unknowns, paper
     across, up = unknowns.drawn[x1] - unknowns.drawn[x0], unknowns.drawn[y1] - unknowns.drawn[y0]
     if abs(math.degrees(math.atan2(abs(up), abs(across))) - HALF_SQUARE_DEG) > STRAY_DEG:
         return "the edge it was tied to is not drawn at 45 degrees"
-    if strays(abs(across), figure.value, paper_mm):
+    if figure.strays(abs(across), paper_mm):
         return "the chamfer it was tied to is of another size"
 
     def ends(values: FloatArray) -> Ends:

@@ -39,8 +39,12 @@ class Figure:
 
     @property
     def corrects(self) -> float:
-        """How far a person's word may take it from what is drawn; 0 for what nobody vouches for."""
+        """How far a person's word takes it from what is drawn, in mm or degrees; 0 for what nobody vouches for."""
         return 0.0
+
+    def strays(self, drawn: float, paper_mm: float) -> bool:
+        """Whether a drawn length is too far from it for it to speak of that; a person's word speaks however far."""
+        return not self.corrects and strays(drawn, self.value, paper_mm)
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,11 @@ class PlacedFigure(Figure):
 
     @property
     def corrects(self) -> float:
-        return abs(math.dist(self.first, self.second) - self.value) if self.dimension.confirmed_by else 0.0
+        if not self.dimension.confirmed_by:
+            return 0.0
+        if self.dimension.kind is Kind.ANGLE:
+            return abs((self.dimension.measured or self.value) - self.value)
+        return abs(math.dist(self.first, self.second) - self.value)
 
 
 def surest_first(dimension: Dimension) -> tuple[bool, float, str]:
@@ -143,7 +151,7 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
     if not circles:
         return "the circle it measures is no edge of this view"
     circle = min(circles, key=lambda each: abs(factor * unknowns.drawn[each.radius] - figure.value))
-    if not figure.corrects and strays(factor * unknowns.drawn[circle.radius], figure.value, paper_mm):
+    if figure.strays(factor * unknowns.drawn[circle.radius], paper_mm):
         return "the circle it was tied to is of another size"
     towards_x, towards_y = direction(figure.first, figure.second)
 
@@ -155,7 +163,7 @@ def _size(figure: PlacedFigure, arcs: Sequence[int], unknowns: Unknowns, paper_m
 
     drawn = unknowns.drawn
     twins = (unknowns.circles[arc].radius for arc in figure.alike if arc in unknowns.circles)
-    others = {each for each in twins if not strays(factor * drawn[each], figure.value, paper_mm)} - {circle.radius}
+    others = {each for each in twins if not figure.strays(factor * drawn[each], paper_mm)} - {circle.radius}
     beside = (linear({radius: factor}, figure.value, figure.dimension.id) for radius in sorted(others))
     return Demand(linear({circle.radius: factor}, figure.value, figure.dimension.id), ends, tuple(beside))
 
@@ -188,7 +196,7 @@ def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm
     if first is None or second is None:
         return "one of its ends stands on no edge or centre that was found"
     low, high = sorted((first, second), key=lambda each: each.place)
-    if not figure.corrects and strays(high.place - low.place, figure.value, paper_mm):
+    if figure.strays(high.place - low.place, paper_mm):
         return "the edges it was tied to lie at another distance"
     terms = dict(high.terms)
     for unknown, factor in low.terms.items():
@@ -212,7 +220,7 @@ def _span_between_points(figure: PlacedFigure, unknowns: Unknowns, paper_mm: flo
     if first is None or second is None or first == second:
         return "it is slanted, and its ends stand on no corners or centres"
     drawn = math.dist(*((unknowns.drawn[x], unknowns.drawn[y]) for x, y in (first, second)))
-    if not figure.corrects and strays(drawn, figure.value, paper_mm):
+    if figure.strays(drawn, paper_mm):
         return "the points it was tied to lie at another distance"
 
     def residual(values: Values) -> complex:

@@ -11,7 +11,7 @@ from shapely import MultiLineString
 
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.planes.plane import Plane
-from digitize.redraw.planes.plane_strokes import Axis, Pen, Round, Straight
+from digitize.redraw.planes.plane_strokes import Axis, Pen, Round, Straight, Stroke
 from digitize.redraw.solving.hole_rows import EQUAL_MM
 from digitize.redraw.solving.solve import Relation, Values, linear
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
@@ -89,6 +89,42 @@ def _twins(one: CircleUnknowns | None, other: CircleUnknowns | None, axis: Axis,
     across = 1 - axis.value
     level = abs(one.drawn.centre[across] - other.drawn.centre[across]) <= most
     return level and abs(one.drawn.radius - other.drawn.radius) <= most
+
+
+def corners_mirrored(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relation]:
+    """Corners of chamfers mirrored in a centre line: those of a turned part have one size above and below.
+
+    Such a corner is where a slanted edge meets a level or upright one; each of the two comes nearest to the other's
+    image.
+    """
+    most, levels = pen.slack(MIRROR_MM), set(unknowns.levels)
+    corners = [
+        n
+        for n, each in enumerate(plane.nodes)
+        if len(levels.intersection(unknowns.nodes[n])) == 1
+        and any(_is_slanted(plane.strokes[index]) for index in each.strokes)
+    ]
+    places = {n: _drawn_at(unknowns, n) for n in corners}
+    relations = []
+    for axis, middle in unknowns.axes:
+        images = {n: axis.laid(at, 2 * unknowns.drawn[middle] - at[axis.value]) for n, at in places.items()}
+        nearest = {n: min(places, key=lambda other: math.dist(images[n], places[other])) for n in places}
+        for one, other in nearest.items():
+            if one < other and nearest[other] == one and math.dist(images[one], places[other]) <= most:
+                a, b = unknowns.nodes[one], unknowns.nodes[other]
+                relations.append(linear({a[axis.value]: 1.0, b[axis.value]: 1.0, middle: -2.0}, 0.0))
+                if a[1 - axis.value] != b[1 - axis.value]:
+                    relations.append(linear({a[1 - axis.value]: 1.0, b[1 - axis.value]: -1.0}, 0.0))
+    return relations
+
+
+def _drawn_at(unknowns: Unknowns, node: int) -> Point:
+    x, y = unknowns.nodes[node]
+    return unknowns.drawn[x], unknowns.drawn[y]
+
+
+def _is_slanted(stroke: Stroke) -> bool:
+    return isinstance(stroke, Straight) and stroke.level is None
 
 
 def patterns(unknowns: Unknowns, visible: Sequence[Round], pitch_circles: Sequence[Round], pen: Pen) -> list[Relation]:

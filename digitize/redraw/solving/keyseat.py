@@ -20,7 +20,7 @@ from digitize.lettering.text import Kind
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Straight
-from digitize.redraw.solving.figures import Demand, Ends, Figure, length_mm, strays
+from digitize.redraw.solving.figures import Demand, Ends, Figure, length_mm
 from digitize.redraw.solving.solve import linear
 from digitize.redraw.solving.unknowns import CircleUnknowns, Unknowns
 from digitize.strokes.primitives import Point
@@ -65,7 +65,7 @@ def keyseat_demand(
     centre = (seat.bore.x, seat.bore.y)[seat.axis.value]
     deep = figure.dimension.name == DEPTH
     terms = {seat.floor: seat.side, centre: -seat.side, seat.bore.radius: -1.0} if deep else {high: 1.0, low: -1.0}
-    if strays(sum(factor * unknowns.drawn[u] for u, factor in terms.items()), figure.value, paper_mm):
+    if figure.strays(sum(factor * unknowns.drawn[u] for u, factor in terms.items()), paper_mm):
         return "the keyseat that its view outlines is of another size"
 
     def ends(values: FloatArray) -> Ends:

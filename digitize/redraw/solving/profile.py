@@ -30,8 +30,9 @@ class DrawnView:
 class ScaledLength:
     """A length that no figure gives, in mm of part, with its standard error.
 
-    ``what`` is "diameter", "width", "height", or "middle across" or "middle up", the way to a circle's middle;
-    ``at`` is a circle's centre, or the two places on an axis between which the length lies.
+    ``what`` is "diameter", "width", "height", "middle across" or "middle up", the way to a circle's middle, or "slant
+    across" or "slant up", what a slanted edge runs; ``at`` is a circle's centre or a slanted edge's middle, else the
+    two places on an axis between which the length lies.
     """
 
     what: str

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Level, Pen, Round
-from digitize.redraw.solving.habits import mirrors, patterns
+from digitize.redraw.solving.habits import corners_mirrored, mirrors, patterns
 from digitize.redraw.solving.hole_rows import InLine, rows
 from digitize.redraw.solving.joints import joints_of
 from digitize.redraw.solving.solve import Relation
@@ -59,6 +59,7 @@ def describe(
     habits = patterns(unknowns, [each for _, each in visible], pitch_circles, pen)
     in_line = rows(unknowns, pen)
     habits += [*(each.relation for each in in_line), *mirrors(unknowns, plane, pen)]
+    habits += corners_mirrored(unknowns, plane, pen)
     return unknowns, joints, habits, in_line
 
 

@@ -17,12 +17,13 @@ import numpy as np
 
 from calibrate.sheet import FloatArray
 from digitize.redraw.planes.outline import Ring
-from digitize.redraw.planes.plane import Plane
+from digitize.redraw.planes.plane import Piece, Plane
 from digitize.redraw.planes.plane_strokes import Axis, Straight
 from digitize.redraw.solving.profile import DrawnView, ScaledLength
 from digitize.redraw.solving.unknowns import Unknowns
 
 TRACE_MM = 0.02  # of paper: standard error of a traced line, whatever the pen (a twelfth of a pixel at 100 to the cm)
+CORNER_MM = 0.1  # of paper: the same of a slanted edge's corner, which its pen blunts (61 drawn chamfers: rms .11)
 TOLD = 1e-6  # part of a length's gradient, relative, that must be new for the length to be named
 _STEP_MM = 1e-4  # of part, for derivatives of an area, which is all but linear over a pen's error
 
@@ -31,14 +32,14 @@ _STEP_MM = 1e-4  # of part, for derivatives of an area, which is all but linear 
 class Play:
     """What the free directions leave to the drawing.
 
-    ``free`` has the shape (N, K), ``weights`` and ``values`` (N,). ``error_mm`` is the standard error of one
-    drawn place in mm of part, ``scale_error`` that of the scale, relative.
+    ``free`` has the shape (N, K), ``weights`` and ``values`` (N,). ``errors_mm``, shape (N,), are the standard errors
+    of the drawn places in mm of part, ``scale_error`` is that of the scale, relative.
     """
 
     free: FloatArray
     weights: FloatArray
     values: FloatArray
-    error_mm: float
+    errors_mm: FloatArray
     scale_error: float
 
     def std(self, gradient: FloatArray) -> float:
@@ -52,13 +53,27 @@ class Play:
         root = np.sqrt(self.weights)
         sensitivity = root * (np.linalg.pinv(root[:, None] * self.free).T @ gradient)
         common = float(sensitivity @ self.values) * self.scale_error
-        return math.hypot(self.error_mm * float(np.linalg.norm(sensitivity)), common)
+        return math.hypot(float(np.linalg.norm(self.errors_mm * sensitivity)), common)
 
 
-def play_of(view: DrawnView, unknowns: Unknowns, values: FloatArray, free: FloatArray) -> Play:
+def play_of(
+    view: DrawnView, plane: Plane, rings: Sequence[Ring], unknowns: Unknowns, values: FloatArray, free: FloatArray
+) -> Play:
     """The play of a view that was solved."""
-    error_mm = math.hypot(view.pen_mm, TRACE_MM) * view.frame.paper_mm
-    return Play(free, unknowns.weights, values, error_mm, view.scale_error)
+    errors = np.full(len(values), math.hypot(view.pen_mm, TRACE_MM))
+    told = {*unknowns.levels, *(unknown for _, unknown in unknowns.axes)}
+    for piece in _slants(rings, plane):
+        mine = {unknown for node in (piece.first, piece.last) for unknown in unknowns.nodes[node]} - told
+        errors[list(mine)] = math.hypot(view.pen_mm, CORNER_MM)
+    return Play(free, unknowns.weights, values, errors * view.frame.paper_mm, view.scale_error)
+
+
+def _slants(rings: Sequence[Ring], plane: Plane) -> list[Piece]:
+    """The slanted edges of some rings."""
+    pieces = {step.piece for ring in rings for step in ring.steps}
+    found = [(each, plane.strokes[each.stroke]) for each in pieces]
+    slanted = (each for each, of in found if isinstance(of, Straight) and of.level is None)
+    return sorted(slanted, key=lambda each: (each.stroke, each.first, each.last))
 
 
 def area_std_mm2(area: Callable[[FloatArray], float], moving: FloatArray, play: Play) -> float:
@@ -81,8 +96,8 @@ def area_std_mm2(area: Callable[[FloatArray], float], moving: FloatArray, play: 
 
 
 def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play: Play) -> Iterator[ScaledLength]:
-    """The lengths that are scaled from the print: as many as leave nothing else of the outlines open, where level
-    and upright edges and circles make them; slanted edges may leave more.
+    """The lengths that are scaled from the print: as many as leave nothing else of the outlines open, where edges and
+    circles make them; a bent edge may leave more.
 
     Parameters
     ----------
@@ -105,8 +120,8 @@ def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play
 def _candidates(
     rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, values: FloatArray
 ) -> Iterator[tuple[dict[int, float], tuple[str, float, tuple[float, float]]]]:
-    """Lengths that a figure might have given, as unknowns and factors: diameters, steps from edge to edge, and where
-    between edges a middle lies."""
+    """Lengths that a figure might have given, as unknowns and factors: diameters, steps from edge to edge, where
+    between edges a middle lies, and how far a slanted edge runs across and up."""
     strokes = sorted({step.piece.stroke for ring in rings for step in ring.steps})
     circles = [unknowns.circles[unknowns.rounds[index]] for index in strokes if index in unknowns.rounds]
     for circle in circles:
@@ -121,3 +136,9 @@ def _candidates(
             for low, high in pairwise(sorted(marks, key=lambda u: values[u])):
                 ends = float(values[low]), float(values[high])
                 yield {high: 1.0, low: -1.0}, (name, ends[1] - ends[0], ends)
+    for piece in _slants(rings, plane):
+        xs, ys = zip(*(unknowns.nodes[node] for node in (piece.first, piece.last)), strict=True)
+        middle = float(values[list(xs)].mean()), float(values[list(ys)].mean())
+        for name, pair in (("slant across", xs), ("slant up", ys)):
+            low, high = sorted(pair, key=lambda u: values[u])
+            yield {high: 1.0, low: -1.0}, (name, float(values[high] - values[low]), middle)

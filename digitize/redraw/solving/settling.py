@@ -1,5 +1,6 @@
 """The outlines of a view where a solution has them, and whether figures settle them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -33,7 +34,10 @@ def alone(begun: Draft) -> Profile:
     met = met_by(begun, solution)
     if met is not None:
         return met
+    said = ", ".join(quoted(each.dimension.text) for each in begun.placed if each.corrects)
     why = "the agreed figures could not all be met by moving the drawn edges a little"
+    if said:
+        why = f"with {said} as confirmed its outlines would cross, fall apart or lie outside each other"
     return replace(
         begun.shape,
         determined=(False,) * len(begun.outlines),
@@ -46,7 +50,7 @@ def met_by(begun: Draft, solution: Solution) -> Profile | None:
     """The outlines where a solution has them; None where it is none, or not what was drawn any more."""
     unknowns, values = begun.unknowns, solution.values
     moved = _moved(begun.shape.plane, unknowns, values)
-    most = SHIFT_MM * begun.view.frame.paper_mm + sum(each.corrects for each in begun.placed if _is_length(each))
+    most = SHIFT_MM * begun.view.frame.paper_mm + sum(_carries_mm(each, begun.shape) for each in begun.placed)
     if not solution.settled or not _sound(begun.shape, moved, most):
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
@@ -75,16 +79,26 @@ def _moved_lines(lines: Sequence[Straight], unknowns: Unknowns, values: FloatArr
     return tuple(moved)
 
 
-def _is_length(figure: Figure) -> bool:
-    return figure.dimension.kind is not Kind.ANGLE
+def _carries_mm(figure: Figure, shape: Profile) -> float:
+    """How far a person's word may carry edges from where they are drawn, in mm."""
+    if figure.dimension.kind is not Kind.ANGLE:
+        return figure.corrects
+    extents = [outline.ring_polygon(shape.plane, ring).bounds for ring in shape.rings]
+    reach = max((math.dist(each[:2], each[2:]) for each in extents), default=0.0)
+    return math.radians(figure.corrects) * reach
 
 
 def _sound(shape: Profile, moved: Plane, most: float) -> bool:
-    """Whether the moved outlines are still what was drawn: no further from it, and not crossing themselves."""
+    """Whether the moved outlines are still what was drawn: no further from it, not crossing themselves, and those
+    within another still within it."""
     for ring in (*shape.rings, *shape.cuts):
         before, after = outline.ring_polygon(shape.plane, ring), outline.ring_polygon(moved, ring)
         if not after.is_valid or after.hausdorff_distance(before) > most:
             return False
+        if ring.within is not None and ring in shape.rings:
+            around = outline.ring_polygon(moved, shape.rings[ring.within])
+            if not around.contains(after.representative_point()):
+                return False
     return True
 
 
@@ -149,7 +163,7 @@ def _told_how_far(shape: Profile, begun: Draft, solution: Solution) -> Profile:
     unknowns, outlines = begun.unknowns, (*shape.rings, *shape.cuts)
     if not shape.freedom:
         return replace(shape, area_std_mm2=(0.0,) * len(outlines))
-    play = play_of(begun.view, unknowns, solution.values, solution.free)
+    play = play_of(begun.view, shape.plane, outlines, unknowns, solution.values, solution.free)
 
     def off(ring: Ring) -> float:
         moving = _bent([ring], unknowns, play.free)

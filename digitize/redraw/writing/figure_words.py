@@ -141,5 +141,6 @@ def scaled_words(length: ScaledLength, unit: Unit) -> str:
     size, off = (f"{value * factor:.{decimals}f}" for value in (length.size_mm, INTERVAL_95 * length.std_mm))
     first, second = (f"{value * factor:.{decimals - 1}f}" for value in length.at)
     axis = "x" if length.what in ("width", "middle across") else "y"
-    place = f"about {first}, {second}" if length.what == "diameter" else f"from {axis} {first} to {second}"
+    whole = length.what in ("diameter", "slant across", "slant up")
+    place = f"about {first}, {second}" if whole else f"from {axis} {first} to {second}"
     return f"{length.what} {size} ± {off} {unit.value} {place}"

@@ -60,5 +60,5 @@ def test_the_error_is_that_of_many_drawings() -> None:
     gradient = np.array([2.0, -1.0])
     draws = random.normal(0.0, 0.1, (20_000, 3))
     moved = np.linalg.solve(free.T * weights @ free, (free.T * weights) @ draws.T)
-    told = Play(free, weights, np.zeros(3), 0.1, 0.0).std(gradient)
+    told = Play(free, weights, np.zeros(3), np.full(3, 0.1), 0.0).std(gradient)
     assert told == pytest.approx(float((gradient @ moved).std()), rel=0.02)
