@@ -61,7 +61,7 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     turns = np.arange(-45.0, 45.0, 1.0)
     areas = [_area_at(points, turn) for turn in turns]
     best = float(turns[int(np.argmin(areas))])
-    if tall == 2 and _stand_square(letters, best):
+    if _stand_square(letters, best):
         return []
     if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
         return []
@@ -70,7 +70,7 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
 
 
 def _stand_square(letters: Sequence[Part], turn_deg: float) -> bool:
-    """Whether the letters by themselves lie nearer to level or upright than to a direction: two rows then."""
+    """Whether the letters by themselves lie nearer to level or upright than to a direction: staggered rows then."""
     square = np.mean([_off_deg(part.axis_deg, 0.0) for part in letters])
     return bool(square < np.mean([_off_deg(part.axis_deg, turn_deg) for part in letters]))
 

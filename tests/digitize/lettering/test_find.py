@@ -361,3 +361,20 @@ def test_an_inch_mark_drawn_as_a_drop_stays_with_its_figure() -> None:
         cv2.fillPoly(board.grey, [corners], 0)
     found = find_lettering(framed(board))
     assert max(x for x, _ in found.blocks[0].quad) > 609
+
+
+@pytest.mark.parametrize("along", [50, 60])
+def test_two_staggered_rows_of_sloping_letters_are_two_level_rows(along: int) -> None:
+    board = Board()
+    for step, text in enumerate(("33 DIA", "75 DIA")):
+        upright = lettered(text, 2.2)
+        height, width = upright.shape
+        slope = np.array([[1.0, -0.27, 0.27 * height], [0.0, 1.0, 0.0]])
+        sloping = cv2.warpAffine(upright, slope, (width + height // 3, height), borderValue=255)
+        board.paste(sloping, (700 + along * step, 300 + 41 * step), 0.0)
+    cv2.line(board.grey, (700, 200), (700, 270), 0, 5)
+    board.write("4.625", (400, 800))
+    board.write("2.125", (1000, 800))
+    found = find_lettering(framed(board))
+    assert len(found.blocks) == 4
+    assert all(is_turned_by(block, 0.0) for block in found.blocks)
