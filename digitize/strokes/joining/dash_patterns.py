@@ -16,6 +16,8 @@ SHORT_SHARE = 0.38
 """A short dash of a chain line is at most this share of a long one."""
 LEAST_TURNS = 2
 """Where so many short dashes stand between long ones, a second one at an end is a long one cut short."""
+LEAST_GAPS = 0.02
+"""Share of a broken line that is gaps; less, and they are dropouts. (ASME Y14.2 comes to .07; a crossing hides some.)"""
 GAP_RATIO = 1.8
 GAP_SLACK_MM = 0.35
 DASH_RATIO = 1.6
@@ -46,10 +48,14 @@ def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str
     'chain'
     >>> pattern_of([400, 30, 31], [9, 9], 10) is None
     True
+    >>> pattern_of([1400, 20, 760], [8, 8], 10) is None
+    True
     """
     if len(lengths) == 2:
         return _pair(lengths, gaps[0], px_per_mm)
     if len(lengths) < 3 or not _gaps_repeat(gaps, px_per_mm):
+        return None
+    if sum(gaps) < LEAST_GAPS * sum(lengths):
         return None
     return _chain(lengths) or _dashed(lengths, gaps, px_per_mm)
 

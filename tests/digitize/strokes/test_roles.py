@@ -10,7 +10,7 @@ from digitize.strokes.gearing.roundness import Squeeze, round_from_working
 from digitize.strokes.heads.head import Head
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, Track
-from digitize.strokes.primitives import Line, Role, Strokes
+from digitize.strokes.primitives import Dash, Line, Role, Strokes
 from digitize.strokes.roles.roles import give_roles
 from digitize.strokes.trace import trace_strokes
 from digitize.strokes.widths import pens_of
@@ -144,6 +144,19 @@ def test_sides_and_a_rule_that_damage_has_parted_belong_to_frame_and_table() -> 
     assert len(of_role(strokes, Role.BORDER)) == 7
     assert len(of_role(strokes, Role.TABLE)) == 5
     assert not of_role(strokes, Role.VISIBLE)
+
+
+def test_a_rule_that_dropouts_have_dashed_is_one_of_the_title_blocks() -> None:
+    picture = block(Picture(900, 640), 20, 20, 880, 620, 8.0)
+    picture.line((600, 460), (880, 460), 2.5).line((600, 460), (600, 620), 2.5)
+    for y in (500, 540, 580):
+        picture.line((600, y), (880, y), 2.5)
+    for x in range(612, 860, 36):
+        picture.cover[535:545, x : x + 12] = 0.0
+    strokes = traced(picture, (620, 468, 760, 492))
+    (broken,) = (line for line in strokes.lines if line.dash is not Dash.SOLID)
+    assert broken.role is Role.TABLE
+    assert [view.kind for view in strokes.views] == ["title_block"]
 
 
 def test_two_views_are_named_from_the_top_left() -> None:
