@@ -44,9 +44,10 @@ from digitize.dimensions.scales.scale_witnesses import contradictions, scale_wit
 from digitize.dimensions.scales.scaled import Scaled
 from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.view_scales import Told, scale_views
+from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judgement import Judged, judge_all, mostly_tied
-from digitize.dimensions.states.lacking import find_excess, find_lacking
+from digitize.dimensions.states.lacking import find_lacking
 from digitize.dimensions.states.one_reading import of_one_reading
 from digitize.dimensions.states.rows import rows_of
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes

@@ -1,9 +1,8 @@
-"""What a maker would look for on the sheet and not find, and what it says once too often.
+"""What a maker would look for on the sheet and not find.
 
 A drawn circle or arc of a size that no figure gives, and an overall size that neither a figure nor a row of figures end
-to end gives, are scaled from the print, each with its uncertainty. Two figures more than one row needs, with none of
-them in brackets or marked REF, are a closed chain (ISO 129-1: each dimension once, auxiliary ones in brackets; from
-memory). Positions of holes and inner edges are not looked for.
+to end gives, are scaled from the print, each with its uncertainty. Positions of holes and inner edges are not looked
+for, nor roundings so small that the print tells no size of them.
 """
 
 import math
@@ -11,14 +10,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG, equal_holes
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.scales.projection import Extent, view_extents
 from digitize.dimensions.table import Dimension, Lacking, State, ViewScale
-from digitize.dimensions.witnesses.chain_sums import closes
-from digitize.dimensions.witnesses.chain_tolerance import Link, stack
-from digitize.dimensions.witnesses.chains import SAME_PLACE_MM, Interval, find_chains
+from digitize.dimensions.witnesses.chains import SAME_PLACE_MM
+from digitize.dimensions.witnesses.weighing import LEAST_PEN_MM
 from digitize.lettering.text import Kind, Unit
 from digitize.strokes.primitives import Arc, Dash, Point, Role, Strokes
 
@@ -29,6 +26,12 @@ SAME_SHARE = 0.01
 """... or within this share: how exactly the pen drew it is not known that well."""
 LEAST_SWEEP_DEG = 30.0
 """Shorter bows are not scaled: their radius is not known."""
+HALF_DEG, ROUND_DEG = 170.0, 190.0
+"""A bow of half a circle closes a slot, whose width may be what is given; one of more is measured across (ASME Y14.5:
+beyond 180 deg by its diameter; from memory)."""
+WORTH_SCALING = 1 / 8
+"""What is known no better than to this part of itself is no size to make anything to: within four standard errors it
+may be half as large again (judgement)."""
 LEAST_RADIUS_MM = 0.8
 """Smaller roundings, in mm of paper, are those of the pen."""
 LEAST_RADIUS_PENS = 2.0
@@ -95,10 +98,7 @@ def find_lacking(
     """
     known = {scale.view: scale for scale in scales if scale.known}
     sheet = _Sheet(strokes, tuple(row for row in rows if row.state is not State.UNREAD), known, unit, mm_per_px)
-    rounds = tuple(_round_sizes(sheet))
-    around = {each.size for each in rounds if each.what.startswith("diameter")}
-    overall = (each for each in _overall_sizes(sheet) if all(abs(each.size - d) > SAME_SHARE * d for d in around))
-    return (*rounds, *overall)
+    return (*_round_sizes(sheet), *_overall_sizes(sheet))
 
 
 def _round_sizes(sheet: _Sheet) -> Iterator[Lacking]:
@@ -110,13 +110,15 @@ def _round_sizes(sheet: _Sheet) -> Iterator[Lacking]:
             continue
         equal = _equal(index, sheet.strokes.arcs)
         seen.update(equal)
-        whole = arc.sweep_deg >= WHOLE_DEG
+        whole = arc.sweep_deg >= ROUND_DEG
         scale = sheet.scales[arc.view or ""]
         per_px = math.sqrt(scale.x_mm_per_px * scale.y_mm_per_px) * (2.0 if whole else 1.0)
         size_mm = arc.radius_px * per_px
         pen_mm = _std_mm(size_mm, scale, 1.0 if whole else 0.5)
-        if measured.isdisjoint(equal) and not sheet.is_given(size_mm, pen_mm):
-            std_mm = math.hypot(pen_mm / _bulge(arc), arc.radius_std_px * per_px)
+        std_mm = math.hypot(pen_mm / _bulge(arc), arc.radius_std_px * per_px)
+        wide = HALF_DEG <= arc.sweep_deg < ROUND_DEG and sheet.is_given(2 * size_mm, 2 * pen_mm)
+        told = not measured.isdisjoint(equal) or wide or sheet.is_given(size_mm, pen_mm)
+        if not told and std_mm < WORTH_SCALING * size_mm:
             word = "diameter" if whole else "radius"
             what = f"{word} of {len(equal)} equal {'circles' if whole else 'arcs'}" if len(equal) > 1 else word
             rim = arc.centre[0] + arc.radius_px, arc.centre[1]
@@ -184,6 +186,7 @@ def _overall_sizes(sheet: _Sheet) -> Iterator[Lacking]:
             size_mm = math.dist(first, second) * per_px
             std_mm = _std_mm(size_mm, scale, 1.0)
             edged = all(_is_edged(end, word == "width", view, sheet) for end in (first, second))
+            edged = edged and not _is_round(first, second, word == "width", view, sheet)
             if edged and not sheet.is_given(size_mm, std_mm) and not _rowed(first, second, view, sheet):
                 yield _lacking(f"overall {word}", view, size_mm, std_mm, (first, second), sheet.unit)
 
@@ -201,6 +204,17 @@ def _is_edged(side: Point, upright: bool, view: str, sheet: _Sheet) -> bool:
     rounds = (arc for arc in sheet.strokes.arcs if arc.view == view and arc.role is Role.VISIBLE)
     wide = (arc for arc in rounds if arc.sweep_deg >= WHOLE_DEG / 2)
     return any(abs(abs(arc.centre[axis] - side[axis]) - arc.radius_px) < slack for arc in wide)
+
+
+def _is_round(first: Point, second: Point, across: bool, view: str, sheet: _Sheet) -> bool:
+    """Does a circle reach from side to side? Then the view is as large as its circle, though a keyseat cuts into it."""
+    axis, slack = (0 if across else 1), MEETS_MM / sheet.mm_per_px
+    low, high = sorted((first[axis], second[axis]))
+    return any(
+        arc.centre[axis] - arc.radius_px < low + slack and arc.centre[axis] + arc.radius_px > high - slack
+        for arc in sheet.strokes.arcs
+        if arc.view == view and arc.role is Role.VISIBLE and arc.sweep_deg >= ROUND_DEG
+    )
 
 
 def _sides(extent: Extent) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
@@ -236,7 +250,8 @@ def _steps(axis: int, view: str, sheet: _Sheet) -> Iterator[tuple[float, float]]
 def _std_mm(size_mm: float, scale: ViewScale, pen_share: float) -> float:
     """Standard error of a size scaled from the print: the pen's, and the scale's."""
     relative = max(scale.x_std / scale.x_mm_per_px, scale.y_std / scale.y_mm_per_px)
-    return math.hypot(pen_share * scale.pen_std_mm * scale.part_per_paper, relative * size_mm)
+    pen_mm = max(scale.pen_std_mm, LEAST_PEN_MM)
+    return math.hypot(pen_share * pen_mm * scale.part_per_paper, relative * size_mm)
 
 
 def _lacking(what: str, view: str, size_mm: float, std_mm: float, ends: tuple[Point, Point], unit: Unit) -> Lacking:
@@ -247,42 +262,3 @@ def _lacking(what: str, view: str, size_mm: float, std_mm: float, ends: tuple[Po
         what=what, view=view, size=f"{size:.{places}f}", std=f"{std:.{places}f}", unit=unit.value
     )
     return Lacking(what, view, size, std, unit, *ends, words)
-
-
-def find_excess(rows: Sequence[Dimension], unit: Unit, mm_per_px: float) -> tuple[str, ...]:
-    """Closed chains, each in a sentence: all links and the total are given, add up, and none is for reference."""
-    intervals = [
-        Interval(i, row.geometry.first, row.geometry.second, row.view)
-        for i, row in enumerate(rows)
-        if row.geometry is not None and row.geometry.lines and row.kind in (Kind.LINEAR, Kind.DIAMETER)
-    ]
-    values = {i: row.typed for i, row in enumerate(rows) if row.typed is not None}
-    found = []
-    for chain in find_chains(intervals, mm_per_px):
-        members = [rows[i] for i in (*chain.parts, chain.total)]
-        free = any(row.state is State.UNREAD or row.typed is None or row.typed.reference for row in members)
-        # One that does not add up has a wrong figure in it, which says so itself, and none too many.
-        if free or closes(chain, values, unit) != 0:
-            continue
-        terms = [plain(row.value or Fraction(0), row.style) for row in members]
-        words = [Reason.EXCESS.say(terms=" + ".join(terms[:-1]), total=terms[-1]), *_added_up(members)]
-        found.append("; ".join(words))
-    return tuple(dict.fromkeys(found))
-
-
-def _added_up(members: Sequence[Dimension]) -> Iterator[str]:
-    """What the tolerances of a chain's links leave, beside that of its total; nothing where one has none."""
-    links = [Link(row.upper, row.lower) for row in members if row.upper is not None and row.lower is not None]
-    if len(links) < len(members) or len({row.unit for row in members}) > 1:
-        return
-    added, total = stack(links[:-1]), links[-1]
-    yield Reason.ADDED_UP.say(
-        worst=_deviations(added.upper, added.lower),
-        chance=f"{added.root_sum_square:.2g}",
-        own=_deviations(total.upper, total.lower),
-        unit=members[-1].unit.value,
-    )
-
-
-def _deviations(upper: Fraction, lower: Fraction) -> str:
-    return f"{float(upper):+g} {float(lower):+g}"

@@ -95,6 +95,36 @@ def test_the_flatter_a_bow_the_less_its_radius_is_known() -> None:
     assert stds[1] / stds[0] == pytest.approx((1 - math.cos(math.pi / 4)) / (1 - math.cos(math.pi / 8)), rel=0.02)
 
 
+@pytest.mark.parametrize(("sure_to_px", "told"), [(1.0, True), (6.0, False)])
+def test_a_rounding_of_hardly_known_size_is_not_asked_for(sure_to_px: float, told: bool) -> None:
+    *edges, arc = corner(35 / PX_PER_INCH, 6.0)
+    assert isinstance(arc, Arc)
+    found = part(*edges, replace(arc, radius_std_px=sure_to_px)).lacking
+    assert any(each.what == "radius" for each in found) is told
+
+
+@pytest.mark.parametrize(("radius_in", "told"), [(float(WIDTHS_IN[0]) / 2, False), (0.7, True)])
+def test_the_round_end_of_a_slot_is_given_by_its_width(radius_in: float, told: bool) -> None:
+    found = part(*corner(radius_in, 6.0, 180.0)).lacking
+    assert any(each.what == "radius" for each in found) is told
+
+
+def test_a_bore_that_a_keyseat_breaks_is_asked_for_by_its_diameter() -> None:
+    (found,) = (each for each in part(*corner(0.7, 6.0, 330.0)).lacking if each.what != "overall width")
+    assert found.what == "diameter"
+    assert found.size == pytest.approx(1.4, abs=4 * found.std)
+    assert not [each for each in part(*corner(float(WIDTHS_IN[0]) / 2, 6.0, 330.0)).lacking if "diam" in each.what]
+
+
+def test_a_shaft_that_a_keyseat_cuts_into_is_as_high_as_it_is_round() -> None:
+    r, (x, y) = float(WIDTHS_IN[2]) / 2 * PX_PER_INCH, (900.0, 2900.0)
+    half, rise = r * math.sin(math.radians(25.0)), r * math.cos(math.radians(25.0))
+    floor = y - rise + 5.0
+    corners = [(x - half, y - rise), (x - half, floor), (x + half, floor), (x + half, y - rise)]
+    keyseat = (Line(a, b, 3.0, role=Role.VISIBLE) for a, b in pairwise(corners))
+    assert not part(Arc((x, y), r, 115.0, 310.0, 3.0), *keyseat).lacking
+
+
 def test_an_overall_size_that_no_figure_gives_is_told() -> None:
     told = {each.what: each.size for each in part(*square(3.3)).lacking}
     assert told["overall width"] == pytest.approx(3.3, abs=0.02)
