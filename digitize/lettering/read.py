@@ -16,10 +16,10 @@ from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import GreyImage, InkImage, LevelSheet
-from digitize.lettering.crops import DEFAULT_MARGIN, PAPER, crop_frame, cut, turned
+from digitize.lettering.crops import PAPER, cut, turned
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
-from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import (
     both_ways,
@@ -27,7 +27,6 @@ from digitize.lettering.reading.beside import (
     grown,
     has_row_beside,
     has_struck_one_beside,
-    stretched,
     touched_figures_beside,
 )
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
@@ -35,25 +34,20 @@ from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
+from digitize.lettering.reading.two_figures import cut_in_two
+from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
+WORDS_TURNED = 0.2
+"""Weight of words where a block is turned to them: any letters are words."""
 POOR = 0.5
 """A best reading below this, or without a meaning, sends a block through its other directions."""
-UNHEARD = 0.02
-"""Readings less likely than this do not count."""
-SENSELESS = 0.3
-"""Weight of a reading that does not parse, against one that does."""
-WORDS, WORDS_TURNED = 0.8, 0.2
-"""Weight of words without a figure: any letters are words, so that they are no reason to turn a block."""
 BETTER = 1.5
 """How many times better another direction must read than the usual one."""
 SQUARE = 2.1
 """Blocks no longer than this, in their own heights, may lie a quarter turn off: a stack with its mark is so high."""
 SIDEWAYS = 1.5
 """A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
-SPLIT_GAP = 0.4
-"""Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
-INK_BELOW = 128
 SAME_AREA = 0.75
 """Two ways to part ink are of one figure when they share so much of the larger one's box."""
 NESTED = 0.5
@@ -124,12 +118,12 @@ def read_blocks(
     bare = sheet if drawn is None else replace(sheet, grey=np.where(drawn, np.uint8(PAPER), sheet.grey))
     blocks = without_nested(blocks)
     usual = [doubted(text) if _is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
-    doubtful = [index for index, text in enumerate(usual) if _worth(text) < POOR]
+    doubtful = [index for index, text in enumerate(usual) if worth(text) < POOR]
     others = [(index, other) for index in doubtful for other in _other_directions(blocks[index])]
     turned_texts = _read(sheet, [block for _, block in others], reader)
     best = dict(enumerate(usual))
     for (index, _), text in zip(others, turned_texts, strict=True):
-        if _worth(text, WORDS_TURNED) > max(BETTER * _worth(usual[index]), _worth(best[index])):
+        if worth(text, WORDS_TURNED) > max(BETTER * worth(usual[index]), worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
     plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink, drawn)
@@ -137,9 +131,9 @@ def read_blocks(
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = [Polygon(text.block.quad).convex_hull for text in doubted_ones]
-    wholes = [text.block for text in doubted_ones if _figure_worth(text) > DOUBTFUL]
+    wholes = [text.block for text in doubted_ones if figure_worth(text) > DOUBTFUL]
     larger = without_parts([rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)], wholes)
-    won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), _figure_worth)
+    won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), figure_worth)
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
         text if text.block in known else _as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)
@@ -166,12 +160,12 @@ def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
 
 def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
     """Read the two lines of stacks that read poorly one by one; what they say together must make sense as limits."""
-    poor = [index for index, text in best.items() if text.block.layout is Layout.STACK and _worth(text) < POOR]
+    poor = [index for index, text in best.items() if text.block.layout is Layout.STACK and worth(text) < POOR]
     halves = {index: lines for index in poor if (lines := lines_of(sheet, best[index].block)) is not None}
     texts = iter(_read(sheet, [line for lines in halves.values() for line in lines], reader))
     for index, upper, lower in zip(halves, texts, texts, strict=True):
         both = joined_lines(best[index].block, upper, lower)
-        if both.readings and parse(both.readings[0].text) and _worth(both) > max(POOR, _worth(best[index])):
+        if both.readings and parse(both.readings[0].text) and worth(both) > max(POOR, worth(best[index])):
             best[index] = both
 
 
@@ -242,24 +236,6 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
     return [with_bars_as_seen(sheet, with_high_marks(sheet, text)) for text in texts]
 
 
-def _worth(text: Text, words: float = WORDS) -> float:
-    """The best reading's probability, weighed by its sense."""
-    told = [reading for reading in text.readings if reading.probability > UNHEARD]
-    return max((reading.probability * _sense(reading.text, words) for reading in told), default=0.0)
-
-
-def _figure_worth(text: Text) -> float:
-    """The worth of the best reading, words apart."""
-    return _worth(text, words=0.0)
-
-
-def _sense(text: str, words: float) -> float:
-    callout = parse(text)
-    if isinstance(callout, NotParsed):
-        return SENSELESS
-    return words if all(value.name == "words" for value in callout.values) else 1.0
-
-
 def _other_directions(block: TextBlock) -> list[TextBlock]:
     other = [turned(block, 2)]
     width, height = (
@@ -281,28 +257,9 @@ def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:
     """The text, or two where only these make sense: figures of two dimension lines that stand close together."""
     if text.block.group is not None or any(parse(reading.text) for reading in text.readings[:1]):
         return [text]
-    blocks = _halves(sheet, text.block)
+    blocks = cut_in_two(sheet, text.block)
     if blocks is None:
         return [text]
     halves = _read(sheet, blocks, reader)
     sound = all(half.readings and re.search(r"\d", half.readings[0].text) for half in halves)
-    return halves if sound and min(_worth(half) for half in halves) > POOR else [text]
-
-
-def _halves(sheet: LevelSheet, block: TextBlock) -> list[TextBlock] | None:
-    """A block cut in two at its widest upright band of paper, or None where no band is wide."""
-    crop = cut(sheet, block)
-    edge = DEFAULT_MARGIN * block.height_px
-    inked = (crop < INK_BELOW).any(axis=0)
-    columns = np.flatnonzero(inked)
-    if len(columns) < 2:
-        return None
-    gaps = np.diff(columns)
-    widest = int(np.argmax(gaps))
-    if gaps[widest] < SPLIT_GAP * block.height_px:
-        return None
-    _, width, _ = crop_frame(block)
-    inner = width - 1 - 2 * edge
-    left_end = (columns[widest] + 1 - edge) / inner
-    right_start = (columns[widest + 1] - edge) / inner
-    return [stretched(block, 0.0, float(left_end)), stretched(block, float(right_start), 1.0)]
+    return halves if sound and min(worth(half) for half in halves) > POOR else [text]
