@@ -31,7 +31,7 @@ from digitize.lettering.text import Layout, Text, TextBlock
 SEAM_HEIGHTS = 2.2
 """Pieces stand no further apart than this, in figure heights: a sign with a blank on both sides."""
 NUMBER_GAP_HEIGHTS = 0.95
-"""... and a whole number no further from its fraction than this; a neighbour's figure may stand as near."""
+"""... and a whole number no further from its fraction or decimals than this; a neighbour's figure may stand as near."""
 OVERLAP_HEIGHTS = 0.3
 """Boxes of pieces with sloping letters reach this far over each other, in figure heights."""
 LEVEL_HEIGHTS, ONE_WAY_DEG, LIKE_HEIGHT = 0.35, 5.0, 2.2
@@ -48,6 +48,7 @@ SURE = 0.5
 SIGNS = "×±"
 SIZE_FOLLOWS = "×±+"
 SEAM = r"[\"']?[×±]?"
+FRACTION, DECIMALS = re.compile(r"\d+/\d+"), re.compile(r"\.\d")
 ANOTHER_FIGURE = re.compile(r"\d.*(?!ON)[A-Z]{2}(?=\.?\d)[\d/]*[./\"][\d/\"]*$")
 """A callout, blanks squeezed out, that ends in a size behind its words: a neighbour's, but for a circle it lies ON."""
 
@@ -161,15 +162,16 @@ def _is_one(run: Sequence[Text], whole: Text) -> bool:
 
 
 def _is_mixed(run: Sequence[Text], whole: Text) -> bool:
-    """Is the run a whole number and the fraction right behind it, and read so?"""
+    """Is the run a whole number and the fraction or decimals right behind it, and read so?"""
     if len(run) > 2 or not whole.readings or whole.readings[0].probability < SURE:
         return False
-    number, fraction = (text.readings[0].text for text in run)
+    number, rest = (text.readings[0].text for text in run)
     angle_deg = run[0].block.angle_deg
     gap = _box(run[1].block, angle_deg)[0] - _box(run[0].block, angle_deg)[2]
     near = gap < NUMBER_GAP_HEIGHTS * max(_letter_height(text.block) for text in run)
-    mixed = re.fullmatch(r"\d+", number) and re.match(r"\d+/\d+", fraction)
-    return bool(mixed and near and whole.readings[0].text == f"{number} {fraction}")
+    joint = "" if DECIMALS.match(rest) else " "
+    mixed = number.isdecimal() and (DECIMALS.match(rest) or FRACTION.match(rest))
+    return bool(mixed and near and whole.readings[0].text == f"{number}{joint}{rest}")
 
 
 def goes_on(text: Text, larger: Text) -> bool:

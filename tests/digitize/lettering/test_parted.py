@@ -162,13 +162,17 @@ def test_a_figure_goes_on_behind_a_letter_that_touched_a_line() -> None:
         assert {part.label for part in whole.parts} == {part.label for part in parts}
 
 
-def test_a_fraction_right_behind_a_whole_number_is_not_sure_by_itself() -> None:
-    """1 and 3/16 are 1 3/16, or figures of two dimension lines."""
-    ((text, probability),) = best_of(in_line("1", '3/16"', gap_px=15.0), '1 3/16"')
-    assert text == '1 3/16"'
+@pytest.mark.parametrize(
+    ("rest", "whole", "other"), [('3/16"', '1 3/16"', '13/16"'), (".625 D.", "2.625 D.", "2 .625 D.")]
+)
+def test_what_goes_on_right_behind_a_whole_number_is_not_sure_by_itself(rest: str, whole: str, other: str) -> None:
+    """1 and 3/16 are 1 3/16, or figures of two dimension lines; so are 2 and .625."""
+    number = whole[0]
+    ((text, probability),) = best_of(in_line(number, rest, gap_px=15.0), whole)
+    assert text == whole
     assert probability < 0.7
-    assert len(best_of(in_line("1", '3/16"', gap_px=15.0), '13/16"')) == 2
-    assert len(best_of(in_line("1", '3/16"', gap_px=45.0), '1 3/16"')) == 2
+    assert len(best_of(in_line(number, rest, gap_px=15.0), other)) == 2
+    assert len(best_of(in_line(number, rest, gap_px=45.0), whole)) == 2
 
 
 def test_heads_between_two_figures_are_no_times_sign() -> None:
