@@ -33,6 +33,7 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.read import Reader, default_reader, read_blocks
 from digitize.lettering.standing import quarters_by_reading
 from digitize.lettering.text import Text, Unit
+from digitize.redraw.report import PartReport
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
 from digitize.strokes.bent import unsure_by_bend
@@ -49,7 +50,8 @@ STAGES = ("straighten", "find lettering", "trace strokes", "read lettering", "re
 
 @dataclass(frozen=True)
 class SheetResult:
-    """All that is known of one sheet, with the files written (empty where none were asked for)."""
+    """All that is known of one sheet, with the files written and what `part.dxf` holds (none where none were asked
+    for)."""
 
     sheet: LevelSheet
     strokes: Strokes
@@ -58,6 +60,7 @@ class SheetResult:
     gear: GearFinding | None
     files: tuple[Path, ...]
     timings_s: dict[str, float]
+    part: PartReport | None = None
 
 
 @on_one_thread
@@ -121,10 +124,12 @@ def digitize_sheet(
     with clock.stage("identify gear"):
         gear = gear_of_sheet(reconciled, found.strokes, found.texts)
     files: tuple[Path, ...] = ()
+    part = None
     if out is not None:
         with clock.stage("write"):
-            files = tuple(write_results(Path(out), found, reconciled, gear, clock.timings_s, unit, r12))
-    return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s)
+            written, part = write_results(Path(out), found, reconciled, gear, clock.timings_s, unit, r12)
+            files = tuple(written)
+    return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s, part)
 
 
 def laid_upright(calibrated: Callable[[int | None], LevelSheet], reader: Reader | None = None) -> LevelSheet:

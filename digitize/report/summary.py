@@ -1,6 +1,6 @@
 """The few lines that a person reads when a sheet is done."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,6 +9,9 @@ from digitize.dimensions.reconcile import by_state
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.claim import title_of
 from digitize.gears.identifying.finding import GearFinding
+from digitize.lettering.text import Kind
+from digitize.redraw.report import PartReport
+from digitize.redraw.solving.figures import LENGTHS
 
 if TYPE_CHECKING:
     from digitize.pipeline import SheetResult
@@ -17,6 +20,8 @@ FIRST_TO_CHECK = 8
 """Lines of "check first" that still get read."""
 AFTER_MEASURED = 2
 """Reasons begin with what is read and what is measured; what contradicts these repeats both."""
+MEASURED_KINDS = (*LENGTHS, Kind.ANGLE)
+"""What shapes an outline."""
 LEAST_NAMED = 0.5
 """A gear that is less likely right than wrong is not named in one line; a reader would take it for the answer."""
 
@@ -43,6 +48,7 @@ def summary_of(result: "SheetResult", out: Path) -> str:
         f"Gear: {gear_words(result.gear)}",
         *gear_lines(result.gear),
         *check_first(reconciled.dimensions),
+        *(outline_lines(reconciled.dimensions, result.part) if result.part is not None else ()),
         *lacking_lines(reconciled),
         *(f"Note: {warning}" for warning in (*sheet.warnings, *reconciled.warnings)),
         f"Written to {out}",
@@ -112,6 +118,14 @@ def _why(row: Dimension) -> tuple[str, ...]:
     if row.contradicted or row.state is State.DISPUTED:
         return row.evidence[AFTER_MEASURED:] or row.evidence[-1:]
     return row.evidence[-1:]
+
+
+def outline_lines(dimensions: Sequence[Dimension], part: PartReport) -> Iterator[str]:
+    """Why `part.dxf` does not follow a figure that a person vouches for, or one that contradicts others."""
+    why = dict(part.left_out)
+    for row in dimensions:
+        if row.id in why and (row.id in part.contradicting or (row.confirmed_by and row.kind in MEASURED_KINDS)):
+            yield f"Outline: {row.id}  {one_line(row.text)}  is not followed: {why[row.id]}"
 
 
 def lacking_lines(reconciled: Reconciled) -> Iterator[str]:

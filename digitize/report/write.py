@@ -12,6 +12,7 @@ from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
+from digitize.redraw.report import PartReport
 from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
@@ -42,7 +43,7 @@ def write_results(
     r12: bool = False,
     keep_found: bool = True,
     more: Mapping[str, Any] = MappingProxyType({}),
-) -> list[Path]:
+) -> tuple[list[Path], PartReport]:
     """Write the results of one sheet.
 
     Parameters
@@ -68,6 +69,8 @@ def write_results(
     -------
     list of Path
         The files, each of them whole.
+    PartReport
+        What `part.dxf` holds.
     """
     unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
     sheet, strokes = found.sheet, found.strokes
@@ -100,7 +103,7 @@ def write_results(
             save(stage / NAME, found, out_dir)
     for name in {*PAPER_FILES, INSPECTION}.difference(written):
         (out_dir / name).unlink(missing_ok=True)
-    return [out_dir / name for name in (*FILES, *written)]
+    return [out_dir / name for name in (*FILES, *written)], part
 
 
 def _paper_checks(folder: Path, frame: Frame) -> list[str]:

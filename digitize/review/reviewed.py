@@ -217,9 +217,10 @@ class ReviewedSheet:
         sheet = calibrate_sheet(self.source, found.sheet.page, orientation_deg=found.sheet.orientation_deg)
         whole = with_pictures(found, sheet)
         record = {"review": [{"said": each.body, "by": each.by, "on": each.on} for each in concluded.said]}
-        return write_results(
+        files, _part = write_results(
             self.folder, whole, concluded.reconciled, concluded.gear, {}, keep_found=False, more=record
         )
+        return files
 
     def content(self) -> dict[str, Any]:
         """All that the page shows, as JSON values."""

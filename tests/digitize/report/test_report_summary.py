@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from hand_drawn import agreed_gear
+from hand_drawn import agreed_gear, spur_gear
 from test_report_write import doubtful_gear
 
 from digitize.dimensions.table import State
-from digitize.report.summary import check_first, gear_lines, gear_words
+from digitize.redraw.report import PartReport
+from digitize.report.summary import check_first, gear_lines, gear_words, outline_lines
 from digitize.report.wording import headline
 
 
@@ -47,3 +48,16 @@ def test_of_a_gear_that_is_not_agreed_the_summary_tells_what_is_decided_and_what
     told = replace(gear, evidence=("Pitch: 16 P, decided (1.000).",), measure_next=("Measure the root diameter.",))
     assert [*gear_lines(told)] == ["  Pitch: 16 P, decided (1.000).", "  Measure the root diameter."]
     assert [*gear_lines(replace(told, state=State.AGREED))] == [*gear_lines(None)] == []
+
+
+def test_a_persons_figure_that_the_outline_does_not_follow_is_named() -> None:
+    print_ = spur_gear()
+    first = replace(print_.dimensions[0], confirmed_by="A. Fitter")
+    rows = (first, *print_.dimensions[1:])
+    why = ((first.id, "the edges it was tied to lie at another distance"), (rows[1].id, "it is unproven"))
+    part = PartReport(left_out=why)
+    assert list(outline_lines(rows, part)) == [
+        f"Outline: {first.id}  {first.text}  is not followed: the edges it was tied to lie at another distance"
+    ]
+    contradicting = replace(part, contradicting=(rows[1].id,))
+    assert len(list(outline_lines(rows, contradicting))) == 2

@@ -34,7 +34,9 @@ def doubtful_gear() -> Print:
 
 def results(print_: Print, folder: Path, **more: object) -> list[Path]:
     options: dict[str, object] = {"gear": agreed_gear(), "timings": {"load": 0.25}} | more
-    return write_results(folder, Found(drawn_sheet(print_), print_.strokes(), ()), print_.reconciled(), **options)  # type: ignore[arg-type]
+    found = Found(drawn_sheet(print_), print_.strokes(), ())
+    files, _part = write_results(folder, found, print_.reconciled(), **options)  # type: ignore[arg-type]
+    return files
 
 
 def test_all_files_are_there(tmp_path: Path) -> None:
