@@ -66,7 +66,8 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     standing = [_where_it_holds(each, shape) for each in drawn if each.dimension.id not in shape.contradicting]
     level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
     tied = [each for each in standing if _tied(each, shape)]
-    proof = next(_material_beyond(view, tied, outers[:1] if level else outers, reach), None)
+    carried = sum(each.corrects for each in placed)  # by a person's word, while section lines stay as they are drawn
+    proof = next(_material_beyond(view, tied, outers[:1] if level else outers, reach, carried), None)
     doubt = proof or (
         "two outlines stand level and are taken for two views"
         if level
@@ -102,12 +103,16 @@ def _wide(shape: Polygon, least: float) -> bool:
 
 
 def _material_beyond(
-    view: DrawnView, placed: Sequence[PlacedFigure], outers: Sequence[Polygon], reach: BaseGeometry
+    view: DrawnView,
+    placed: Sequence[PlacedFigure],
+    outers: Sequence[Polygon],
+    reach: BaseGeometry,
+    carried: float,
 ) -> Iterator[str]:
-    """What proves that the part goes on outside its outermost outlines, in words."""
+    """What proves that the part goes on outside its outermost outlines, in words; section lines only by more than these
+    are ``carried`` away from them."""
     if len(outers) > 1:
         yield f"{len(outers)} outlines lie beside each other"
-    carried = sum(each.corrects for each in placed)  # by a person's word, while section lines stay as they are drawn
     if any(reach.distance(Spot(each)) > carried for each in hatching(view)):
         yield "section lines lie outside it"
     yield from _measured_beyond(view, placed, reach)

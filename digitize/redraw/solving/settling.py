@@ -15,7 +15,7 @@ from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
 from digitize.redraw.solving import solve
 from digitize.redraw.solving.draft import Draft, all_left_out
-from digitize.redraw.solving.figures import Demand, Figure
+from digitize.redraw.solving.figures import Demand
 from digitize.redraw.solving.hole_rows import placed_rows
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.scaled_lengths import area_std_mm2, play_of, scaled_lengths
@@ -46,11 +46,14 @@ def alone(begun: Draft) -> Profile:
     )
 
 
-def met_by(begun: Draft, solution: Solution) -> Profile | None:
-    """The outlines where a solution has them; None where it is none, or not what was drawn any more."""
+def met_by(begun: Draft, solution: Solution, carried: float = 0.0) -> Profile | None:
+    """The outlines where a solution has them; None where it is none, or not what was drawn any more.
+
+    ``carried`` is how far a person's words on other views, solved with this one, may carry its edges, in mm.
+    """
     unknowns, values = begun.unknowns, solution.values
     moved = _moved(begun.shape.plane, unknowns, values)
-    most = SHIFT_MM * begun.view.frame.paper_mm + sum(_carries_mm(each, begun.shape) for each in begun.placed)
+    most = SHIFT_MM * begun.view.frame.paper_mm + carries_mm(begun) + carried
     if not solution.settled or not _sound(begun.shape, moved, most):
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
@@ -79,13 +82,14 @@ def _moved_lines(lines: Sequence[Straight], unknowns: Unknowns, values: FloatArr
     return tuple(moved)
 
 
-def _carries_mm(figure: Figure, shape: Profile) -> float:
-    """How far a person's word may carry edges from where they are drawn, in mm."""
-    if figure.dimension.kind is not Kind.ANGLE:
-        return figure.corrects
-    extents = [outline.ring_polygon(shape.plane, ring).bounds for ring in shape.rings]
+def carries_mm(begun: Draft) -> float:
+    """How far a person's words may carry edges of a view from where they are drawn."""
+    extents = [outline.ring_polygon(begun.shape.plane, ring).bounds for ring in begun.shape.rings]
     reach = max((math.dist(each[:2], each[2:]) for each in extents), default=0.0)
-    return math.radians(figure.corrects) * reach
+    return sum(
+        math.radians(each.corrects) * reach if each.dimension.kind is Kind.ANGLE else each.corrects
+        for each in begun.placed
+    )
 
 
 def _sound(shape: Profile, moved: Plane, most: float) -> bool:

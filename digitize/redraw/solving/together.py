@@ -20,7 +20,7 @@ from digitize.redraw.solving.draft import Draft
 from digitize.redraw.solving.figures import surest_first
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.projected import shared_axis
-from digitize.redraw.solving.settling import alone, met_by
+from digitize.redraw.solving.settling import alone, carries_mm, met_by
 from digitize.redraw.solving.solve import Relation, Solution, linear, solve
 from digitize.redraw.solving.twin_places import Place, matches_of
 from digitize.redraw.solving.unknowns import NODE_WEIGHT
@@ -139,6 +139,7 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
         {id(each) for each in some} for some in (solution.contradicting, solution.rounded, solution.following)
     )
     shapes: dict[int, Profile] = {}
+    carried = sum(map(carries_mm, drafts.values()))
     for number, begun in drafts.items():
         mine = [(each, id(moved)) for owner, each, moved in own if owner == number]
         part = _part_of(solution, int(offsets[number]), len(begun.unknowns.drawn))
@@ -151,6 +152,7 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
                 following=tuple(each for each, key in mine if key in following),
                 holding=tuple(each for each, key in mine if key not in broken | rounded | following),
             ),
+            carried,
         )
         if shape is None:
             return None

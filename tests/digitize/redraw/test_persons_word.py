@@ -62,9 +62,19 @@ def test_a_bore_that_is_put_elsewhere_within_the_plate_follows(tmp_path: Path) -
 
 
 def test_section_lines_that_stay_behind_a_corrected_length_prove_nothing(tmp_path: Path) -> None:
+    """The body is 10 shorter: the last section lines then lie beyond its end."""
     print_ = bushing()
     at = next(n for n, each in enumerate(print_.dimensions) if each.text == "50")
     _, report = written(confirmed(print_, at, Fraction(40)), tmp_path)
     assert not [note for note in report.notes if "section lines lie outside" in note]
     side = max((each for each in report.outlines if each.view == "V2"), key=lambda each: each.area_mm2)
     assert side.area_mm2 == pytest.approx(12 * 60 + 28 * 44, rel=1e-9)
+
+
+def test_a_view_beside_follows_too(tmp_path: Path) -> None:
+    """The face says 52 where 60 is drawn: the section that stands level with it has it as well."""
+    print_ = bushing()
+    _, report = written(confirmed(print_, 0, Fraction(52)), tmp_path)
+    assert any("stand level: " in note and "are one" in note for note in report.notes)
+    side = max((each for each in report.outlines if each.view == "V2"), key=lambda each: each.area_mm2)
+    assert side.area_mm2 == pytest.approx(12 * 52 + 38 * 44, rel=1e-9)
