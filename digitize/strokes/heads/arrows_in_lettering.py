@@ -39,8 +39,8 @@ LEAST_LENGTH, LEAST_LENGTH_AT_A_STROKE = 2.0, 1.25
 LEAST_FLARE = 1.1
 """and its head reaches so many pen widths to either side."""
 LEAST_POINTS = 3
-SLIMMEST = 0.5
-"""A blot is at least twice as long as wide."""
+SLIMMEST = 0.6
+"""Widest arrow, or head alone, over its length."""
 EDGE_PX = 1.5
 """Blurred edges of ink reach so far."""
 BAR_MM = 0.8

@@ -6,7 +6,7 @@ import pytest
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.heads.arrows_in_lettering import freed_of_arrows
 from digitize.strokes.trace import trace_strokes
-from tests.digitize.strokes.drawn import Picture
+from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
 
 
 def _freed(picture: Picture) -> np.ndarray:
@@ -96,3 +96,15 @@ def test_a_block_ends_where_its_figure_does_and_one_of_an_arrow_alone_is_gone() 
     assert freed.rivals == ()
     assert freed.mask.any()
     assert not freed.mask[:, 180:].any()
+
+
+@pytest.mark.parametrize("slim", [1.8, 2.0])
+def test_an_open_head_cut_from_its_shaft_may_be_wide(slim: float) -> None:
+    """A head of 20 px at 200 dpi between a stroke and its shaft; it alone was taken for lettering."""
+    left, right = barbs((200, 100), 0.0, 20.0, slim)
+    picture = Picture(300, 200).line((180, 100), (200, 100), 2.4).line((200, 100), left, 2.4)
+    picture.line((200, 100), right, 2.4).line((60, 100), (174, 100), 2.4).line((204, 40), (204, 160), 2.4)
+    sheet = sheet_of(picture.grey(4.0), 25.4 / 200)
+    taken = sheet.ink.copy()
+    taken[:, :176] = taken[:, 202:] = False
+    assert (taken & ~freed_of_arrows(sheet, Lettering((), taken)).mask).any()
