@@ -3,8 +3,7 @@
 Glossary
 --------
 track
-    The endless line or full circle that a piece lies on. Along it runs ``s`` in px (on a circle, radius times angle,
-    growing from +x towards +y, which is clockwise as seen); across it the offset.
+    See `tracks`.
 run
     A stretch of unbroken ink on a track, kept as three points: start, middle, end.
 """
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import ARC, LINE, circle_through, line_through
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.compiled import compiled
+from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
 Run = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
@@ -30,62 +30,6 @@ CLOSED_PX, LEAST_PERIOD_PX = 2.0, 12.0
 """A run whose ends are so near to each other goes round a circle of this length or more."""
 SHORT_RUN_SHARE = 0.2
 """A run of less than this share of its circle ends where its end points are nearest to each other."""
-
-
-@dataclass(frozen=True)
-class Track:
-    """An endless line through (x, y) along (dx, dy), or a circle round (x, y) with ``radius``."""
-
-    kind: int
-    x: float
-    y: float
-    dx: float = 1.0
-    dy: float = 0.0
-    radius: float = 0.0
-
-    @property
-    def period(self) -> float:
-        """Length of the full circle in px; infinite for a line."""
-        return 2 * math.pi * self.radius if self.kind == ARC else math.inf
-
-    def place(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return ``s`` along and the offset across of points, shape (..., 2); on a circle s is in (-half, half]."""
-        x, y = points[..., 0] - self.x, points[..., 1] - self.y
-        if self.kind == LINE:
-            return x * self.dx + y * self.dy, y * self.dx - x * self.dy
-        return np.arctan2(y, x) * self.radius, np.hypot(x, y) - self.radius
-
-    def at(self, s: float | FloatArray, offset: float | FloatArray = 0.0) -> FloatArray:
-        """Return the point at ``s``, ``offset`` px to the side (outwards on a circle), shape (..., 2)."""
-        s, offset = np.asarray(s, dtype=np.float64), np.asarray(offset, dtype=np.float64)
-        points = np.empty((*np.broadcast_shapes(s.shape, offset.shape), 2))
-        if self.kind == LINE:
-            points[..., 0] = self.x + s * self.dx - offset * self.dy
-            points[..., 1] = self.y + s * self.dy + offset * self.dx
-        else:
-            angle, distance = s / self.radius, self.radius + offset
-            points[..., 0] = self.x + distance * np.cos(angle)
-            points[..., 1] = self.y + distance * np.sin(angle)
-        return points
-
-    def s_of(self, x: float, y: float) -> float:
-        """``s`` of one point; on a circle in (-half, half]."""
-        if self.kind == LINE:
-            return (x - self.x) * self.dx + (y - self.y) * self.dy
-        return math.atan2(y - self.y, x - self.x) * self.radius
-
-    def point(self, s: float) -> tuple[float, float]:
-        """Return one point of the track."""
-        if self.kind == LINE:
-            return self.x + s * self.dx, self.y + s * self.dy
-        angle = s / self.radius
-        return self.x + self.radius * math.cos(angle), self.y + self.radius * math.sin(angle)
-
-    def heading(self, s: float) -> tuple[float, float]:
-        """Return the unit direction of growing s at ``s``."""
-        if self.kind == LINE:
-            return self.dx, self.dy
-        return -math.sin(s / self.radius), math.cos(s / self.radius)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
+from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -21,7 +21,8 @@ from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail, darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
+from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
 

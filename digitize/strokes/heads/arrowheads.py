@@ -23,9 +23,10 @@ from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_fro
 from digitize.strokes.heads.blank_heads import blank_heads_on
 from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.fellows import with_fellows
+from digitize.strokes.heads.flank_fits import LONGEST_MM, SHORTEST_MM
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
 from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
-from digitize.strokes.heads.shapes import LONGEST_MM, SHORTEST_MM, Shape, may_be_heads, shape_at
+from digitize.strokes.heads.shapes import Shape, may_be_heads, shape_at
 from digitize.strokes.heads.standing_heads import standing_heads
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.heads.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks

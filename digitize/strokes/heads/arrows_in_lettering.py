@@ -24,8 +24,9 @@ from numpy.typing import NDArray
 from calibrate.sheet import LevelSheet
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.ground import FULL_DARKNESS, Ground
+from digitize.strokes.heads.flank_fits import SHORTEST_MM
 from digitize.strokes.heads.shafts import shaft_goes_on
-from digitize.strokes.heads.shapes import SHORTEST_MM, Shape, shape_at
+from digitize.strokes.heads.shapes import Shape, shape_at
 from digitize.strokes.primitives import Point
 
 FloatArray = NDArray[np.float64]

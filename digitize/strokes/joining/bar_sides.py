@@ -19,7 +19,7 @@ from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.joining.inked import INK_LEVEL
-from digitize.strokes.pieces import Track
+from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

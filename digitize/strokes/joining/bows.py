@@ -17,7 +17,8 @@ from digitize.strokes.centre_lines.refine import Trail
 from digitize.strokes.joining.board import WIDTH_SHARE, WIDTH_SLACK_PX, Bench
 from digitize.strokes.joining.inked import inked_share
 from digitize.strokes.joining.meetings import meetings_of
-from digitize.strokes.pieces import Piece, Span, Track, pieces_of, track_of, width_of
+from digitize.strokes.pieces import Piece, Span, pieces_of, track_of, width_of
+from digitize.strokes.tracks import Track
 
 LONGEST_MM = 25.0
 """Longer pieces know their circle well enough to be joined by extrapolation."""

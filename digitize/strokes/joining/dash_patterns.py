@@ -17,7 +17,7 @@ SHORT_SHARE = 0.38
 LEAST_TURNS = 2
 """Where so many short dashes stand between long ones, a second one at an end is a long one cut short."""
 LEAST_GAPS = 0.02
-"""Share of a broken line that is gaps; less, and they are dropouts. (ASME Y14.2 comes to .07; a crossing hides some.)"""
+"""Share of a broken line that is gaps; less is dropouts. (By ASME Y14.2 it is .07; crossings hide some.)"""
 GAP_RATIO = 1.8
 GAP_SLACK_MM = 0.35
 DASH_RATIO = 1.6

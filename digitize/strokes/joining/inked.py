@@ -9,8 +9,8 @@ from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.pieces import Track
 from digitize.strokes.table import point_on, row_of
+from digitize.strokes.tracks import Track
 
 BoolArray = NDArray[np.bool_]
 

@@ -11,17 +11,8 @@ import numpy as np
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.board import Bench, Board, board_of, candidates
 from digitize.strokes.joining.inked import STEP_PX, inked_along, inked_beside
-from digitize.strokes.pieces import (
-    Piece,
-    Run,
-    Span,
-    Track,
-    piece_on,
-    run_extents,
-    track_of,
-    unwrap,
-    with_runs,
-)
+from digitize.strokes.pieces import Piece, Run, Span, piece_on, run_extents, track_of, unwrap, with_runs
+from digitize.strokes.tracks import Track
 from digitize.strokes.widths import Pens
 
 CLOSE_GAP_MM = 0.8

@@ -88,16 +88,15 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
     """Find the rules of title block and tables, one list each."""
     sides = set(frame)
     loose = [k for k in page.unknown() if k not in sides]
-    ruled = [k for k in loose if page.pieces[k].dash == "solid" and (page.is_level(k) or page.is_upright(k))]
+    # Dropouts make dashes of a rule here and there.
+    ruled = [k for k in loose if page.is_level(k) or page.is_upright(k)]
     rules = set(ruled)
     foreign = np.array([k for k in loose if k not in rules], np.int64)
     tables = []
     for group in groups(ruled, contacts(page, ruled)):
-        rules = _within(page, np.array(ruled, np.int64), box_of(page, group), FRAME_REACH_MM).tolist()
-        inner = _within(page, foreign, box_of(page, group)).tolist()
-        broken = [k for k in inner if _carries_on_a_rule(page, rules, k)]
-        if len(group) >= LEAST_RULES and _is_table(page, group, frame, sorted(set(inner) - set(broken))):
-            tables.append(sorted(rules + broken))
+        solid = sum(page.pieces[k].dash == "solid" for k in group)
+        if solid >= LEAST_RULES and _is_table(page, group, frame, foreign):
+            tables.append(_within(page, np.array(ruled, np.int64), box_of(page, group), FRAME_REACH_MM).tolist())
     return tables
 
 
@@ -109,27 +108,21 @@ def _within(page: Page, numbers: NDArray[np.int64], box: Box, margin_mm: float =
     return numbers[inside.all(axis=1)]
 
 
-def _is_table(page: Page, group: list[int], frame: list[int], foreign: list[int]) -> bool:
-    """Whether a group of rules is closed, holds lettering and nothing else but scraps."""
+def _is_table(page: Page, group: list[int], frame: list[int], foreign: NDArray[np.int64]) -> bool:
+    """Whether a group of rules is closed, holds lettering and touches nothing else."""
     members = set(group) | set(frame)
     met = sum(_ends_met(page, k, members) for k in group)
     if met < END_CONTACTS * 2 * len(group):
         return False
     left, top, right, bottom = box_of(page, group)
-    if any(page.pieces[k].length > page.px(STRANGER_MM) for k in foreign):
+    inner = _within(page, foreign, (left, top, right, bottom))
+    if any(page.pieces[k].length > page.px(STRANGER_MM) or page.pieces[k].dash != "solid" for k in inner):
         return False
     if any(left < head.x < right and top < head.y < bottom for head in page.heads):
         return False
     (left, top), (right, bottom) = page.ground.in_picture(np.array([[left, top], [right, bottom]]))
     inside = page.ground.lettering[max(int(top), 0) : int(bottom) + 1, max(int(left), 0) : int(right) + 1]
     return inside.size > 0 and float(inside.mean()) >= LETTERING_SHARE
-
-
-def _carries_on_a_rule(page: Page, rules: list[int], k: int) -> bool:
-    """Whether a stroke lies on the line of a rule, as what dropouts have made dashes of does."""
-    ends = np.array([page.pieces[k].start, page.pieces[k].end])
-    offs = (page.pieces[n].track.place(ends)[1] for n in rules)
-    return page.pieces[k].track.kind == LINE and any(bool((np.abs(off) <= page.px(ON_SIDE_MM)).all()) for off in offs)
 
 
 def _ends_met(page: Page, k: int, members: set[int]) -> int:

@@ -10,9 +10,10 @@ from digitize.strokes.heads.ticks import tick_strokes
 from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.cutting_ends import find_cutting_ends
-from digitize.strokes.roles.dimensioning import find_broken_dashed, find_dimensions, join_halves
+from digitize.strokes.roles.dimensioning import find_dimensions
 from digitize.strokes.roles.edges import find_edges
 from digitize.strokes.roles.framing import frame_and_tables
+from digitize.strokes.roles.halves import find_broken_dashed, join_halves
 from digitize.strokes.roles.hatching import find_hatching
 
 CENTRE_REACH_MM = 0.6

@@ -11,10 +11,11 @@ from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.joining.crossings import crossings_of
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role, Strokes
 from digitize.strokes.table import Table
 from digitize.strokes.trace import trace_strokes, traced_pieces
+from digitize.strokes.tracks import Track
 from tests.digitize.strokes.drawn import Picture, barbs, sheet_of
 
 

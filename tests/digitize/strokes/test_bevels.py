@@ -10,8 +10,9 @@ from scipy.ndimage import gaussian_filter
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.ground import Ground, ground_of
 from digitize.strokes.joining.bevels import with_bevels
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
 from digitize.strokes.trace import traced_pieces
+from digitize.strokes.tracks import Track
 from tests.digitize.strokes.drawn import Picture, sheet_of
 
 LEG_PX = 110.0

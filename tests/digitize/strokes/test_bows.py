@@ -8,9 +8,10 @@ from digitize.strokes.centre_lines.refine import Trail
 from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.bows import join_bows
 from digitize.strokes.joining.meetings import END, START, meetings_of
-from digitize.strokes.pieces import Piece, Track, pieces_of
+from digitize.strokes.pieces import Piece, pieces_of
 from digitize.strokes.primitives import Arc, Dash, Line
 from digitize.strokes.trace import as_true_as_its_lines, tolerance_of, trace_strokes
+from digitize.strokes.tracks import Track
 from tests.digitize.strokes.drawn import Picture
 
 

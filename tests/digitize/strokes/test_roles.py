@@ -9,10 +9,11 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.gearing.roundness import Squeeze, round_from_working
 from digitize.strokes.heads.head import Head
 from digitize.strokes.page import Page
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Dash, Line, Role, Strokes
 from digitize.strokes.roles.roles import give_roles
 from digitize.strokes.trace import trace_strokes
+from digitize.strokes.tracks import Track
 from digitize.strokes.widths import pens_of
 from tests.digitize.strokes.drawn import Picture, sheet_of
 
@@ -157,6 +158,18 @@ def test_a_rule_that_dropouts_have_dashed_is_one_of_the_title_blocks() -> None:
     (broken,) = (line for line in strokes.lines if line.dash is not Dash.SOLID)
     assert broken.role is Role.TABLE
     assert [view.kind for view in strokes.views] == ["title_block"]
+
+
+def test_dropouts_make_no_dashes_of_a_side_and_part_no_rule_from_its_table() -> None:
+    """Between its first two gaps a short piece of the side is left; a part of a rule is left in short pieces."""
+    picture = block(Picture(1400, 640), 20, 20, 1380, 620, 5.0)
+    picture.cover[10:30, 500:505] = picture.cover[10:30, 540:545] = 0.0
+    picture.line((1100, 460), (1380, 460), 2.5).line((1100, 460), (1100, 620), 2.5)
+    picture.line((1100, 500), (1380, 500), 2.5).line((1100, 580), (1380, 580), 2.5)
+    picture.line((1100, 540), (1136, 540), 2.5).broken((1150, 540), (1330, 540), [24, 6], 2.5)
+    picture.line((1344, 540), (1380, 540), 2.5)
+    strokes = traced(picture, (1120, 468, 1260, 492))
+    assert {line.role for line in strokes.lines} == {Role.BORDER, Role.TABLE}
 
 
 def test_two_views_are_named_from_the_top_left() -> None:

@@ -3,8 +3,9 @@
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.heads.head import Head
 from digitize.strokes.heads.shafts import reach_behind, shaft_of
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table
+from digitize.strokes.tracks import Track
 from tests.digitize.strokes.drawn import Picture
 
 TIP = 100.0

@@ -10,9 +10,10 @@ from digitize.strokes.centre_lines.refine import Trail
 from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.dash_patterns import pattern_of, split_sequence
 from digitize.strokes.joining.join import along_a_thick_one
-from digitize.strokes.pieces import Track, piece_on
+from digitize.strokes.pieces import piece_on
 from digitize.strokes.primitives import Arc, Dash, Line
 from digitize.strokes.trace import trace_strokes
+from digitize.strokes.tracks import Track
 from digitize.strokes.widths import Pens
 from tests.digitize.strokes.drawn import MM_PER_PX, Picture
 

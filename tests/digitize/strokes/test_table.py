@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.crossings import PARALLEL_SINE, crossings_of, holds, meets
-from digitize.strokes.pieces import Piece, Track
+from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table, distance_to
+from digitize.strokes.tracks import Track
 
 SIDE = 700.0
 places = st.floats(-SIDE, SIDE)
