@@ -25,13 +25,14 @@ written.py, phrases.py and their word lists
 free_rows.py
     Words and sizes in any order, a third of all that is written. From templates alone the network learns what follows
     what, and what no template holds is misread surely: "SCALE 1:2.5" as 12.5, the more so the longer the training.
-setting.py
+pieces.py, manners.py, setting.py
     A phrase set in a face: stacked and sloping fractions, limits, marks beside, over and between. Each crop changes the
     shapes of its glyphs a little, and some take figures from several faces; some hands set fractions high or low. In
     training, hands also stray from their faces: waists and bars move, gaps are uneven, figures smaller than capitals.
-clutter.py, damage.py, inked.py, draw.py
-    What lies near, what a scan does to it, and how a finder would cut it out. In some training crops two figures lie
-    over each other and either is told, as often the one as the other: of such a crop nothing is to be read surely.
+clutter.py, no_lettering.py, inked.py, damage.py, scanned.py, draw.py
+    What lies near, what a finder takes for lettering, what a scan does to it, and how a finder would cut it out. In
+    some training crops two figures lie over each other and either is told, as often the one as the other: of such a
+    crop nothing is to be read surely.
 legible.py
     What no eye could read is drawn again, for training and for scores: a full stop that has run into its neighbour, a
     mark that the scan has swallowed, a black scan. Without it most of the surest "wrong" readings were right.

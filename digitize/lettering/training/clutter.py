@@ -4,11 +4,8 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from digitize.lettering.training.faces import Points
-from digitize.lettering.training.hand import ellipse
-from digitize.lettering.training.setting import Piece
+from digitize.lettering.training.pieces import Piece
 
 Rng = np.random.Generator
 Box = tuple[float, float, float, float]
@@ -17,7 +14,6 @@ MARK_REACH = 0.45  # figure heights from a row within which a speck may be taken
 IN_LINE_SHARE = 0.25  # crops of sheets that break every dimension line for its figure, as book plates do
 CLOSE_SHARE = 0.15  # of broken dimension lines whose ends touch the figure, or all but
 DASHED_SHARE = 0.35  # of the lines through a figure
-UPRIGHT_LENGTHS = 4.0  # half widths: a shorter slot on end is a nought
 FAR = 3.0  # figure heights: beyond any crop's margin
 
 
@@ -54,28 +50,16 @@ def clutter(rng: Rng, box: Box, level: str, stacked: bool) -> list[Piece]:
     if rng.random() < likely.rule:
         pieces += _rules(rng, box, pen)
     if rng.random() < likely.crossing:
-        pieces += _crossing(rng, box, pen)
+        pieces += crossing(rng, box, pen)
     if rng.random() < likely.hatching:
         pieces += hatching(rng, box, pen * 0.7)
     if rng.random() < likely.arc:
-        pieces.append(_arc(rng, box, pen))
+        pieces.append(arc(rng, box, pen))
     if rng.random() < likely.crumbs:
         pieces += _crumbs(rng, box)
     if stacked and level != "clean" and rng.random() < 0.1:
         pieces += dimension_line(rng, box, pen)
     return pieces
-
-
-def nothing_written(rng: Rng) -> tuple[list[Piece], Box]:
-    """Pieces of a drawing with no lettering, and the box that a mistaken finder would draw round them."""
-    wide, tall = float(rng.uniform(0.8, 5)), float(rng.uniform(0.8, 2.2))
-    box = (0.0, 0.0, wide, tall)
-    pen = float(rng.uniform(0.04, 0.15))
-    makers = (hatching, _several_lines, _arrows, _dashes, _arcs, _thread, _specks, _clock, _teeth, _oblong)
-    pieces = makers[rng.integers(len(makers))](rng, box, pen)
-    if rng.random() < 0.3:
-        pieces = pieces + makers[rng.integers(len(makers))](rng, box, pen)
-    return pieces, box
 
 
 def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
@@ -91,12 +75,12 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
         for end, sign in ((left, -1), (right, 1)):
             near = end + sign * float(rng.uniform(0.15 if apart else -0.06, 0.08 if close else 0.45))
             y = float(rng.uniform(foot, top)) if apart else y
-            pieces += _line(near, y, near + sign * FAR, y, pen, dash)
+            pieces += line(near, y, near + sign * FAR, y, pen, dash)
             if rng.random() < 0.4:
-                pieces.append(_arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
+                pieces.append(arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
         return pieces
     y = foot - float(rng.uniform(0.08, 0.4)) if kind < 0.9 else y
-    return _line(left - FAR, y, right + FAR, y, pen, dash)
+    return line(left - FAR, y, right + FAR, y, pen, dash)
 
 
 def whole_line(rng: Rng, box: Box) -> tuple[list[Piece], tuple[float, float]]:
@@ -110,12 +94,12 @@ def whole_line(rng: Rng, box: Box) -> tuple[list[Piece], tuple[float, float]]:
     pieces, edges = [], []
     for end, sign in ((left, -1.0), (right, 1.0)):
         near, tip = end + sign * float(rng.uniform(0.0, 0.5)), end + sign * float(rng.uniform(0.6, 3.2))
-        pieces += _line(near, y, tip, y, pen, dash)
+        pieces += line(near, y, tip, y, pen, dash)
         if rng.random() < 0.85:
-            pieces.append(_arrow(rng, tip, y, sign, pen))
+            pieces.append(arrow(rng, tip, y, sign, pen))
         if rng.random() < 0.6:
             low, high = (y - float(rng.uniform(0.2, 2.0)), y + float(rng.uniform(0.2, 2.0)))
-            pieces += _line(tip, low, tip, high, pen)
+            pieces += line(tip, low, tip, high, pen)
         edges.append(tip + sign * float(rng.uniform(0.05, 0.4)))
     return pieces, (edges[0], edges[1])
 
@@ -140,7 +124,7 @@ def hatching(rng: Rng, box: Box, pen: float) -> list[Piece]:
     ]
 
 
-def _line(x0: float, y0: float, x1: float, y1: float, pen: float, dash: float = 0.0) -> list[Piece]:
+def line(x0: float, y0: float, x1: float, y1: float, pen: float, dash: float = 0.0) -> list[Piece]:
     start, end = np.array([x0, y0], np.float32), np.array([x1, y1], np.float32)
     if not dash:
         return [Piece((np.stack([start, end]),), False, pen)]
@@ -150,7 +134,7 @@ def _line(x0: float, y0: float, x1: float, y1: float, pen: float, dash: float = 
     return [Piece(parts, False, pen)]
 
 
-def _arrow(rng: Rng, x: float, y: float, sign: float, pen: float, angle: float = 0.0) -> Piece:
+def arrow(rng: Rng, x: float, y: float, sign: float, pen: float, angle: float = 0.0) -> Piece:
     long = float(rng.uniform(0.4, 1.0))
     half = long * ARROW_WIDTH * float(rng.uniform(0.4, 1.0))
     shape = np.array([[-long * sign, half], [0, 0], [-long * sign, -half]], np.float32)
@@ -163,7 +147,7 @@ def _extension(rng: Rng, box: Box, pen: float) -> list[Piece]:
     x = left - float(rng.uniform(0.08, 0.4)) if rng.random() < 0.5 else right + float(rng.uniform(0.08, 0.4))
     lean = float(rng.normal(0, 0.05))
     low = foot - FAR if rng.random() < 0.8 else float(rng.uniform(foot, top))
-    return _line(x - lean, low, x + lean, top + FAR, pen, float(rng.uniform(0.3, 0.6)) if rng.random() < 0.25 else 0.0)
+    return line(x - lean, low, x + lean, top + FAR, pen, float(rng.uniform(0.3, 0.6)) if rng.random() < 0.25 else 0.0)
 
 
 def _rules(rng: Rng, box: Box, pen: float) -> list[Piece]:
@@ -171,15 +155,15 @@ def _rules(rng: Rng, box: Box, pen: float) -> list[Piece]:
     low, high = foot - float(rng.uniform(0.1, 0.35)), top + float(rng.uniform(0.1, 0.35))
     kind = rng.random()
     if kind < 0.35:
-        return _line(left - rng.uniform(-0.1, 0.2), low, right + rng.uniform(-0.1, 0.2), low, pen)
-    pieces = _line(left - FAR, low, right + FAR, low, pen) + _line(left - FAR, high, right + FAR, high, pen)
+        return line(left - rng.uniform(-0.1, 0.2), low, right + rng.uniform(-0.1, 0.2), low, pen)
+    pieces = line(left - FAR, low, right + FAR, low, pen) + line(left - FAR, high, right + FAR, high, pen)
     if kind > 0.7:
         x = left - float(rng.uniform(0.12, 0.35))
-        pieces += _line(x, low - FAR, x, high + FAR, pen)
+        pieces += line(x, low - FAR, x, high + FAR, pen)
     return pieces
 
 
-def _crossing(rng: Rng, box: Box, pen: float) -> list[Piece]:
+def crossing(rng: Rng, box: Box, pen: float) -> list[Piece]:
     """A line through the box, whole or dashed as centre lines are."""
     left, foot, right, top = box
     point = np.array([rng.uniform(left, right), rng.uniform(foot, top)])
@@ -191,10 +175,10 @@ def _crossing(rng: Rng, box: Box, pen: float) -> list[Piece]:
     way = (right - left + FAR) * np.array([math.cos(angle), math.sin(angle)])
     dash = float(rng.uniform(0.3, 0.9)) if rng.random() < DASHED_SHARE else 0.0
     (x0, y0), (x1, y1) = point - way, point + way
-    return _line(float(x0), float(y0), float(x1), float(y1), pen, dash)
+    return line(float(x0), float(y0), float(x1), float(y1), pen, dash)
 
 
-def _arc(rng: Rng, box: Box, pen: float) -> Piece:
+def arc(rng: Rng, box: Box, pen: float) -> Piece:
     left, foot, right, top = box
     r = float(rng.uniform(1.0, 8.0))
     angle = float(rng.uniform(0, 2 * math.pi))
@@ -221,107 +205,3 @@ def _crumbs(rng: Rng, box: Box) -> list[Piece]:
         shape = rng.normal((x, y), size, (int(rng.integers(3, 6)), 2))
         made.append(Piece((shape.astype(np.float32),), True, 0.0))
     return made
-
-
-def _several_lines(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    return [piece for _ in range(int(rng.integers(1, 5))) for piece in _crossing(rng, box, pen)]
-
-
-def _arcs(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    pieces = [_arc(rng, box, pen) for _ in range(int(rng.integers(1, 4)))]
-    if rng.random() < 0.4:
-        r = float(rng.uniform(0.3, 0.9))
-        for k in range(int(rng.integers(1, 3))):
-            pieces.append(Piece((ellipse(box[2] / 2, box[3] / 2, r * (1 - 0.3 * k), r * (1 - 0.3 * k)),), False, pen))
-    return pieces
-
-
-def _arrows(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    pieces = []
-    for _ in range(int(rng.integers(1, 4))):
-        x, y = float(rng.uniform(0.2, box[2])), float(rng.uniform(0.2, box[3]))
-        sign, angle = float(rng.choice((-1, 1))), float(rng.choice((0, math.pi / 2, rng.uniform(0, math.pi))))
-        pieces.append(_arrow(rng, x, y, sign, pen, angle))
-        if rng.random() < 0.7:
-            way = -sign * np.array([math.cos(angle), math.sin(angle)]) * rng.uniform(0.5, 4)
-            pieces += _line(x, y, x + way[0], y + way[1], pen)
-    return pieces
-
-
-def _dashes(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    pieces: list[Piece] = []
-    for _ in range(int(rng.integers(1, 4))):
-        y = float(rng.uniform(0.1, box[3] - 0.1))
-        upright = rng.random() < 0.3
-        x = float(rng.uniform(0, box[2]))
-        ends = (x, -1.0, x, box[3] + 1) if upright else (-1.0, y, box[2] + 1, y)
-        pieces += _line(*ends, pen, float(rng.uniform(0.15, 0.9)))
-    return pieces
-
-
-def _thread(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    """The slanted crests of a drawn screw thread, or the teeth of a rack."""
-    pitch, lean = float(rng.uniform(0.15, 0.5)), float(rng.uniform(0.05, 0.4))
-    x = np.arange(-0.5, box[2] + 0.5, pitch)
-    if rng.random() < 0.5:
-        return [
-            Piece((np.array([[v, 0.05], [v + lean * pitch, box[3] - 0.05]], np.float32),), False, pen * (1 + k % 2))
-            for k, v in enumerate(x)
-        ]
-    y = np.where(np.arange(len(x)) % 2, box[3] * 0.3, box[3] * 0.7)
-    return [Piece((np.stack([x, y], axis=1).astype(np.float32),), False, pen)]
-
-
-def _clock(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    """A dial: a circle, ticks round it, two hands."""
-    r = min(box[2], box[3]) / 2
-    middle = np.array([box[2] / 2, r])
-    count, reach = int(rng.choice((4, 8, 12, 24))), float(rng.uniform(0.6, 0.9))
-    ways = [np.array([math.cos(a), math.sin(a)]) for a in np.arange(count) * 2 * math.pi / count + rng.uniform(0, 6.3)]
-    pieces = [Piece((ellipse(float(middle[0]), float(middle[1]), r, r),), False, pen)]
-    pieces += [_stroke(middle + reach * r * way, middle + r * rng.uniform(0.9, 1.0) * way, pen) for way in ways]
-    for _ in range(int(rng.integers(0, 3))):
-        way = ways[rng.integers(count)]
-        pieces.append(_stroke(middle, middle + r * rng.uniform(0.3, 0.8) * way, pen * rng.uniform(0.7, 1.5)))
-    return pieces
-
-
-def _teeth(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    """A wheel's rim: notches along an arc."""
-    r, count = float(rng.uniform(1.0, 5.0)), int(rng.integers(12, 80))
-    depth = float(rng.uniform(0.05, 0.3))
-    turn = np.arange(0, 4 * count) * math.pi / (2 * count) + rng.uniform(0, 6.3)
-    radius = r + depth * np.repeat(np.tile((0.0, 1.0), count), 2)
-    middle = np.array([box[2] / 2, box[3] / 2 - r * rng.uniform(0.0, 1.0)])
-    rim = middle + np.stack([radius * np.cos(turn), radius * np.sin(turn)], axis=1)
-    return [Piece((rim.astype(np.float32),), False, pen)]
-
-
-def _stroke(start: NDArray[np.float64], end: NDArray[np.float64], pen: float) -> Piece:
-    return Piece((np.array([start, end], np.float32),), False, pen)
-
-
-def _specks(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    count = int(rng.integers(1, 30))
-    centres: Points = rng.uniform((0, 0), (box[2], box[3]), (count, 2)).astype(np.float32)
-    size = float(rng.uniform(0.02, 0.25))
-    return [
-        Piece((c + rng.normal(0, size, (int(rng.integers(3, 6)), 2)).astype(np.float32),), True, 0.0) for c in centres
-    ]
-
-
-def _oblong(rng: Rng, box: Box, pen: float) -> list[Piece]:
-    """A slot or a keyseat: two straight sides and two round ends, or one; some with a centre line."""
-    half = float(rng.uniform(0.12, 0.6))
-    long = half * float(rng.uniform(1.5, 8))
-    turn = np.linspace(-math.pi / 2, math.pi / 2, 12)
-    end = half * np.stack([np.cos(turn), np.sin(turn)], axis=1) + (long / 2, 0)
-    other = -end if rng.random() < 0.6 else np.array([[-long / 2, half], [-long / 2, -half]])
-    outline = np.concatenate([end, other, end[:1]])
-    if long > UPRIGHT_LENGTHS * half and rng.random() < 0.5:
-        outline = outline[:, ::-1]
-    middle = np.array([box[2] / 2, box[3] / 2])
-    pieces = [Piece(((middle + outline).astype(np.float32),), False, pen)]
-    if rng.random() < 0.4:
-        pieces += _line(-1.0, box[3] / 2, box[2] + 1.0, box[3] / 2, pen * 0.6, float(rng.choice((0.0, 0.5))))
-    return pieces

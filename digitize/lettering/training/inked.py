@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Points
-from digitize.lettering.training.setting import Piece, parted
+from digitize.lettering.training.pieces import Piece, parted
 
 Rng = np.random.Generator
 Grey = NDArray[np.uint8]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.lettering.training.faces import Points
-from digitize.lettering.training.setting import BAR, Piece, parted
+from digitize.lettering.training.pieces import BAR, Piece, parted
 
 Grey = NDArray[np.uint8]
 Chosen = NDArray[np.bool_]

@@ -1,27 +1,20 @@
 """A phrase set in a face: where each stroke and outline lies, in figure heights, y upwards."""
 
-import itertools
 import math
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from digitize.lettering.training.faces import Face, Glyph, Points
+from digitize.lettering.training.faces import Glyph, Points
+from digitize.lettering.training.manners import AXIS, Manner
+from digitize.lettering.training.pieces import BAR, Piece, parted
 from digitize.lettering.training.written import Fraction, Pair, Phrase
 
 Rng = np.random.Generator
-LOOSE_GROUPS = ("own", "hand", "stroke")
-SPACE = 0.55  # figure heights between words, before tracking
 SPACE_PER_TRACKING = 0.7  # the wider the letters are set apart, the wider words must be, or no gap tells them
-DOUBLED = ("hershey-rowmand", "hershey-rowmant", "hershey-timesrb", "hershey-timesib")  # strokes drawn twice or thrice
 SMALL_PEN = 0.15  # of a small figure's own height: more would fill its counters
 LEAST_GAP = 0.8  # of a word space, between a whole number and its fraction in a row
 RAISED = 0.45  # figure heights by which some hands letter foot and inch marks above the row
-BAR = "\u2044"  # a fraction's bar or sloping stroke, for a glyph's ``char``
 SMALL_MARKS, HIGH_MARKS = (0.5, 0.9), (0.15, 0.65)  # of a mark's usual size; figure heights above the fraction
 WARP_WAVES = 2  # smooth waves that change a glyph's shape
 THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
@@ -29,105 +22,7 @@ _SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|[°'](?=\d)")
 _UNIT_GAP = re.compile(r"(?<=[\d\"]) (?=(?:R|D\.?|DIA\.?|DIAM|RAD|Rad\.|Dia\.|SQ|HEX|MM)$)")
 _MARKS = re.compile("(['\"])")
 SMALLEST_SLOPED = 0.8  # of a barred fraction's figures: those about a sloping stroke are smaller
-AXIS = 0.5  # height of the fraction bar above the base line
-SMALL_FIGURES, SMALL_FIGURES_SHARE = (0.75, 0.95), 0.15  # of capitals' height; of hands
 MOST_STRAYED = 0.25  # of a proportion: more, and a glyph is another
-LEVEL_SHARE = 0.12  # of hands that letter the whole number level with the denominator, or higher than the middle
-
-
-@dataclass(frozen=True)
-class Piece:
-    """Parts drawn alike: outlines filled together, or strokes of one pen (in figure heights); ``char`` if a glyph."""
-
-    parts: tuple[Points, ...]
-    filled: bool
-    pen: float
-    char: str = ""
-
-    def moved(self, dx: float, dy: float) -> "Piece":
-        """Shifted."""
-        shift = np.array([dx, dy], np.float32)
-        return replace(self, parts=tuple(p + shift for p in self.parts))
-
-
-@dataclass(frozen=True)
-class Variety:
-    """How far a hand strays from its face, in figure heights or as shares; the splits that are scored stay by theirs.
-
-    ``proportions`` moves waists and bars up or down and makes glyphs wider or narrower, ``gaps`` sets glyphs unevenly
-    apart, and ``figures`` is the height of figures beside capitals.
-    """
-
-    proportions: float = 0.0
-    gaps: float = 0.0
-    figures: float = 1.0
-
-
-@dataclass(frozen=True)
-class Manner:
-    """How one block is lettered, in figure heights and degrees."""
-
-    face: Face
-    pen: float
-    tracking: float
-    space: float
-    looseness: float
-    warp: float
-    slant_deg: float
-    fraction_scale: float
-    fraction_gap: float
-    whole_gap: float
-    bar_tilt_deg: float
-    bar_overhang: float
-    stack_scale: float
-    stack_gap: float
-    mark_place: str
-    marks_raised: bool
-    axis: float
-    variety: "Variety"
-
-
-def manner(rng: Rng, face: Face) -> Manner:
-    """Draw a manner that suits the face."""
-    loose = face.group in LOOSE_GROUPS
-    old = face.group == "own" and rng.random() < 0.25
-    slanted = face.group in ("own", "stroke", "technical", "book") and rng.random() < (
-        0.15 if face.group == "technical" else 0.5
-    )
-    return Manner(
-        face=face,
-        pen=float(rng.uniform(0.05, 0.1 if face.name in DOUBLED else 0.165)),
-        tracking=float(rng.uniform(0.86, 1.2) if rng.random() < 0.9 else rng.uniform(1.2, 1.5)),
-        space=_pitch(face) or float(rng.uniform(0.75, 1.5)) * SPACE,
-        warp=float(rng.exponential(0.02 if loose else 0.006)),
-        looseness=float(rng.exponential(0.026)) if loose else float(rng.exponential(0.004)),
-        slant_deg=float(rng.uniform(0, 25)) if slanted else float(rng.normal(0, 1.5)),
-        fraction_scale=float(rng.uniform(0.55, 0.85) if rng.random() < 0.75 else rng.uniform(0.85, 1.05)),
-        fraction_gap=float(rng.uniform(-0.03, 0.2)),
-        whole_gap=float(rng.uniform(0.0, 0.32)),
-        bar_tilt_deg=float(rng.uniform(8, 35)) if old else float(rng.normal(0, 2.0)),
-        bar_overhang=float(rng.uniform(-0.05, 0.25)),
-        stack_scale=float(rng.uniform(0.6, 1.0)),
-        stack_gap=float(rng.uniform(0.14, 0.55)),
-        mark_place=str(rng.choice(("right", "over", "high", "row"), p=(0.54, 0.18, 0.12, 0.16))),
-        marks_raised=bool(rng.random() < 0.28),
-        axis=float(rng.uniform(0.25, 1.0) if rng.random() < LEVEL_SHARE else rng.normal(AXIS, 0.04)),
-        variety=_variety(rng) if loose and face.split == "train" else Variety(),
-    )
-
-
-def _variety(rng: Rng) -> Variety:
-    return Variety(
-        proportions=float(rng.exponential(0.05)),
-        gaps=float(rng.exponential(0.04)),
-        figures=float(rng.uniform(*SMALL_FIGURES)) if rng.random() < SMALL_FIGURES_SHARE else 1.0,
-    )
-
-
-def _pitch(face: Face) -> float | None:
-    """The advance that all characters share on a typewriter, the space too; None where they have their own."""
-    advances = {face.glyphs[char].advance for char in "IlMW." if char in face.glyphs}
-    return advances.pop() if len(advances) == 1 else None
 
 
 def set_phrase(rng: Rng, phrase: Phrase, how: Manner) -> list[Piece]:
@@ -141,20 +36,6 @@ def set_phrase(rng: Rng, phrase: Phrase, how: Manner) -> list[Piece]:
         else:
             setter.text(part)
     return setter.pieces
-
-
-def bounds(pieces: Sequence[Piece]) -> tuple[float, float, float, float]:
-    """Left, foot, right, top of all ink, pens' widths included."""
-    points = np.concatenate([p for piece in pieces for p in piece.parts])
-    pen = max(piece.pen for piece in pieces) / 2
-    (left, foot), (right, top) = points.min(axis=0), points.max(axis=0)
-    return float(left) - pen, float(foot) - pen, float(right) + pen, float(top) + pen
-
-
-def parted(points: NDArray[Any], parts: Sequence[Points]) -> list[NDArray[Any]]:
-    """Points of all parts in a row, given back part by part."""
-    ends = itertools.accumulate(len(part) for part in parts)
-    return [points[end - len(part) : end] for part, end in zip(parts, ends, strict=True)]
 
 
 class _Setter:

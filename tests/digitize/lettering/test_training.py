@@ -17,16 +17,19 @@ from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 
 from digitize.lettering.training import export
-from digitize.lettering.training.clutter import _oblong
 from digitize.lettering.training.damage import damaged
-from digitize.lettering.training.draw import Faces, _laid_over, _overdrawn, _scanned
+from digitize.lettering.training.draw import Faces, _laid_over, _overdrawn
 from digitize.lettering.training.faces import Face, Glyph
 from digitize.lettering.training.free_rows import free_row
 from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
+from digitize.lettering.training.manners import Manner, Variety, manner
+from digitize.lettering.training.no_lettering import _oblong
 from digitize.lettering.training.phrases import phrase
+from digitize.lettering.training.pieces import BAR, Piece, bounds
 from digitize.lettering.training.plan import FEATURES, LAYERS
-from digitize.lettering.training.setting import BAR, Manner, Piece, Variety, bounds, manner, set_phrase
+from digitize.lettering.training.scanned import scanned
+from digitize.lettering.training.setting import set_phrase
 from digitize.lettering.training.written import Phrase, titled
 
 
@@ -50,7 +53,7 @@ def test_figures_written_over_each_other_are_not() -> None:
     assert not set_apart([upright(0.0), upright(0.02)])
 
 
-def scanned(marked: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def scan_of_a_figure(marked: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """A figure 1 with a full stop after it: the scan, all its ink, and the stop's."""
     text, mark = np.zeros((40, 40), np.uint8), np.zeros((40, 40), np.uint8)
     mark[28:31, 24:27] = 255
@@ -60,17 +63,17 @@ def scanned(marked: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 
 def test_a_mark_that_the_scan_kept_is_seen() -> None:
-    scan, text, mark = scanned(marked=True)
+    scan, text, mark = scan_of_a_figure(marked=True)
     assert is_seen(scan, text, [mark])
 
 
 def test_a_mark_that_the_scan_lost_is_not_seen() -> None:
-    scan, text, mark = scanned(marked=False)
+    scan, text, mark = scan_of_a_figure(marked=False)
     assert not is_seen(scan, text, [mark])
 
 
 def test_nothing_is_seen_in_a_black_scan() -> None:
-    _, text, mark = scanned(marked=True)
+    _, text, mark = scan_of_a_figure(marked=True)
     assert not is_seen(np.full_like(text, 12), text, [mark])
 
 
@@ -191,8 +194,8 @@ def test_a_slot_on_end_is_never_as_short_as_a_nought() -> None:
 def test_a_fraction_whose_bar_the_frame_cuts_off_is_drawn_again() -> None:
     bar = Piece((np.array([[0.0, 3.0], [0.6, 3.0]], np.float32),), False, 0.1, BAR)
     frame, rng = (-0.3, -0.3, 0.8, 1.3), np.random.default_rng(7)
-    assert _scanned(rng, [upright(0.1)], [], frame, "clean", 1.0) is not None
-    assert _scanned(rng, [upright(0.1), bar], [], frame, "clean", 1.0) is None
+    assert scanned(rng, [upright(0.1)], [], frame, "clean", 1.0) is not None
+    assert scanned(rng, [upright(0.1), bar], [], frame, "clean", 1.0) is None
 
 
 def test_a_typewriters_space_is_as_wide_as_its_letters() -> None:
