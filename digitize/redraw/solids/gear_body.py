@@ -7,6 +7,7 @@ from dataclasses import replace
 from shapely import Polygon, box
 
 from digitize.dimensions.table import Reconciled
+from digitize.lettering.text import Unit
 from digitize.redraw.report import OutlineKind
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Prism, SolidPlan, Turned, flat
 from digitize.redraw.solids.turned_part import Spindle, round_radii, spindle_of
@@ -25,6 +26,7 @@ from digitize.redraw.solids.view_outlines import (
     unclosed_edges,
 )
 from digitize.redraw.solving.solved import Part, SolvedView
+from digitize.redraw.writing.figure_words import MOST_LISTED, scaled_words
 from digitize.strokes.primitives import Point
 
 OUTSIDE = 0.02  # relative: a side view this near to the gear's outside is its side
@@ -82,7 +84,9 @@ def _side_doubt(part: Part, side: Spindle, used: Sequence[SolvedView], reconcile
     name = side.view.view.name
     if not rectangular(side.view):
         if not settled(side.view):
-            return f"the hub or web in view {name} has sizes that no agreed figure gives"
+            lengths = ", ".join(scaled_words(each, Unit.MM) for each in side.view.profile.scaled[:MOST_LISTED])
+            told = f": {lengths}" if lengths else ""
+            return f"the hub or web in view {name} has sizes that no agreed figure gives{told}"
         known = [part.gear.spec.tip_radius_mm, *round_radii(side, used, reconciled)]
         if unproven := [r for r in side.radii() if not among(r, known)]:
             return f"nothing says that the step {2 * unproven[0]:.3f} mm across in view {name} is round"

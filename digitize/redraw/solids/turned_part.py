@@ -110,8 +110,11 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missi
     faces = _turned_faces(spindle, any(_has_keyseat(each) for each in round_views[:1]))
     if isinstance(faces, Missing):
         return faces
+    name = spindle.view.view.name
+    if not spindle.view.profile.cuts and any(ring.within is not None for ring in spindle.view.profile.rings):
+        return Missing(f"view {name} shows an outline on the turned side, as of a keyseat: that is not made")
     if not spindle.view.profile.cuts and (bore := _hidden_bore(spindle)) is not None:
-        name, across = spindle.view.view.name, 2 * bore
+        across = 2 * bore
         return Missing(f"view {name} has a bore about {across:.1f} mm wide in hidden edges: how deep it is is not told")
     holes = _face_holes(round_views[0], _radii(faces)) if round_views else ()
     if isinstance(holes, Missing):

@@ -285,6 +285,7 @@ def test_a_hub_without_sizes_is_asked_for() -> None:
     found = plan(print_, 25.4, gear=agreed_gear())
     assert isinstance(found, Missing)
     assert "hub or web" in found.why
+    assert "gives: width 12.7" in found.why
 
 
 def test_a_bore_of_unknown_depth_is_not_made() -> None:
@@ -307,6 +308,14 @@ def test_a_pocket_of_unknown_depth_is_asked_for() -> None:
     found = plan(print_)
     assert isinstance(found, Missing)
     assert found.why == "no agreed figure gives how deep the pockets in view V2 go"
+
+
+def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
+    print_ = stepped_shaft()
+    print_.path((120, 117), (160, 117), (160, 123), (120, 123), closed=True)
+    missing = plan(print_)
+    assert isinstance(missing, Missing)
+    assert "as of a keyseat" in missing.why
 
 
 def test_a_hidden_bore_is_asked_for_and_a_threads_root_is_none() -> None:
