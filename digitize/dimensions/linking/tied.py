@@ -4,10 +4,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from shapely.geometry import LineString, Polygon
+
 from digitize.dimensions.linking.arc_lengths import arc_length
 from digitize.dimensions.linking.bolt_circles import WHOLE_DEG, bolt_circle, equal_holes
 from digitize.dimensions.linking.candidates import Candidate
-from digitize.dimensions.linking.directions import across, along
+from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles
 from digitize.dimensions.linking.leaders import Leader
@@ -16,7 +18,7 @@ from digitize.dimensions.linking.link import Figure, Link, Slot, find_slots, lin
 from digitize.dimensions.linking.openings import Opening
 from digitize.dimensions.linking.spans import Span
 from digitize.dimensions.table import Measured
-from digitize.lettering.text import Kind, Text, TypedValue
+from digitize.lettering.text import Kind, Text, TextBlock, TypedValue
 from digitize.strokes.primitives import Line, Point, Role, Strokes
 
 NO_DIMENSION = (Kind.NOTE, Kind.COUNT, Kind.GEAR_DATA)
@@ -26,6 +28,9 @@ SQUARE = 0.035
 BISECTS_MM, BISECTS_SHARE = 0.9, 0.06
 """A centre line passes through the middle of a length within this, in mm of paper and as a share of the length: it and
 both ends stray by a pen of .3 mm (common practice, no source), the middle by .37 mm; here two and a half times."""
+INK_MARGIN, ENDS_DEG = 0.25, 45.0
+"""Strokes of a figure lie within its box, or reach beyond it by so much of its height where a piece was left out;
+those that a length may end on run across it."""
 LED = ("key_depth", "key_width", "width")
 """Parts of a callout that the edge at its leader's tip may show."""
 SEAT_PARTS = ("key_width", "key_depth")
@@ -91,8 +96,18 @@ def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes
         return replace(entry, view=at_text)
     measured = _measure(entry, found, texts, strokes, mm_per_px)
     view = _view_of(measured, strokes) or at_text
-    entry = replace(entry, slot=found.slot, measured=measured, view=view, link_cost=found.cost)
+    slot = found.slot
+    if isinstance(slot, Span) and any(_is_ink_of(block, strokes.lines[i], slot) for i in slot.lines):
+        slot = replace(slot, loose=True)
+    entry = replace(entry, slot=slot, measured=measured, view=view, link_cost=found.cost)
     return _as_diameter(entry) if _is_fit_of_turned_part(entry, strokes, mm_per_px) else entry
+
+
+def _is_ink_of(block: TextBlock, line: Line, span: Span) -> bool:
+    """Is what a length seems to end on a stroke of the figure itself? Then it is cut short there."""
+    turned_deg = fold_deg(bearing_deg(line.start, line.end) - bearing_deg(span.first, span.second))
+    box = Polygon(block.quad).convex_hull.buffer(INK_MARGIN * block.height_px)
+    return abs(turned_deg) > ENDS_DEG and bool(box.contains(LineString((line.start, line.end))))
 
 
 def _is_fit_of_turned_part(entry: Entry, strokes: Strokes, mm_per_px: float) -> bool:

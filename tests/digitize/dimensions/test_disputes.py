@@ -15,6 +15,7 @@ from digitize.dimensions.table import Dimension, Measured, State
 from digitize.dimensions.witnesses.weighing import Bench
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, Reading, Text, Unit
+from digitize.strokes.primitives import Line, Role
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
@@ -157,3 +158,17 @@ def test_a_weak_reading_is_given_where_it_is_whole_and_has_no_rival(readings: di
     (row,) = sheet_with([drawn(WIDTHS_IN[0], 0, unsure)]).dimensions
     assert row.state is state
     assert Reason.UNCERTAIN_READING.say(probability=next(iter(readings.values()))) in row.evidence
+
+
+@pytest.mark.parametrize(("inside", "state"), [(True, State.UNPROVEN), (False, State.DISPUTED)])
+def test_a_line_that_ends_on_a_stroke_of_its_own_figure_is_cut_short(*, inside: bool, state: State) -> None:
+    """The head and the bar of a fraction that stands in the line: what is left of it contradicts nothing."""
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    row = len(WIDTHS_IN) - 1
+    (right, y) = strokes.arrowheads[2 * row + 1].tip
+    bar = Line((right, y - 12.0), (right, y + 12.0), 3.0, role=Role.VISIBLE)
+    lines = tuple(line for line in strokes.lines if not _stands_at(line.start[0], right))
+    block = block_at((right - 20.0 if inside else right - 300.0, y), '9 1/4"')
+    cut = replace(texts[row], readings=sure('9 1/4"'), block=block)
+    result = reconcile(level_sheet(), replace(strokes, lines=(*lines, bar)), (*texts[:row], cut), parse)
+    assert row_of(result, '9 1/4"').state is state
