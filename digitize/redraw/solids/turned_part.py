@@ -119,6 +119,11 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missi
     holes = _face_holes(round_views[0], _radii(faces)) if round_views else ()
     if isinstance(holes, Missing):
         return holes
+    if holes and len(faces) > 1:
+        # The section may run through a hole: what it parts there is whole elsewhere round the axis.
+        return Missing(
+            f"the section in view {name} is in parts, and holes stand round the axis: it may run through one"
+        )
     used = [spindle.view, *round_views[:1]]
     notes = (*loose_notes(used), *(hidden_notes([spindle.view])), *((THROUGH,) if holes else ()))
     return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes)

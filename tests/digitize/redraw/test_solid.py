@@ -318,6 +318,22 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
     assert "as of a keyseat" in missing.why
 
 
+def test_a_section_through_a_hole_is_not_turned_to_a_groove() -> None:
+    """The flange of the bushing is cut in two by a hole of 3 on a circle of 49."""
+    print_ = bushing()
+    print_.view = "V1"
+    print_.arc((70, 134.5), 1.5)
+    print_.view = "V2"
+    for side in (-1, 1):
+        for radius in (23.0, 26.0):
+            print_.line((140, 110 + side * radius), (152, 110 + side * radius))
+        for x in (142, 145, 148):
+            print_.line((x, 110 + side * 27), (x + 2, 110 + side * 29), Role.HATCH)
+    missing = plan(print_)
+    assert isinstance(missing, Missing)
+    assert "may run through one" in missing.why
+
+
 def test_a_hidden_bore_is_asked_for_and_a_threads_root_is_none() -> None:
     """Two hidden edges along the axis of the shaft's least step, 20 across: 10 apart they are a bore, 17 apart not."""
     for half, made in ((5.0, False), (8.5, True)):
