@@ -1,8 +1,7 @@
 """The one place that compiles Python loops over pixels to machine code.
 
-Machine code is kept beside its source and is dropped by numba when that file changes. But it holds the helpers of other
-files too: after an update it would run with old ones. So all of it is dropped where any file with compiled functions has
-changed.
+Machine code is kept beside its source, and numba drops it when that file changes. But it holds helpers of other files
+too: after an update it would run with old ones. So all of it is dropped where any file with compiled functions changed.
 """
 
 import hashlib
