@@ -28,6 +28,9 @@ def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -
         return Missing(f"the scale of view {unproven[0].view.name} is not proven")
     if part.gear.spec is not None and part.curves:
         return gear_body(part, views, reconciled, thickness_mm)
+    if part.gear.spec is not None or part.gear.notes:
+        # Turned or carried as a plate, its body would be as large as its teeth are high, or lack them.
+        return Missing(f"the print tells of a gear, and {'; '.join(part.gear.notes) or 'its teeth are not placed'}")
     if not views:
         return Missing("no view has a closed outline")
     crowded = [each for each in views if sum(ring.within is None for ring in each.profile.rings) > 1]

@@ -243,6 +243,14 @@ def test_a_gear_has_the_width_of_its_side_or_asks_for_it() -> None:
     assert "unproven" in unproven.why
 
 
+def test_a_gear_of_undecided_teeth_is_not_turned_without_them() -> None:
+    """Its rim would be left out, or its teeth made a disc."""
+    undecided = replace(agreed_gear(State.DISPUTED), candidates=agreed_gear().candidates * 2)
+    found = plan(bushing(), gear=undecided)
+    assert isinstance(found, Missing)
+    assert "no teeth are drawn: its tooth system is not decided" in found.why
+
+
 def test_a_gear_whose_bore_does_not_close_is_refused() -> None:
     """Without the check the solid would have no bore, and say nothing."""
     print_ = gear_with_side()
