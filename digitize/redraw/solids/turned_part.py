@@ -11,22 +11,24 @@ from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.text import Kind
 from digitize.redraw.dxf import Corner
 from digitize.redraw.planes import outline
-from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, SolidPlan, Turned, flat, turned_volume
+from digitize.redraw.solids.section_halves import round_hole, turned_faces
+from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, SolidPlan, Turned
 from digitize.redraw.solids.view_outlines import (
     SAME,
     about,
     among,
     hidden_notes,
-    loose_notes,
+    loose_note,
     nested,
     outer_ring,
     polygon_of,
     ring_corners,
+    settled,
 )
 from digitize.redraw.solving.solved import SolvedView
 from digitize.strokes.primitives import Role
 
-PAIR_MM = 0.5  # of paper: a bore's two hidden edges lie as far from the axis, by a pen's errors
+PAIR_MM = 0.5  # of paper: two edges of one thing lie as far from the axis, by a pen's errors
 ROOT_SHARE = 0.7  # of the least radius: a thread's root lies further out (ISO 68-1 and ASME B1.1: 0.7 from M2.5 up)
 ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
 
@@ -81,7 +83,7 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
         known = round_radii(spindle, others, reconciled)
         unproven = [r for r in spindle.radii() if not among(r, known)]
         if not unproven and spindle.radii():
-            return _turned(spindle, others)
+            return _turned(spindle, others, given_radii(spindle, reconciled))
         if any(among(r, known) for r in spindle.radii()):
             doubts.append(
                 f"nothing says that the step {2 * unproven[0]:.3f} mm across in view {side.view.name} is round"
@@ -91,6 +93,15 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
 
 def round_radii(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> list[float]:
     """Radii that a diameter across the side view, or a circle of another view, says are round."""
+    found = given_radii(spindle, reconciled)
+    for view in others:
+        visible = {index for index, arc in view.view.arcs if arc.role is Role.VISIBLE}
+        found += [circle.radius for index, circle in view.profile.circles.items() if index in visible and circle.full]
+    return found
+
+
+def given_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
+    """Radii that an agreed diameter across the side view gives."""
     ends = spindle.view.profile.ends
     across = 1 - spindle.axis
     found = []
@@ -99,15 +110,15 @@ def round_radii(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reco
             first, second = ends[each.id].first, ends[each.id].second
             if abs((first[across] + second[across]) / 2 - spindle.middle) <= SAME * math.dist(first, second):
                 found.append(math.dist(first, second) / 2)
-    for view in others:
-        visible = {index for index, arc in view.view.arcs if arc.role is Role.VISIBLE}
-        found += [circle.radius for index, circle in view.profile.circles.items() if index in visible and circle.full]
     return found
 
 
-def _turned(spindle: Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missing:
-    round_views = [each for each in others if outer_ring(each).circle]
-    faces = _turned_faces(spindle, any(_has_keyseat(each) for each in round_views[:1]))
+def _turned(spindle: Spindle, others: Sequence[SolvedView], given: Sequence[float]) -> SolidPlan | Missing:
+    face = next((each for each in others if outer_ring(each).circle), None)
+    holes = () if face is None else _face_holes(face)
+    if isinstance(holes, Missing):
+        return holes
+    faces = _turned_faces(spindle, holes, face is not None and _has_keyseat(face))
     if isinstance(faces, Missing):
         return faces
     name = spindle.view.view.name
@@ -116,17 +127,42 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView]) -> SolidPlan | Missi
     if not spindle.view.profile.cuts and (bore := _hidden_bore(spindle)) is not None:
         across = 2 * bore
         return Missing(f"view {name} has a bore about {across:.1f} mm wide in hidden edges: how deep it is is not told")
-    holes = _face_holes(round_views[0], _radii(faces)) if round_views else ()
-    if isinstance(holes, Missing):
-        return holes
-    if holes and len(faces) > 1:
-        # The section may run through a hole: what it parts there is whole elsewhere round the axis.
-        return Missing(
-            f"the section in view {name} is in parts, and holes stand round the axis: it may run through one"
-        )
-    used = [spindle.view, *round_views[:1]]
-    notes = (*loose_notes(used), *(hidden_notes([spindle.view])), *((THROUGH,) if holes else ()))
+    if face is not None and (step := _unexplained_step(face, _radii(faces))) is not None:
+        return Missing(f"how deep the circle {2 * step:.3f} mm across in view {face.view.name} goes is not told")
+    scaled = [
+        *([] if _all_told(spindle, faces, [*given, *_told_circles(others)]) else [spindle.view]),
+        *([] if face is None or _holes_told(face) else [face]),
+    ]
+    notes = (*map(loose_note, scaled), *hidden_notes([spindle.view]), *((THROUGH,) if holes else ()))
     return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes)
+
+
+def _all_told(spindle: Spindle, faces: Sequence[Corners], told: Sequence[float]) -> bool:
+    """Whether figures settle all that is turned: the whole view, or its outline and every radius, with no shoulder but
+    at the outline's own."""
+    if all(spindle.view.profile.determined):
+        return True
+    outer = spindle.laid(ring_corners(spindle.view.profile, outer_ring(spindle.view)))
+    ends = [z for z, _, _ in outer]
+    on_outline = all(any(abs(z - each) <= SAME for each in ends) for face in faces for z, _, _ in face)
+    return settled(spindle.view) and on_outline and all(among(r, told) for r in _radii(faces))
+
+
+def _told_circles(others: Sequence[SolvedView]) -> list[float]:
+    """Radii of circular outlines that figures settle."""
+    return [
+        outline.ring_circle(view.profile.plane, ring).radius
+        for view in others
+        for ring, told in zip(view.profile.rings, view.profile.determined, strict=False)
+        if told and ring.circle
+    ]
+
+
+def _holes_told(face: SolvedView) -> bool:
+    """Whether figures settle each outline of a face that is cut from the turned part."""
+    shape = face.profile
+    inner = [(ring, told) for ring, told in zip(shape.rings, shape.determined, strict=False) if ring.within is not None]
+    return all(told for ring, told in inner if _about_centre(face, ring) is None)
 
 
 def _hidden_bore(spindle: Spindle) -> float | None:
@@ -152,41 +188,40 @@ def _has_keyseat(face: SolvedView) -> bool:
     return any(polygon_of(face, ring).contains(Spot(centre)) for ring in inner)
 
 
-def _turned_faces(spindle: Spindle, keyseat: bool) -> tuple[Corners, ...] | Missing:
-    """Faces to turn: those that a section cuts, else all within the outline; beside a keyseat, the fuller half."""
-    shape = spindle.view.profile
+def _turned_faces(spindle: Spindle, holes: Sequence[Corners], keyseat: bool) -> tuple[Corners, ...] | Missing:
+    """Faces to turn: those that a section cuts, else all within the outline."""
+    shape, view = spindle.view.profile, spindle.view.view
+    outer = spindle.laid(ring_corners(shape, outer_ring(spindle.view)))
     if not shape.cuts:
-        return (spindle.laid(ring_corners(shape, outer_ring(spindle.view))),)
-    laid = [spindle.laid(ring_corners(shape, ring)) for ring in shape.cuts]
-    above = [each for each in laid if max(r for _, r in flat(each)) > SAME]
-    below = [each for each in laid if min(r for _, r in flat(each)) < -SAME]
-    up, down = sum(map(turned_volume, above)), sum(turned_volume(_flipped(each)) for each in below)
-    if not keyseat and up and down and abs(up - down) > SAME * up:
-        return Missing(f"the two halves of the section in view {spindle.view.view.name} differ")
-    return tuple(above) if up >= down else tuple(map(_flipped, below))
+        return (outer,)
+    cuts = [spindle.laid(ring_corners(shape, ring)) for ring in shape.cuts]
+    beside = [found for each in holes if (found := round_hole(each)) is not None]
+    return turned_faces(outer, cuts, beside, keyseat, PAIR_MM * view.frame.paper_mm, str(view.name))
 
 
-def _flipped(face: Corners) -> Corners:
-    """The face on the other side of the axis, still counter-clockwise."""
-    following = [*face[1:], face[0]]
-    back = [(z, -r, face[index][2]) for index, (z, r, _) in enumerate(following)]
-    return tuple(reversed(back))
+def _about_centre(face: SolvedView, ring: outline.Ring) -> float | None:
+    """Radius of a circle about the face's centre; None of any other ring."""
+    centre = outline.ring_circle(face.profile.plane, outer_ring(face)).centre
+    circle = outline.ring_circle(face.profile.plane, ring) if ring.circle else None
+    return circle.radius if circle is not None and math.dist(circle.centre, centre) <= SAME else None
 
 
-def _face_holes(face: SolvedView, radii: Sequence[float]) -> tuple[Corners, ...] | Missing:
-    """Outlines of a round face that the turned profile has not: all but circles about its centre; moved to it."""
-    shape = face.profile
-    centre = outline.ring_circle(shape.plane, outer_ring(face)).centre
-    holes: list[outline.Ring] = []
-    for ring in shape.rings:
-        circle = outline.ring_circle(shape.plane, ring) if ring.circle else None
-        if ring.within is None:
-            continue
-        if circle is None or math.dist(circle.centre, centre) > SAME:
-            holes.append(ring)
-        elif not among(circle.radius, radii):
-            across = 2 * circle.radius
-            return Missing(f"how deep the circle {across:.3f} mm across in view {face.view.name} goes is not told")
+def _unexplained_step(face: SolvedView, radii: Sequence[float]) -> float | None:
+    """Radius of a circle about a face's centre that the turned profile has not, give or take the pen's error where no
+    figure gives it."""
+    slack = PAIR_MM * face.view.frame.paper_mm
+    for ring, told in zip(face.profile.rings, face.profile.determined, strict=False):
+        radius = _about_centre(face, ring) if ring.within is not None else None
+        if radius is not None and not among(radius, radii) and (told or all(abs(radius - r) > slack for r in radii)):
+            return radius
+    return None
+
+
+def _face_holes(face: SolvedView) -> tuple[Corners, ...] | Missing:
+    """Outlines within a round face but circles about its centre, which are steps; moved to the centre."""
+    centre = outline.ring_circle(face.profile.plane, outer_ring(face)).centre
+    rings = face.profile.rings
+    holes = [ring for ring in rings if ring.within is not None and _about_centre(face, ring) is None]
     if nested(face, holes):
         return Missing(f"view {face.view.name} has holes within holes: how deep each goes is not told")
-    return tuple(about(ring_corners(shape, ring), centre) for ring in holes)
+    return tuple(about(ring_corners(face.profile, ring), centre) for ring in holes)

@@ -60,11 +60,12 @@ def nested(view: SolvedView, rings: Sequence[outline.Ring]) -> bool:
 
 def loose_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
     """Sentences on views of which figures do not settle everything."""
-    return tuple(
-        f"view {each.view.name} is partly scaled from the print, and the solid with it"
-        for each in views
-        if not all(each.profile.determined)
-    )
+    return tuple(loose_note(each) for each in views if not all(each.profile.determined))
+
+
+def loose_note(view: SolvedView) -> str:
+    """That lengths of a view on which a solid depends are scaled."""
+    return f"view {view.view.name} is partly scaled from the print, and the solid with it"
 
 
 def hidden_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:

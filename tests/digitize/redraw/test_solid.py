@@ -27,7 +27,7 @@ from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
 from digitize.redraw.solids.make_solid import FILES, SolidOrder, made_solid, make_solid
 from digitize.redraw.solids.solid import plan_solid
-from digitize.redraw.solids.solid_shape import Missing, SolidPlan, volume_mm3
+from digitize.redraw.solids.solid_shape import Missing, SolidPlan, turned_volume, volume_mm3
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
@@ -327,19 +327,25 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
 
 
 def test_a_section_through_a_hole_is_not_turned_to_a_groove() -> None:
-    """The flange of the bushing is cut in two by a hole of 3 on a circle of 49."""
-    print_ = bushing()
-    print_.view = "V1"
-    print_.arc((70, 134.5), 1.5)
-    print_.view = "V2"
-    for side in (-1, 1):
-        for radius in (23.0, 26.0):
-            print_.line((140, 110 + side * radius), (152, 110 + side * radius))
-        for x in (142, 145, 148):
-            print_.line((x, 110 + side * 27), (x + 2, 110 + side * 29), Role.HATCH)
-    missing = plan(print_)
+    """The hole is of the face; what the section parts there is whole beside it, and none of it is scaled."""
+    found = planned(drilled())
+    (face,) = found.turned.faces if found.turned is not None else ()
+    assert turned_volume(face) == pytest.approx(BUSHING, rel=1e-9)
+    assert not any("scaled" in note for note in found.notes)
+
+
+@pytest.mark.parametrize(
+    ("pitch_radius", "end", "why"),
+    [(27.0, 152.0, "no hole of a face explains it"), (None, 152.0, "no hole of a face explains it"),
+     (24.5, 146.0, "does not go straight through")],
+)  # fmt: skip
+def test_what_a_section_leaves_out_is_a_hole_through_or_refused(
+    pitch_radius: float | None, end: float, why: str
+) -> None:
+    """The face has a hole elsewhere, or none; or it ends half way in the section, as a blind hole does."""
+    missing = plan(drilled(pitch_radius, end))
     assert isinstance(missing, Missing)
-    assert "may run through one" in missing.why
+    assert why in missing.why
 
 
 def test_a_hidden_bore_is_asked_for_and_a_threads_root_is_none() -> None:
@@ -450,9 +456,30 @@ def bolted() -> Print:
     return print_
 
 
+def drilled(pitch_radius: float | None = 24.5, end: float = 152.0) -> Print:
+    """The bushing with a hole of 3 in its flange, on a circle of 49, and its section run through that hole."""
+    print_ = bushing()
+    print_.view = "V1"
+    if pitch_radius is not None:
+        hole = print_.arc((70, 110 + pitch_radius), 1.5)
+        place = (70.0, 110.0), (70.0, 110 + pitch_radius)
+        print_.row(f"{pitch_radius:g}", Fraction(pitch_radius), Kind.LINEAR, (20, 120), *place)
+        print_.row("Ø3", Fraction(3), Kind.DIAMETER, (85, 145), (68.5, place[1][1]), (71.5, place[1][1]), arcs=(hole,))
+    print_.view = "V2"
+    for side in (-1, 1):
+        for radius in (23.0, 26.0):
+            print_.line((140, 110 + side * radius), (end, 110 + side * radius))
+        if end < 152:
+            print_.line((end, 110 + side * 23), (end, 110 + side * 26))
+        for x in (142, 145, 148):
+            print_.line((x, 110 + side * 27), (x + 2, 110 + side * 29), Role.HATCH)
+    return print_
+
+
 @pytest.mark.parametrize(
     ("print_", "thickness_mm", "volume"),
-    [(stepped_shaft(wobble_mm=0.05), None, SHAFT), (bushing(), None, BUSHING),
+    [(drilled(), None, BUSHING - 12 * math.pi * 1.5**2),
+     (stepped_shaft(wobble_mm=0.05), None, SHAFT), (bushing(), None, BUSHING),
      (bolted(), None, BUSHING - 4 * 12 * math.pi * 9), (plate(), None, 12 * PLATE_FACE),
      (flange(), 12.7, 12.7 * FLANGE_FACE), (slotted(), None, SLOTTED), (blind_bored(), None, BLIND_BORED),
      (sectioned_plate((25.0, 6.0)), None, BLIND), (counterbored(), None, COUNTERBORED)],
