@@ -10,7 +10,7 @@ from typing import Any
 
 from calibrate.errors import InputError, TraceclothError
 from digitize.redraw.dxf import Corner
-from digitize.redraw.solids.solid_shape import SolidPlan, Turned, flat, volume_mm3
+from digitize.redraw.solids.solid_shape import Slot, SolidPlan, Turned, flat, volume_mm3
 
 VOLUME_SHARE = 5e-4
 """A solid whose volume is further from its outlines' own is not written."""
@@ -65,6 +65,7 @@ def _shape(plan: SolidPlan) -> Any:
     if plan.turned is None:
         return reduce(lambda body, cut: _boolean("Cut", body, _pocket(plan, *cut)), plan.pockets, shape)
     low, high = _beyond(plan.turned)
+    shape = reduce(lambda body, slot: _boolean("Cut", body, _slot(slot, plan.turned)), plan.slots, shape)
     return reduce(lambda body, hole: _boolean("Cut", body, _prism(hole, low, high)), plan.holes, shape)
 
 
@@ -72,6 +73,15 @@ def _pocket(plan: SolidPlan, outline: Sequence[Corner], depth: float) -> Any:
     assert plan.prism is not None
     assert plan.prism.height is not None
     return _prism(outline, plan.prism.height - depth, plan.prism.height + _BEYOND_MM)
+
+
+def _slot(slot: Slot, turned: Turned | None) -> Any:
+    """What a cutter takes away from the slot's floor outwards, along x."""
+    assert turned is not None
+    gp = _ocp("gp")
+    face = _face(slot.outline, lambda z, across: gp.gp_Pnt(slot.floor, across, z))
+    reach = max(r for each in turned.faces for _, r in flat(each)) + _BEYOND_MM - slot.floor
+    return _ocp("BRepPrimAPI").BRepPrimAPI_MakePrism(face, gp.gp_Vec(reach, 0.0, 0.0)).Shape()
 
 
 def _beyond(turned: Turned | None) -> tuple[float, float]:

@@ -41,6 +41,15 @@ class Turned:
 
 
 @dataclass(frozen=True)
+class Slot:
+    """A keyseat in a turned part: outline in (z, across), the floor's distance from the axis, and what tells that."""
+
+    outline: Corners
+    floor: float
+    told: str
+
+
+@dataclass(frozen=True)
 class SolidPlan:
     """A solid: what ``prism`` and ``turned`` have in common, less ``holes`` right through along z and ``pockets``.
 
@@ -55,6 +64,8 @@ class SolidPlan:
         What a person must know before believing it.
     pockets : tuple of (Corners, float)
         Outlines cut into a prism by itself from its top, and how deep.
+    slots : tuple of Slot
+        Cut into the turned part from one side.
     """
 
     what: str
@@ -63,6 +74,7 @@ class SolidPlan:
     holes: tuple[Corners, ...] = ()
     notes: tuple[str, ...] = ()
     pockets: tuple[tuple[Corners, float], ...] = ()
+    slots: tuple[Slot, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,9 +107,11 @@ def flat(corners: Sequence[Corner], step_deg: float = FINE_DEG) -> list[Point]:
 
 
 def volume_mm3(plan: SolidPlan) -> float | None:
-    """Volume by area times height, or by Pappus; None where both shape the solid or a turned one has holes."""
+    """Volume by area times height, or by Pappus; None where both shape the solid or a turned one is cut."""
     if plan.turned is not None:
-        return None if plan.holes or plan.prism is not None else sum(map(turned_volume, plan.turned.faces))
+        return (
+            None if plan.holes or plan.slots or plan.prism is not None else sum(map(turned_volume, plan.turned.faces))
+        )
     assert plan.prism is not None
     assert plan.prism.height is not None
     height, outer = plan.prism.height, Polygon(flat(plan.prism.outer))
@@ -128,3 +142,5 @@ def parts_of(plan: SolidPlan) -> Iterator[str]:
         yield f"{len(plan.holes)} holes right through"
     for _, depth in plan.pockets:
         yield f"a pocket {depth:.4f} mm deep"
+    for slot in plan.slots:
+        yield f"a keyseat {slot.told}"

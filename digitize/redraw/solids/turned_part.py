@@ -12,7 +12,8 @@ from digitize.lettering.text import Kind
 from digitize.redraw.dxf import Corner
 from digitize.redraw.planes import outline
 from digitize.redraw.solids.section_halves import round_hole, turned_faces
-from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, SolidPlan, Turned
+from digitize.redraw.solids.shaft_keyseat import keyseat_slot
+from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned
 from digitize.redraw.solids.view_outlines import (
     SAME,
     about,
@@ -83,7 +84,7 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
         known = round_radii(spindle, others, reconciled)
         unproven = [r for r in spindle.radii() if not among(r, known)]
         if not unproven and spindle.radii():
-            return _turned(spindle, others, given_radii(spindle, reconciled))
+            return _turned(spindle, others, reconciled)
         if any(among(r, known) for r in spindle.radii()):
             doubts.append(
                 f"nothing says that the step {2 * unproven[0]:.3f} mm across in view {side.view.name} is round"
@@ -113,7 +114,7 @@ def given_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
     return found
 
 
-def _turned(spindle: Spindle, others: Sequence[SolvedView], given: Sequence[float]) -> SolidPlan | Missing:
+def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> SolidPlan | Missing:
     face = next((each for each in others if outer_ring(each).circle), None)
     holes = () if face is None else _face_holes(face)
     if isinstance(holes, Missing):
@@ -122,19 +123,32 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView], given: Sequence[floa
     if isinstance(faces, Missing):
         return faces
     name = spindle.view.view.name
-    if not spindle.view.profile.cuts and any(ring.within is not None for ring in spindle.view.profile.rings):
-        return Missing(f"view {name} shows an outline on the turned side, as of a keyseat: that is not made")
+    slots = () if spindle.view.profile.cuts else _slots(spindle, others, reconciled)
+    if isinstance(slots, Missing):
+        return slots
     if not spindle.view.profile.cuts and (bore := _hidden_bore(spindle)) is not None:
         across = 2 * bore
         return Missing(f"view {name} has a bore about {across:.1f} mm wide in hidden edges: how deep it is is not told")
     if face is not None and (step := _unexplained_step(face, _radii(faces))) is not None:
         return Missing(f"how deep the circle {2 * step:.3f} mm across in view {face.view.name} goes is not told")
-    scaled = [
-        *([] if _all_told(spindle, faces, [*given, *_told_circles(others)]) else [spindle.view]),
-        *([] if face is None or _holes_told(face) else [face]),
-    ]
+    told = [*given_radii(spindle, reconciled), *_told_circles(others)]
+    scaled = [] if _all_told(spindle, faces, told) else [spindle.view]
+    scaled += [] if face is None or _holes_told(face) else [face]
     notes = (*map(loose_note, scaled), *hidden_notes([spindle.view]), *((THROUGH,) if holes else ()))
-    return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes)
+    return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes, slots=slots)
+
+
+def _slots(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> tuple[Slot, ...] | Missing:
+    """The keyseat that a turned side shows, if any."""
+    view = spindle.view
+    inner = [ring for ring in view.profile.rings if ring.within is not None]
+    if len(inner) > 1:
+        return Missing(f"view {view.view.name} shows more than one outline on the turned side, as of keyseats")
+    outer = spindle.laid(ring_corners(view.profile, outer_ring(view)))
+    laid = [spindle.laid(ring_corners(view.profile, ring)) for ring in inner]
+    found = [keyseat_slot(view, outer, each, others, reconciled) for each in laid]
+    missing = [each for each in found if isinstance(each, Missing)]
+    return missing[0] if missing else tuple(each for each in found if isinstance(each, Slot))
 
 
 def _all_told(spindle: Spindle, faces: Sequence[Corners], told: Sequence[float]) -> bool:

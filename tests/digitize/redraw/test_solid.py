@@ -11,9 +11,11 @@ from fractions import Fraction
 from pathlib import Path
 
 import cv2
+import numpy as np
 import pytest
 import trimesh
 from hand_drawn import HEIGHT_PX, PX_PER_MM, Print, agreed_gear, blank_sheet, bushing, flange, spur_gear, stepped_shaft
+from scipy.integrate import simpson
 from typer.testing import CliRunner
 
 from calibrate.errors import InputError
@@ -319,11 +321,15 @@ def test_a_pocket_of_unknown_depth_is_asked_for() -> None:
 
 
 def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
-    print_ = stepped_shaft()
-    print_.path((120, 117), (160, 117), (160, 123), (120, 123), closed=True)
-    missing = plan(print_)
-    assert isinstance(missing, Missing)
-    assert "as of a keyseat" in missing.why
+    """Without a depth, with one that no table has (on which of two lines is it measured?), and as a plain outline."""
+    for print_, why in (
+        (keyed(depth=None), "gives how deep it is"),
+        (keyed(depth=5.0), "whether its depth is measured at its side or on its middle line is not told"),
+        (keyed(figures=False), "whose sizes no agreed figure gives"),
+    ):
+        missing = plan(print_)
+        assert isinstance(missing, Missing)
+        assert why in missing.why
 
 
 def test_a_section_through_a_hole_is_not_turned_to_a_groove() -> None:
@@ -476,9 +482,39 @@ def drilled(pitch_radius: float | None = 24.5, end: float = 152.0) -> Print:
     return print_
 
 
+def keyed(depth: float | None = 5.5, figures: bool = True) -> Print:
+    """The shaft with a keyseat 14 wide and 40 long over its round ends, in its step of 50; in DIN 6885-1 that is 5.5
+    deep on the middle line."""
+    print_ = stepped_shaft()
+    y, first, last = 120.0, 127.0, 153.0
+    for side in (-1, 1):
+        print_.line((first, y + 7 * side), (last, y + 7 * side))
+    print_.arc((first, y), 7, 90, 180)
+    print_.arc((last, y), 7, 270, 180)
+    if figures:
+        print_.row("40", Fraction(40), Kind.LINEAR, (140, 160), (120, 160), (160, 160))
+        print_.row("20", Fraction(20), Kind.LINEAR, (110, 160), (100, 160), (120, 160))
+        print_.row("14", Fraction(14), Kind.LINEAR, (140, 170), (140, 113), (140, 127))
+        print_.dimensions[-1] = replace(print_.dimensions[-1], name="width", id="K1.1")
+    if depth is not None:
+        print_.row(f"{depth:g}", Fraction(depth), Kind.LINEAR, (150, 170), None, None)
+        print_.dimensions[-1] = replace(print_.dimensions[-1], name="depth", id="K1.2")
+    return print_
+
+
+def keyseat_volume(radius: float, half: float, straight: float, floor: float) -> float:
+    """What lies between a floor and the shaft's surface, by Simpson's rule across the keyseat."""
+    across = np.linspace(-half, half, 20001)
+    long = straight + 2 * np.sqrt(np.maximum(half**2 - across**2, 0.0))
+    return float(simpson(long * (np.sqrt(radius**2 - across**2) - floor), x=across))
+
+
+KEYED = SHAFT - keyseat_volume(25.0, 7.0, 26.0, 25.0 - 5.5)
+
+
 @pytest.mark.parametrize(
     ("print_", "thickness_mm", "volume"),
-    [(drilled(), None, BUSHING - 12 * math.pi * 1.5**2),
+    [(keyed(), None, KEYED), (drilled(), None, BUSHING - 12 * math.pi * 1.5**2),
      (stepped_shaft(wobble_mm=0.05), None, SHAFT), (bushing(), None, BUSHING),
      (bolted(), None, BUSHING - 4 * 12 * math.pi * 9), (plate(), None, 12 * PLATE_FACE),
      (flange(), 12.7, 12.7 * FLANGE_FACE), (slotted(), None, SLOTTED), (blind_bored(), None, BLIND_BORED),
