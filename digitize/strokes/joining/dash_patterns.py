@@ -7,8 +7,7 @@ pattern
 """
 
 from itertools import pairwise
-
-import numpy as np
+from statistics import median, quantiles
 
 LONGEST_SHORT_DASH_MM = 9.0
 """Dashes of a plain dashed line are shorter than this (ISO 128-20 on A0: 12 pen widths)."""
@@ -61,7 +60,7 @@ def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str
 
 
 def _gaps_repeat(gaps: list[float], px_per_mm: float) -> bool:
-    usual = float(np.median(gaps))
+    usual = median(gaps)
     slack = GAP_SLACK_MM * px_per_mm
     return all(usual / GAP_RATIO - slack <= gap <= usual * GAP_RATIO + slack for gap in gaps)
 
@@ -76,8 +75,8 @@ def _pair(lengths: list[float], gap: float, px_per_mm: float) -> str | None:
 def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
     """All inner dashes are one, two or three dashes long; those at the ends may be cut short."""
     inner = lengths[1:-1] if len(lengths) > 3 else lengths
-    unit = float(np.percentile(inner, 40))
-    gap, slack = float(np.median(gaps)), DASH_SLACK_MM * px_per_mm
+    unit = quantiles(inner, n=5, method="inclusive")[1]
+    gap, slack = median(gaps), DASH_SLACK_MM * px_per_mm
     if unit > LONGEST_SHORT_DASH_MM * px_per_mm:
         return None
     for length in inner:
@@ -91,8 +90,8 @@ def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | 
 
 def _chain(lengths: list[float]) -> str | None:
     """Long and short dashes by turns; a long one may have swallowed a short one where another line crosses."""
-    every = np.array(lengths)
-    long = float(np.median(every[every >= 0.5 * max(np.percentile(every, 75), 1e-9)]))
+    least = 0.5 * max(quantiles(lengths, n=4, method="inclusive")[2], 1e-9)
+    long = median(n for n in lengths if n >= least)
     short = [n < SHORT_SHARE * long for n in lengths]
     inner = short[1:-1]
     if not any(inner):
@@ -123,9 +122,9 @@ def split_sequence(lengths: list[float], gaps: list[float], px_per_mm: float) ->
 
 def _worst_gap(lengths: list[float], gaps: list[float]) -> int:
     """Number of the gap at which a sequence falls apart best: beside an over-long end dash, or the oddest gap."""
-    usual, gap = max(float(np.median(lengths)), 1e-6), max(float(np.median(gaps)), 1e-6)
+    usual, gap = max(median(lengths), 1e-6), max(median(gaps), 1e-6)
     oddness = [max(g / gap, gap / max(g, 1e-6)) for g in gaps]
     if max(oddness) < GAP_RATIO or len(gaps) == 1:
         oddness[0] = max(oddness[0], lengths[0] / usual)
         oddness[-1] = max(oddness[-1], lengths[-1] / usual)
-    return int(np.argmax(oddness))
+    return oddness.index(max(oddness))
