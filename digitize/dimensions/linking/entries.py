@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from digitize.dimensions.linking.candidates import Candidate, Parser, candidates
 from digitize.dimensions.linking.link import Slot
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
 

@@ -18,7 +18,7 @@ from digitize.dimensions.linking.directions import (
     on_sweep,
     unit,
 )
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.linking.touching import TOUCH_MM, tail_of
 from digitize.dimensions.linking.unseen_heads import UNSEEN, lies_on, outer_end
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes

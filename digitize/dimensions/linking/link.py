@@ -14,7 +14,8 @@ from scipy.optimize import linear_sum_assignment
 from digitize.dimensions.linking.directions import across, along, fold_deg
 from digitize.dimensions.linking.leaders import Leader, find_leaders
 from digitize.dimensions.linking.openings import Opening, find_openings
-from digitize.dimensions.linking.spans import Span, find_spans
+from digitize.dimensions.linking.span import Span
+from digitize.dimensions.linking.spans import find_spans
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, TextBlock
 from digitize.strokes.primitives import Arc, Point, Strokes

@@ -28,7 +28,8 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
 from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
 from digitize.dimensions.linking.link import Figure, find_slots, link
-from digitize.dimensions.linking.spans import Span, find_spans
+from digitize.dimensions.linking.span import Span
+from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Point, Strokes

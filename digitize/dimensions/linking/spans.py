@@ -22,61 +22,15 @@ from statistics import median
 
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
 from digitize.dimensions.linking.head_axes import AXIS_OFFSET_MM, along_its_shaft, axes, stations
+from digitize.dimensions.linking.span import ANY_LINE, SHORTEST_SPAN_MM, Span, breaks_mm, is_crossed, is_same
 from digitize.dimensions.linking.touching import FREE_END_STD_MM, stop_at, tail_of
-from digitize.dimensions.linking.unseen_heads import (
-    BREAK_MM,
-    ENDS_AT_MM,
-    MAY_CARRY,
-    UNSEEN,
-    lies_on,
-    stops_of,
-    turns_into,
-)
-from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
+from digitize.dimensions.linking.unseen_heads import BREAK_MM, ENDS_AT_MM, UNSEEN, stops_of, turns_into
+from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
 
-SHORTEST_SPAN_MM = 1.2
-"""Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
-ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
 SCRAP_SHARE = 0.35
 """A head shorter than this share of the sheet's usual one is a piece of a head, or of something else."""
 OFF_AXIS_MM = 0.5
 """A head without a shaft further off the axis of its fellow, in mm of paper, may be a piece of something else."""
-CLEAR_MM, PAST_MM = 2.0, 4.0
-"""An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
-
-
-@dataclass(frozen=True)
-class Span:
-    """A length between two tips, in level pixels.
-
-    ``first`` and ``second`` are the ends after both have been carried onto the lines that they touch.
-    ``tails`` are the far ends of the arrow shafts (where a figure may stand outside). ``size_std`` is the standard
-    error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
-    be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
-    ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, where an extension
-    line ends on the span between its tips, or where its line is broken for longer than a figure is: its figure may be
-    that of a part of it, or its heads may end two other lengths.
-    """
-
-    first: Point
-    second: Point
-    size_std: float
-    outside: bool
-    tails: tuple[Point, Point]
-    lines: tuple[int, ...] = ()
-    certain: bool = True
-    loose: bool = False
-
-    @property
-    def size(self) -> float:
-        """Length in level pixels."""
-        return math.dist(self.first, self.second)
-
-    @property
-    def direction(self) -> Point:
-        """Unit vector from first to second."""
-        length = self.size
-        return (self.second[0] - self.first[0]) / length, (self.second[1] - self.first[1]) / length
 
 
 def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
@@ -101,7 +55,7 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     found += [
         pair
         for pair in _neighbours([*seen, *stops], strokes, mm_per_px)
-        if _is_half_seen(pair, free, stops) and not any(_is_same(pair.span, other.span, mm_per_px) for other in sure)
+        if _is_half_seen(pair, free, stops) and not any(is_same(pair.span, other.span, mm_per_px) for other in sure)
     ]
     found += [pair for head in free for pair in _one_after_another(head, seen, strokes, mm_per_px)]
     used = [head for pair in found if pair.span.certain for head in pair.heads]
@@ -111,7 +65,7 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
         replace(
             span,
             size_std=math.hypot(span.size_std, strokes.strain_std * span.size),
-            loose=span.loose or _is_crossed(span, strokes, mm_per_px),
+            loose=span.loose or is_crossed(span, strokes, mm_per_px),
         )
         for span in spans
     )
@@ -140,35 +94,6 @@ def _is_half_seen(pair: _Pair, free: Sequence[Arrowhead], stops: Sequence[Arrowh
     """Is one end, or both of an inside pair, a stop, and the other a head that ends nothing else?"""
     unseen = sum(head in stops for head in pair.heads)
     return 0 < unseen <= 2 - pair.span.outside and all(head in stops or head in free for head in pair.heads)
-
-
-def _is_same(one: Span, other: Span, mm_per_px: float) -> bool:
-    near = SHORTEST_SPAN_MM / mm_per_px
-    return any(
-        math.dist(one.first, a) < near and math.dist(one.second, b) < near
-        for a, b in ((other.first, other.second), (other.second, other.first))
-    )
-
-
-def _is_crossed(
-    span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = (Role.EXTENSION, Role.CENTRE)
-) -> bool:
-    """Does an extension or centre line run a little past the span between its tips, and end there?"""
-    clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
-    for index, line in enumerate(strokes.lines):
-        if line.role not in roles or index in span.lines:
-            continue
-        sides = [across(end, span.first, span.direction) for end in (line.start, line.end)]
-        if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < 2 * past:
-            continue
-        share = sides[0] / (sides[0] - sides[1])
-        at = (
-            line.start[0] + share * (line.end[0] - line.start[0]),
-            line.start[1] + share * (line.end[1] - line.start[1]),
-        )
-        if clear < along((at[0], at[1]), span.first, span.direction) < span.size - clear:
-            return True
-    return False
 
 
 def _between(
@@ -208,9 +133,9 @@ def _pair(
     off = abs(across(other.tip, one.tip, axis)) * mm_per_px
     doubtful = doubtful or (off > OFF_AXIS_MM and None in (one.line, other.line))
     span = Span(first, second, std, outside, tails, tuple(dict.fromkeys(lines)), loose=free or doubtful)
-    breaks_mm = () if outside else _breaks_mm(span, strokes, mm_per_px)
-    several = len(breaks_mm) > 1 and _is_crossed(span, strokes, mm_per_px, ANY_LINE)
-    return replace(span, certain=not several, loose=span.loose or max(breaks_mm, default=0.0) > BREAK_MM[1])
+    breaks = () if outside else breaks_mm(span, strokes, mm_per_px)
+    several = len(breaks) > 1 and is_crossed(span, strokes, mm_per_px, ANY_LINE)
+    return replace(span, certain=not several, loose=span.loose or max(breaks, default=0.0) > BREAK_MM[1])
 
 
 def _own_tail(head: Arrowhead, strokes: Strokes) -> Point:
@@ -226,22 +151,6 @@ def _is_scrap(head: Arrowhead, strokes: Strokes) -> bool:
     """Is it far shorter than the heads of its form?"""
     alike = [other.length_px for other in strokes.arrowheads if other.form == head.form]
     return bool(alike) and head.length_px < SCRAP_SHARE * median(alike)
-
-
-def _breaks_mm(span: Span, strokes: Strokes, mm_per_px: float) -> tuple[float, ...]:
-    """Where the line between two tips is broken, in mm of paper: once for its figure, or oftener."""
-    first, size, direction = span.first, span.size, span.direction
-    axis = Line(first, span.second, 1.0)
-    inked = [(0.0, 0.0), (size, size)]
-    for line in strokes.lines:
-        ends = sorted(along(end, first, direction) for end in (line.start, line.end))
-        if line.role in MAY_CARRY and ends[1] > 0 and ends[0] < size and lies_on(line, axis, mm_per_px):
-            inked.append((ends[0], ends[1]))
-    reached, breaks_mm = 0.0, []
-    for start, end in sorted(inked):
-        breaks_mm.append((start - reached) * mm_per_px)
-        reached = max(reached, end)
-    return tuple(wide for wide in breaks_mm if wide >= BREAK_MM[0])
 
 
 def _onto(point: Point, origin: Point, axis: Point) -> Point:

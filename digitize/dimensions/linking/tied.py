@@ -16,7 +16,7 @@ from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.led_edges import measure_led
 from digitize.dimensions.linking.link import Figure, Link, Slot, find_slots, link, measure
 from digitize.dimensions.linking.openings import Opening
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Kind, Text, TextBlock, TypedValue
 from digitize.strokes.primitives import Line, Point, Role, Strokes

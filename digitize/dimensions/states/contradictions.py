@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.openings import Opening
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.table import Point
 from digitize.dimensions.witnesses.grounds import (
     DISPUTE_MM,

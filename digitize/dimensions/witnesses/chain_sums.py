@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import LENGTHS, Entry, in_mm
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.witnesses.chains import Chain, Interval
 from digitize.lettering.text import TypedValue, Unit

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, unit
 from digitize.dimensions.linking.entries import Entry, is_length
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.lettering.text import Kind, Text, TextBlock
 
 GAP_HEIGHTS = 1.8

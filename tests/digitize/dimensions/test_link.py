@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from digitize.dimensions.linking.link import Figure, link
-from digitize.dimensions.linking.spans import Span
+from digitize.dimensions.linking.span import Span
 from digitize.lettering.text import Kind, TextBlock
 from tests.digitize.dimensions.drawn import MM_PER_PX, block_at
 
