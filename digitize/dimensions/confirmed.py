@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from digitize.dimensions.linking.candidates import Candidate, Parser
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import Measured, State
 from digitize.lettering.text import Callout, Kind, Layout, Reading, Text, TextBlock, TypedValue, Unit
 from digitize.strokes.primitives import Point

@@ -46,10 +46,12 @@ from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.view_scales import Told, scale_views
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
-from digitize.dimensions.states.judgement import Judged, judge_all, mostly_tied
+from digitize.dimensions.states.judged import Judged
+from digitize.dimensions.states.judgement import judge_all
 from digitize.dimensions.states.lacking import find_lacking
 from digitize.dimensions.states.one_reading import of_one_reading
 from digitize.dimensions.states.rows import rows_of
+from digitize.dimensions.states.single_witness import mostly_tied
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.dimensions.units import SheetUnit, sheet_unit

@@ -6,7 +6,7 @@ from dataclasses import replace
 from digitize.dimensions.linking.entries import Entry, in_mm
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles, is_as_broad, outside_elsewhere
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
 from digitize.dimensions.witnesses.relations import Check, Datum, check_relations

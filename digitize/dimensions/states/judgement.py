@@ -1,12 +1,13 @@
 """From witnesses to states: judge every entry against the geometry, its chains and its rivals."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.states.contradictions import free_slots, is_contradicted, is_slip, misfits, none_fits
+from digitize.dimensions.states.judged import Judged
+from digitize.dimensions.states.single_witness import single_witness, unmeasured
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.chain_sums import ChainWords, chain_factors, chain_words, intervals_of
 from digitize.dimensions.witnesses.chains import Chain, find_chains
@@ -15,7 +16,6 @@ from digitize.dimensions.witnesses.grounds import (
     Stand,
     doubts,
     fit_words,
-    is_in_parts,
     is_likely,
     measures,
     seconded_words,
@@ -24,12 +24,8 @@ from digitize.dimensions.witnesses.other_views import view_factors, view_words
 from digitize.dimensions.witnesses.slips import lacks_count
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit, verdict_of, weigh
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import Kind, TypedValue, Unit
+from digitize.lettering.text import TypedValue
 
-MOSTLY = 0.6
-"""Share of tied figures from which an untied one is suspect."""
-MOST_SINGLE = 0.97
-"""A value that only its reading speaks for is never given with more confidence than this."""
 BORNE_OUT = 0.05
 """Posterior error up to which a weak reading that fits its line is shown."""
 LEAST_DOUBTED = 0.2
@@ -37,46 +33,6 @@ LEAST_DOUBTED = 0.2
 and a half that fit their lines so, on 1,060 sheets, none was wrong)."""
 FINEST_MM = 25.4 / 64
 """Sizes in whole numbers and fractions differ by no less, in mm of the part."""
-
-
-@dataclass(frozen=True)
-class Judged:
-    """An entry with its state, what it is believed to say, and why.
-
-    ``chosen`` is None where nothing was read. ``measured`` is in the value's unit, with its standard error.
-    ``contradicted`` is True where a person confirmed what the sheet disputes.
-    """
-
-    entry: Entry
-    chosen: Candidate | None
-    state: State
-    confidence: float
-    measured: float | None
-    measured_std: float | None
-    reasons: tuple[str, ...]
-    rivals: tuple[str, ...]
-    confirmed_by: str | None = None
-    confirmed_on: str | None = None
-    contradicted: bool = False
-
-
-def is_bare(entry: Entry) -> bool:
-    """Is it a figure alone, without a word or sign that says what it is of?"""
-    return entry.value is not None and entry.value.kind is Kind.LINEAR and entry.value.name is None
-
-
-def _reads_as_size(entry: Entry) -> bool:
-    """Is a figure written as sizes alone are: with a unit, or, read surely, as a whole number and a fraction?"""
-    value = entry.value
-    if value is None:
-        return False
-    return value.unit is not Unit.UNMARKED or (is_in_parts(value) and entry.reading > SURE_READING)
-
-
-def mostly_tied(entries: Sequence[Entry]) -> bool:
-    """Are most bare figures of the sheet tied to a line?"""
-    bare = [entry for entry in entries if is_bare(entry)]
-    return sum(entry.slot is not None for entry in bare) > MOSTLY * len(bare)
 
 
 def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
@@ -163,9 +119,9 @@ def _sum_words(
 
 def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: ChainWords, bench: Bench) -> Judged:
     if entry.value is None or not entry.options:
-        return _unmeasured(entry)
+        return unmeasured(entry)
     if w is None or verdict is None:
-        return _single_witness(entry, chain, bench)
+        return single_witness(entry, chain, bench)
     # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
     best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
     z = abs(w.measured - w.expected[best]) / w.sigma
@@ -216,43 +172,3 @@ def _longer_would_show(entry: Entry, w: Weighed) -> bool:
     if value is None or not is_length(value) or value.style not in ("fraction", "integer", "feet"):
         return False
     return RIVAL_Z * w.sigma * w.part_per_paper < FINEST_MM
-
-
-def _unmeasured(entry: Entry) -> Judged:
-    """Nothing that parses to a number: unread, or words."""
-    if entry.value is not None:
-        return Judged(entry, None, State.UNPROVEN, entry.reading, None, None, (), ())
-    reason = Reason.UNREADABLE.say()
-    if entry.why_not:
-        reason = entry.why_not
-    return Judged(entry, None, State.UNREAD, 0.0, None, None, (reason,), ())
-
-
-def _single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
-    """A value that only its reading speaks for; where that is less likely right than wrong, it is unread.
-
-    What another view gives otherwise is disputed on any scale.
-    """
-    chosen = entry.options[0]
-    reasons = [Reason.READS.say(text=quoted(chosen.text))]
-    if entry.value is not None and entry.value.not_to_scale:
-        reasons.append(Reason.MARKED_OFF_SCALE.say())
-    elif entry.value is not None and entry.value.name == "required":
-        reasons.append(Reason.HOW_MANY.say())
-    elif entry.measured is None:
-        reasons.append(Reason.NOT_MEASURED.say())
-    elif bench.scaled.fit is not None and bench.scaled.group_of[entry.view] is None:
-        reasons.append(Reason.OFF_SCALE_VIEW.say())
-    else:
-        reasons.append(Reason.NO_SCALE.say())
-    reasons += chain.words
-    if chain.broken and entry.reading > SURE_READING:
-        return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
-    stray = bench.mostly_tied and is_bare(entry) and entry.slot is None and not _reads_as_size(entry)
-    if stray:
-        reasons.append(Reason.STRAY.say())
-    if entry.reading < LEAST_SINGLE:
-        reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
-    if stray or not is_likely(entry):
-        return Judged(entry, None, State.UNREAD, entry.reading, None, None, tuple(reasons), (chosen.text,))
-    return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())

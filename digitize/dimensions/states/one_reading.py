@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from digitize.dimensions.reasons import Reason, quoted
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import State
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.zones import zone_of
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import Dimension, Measured, Point, State
 from digitize.lettering.meaning.spelling import without_idle_spaces
 from digitize.lettering.text import Kind, Text, TypedValue, Unit

@@ -13,7 +13,7 @@ from calibrate.scaling.settle import PRINT_WRONG
 from digitize.dimensions.linking.candidates import thread_designation
 from digitize.dimensions.linking.entries import Entry, in_mm
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
 from digitize.dimensions.witnesses.witness import LEAST_READING, RIVAL_Z

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.states.gear_rows import settle_gear_data
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse

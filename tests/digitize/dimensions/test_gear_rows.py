@@ -6,7 +6,7 @@ import pytest
 
 from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
 from digitize.dimensions.states.gear_rows import settle_gear_data
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import Measured, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, Text, Unit

@@ -6,7 +6,7 @@ import pytest
 
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.reasons import Reason
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.states.one_reading import of_one_reading
 from digitize.dimensions.table import State
 from digitize.lettering.grammar import parse

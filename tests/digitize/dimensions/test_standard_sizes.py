@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from digitize.dimensions.linking.entries import collect, parse_or_none
-from digitize.dimensions.states.judgement import Judged
+from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import State
 from digitize.lettering.grammar import parse
