@@ -12,9 +12,11 @@ from digitize.dimensions.scales.stretch import undecided
 
 STRENGTH = 12.5
 """Nats against chance that a scale needs: four or five lengths drawn by a usual pen, or four exact ones, three where
-circles tell the stretch. Of simulated figures agreed on scales of 12.5 to 17.5 nats 12 of 18,206 are not what the print
-says, of stronger ones 12 of 17,486; wrong in the print and not seen are 30 of 11,858 and 13 of 9,533
-(`tests.bench.few_lengths`)."""
+circles tell the stretch."""
+AMPLE_STRENGTH = 17.5
+"""Nats from which `FULL_BOUND` is enough. Between the two the pen hides more misprints of a step: of simulated figures
+agreed there 40 of 11,368 are not what the print or the drawing says, by `STRICT_BOUND` 15 of 10,099; on stronger scales
+15 of 7,600 (`tests.bench.few_lengths`)."""
 FREE = 2
 """Lengths that a scale and a stretch fit whatever they are ..."""
 FREE_IF_TOLD = 1
@@ -34,9 +36,9 @@ NOTE_ENOUGH = {SCALE_NOTE: 2, BORDER_NOTE: 3}
 BY_PERSON, BY_PERSON_ENOUGH = "given length", 1
 """How a length that a person measured is called, and the inlying lengths that make a scale with it: it may be wrong."""
 FULL_BOUND = 0.003
-"""Largest posterior error of an agreed value whose scale stands on its lengths alone (simulated)."""
-NOTE_BOUND = 0.001
-"""... and whose scale leans on the note (simulated), or lies on a sheet that is not flat."""
+"""Largest posterior error of an agreed value whose scale stands on its lengths alone, and amply (simulated)."""
+STRICT_BOUND = 0.001
+"""... and whose scale stands on few of them, leans on the note (simulated), or lies on a sheet that is not flat."""
 CROOKED_STRENGTH = 26.0
 """... that the scale of a sheet needs which does not lie flat, nobody knows how, each length with the error of the bow
 (on twelve such sheets nothing wrong was agreed of 51, nor of 68 at two thirds of it). Lines engraved by hand bow on
@@ -152,10 +154,10 @@ class Scaled:
         if undecided(self.fit):
             return 0.0
         if self.crooked:
-            return NOTE_BOUND if self.strength(group) >= CROOKED_STRENGTH else 0.0
+            return STRICT_BOUND if self.strength(group) >= CROOKED_STRENGTH else 0.0
         if self.holds(group):
-            return FULL_BOUND
+            return FULL_BOUND if self.strength(group) >= AMPLE_STRENGTH else STRICT_BOUND
         by_note = NOTE_ENOUGH.get(self.others.get(len(self.lengths) - 1, ""), NOTE_ENOUGH[SCALE_NOTE])
         enough = [by_note] if self.note_holds(group) else []
         enough += [BY_PERSON_ENOUGH] if BY_PERSON in self.also(group) else []
-        return NOTE_BOUND if enough and self.carriers(group) >= min(enough) else 0.0
+        return STRICT_BOUND if enough and self.carriers(group) >= min(enough) else 0.0
