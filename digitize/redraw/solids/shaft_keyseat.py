@@ -19,7 +19,7 @@ from digitize.gears.bore import KEY_STANDARDS, SAME_KEY_MM, chordal_height_mm
 from digitize.redraw.dxf import Corner
 from digitize.redraw.solids.solid_shape import Corners, Missing, Slot, flat
 from digitize.redraw.solids.view_outlines import SAME, outer_ring, ring_corners
-from digitize.redraw.solving.figures import length_mm
+from digitize.redraw.solving.figures import Ends, length_mm
 from digitize.redraw.solving.solved import SolvedView
 from digitize.standards import INCH_MM, Key
 from digitize.standards.key_sizes import parallel_keys
@@ -49,8 +49,8 @@ def keyseat_slot(
     radius, width = step.bounds[3], high - low
     if abs(high + low) > SAME * width or abs(step.area - 2 * radius * (right - left)) > SAME * step.area:
         return Missing(f"view {name} shows an outline on the turned side that is no keyseat along one step of it")
-    if not all(side.profile.determined):
-        return Missing(f"view {name} shows a keyseat whose sizes no agreed figure gives")
+    if not any(_from_to(each, left, right) for each in side.profile.ends.values()):
+        return Missing(f"view {name} shows a keyseat whose length no agreed figure gives")
     floors = [found for each in others if (found := _floor_of_section(each, radius, width)) is not None]
     if floors:
         return Slot(seat, floors[0], "as its cross-section shows it")
@@ -101,6 +101,12 @@ def _depth_mm(side: SolvedView, width: float, reconciled: Reconciled) -> float |
 def _spans(side: SolvedView, row: Dimension, width: float) -> bool:
     ends = side.profile.ends.get(row.id)
     return ends is not None and abs(math.dist(ends.first, ends.second) - width) <= SAME * width
+
+
+def _from_to(ends: Ends, low: float, high: float) -> bool:
+    """Whether a figure measures from one place on an axis to another; laid outlines keep their places along it."""
+    spans = [sorted(pair) for pair in zip(ends.first, ends.second, strict=True)]
+    return any(max(abs(a - low), abs(b - high)) <= SAME * (high - low) for a, b in spans)
 
 
 def _one_callout(one: str, other: str) -> bool:

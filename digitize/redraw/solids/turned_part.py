@@ -157,6 +157,8 @@ def _all_told(spindle: Spindle, faces: Sequence[Corners], told: Sequence[float])
     if all(spindle.view.profile.determined):
         return True
     outer = spindle.laid(ring_corners(spindle.view.profile, outer_ring(spindle.view)))
+    if not spindle.view.profile.cuts and any(ring.within is not None for ring in spindle.view.profile.rings):
+        return False  # where its keyseat stands is not told
     ends = [z for z, _, _ in outer]
     on_outline = all(any(abs(z - each) <= SAME for each in ends) for face in faces for z, _, _ in face)
     return settled(spindle.view) and on_outline and all(among(r, told) for r in _radii(faces))

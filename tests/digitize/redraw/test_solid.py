@@ -325,11 +325,19 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
     for print_, why in (
         (keyed(depth=None), "gives how deep it is"),
         (keyed(depth=5.0), "whether its depth is measured at its side or on its middle line is not told"),
-        (keyed(figures=False), "whose sizes no agreed figure gives"),
+        (keyed(figures=False), "whose length no agreed figure gives"),
     ):
         missing = plan(print_)
         assert isinstance(missing, Missing)
         assert why in missing.why
+
+
+def test_a_scaled_length_elsewhere_leaves_a_keyseat_whose_sizes_are_given() -> None:
+    print_ = keyed()
+    print_.dimensions = [each for each in print_.dimensions if each.text != "30" or each.kind is Kind.DIAMETER]
+    found = planned(print_)
+    assert len(found.slots) == 1
+    assert any("partly scaled" in note for note in found.notes)
 
 
 def test_a_section_through_a_hole_is_not_turned_to_a_groove() -> None:
