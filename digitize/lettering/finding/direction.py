@@ -13,6 +13,7 @@ import numpy as np
 from calibrate.sheet import FloatArray
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import TALL, Placed, fractions_of, frame_axes, place
+from digitize.lettering.finding.sloped import LEAST_SLASH_DEG, STEEP_BAR_DEG, has_sloped_fraction
 
 UNEVEN_COST, MOST_UNEVEN = 3.0, 2.0
 """Letters of a row stand level: cost of their middles' spread, in figure heights."""
@@ -39,8 +40,6 @@ FUSED_UPRIGHT, FUSED_BROADEST = 1.2, 1.3
 Letters on their sides are broader."""
 FUSED_GAP, FUSED_BAR_GAP = 0.14, 0.25
 """Paper between the figures of such a fraction, in figure heights: where the bar does not show, and where it does."""
-LEAST_SLASH_DEG, STEEP_BAR_DEG = 25.0, 80.0
-"""Slopes of the stroke of a fraction written along the row."""
 
 
 def reading_angle(parts: Sequence[Part], usual_height: float) -> float:
@@ -117,7 +116,7 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     fractions = fractions_of(placed, usual_height)
     is_square_on = angle_deg in (0.0, 90.0)  # on the slant, an upright stroke of the drawing would pass for a slash
     is_fused = is_square_on and not fractions and _has_fused_fraction(placed, usual_height)
-    is_sloped = is_square_on and _has_sloped_fraction(placed, angle_deg, usual_height)
+    is_sloped = is_square_on and has_sloped_fraction(placed, angle_deg, usual_height)
     is_fraction = bool(fractions) or is_fused or is_sloped
     inside = {item.part.label for unit in fractions for item in unit.items}
     letters = [item for item in placed if item.part.size > TALL * usual_height and item.part.look is not Look.DOT]
@@ -135,22 +134,6 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
     beside = 0.0 if rows else BESIDE_WORTH * _neighbourliness(plain, usual_height)
     return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
-
-
-def _has_sloped_fraction(placed: Sequence[Placed], angle_deg: float, height: float) -> bool:
-    """Whether a slanting stroke has a figure to its upper left and another to its lower right."""
-    figures = [item for item in placed if item.height > 0.4 * height and item.part.look is not Look.DOT]
-    for bar in placed:
-        slope = (bar.part.axis_deg - angle_deg + 90.0) % 180.0 - 90.0
-        if bar.part.look is not Look.BAR or not LEAST_SLASH_DEG < slope < STEEP_BAR_DEG:
-            continue
-        u, v = bar.middle
-        near = [item for item in figures if item is not bar and _is_close(bar, item, 0.25 * height)]
-        over = any(item.middle[0] < u and item.middle[1] < v for item in near)
-        under = any(item.middle[0] > u and item.middle[1] > v for item in near)
-        if over and under:
-            return True
-    return False
 
 
 def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
@@ -171,11 +154,6 @@ def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
         if gap < (FUSED_BAR_GAP if has_bar else FUSED_GAP) and (has_bar or broader in upright):
             return True
     return False
-
-
-def _is_close(one: Placed, two: Placed, gap: float) -> bool:
-    across = max(one.left, two.left) - min(one.right, two.right)
-    return max(across, max(one.top, two.top) - min(one.bottom, two.bottom)) < gap
 
 
 def _span(placed: Sequence[Placed], along: bool) -> float:

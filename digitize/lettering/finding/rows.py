@@ -16,6 +16,7 @@ import numpy as np
 from digitize.lettering.finding.direction import reading_angle
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import TALL, Placed, Unit, fractions_of, frame_axes, place
+from digitize.lettering.finding.sloped import sloped_fractions_of
 
 ROW_STEP = 0.6
 """Middles of one row's letters differ by less than this, in figure heights."""
@@ -25,8 +26,6 @@ LIKE_WIDTH, LIKE_WIDTH_LEVEL = 0.7, 0.5
 """A word may stand beside one of two limits that begin in line."""
 BEGIN_ALIKE = 0.65
 """Sloping letters of the lower row begin further left than those of the upper one."""
-SOLIDUS, SOLIDUS_LEAN = 1.2, 0.4
-"""Height and width of the stroke between a fraction's figures, in figure heights."""
 FEW_GLYPHS = 2
 FUSED_GAP, FEW_UNITS = 0.2, 3
 """Rows of so few letters so close are a fraction whose bar ran into one of its figures, in figure heights."""
@@ -104,8 +103,8 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     """Sort one cluster into rows in a given reading direction."""
     placed = place(parts, angle_deg)
     fractions = fractions_of(placed, usual_height)
-    inside = {item.part.label for fraction in fractions for item in fraction.items}
-    loose = [item for item in placed if item.part.label not in inside]
+    fractions += sloped_fractions_of(_outside(fractions, placed), angle_deg, usual_height)
+    loose = _outside(fractions, placed)
     height = _plain_height(loose, fractions, usual_height)
     tall = [Unit((item,)) for item in loose if _stands(item, height)]
     standing = {unit.items[0].part.label for unit in tall}
@@ -113,6 +112,11 @@ def rows_at(parts: Sequence[Part], angle_deg: float, usual_height: float) -> lis
     lines = _merge_overlapping(_level_lines([*fractions, *tall], height), height)
     runs = [run for line in lines for run in _split_wide_gaps(_with_marks(line, small, height), height)]
     return [row_of(items, angle_deg, height) for items in runs if any(_is_upright(item, height) for item in items)]
+
+
+def _outside(fractions: Sequence[Unit], placed: Sequence[Placed]) -> list[Placed]:
+    inside = {item.part.label for fraction in fractions for item in fraction.items}
+    return [item for item in placed if item.part.label not in inside]
 
 
 def stands_alone(bar: Placed, items: Sequence[Placed]) -> bool:
@@ -166,7 +170,7 @@ def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit
     """Join lines that lie into one another, and pairs of short lines that are limits."""
     merged: list[list[Unit]] = []
     for line in lines:
-        fused = merged and max(len(merged[-1]), len(line)) <= FEW_UNITS and _are_over_each_other(merged[-1], line)
+        fused = merged and _may_be_fused(merged[-1], line)
         into = merged and _gap_below(merged[-1], line) < (FUSED_GAP if fused else -FUSED_GAP) * height
         if into and not _stand_over(merged[-1], line):
             merged[-1] = [*merged[-1], *line]
@@ -180,6 +184,12 @@ def _merge_overlapping(lines: list[list[Unit]], height: float) -> list[list[Unit
         else:
             out.append(line)
     return out
+
+
+def _may_be_fused(upper: Sequence[Unit], lower: Sequence[Unit]) -> bool:
+    """Whether two lines may be the figures of one fraction: of few letters, over each other, no fraction in either."""
+    few = max(len(upper), len(lower)) <= FEW_UNITS and not any(unit.is_fraction for unit in (*upper, *lower))
+    return few and _are_over_each_other(upper, lower)
 
 
 def _are_over_each_other(upper: Sequence[Unit], lower: Sequence[Unit]) -> bool:
@@ -211,10 +221,7 @@ def _gap_below(upper: Sequence[Unit], lower: Sequence[Unit]) -> float:
 def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> bool:
     """Two short lines of like width, close over each other."""
     units = (*upper, *lower)
-    if (
-        any(unit.is_fraction or _is_solidus(unit, height) for unit in units)
-        or max(len(upper), len(lower)) > LIMITS_LONGEST
-    ):
+    if any(unit.is_fraction for unit in units) or max(len(upper), len(lower)) > LIMITS_LONGEST:
         return False
     spans = [(min(unit.left for unit in line), max(unit.right for unit in line)) for line in (upper, lower)]
     widths = sorted(right - left for left, right in spans)
@@ -222,14 +229,6 @@ def _are_limits(upper: Sequence[Unit], lower: Sequence[Unit], height: float) -> 
     begin_alike = abs(spans[0][0] - spans[1][0]) < BEGIN_ALIKE * height and widths[0] > LIKE_WIDTH_LEVEL * widths[1]
     alike = shared > 0.8 * widths[0] and (widths[0] > LIKE_WIDTH * widths[1] or begin_alike)
     return _gap_below(upper, lower) < LIMITS_GAP * height and alike
-
-
-def _is_solidus(unit: Unit, height: float) -> bool:
-    """The stroke between the figures of a fraction: taller than they are, and aslant."""
-    return any(
-        item.part.look is Look.BAR and item.height > SOLIDUS * height and item.width > SOLIDUS_LEAN * height
-        for item in unit.items
-    )
 
 
 def without_false_pairs(rows: Sequence[Row], usual_height: float) -> list[Row]:

@@ -131,6 +131,19 @@ def test_a_word_over_a_fraction_with_a_slanting_stroke_is_no_limit() -> None:
     assert word.quad[2][1] < fraction.centre[1]
 
 
+@pytest.mark.parametrize("top", ["7", "21"])
+def test_a_fraction_with_a_steep_stroke_is_one_block(top: str) -> None:
+    board = Board()
+    board.write("1", (418, 460), 4.5)
+    board.write(top, (464 - 11 * len(top), 444), 2.6)
+    board.line((458, 496), (482, 424))
+    board.write("32", (512, 478), 2.6)
+    board.write("DIA.", (640, 460), 4.5)
+    found = find_lettering(framed(board))
+    (block,) = found.blocks
+    assert block.quad[0][0] < 420 < 500 < block.quad[1][0]
+
+
 def test_rows_of_a_note_are_rows_of_one_group() -> None:
     board = Board()
     for row, text in enumerate(("BREAK SHARP EDGES", "REMOVE ALL BURRS", "STAMP PART NUMBER")):
