@@ -35,6 +35,7 @@ from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.reading.two_figures import cut_in_two
+from digitize.lettering.reading.words_finished import with_words_finished
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
@@ -126,7 +127,8 @@ def read_blocks(
         if worth(text, WORDS_TURNED) > max(BETTER * worth(usual[index]), worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    plain = made_whole(list(best.values()), lambda some: _read(sheet, some, reader), sheet.ink, drawn)
+    finished = with_words_finished(sheet, list(best.values()), lambda some: _read(sheet, some, reader))
+    plain = made_whole(finished, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
     seen = _seen_with_neighbours(sheet, bare, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
