@@ -23,7 +23,7 @@ from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Pen, Round, Strai
 from digitize.redraw.planes.stroke_ends import Drawn, drawn, image, middles_of
 from digitize.strokes.primitives import Point
 
-SYMMETRIC = 0.8  # of the length of a view's straight edges: so much has images that are drawn
+SYMMETRIC = 0.8  # of the length of a view's straight edges on either side: so much has images that are drawn
 LEAST_MM = 0.5  # of paper: a shorter stretch is what a pen overshoots or leaves open
 ALONG_SINE = math.sin(math.radians(10.0))  # an edge that runs along an image turns from it by no more
 
@@ -49,7 +49,8 @@ def edges_mirrored(
     for axis, middle in seen.middles if seen.loose else ():
         every = [*edges, *found]
         lacking = [part for each in edges for part in _lacking(_image(each, axis, middle), every, pen)]
-        if sum(part.length for part in lacking) <= (1 - SYMMETRIC) * sum(each.length for each in edges):
+        beside = sum(each.length - _own_image(each, axis, middle) for each in edges)
+        if sum(part.length for part in lacking) <= (1 - SYMMETRIC) * beside:
             sides = replace(seen, middles=((axis, middle),))
             found += [part for chain in _chains(lacking, pen) if _ends_well(chain, sides, pen) for part in chain]
     return found
@@ -57,6 +58,15 @@ def edges_mirrored(
 
 def _image(edge: Straight, axis: Axis, middle: float) -> Straight:
     return Straight(image(edge.start, axis, middle), image(edge.end, axis, middle))
+
+
+def _own_image(edge: Straight, axis: Axis, middle: float) -> float:
+    """How much of an edge is its own image, whatever the drawing: what lies square across a centre line as far on one
+    side as on the other."""
+    if abs(edge.direction[1 - axis.value]) > ALONG_SINE:
+        return 0.0
+    low, high = sorted((edge.start[axis.value] - middle, edge.end[axis.value] - middle))
+    return 2 * max(min(-low, high), 0.0)
 
 
 def _lacking(line: Straight, edges: Sequence[Straight], pen: Pen) -> Iterator[Straight]:

@@ -77,3 +77,13 @@ def test_an_edge_comes_back_to_a_corner_whose_other_edges_both_sides_have(root_b
     print_.line((40.0, 80.0), (100.0, 80.0), Role.CENTRE)
     areas = outer_areas(print_, tmp_path)
     assert (areas == pytest.approx([2400.0 - 2 * 20.0 * 11.0], rel=1e-3)) is root_below
+
+
+def test_walls_across_a_centre_line_tell_nothing_of_its_two_sides(tmp_path: Path) -> None:
+    """A plate's edge view, 10 by 60, its walls traced as one with the extension lines 6 below it. Four fifths of what
+    is drawn are its walls; the centre line of a hole throws its top to 4 below their ends, where nothing is drawn."""
+    print_ = Print()
+    print_.path((50.0, 44.0), (50.0, 110.0), (60.0, 110.0), (60.0, 44.0))
+    print_.line((50.0, 50.0), (60.0, 50.0))
+    print_.line((40.0, 75.0), (70.0, 75.0), Role.CENTRE)
+    assert outer_areas(print_, tmp_path) == pytest.approx([600.0], rel=1e-3)
