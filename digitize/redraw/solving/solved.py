@@ -13,6 +13,7 @@ from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
 from digitize.redraw.solving.figures import LENGTHS, Figure, PlacedFigure, angle_deg, length_mm, slack_mm, surest_first
+from digitize.redraw.solving.gear_section import with_tooth_lines
 from digitize.redraw.solving.keyseat import tabled_parts
 from digitize.redraw.solving.marks import Feet, feet_of
 from digitize.redraw.solving.profile import DrawnView, Profile
@@ -59,6 +60,7 @@ def solve_part(
         taken, note = borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
         drafts += taken
         (notes if taken else left_out).append(note)
+    drafts = [with_tooth_lines(each, plan) if isinstance(each, Draft) else each for each in drafts]
     views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
     figures += [[] for _ in views[len(figures) :]]
     solved = tuple(
