@@ -1,6 +1,7 @@
 """Write every file of the output contract into one folder."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -13,6 +14,7 @@ from digitize.gears.identifying.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PartReport
+from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
@@ -73,7 +75,8 @@ def write_results(
         What `part.dxf` holds.
     """
     unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
-    sheet, strokes = found.sheet, found.strokes
+    whole = whole_views(found.strokes, reconciled)
+    sheet, strokes, reconciled = found.sheet, whole.strokes, whole.reconciled
     frame, on_paper = sheet_frame(sheet, reconciled), paper(sheet, reconciled)
     content = table(sheet, reconciled, gear)
     pictures = unread_pictures(sheet, reconciled.dimensions)
@@ -81,6 +84,7 @@ def write_results(
     with staged(out_dir) as stage:
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled), with_regions=not r12)
         part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit, found.texts)
+        part = replace(part, notes=(*whole.notes, *part.notes))
         written = _paper_checks(stage, frame)
         if r12:
             for name in ("trace.dxf", "part.dxf"):

@@ -19,6 +19,7 @@ from digitize.lettering.text import Kind, Unit
 from digitize.report import check_print
 from digitize.report.write import FILES, INSPECTION, PAPER_FILES, write_results
 from digitize.strokes.primitives import Strokes
+from tests.digitize.redraw.test_parted_views import parted
 
 TIMELESS = [name for name in FILES if name != "sheet.json"]
 
@@ -143,3 +144,16 @@ def test_units_override(tmp_path: Path) -> None:
     for name in ("trace.dxf", "part.dxf"):
         assert ezdxf.readfile(tmp_path / name).header["$INSUNITS"] == 1
     assert json.loads((tmp_path / "dimensions.json").read_text())["sheet"]["unit"] == "mm"
+
+
+def test_a_view_that_was_parted_has_one_name_in_every_file(tmp_path: Path) -> None:
+    """The plate's two halves are joined for the outlines: table and provenance speak of the same view as they do."""
+    print_ = parted()
+    found = Found(drawn_sheet(print_), print_.strokes(), ())
+    _, part = write_results(tmp_path, found, print_.reconciled(), None, {})
+    rows = json.loads((tmp_path / "dimensions.json").read_text())["dimensions"]
+    sheet = json.loads((tmp_path / "sheet.json").read_text())
+    (joined,) = {each.view for each in part.outlines}
+    assert {each["view"] for each in rows} == {joined}
+    assert [each["id"] for each in sheet["views"]] == [joined]
+    assert sum("are one" in each for each in part.notes) == 1
