@@ -52,8 +52,17 @@ def keyseat_slot(
     if not any(_from_to(each, left, right) for each in side.profile.ends.values()):
         return Missing(f"view {name} shows a keyseat whose length no agreed figure gives")
     floors = [found for each in others if (found := _floor_of_section(each, radius, width)) is not None]
-    if floors:
-        return Slot(seat, floors[0], "as its cross-section shows it")
+    told = _told_by_figure(side, seat, radius, width, reconciled)
+    if floors and isinstance(told, Slot) and abs(floors[0] - told.floor) > SAME * radius:
+        return Missing(f"a cross-section and a figure give the keyseat in view {name} unlike depths")
+    return Slot(seat, floors[0], "as its cross-section shows it") if floors else told
+
+
+def _told_by_figure(
+    side: SolvedView, seat: Corners, radius: float, width: float, reconciled: Reconciled
+) -> Slot | Missing:
+    """A keyseat as deep as its figure and a key table say."""
+    name = side.view.name
     depth = _depth_mm(side, width, reconciled)
     if depth is None:
         return Missing(f"view {name} shows a keyseat, and no agreed figure or cross-section gives how deep it is")

@@ -139,7 +139,7 @@ def parts_of(plan: SolidPlan) -> Iterator[str]:
     if plan.prism is not None and plan.prism.height is not None:
         yield f"{plan.prism.height:.4f} mm thick"
     if plan.holes:
-        yield f"{len(plan.holes)} holes right through"
+        yield "1 hole right through" if len(plan.holes) == 1 else f"{len(plan.holes)} holes right through"
     for _, depth in plan.pockets:
         yield f"a pocket {depth:.4f} mm deep"
     for slot in plan.slots:

@@ -1,5 +1,6 @@
 """An outline is called determined only where it is the outer boundary of its view."""
 
+import math
 from fractions import Fraction
 from pathlib import Path
 
@@ -221,3 +222,18 @@ def test_an_outline_unlike_on_both_sides_of_its_centre_line_leaves_open_how_far_
     (outer,) = report.outlines
     assert bool(outer.area_std_mm2) == (recesses == 2)
     assert said(report, "its sides of the centre line at") == (recesses == 1)
+
+
+@pytest.mark.parametrize("crossed", [True, False])
+def test_a_round_section_with_a_keyseat_is_alike_about_one_of_two_centre_lines(crossed: bool, tmp_path: Path) -> None:
+    """With the other line alone a lost edge can't be told from a keyseat."""
+    print_ = Print()
+    x, y, side = 100.0, 80.0, math.sqrt(25.0**2 - 7.0**2)
+    print_.path((x - 7, y + side), (x - 7, y + 20), (x + 7, y + 20), (x + 7, y + side))
+    half_deg = math.degrees(math.asin(7 / 25))
+    print_.arc((x, y), 25.0, 90 + half_deg, 360 - 2 * half_deg)
+    print_.line((x - 30, y), (x + 30, y), Role.CENTRE)
+    if crossed:
+        print_.line((x, y - 30), (x, y + 30), Role.CENTRE)
+    _drawing, report = written(print_, tmp_path)
+    assert said(report, "its sides of the centre line at") == (not crossed)

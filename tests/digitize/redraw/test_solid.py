@@ -326,6 +326,7 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
         (keyed(depth=None), "gives how deep it is"),
         (keyed(depth=5.0), "whether its depth is measured at its side or on its middle line is not told"),
         (keyed(figures=False), "whose length no agreed figure gives"),
+        (cross_section(keyed(), 20.25), "a cross-section and a figure give the keyseat in view V1 unlike depths"),
     ):
         missing = plan(print_)
         assert isinstance(missing, Missing)
@@ -510,6 +511,22 @@ def keyed(depth: float | None = 5.5, figures: bool = True) -> Print:
     return print_
 
 
+def cross_section(print_: Print, floor: float) -> Print:
+    """Beside a keyed shaft, its step of 50 cut across: the keyseat's floor lies so far from the axis."""
+    x, y, side = 250.0, 120.0, math.sqrt(25.0**2 - 7.0**2)
+    print_.view = "V2"
+    print_.path((x - 7, y + side), (x - 7, y + floor), (x + 7, y + floor), (x + 7, y + side))
+    half_deg = math.degrees(math.asin(7 / 25))
+    rim = print_.arc((x, y), 25.0, 90 + half_deg, 360 - 2 * half_deg)
+    print_.line((x - 30, y), (x + 30, y), Role.CENTRE, Dash.CHAIN)
+    print_.line((x, y - 30), (x, y + 30), Role.CENTRE, Dash.CHAIN)
+    print_.row("50 DIA.", Fraction(50), Kind.DIAMETER, (x, 80), (x - 25, y), (x + 25, y), arcs=(rim,))
+    print_.row("14", Fraction(14), Kind.LINEAR, (x, 160), (x - 7, y + side), (x + 7, y + side))
+    over = Fraction(25) + Fraction(str(floor))
+    print_.row(str(float(over)), over, Kind.LINEAR, (x + 40, y), (x + 7, y - 25), (x + 7, y + floor))
+    return print_
+
+
 def keyseat_volume(radius: float, half: float, straight: float, floor: float) -> float:
     """What lies between a floor and the shaft's surface, by Simpson's rule across the keyseat."""
     across = np.linspace(-half, half, 20001)
@@ -518,11 +535,13 @@ def keyseat_volume(radius: float, half: float, straight: float, floor: float) ->
 
 
 KEYED = SHAFT - keyseat_volume(25.0, 7.0, 26.0, 25.0 - 5.5)
+SHALLOW_KEYED = SHAFT - keyseat_volume(25.0, 7.0, 26.0, 20.25)
 
 
 @pytest.mark.parametrize(
     ("print_", "thickness_mm", "volume"),
-    [(keyed(), None, KEYED), (drilled(), None, BUSHING - 12 * math.pi * 1.5**2),
+    [(keyed(), None, KEYED), (cross_section(keyed(depth=None), 20.25), None, SHALLOW_KEYED),
+     (drilled(), None, BUSHING - 12 * math.pi * 1.5**2),
      (stepped_shaft(wobble_mm=0.05), None, SHAFT), (bushing(), None, BUSHING),
      (bolted(), None, BUSHING - 4 * 12 * math.pi * 9), (plate(), None, 12 * PLATE_FACE),
      (flange(), 12.7, 12.7 * FLANGE_FACE), (slotted(), None, SLOTTED), (blind_bored(), None, BLIND_BORED),
