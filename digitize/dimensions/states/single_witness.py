@@ -31,6 +31,11 @@ def _reads_as_size(entry: Entry) -> bool:
     return value.unit is not Unit.UNMARKED or (is_in_parts(value) and entry.reading > SURE_READING)
 
 
+def _is_one_stroke(entry: Entry) -> bool:
+    """Does it read as a 1 alone, with or without its unit? A dash looks like one."""
+    return entry.options[0].text.rstrip("\"'") == "1"
+
+
 def mostly_tied(entries: Sequence[Entry]) -> bool:
     """Are most bare figures of the sheet tied to a line?"""
     bare = [entry for entry in entries if _is_bare(entry)]
@@ -67,7 +72,8 @@ def single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     reasons += chain.words
     if chain.broken and entry.reading > SURE_READING:
         return Judged(entry, chosen, State.DISPUTED, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())
-    stray = bench.mostly_tied and _is_bare(entry) and entry.slot is None and not _reads_as_size(entry)
+    suspect = _is_one_stroke(entry) or (bench.mostly_tied and not _reads_as_size(entry))
+    stray = suspect and _is_bare(entry) and entry.slot is None
     if stray:
         reasons.append(Reason.STRAY.say())
     if entry.reading < LEAST_SINGLE:

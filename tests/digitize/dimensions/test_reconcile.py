@@ -313,3 +313,12 @@ def test_a_size_doubted_for_ink_before_it_is_carried_where_a_figure_more_would_s
     plain = replace(doubted, cut_before=False)
     rows = {row.place[0]: row for row in reconcile(level_sheet(), strokes, (plain, *texts[1:]), parse).dimensions}
     assert rows[0].state is not State.AGREED
+
+
+@pytest.mark.parametrize(("text", "state"), [('1"', State.UNREAD), ('3"', State.UNPROVEN)])
+def test_a_one_alone_at_no_line_may_be_a_dash(text: str, state: State) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    stray = Text(block_at((2800.0, 2800.0), text), sure(text))
+    result = reconcile(level_sheet(), strokes, (*texts, stray), parse)
+    (row,) = [each for each in result.dimensions if each.quad_px[0][0] > 2600]
+    assert row.state is state
