@@ -57,6 +57,11 @@ class Outline:
     area_std_mm2: float = 0.0
 
     @property
+    def settled(self) -> bool:
+        """Whether it is known how far the area may be off: not where edges of the outline itself are in doubt."""
+        return self.determined or self.area_std_mm2 > 0
+
+    @property
     def off_percent(self) -> float:
         """By how much of itself the area may be off (95 %) for lengths that are scaled from the print."""
         return 100 * INTERVAL_95 * self.area_std_mm2 / self.area_mm2 if self.area_mm2 else 0.0

@@ -191,7 +191,7 @@ def _part(part: PartReport) -> dict[str, Any]:
                 "kind": each.kind.value,
                 "area_mm2": rounded(each.area_mm2, 4),
                 "determined": each.determined,
-                "area_std_mm2": rounded(each.area_std_mm2, 4),
+                "area_std_mm2": rounded(each.area_std_mm2, 4) if each.settled else None,
             }
             for each in part.outlines
         ],

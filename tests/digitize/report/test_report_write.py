@@ -101,6 +101,15 @@ def test_crash_leaves_the_old_files(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
+def test_of_an_outline_in_doubt_no_error_of_its_area_is_said(tmp_path: Path) -> None:
+    """An edge lies outside the shaft's outline: how far its area is off is not known."""
+    print_ = stepped_shaft()
+    print_.line((100, 40), (160, 40))
+    results(print_, tmp_path, gear=None)
+    (outer,) = json.loads((tmp_path / "sheet.json").read_text())["part"]["outlines"]
+    assert (outer["determined"], outer["area_std_mm2"]) == (False, None)
+
+
 def test_provenance(tmp_path: Path) -> None:
     print_ = stepped_shaft(x_shrink=0.99, y_shrink=0.995)
     results(print_, tmp_path, gear=None)
@@ -114,6 +123,7 @@ def test_provenance(tmp_path: Path) -> None:
     assert sheet["mm_per_px"] == [0.1, 0.1]
     assert sheet["timings_s"] == {"load": 0.25}
     assert sheet["part"]["outlines"][0]["determined"] is True
+    assert sheet["part"]["outlines"][0]["area_std_mm2"] == 0
     assert len(sheet["cautions"]) == 6
     assert sheet["line_widths"] == []
 
