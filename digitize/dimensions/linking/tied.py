@@ -31,6 +31,9 @@ both ends stray by a pen of .3 mm (common practice, no source), the middle by .3
 INK_MARGIN, ENDS_DEG = 0.25, 45.0
 """Strokes of a figure lie within its box, or reach beyond it by so much of its height where a piece was left out;
 those that a length may end on run across it."""
+VAGUE_MM, VAGUE_SHARE = 1.0, 0.1
+"""A length with a larger standard error than both, in mm of paper and of itself, ends on nothing that was seen (of 674
+agreed on drawn sheets the worst has .7 mm; a sheet that bows strains long ones by more, but never by a tenth)."""
 LED = ("key_depth", "key_width", "width")
 """Parts of a callout that the edge at its leader's tip may show."""
 SEAT_PARTS = ("key_width", "key_depth")
@@ -99,8 +102,15 @@ def _attach_one(entry: Entry, found: Link | None, texts: Sequence[Text], strokes
     slot = found.slot
     if isinstance(slot, Span) and any(_is_ink_of(block, strokes.lines[i], slot) for i in slot.lines):
         slot = replace(slot, loose=True)
+    if isinstance(slot, Span) and measured is not None and _is_vague(measured, mm_per_px):
+        slot = replace(slot, certain=False)
     entry = replace(entry, slot=slot, measured=measured, view=view, link_cost=found.cost)
     return _as_diameter(entry) if _is_fit_of_turned_part(entry, strokes, mm_per_px) else entry
+
+
+def _is_vague(measured: Measured, mm_per_px: float) -> bool:
+    """Are the ends of a length so unsure that it says little more than that there is one?"""
+    return measured.size_std > max(VAGUE_MM / mm_per_px, VAGUE_SHARE * measured.size)
 
 
 def _is_ink_of(block: TextBlock, line: Line, span: Span) -> bool:

@@ -10,6 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.straightening.bend import POSE, Bend, lift_of
+from digitize.dimensions.linking.entries import collect, parse_or_none
+from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
@@ -322,3 +324,11 @@ def test_a_one_alone_at_no_line_may_be_a_dash(text: str, state: State) -> None:
     result = reconcile(level_sheet(), strokes, (*texts, stray), parse)
     (row,) = [each for each in result.dimensions if each.quad_px[0][0] > 2600]
     assert row.state is state
+
+
+@pytest.mark.parametrize(("strain_std", "assumed"), [(0.02, False), (0.2, True)])
+def test_a_length_whose_ends_are_known_to_a_fifth_of_it_is_none_that_was_seen(strain_std: float, assumed: bool) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    entries = collect(texts, parse_or_none(parse), lambda _: "")
+    tied, _slots = attach(entries, texts, replace(strokes, strain_std=strain_std), MM_PER_PX)
+    assert [entry.certain_line for entry in tied] == [not assumed] * len(WIDTHS_IN)
