@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from digitize.dimensions.linking.directions import across, along
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.openings import Opening
@@ -23,6 +24,10 @@ from digitize.lettering.text import Kind, TypedValue
 
 NEARBY_MM = 15.0
 """A slot is nearby when an end of it is this close to the figure, in mm of paper."""
+
+ON_LINE_MM = 2.0
+"""The middle of a figure that breaks a dimension line lies this close to it, in mm of paper: half the height of one
+that is high for a print (ISO 3098: 2.5 to 5 mm)."""
 
 
 def free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench: Bench) -> tuple[Slot, ...]:
@@ -67,6 +72,22 @@ def none_fits(entry: Entry, w: Weighed) -> bool:
 def is_slip(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
     """Is the reader likelier at fault than the print?"""
     return _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None
+
+
+def is_of_several(entry: Entry, bench: Bench) -> bool:
+    """Does a figure that is tied to nothing, or to what it does not fit, stand on the same dimension line?
+
+    Then heads between the two were missed, and the slot runs from the one's length into the other's.
+    """
+    if not isinstance(entry.slot, Span) or entry.measured is None:
+        return False
+    span, reach = entry.slot, NEARBY_MM / bench.mm_per_px
+    return any(
+        abs(across(at, span.first, span.direction)) * bench.mm_per_px < ON_LINE_MM
+        and -reach < along(at, span.first, span.direction) < span.size + reach
+        for at, _ in bench.unplaced
+        if at != entry.measured.text_at
+    )
 
 
 def _own_slip(entry: Entry, stand: Stand) -> bool:

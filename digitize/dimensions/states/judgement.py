@@ -5,7 +5,14 @@ from dataclasses import replace
 
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.reasons import Reason, quoted
-from digitize.dimensions.states.contradictions import free_slots, is_contradicted, is_slip, misfits, none_fits
+from digitize.dimensions.states.contradictions import (
+    free_slots,
+    is_contradicted,
+    is_of_several,
+    is_slip,
+    misfits,
+    none_fits,
+)
 from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.states.single_witness import single_witness, unmeasured
 from digitize.dimensions.table import State
@@ -155,7 +162,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     if is_contradicted(entry, w, stand, bench):
         # What the drawing contradicts and the reader is not sure of has no witness left.
         if none_fits(entry, w) and not is_slip(entry, w, stand, bench):
-            return State.DISPUTED
+            return State.UNPROVEN if is_of_several(entry, bench) else State.DISPUTED
         if w.error_bound > 0 or bench.scaled.shape_unknown:
             return State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.

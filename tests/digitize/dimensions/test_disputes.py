@@ -172,3 +172,18 @@ def test_a_line_that_ends_on_a_stroke_of_its_own_figure_is_cut_short(*, inside: 
     cut = replace(texts[row], readings=sure('9 1/4"'), block=block)
     result = reconcile(level_sheet(), replace(strokes, lines=(*lines, bar)), (*texts[:row], cut), parse)
     assert row_of(result, '9 1/4"').state is state
+
+
+@pytest.mark.parametrize(("off_mm", "state"), [(0.5, State.UNPROVEN), (6.0, State.DISPUTED)])
+def test_a_line_in_which_a_figure_tied_to_nothing_stands_contradicts_no_other(off_mm: float, state: State) -> None:
+    """Two lengths in a row between whose figures the heads were missed: one span runs over both."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
+    wide_px = 9.0 * PX_PER_INCH
+    strokes, texts = draw([*sound, Drawn((200.0, 2800.0), (200.0 + wide_px, 2800.0), sure('3 5/8"'))])
+    own = replace(texts[-1], block=block_at((200.0 + 0.3 * wide_px, 2800.0), '3 5/8"'))
+    at = (200.0 + 0.7 * wide_px, 2800.0 + off_mm / level_sheet().paper_mm_per_px)
+    other = Text(block_at(at, '5 3/8"'), sure('5 3/8"'), "drawn")
+    result = reconcile(level_sheet(), strokes, (*texts[:-1], own, other), parse)
+    assert {row_of(result, '3 5/8"').measured is None, row_of(result, '5 3/8"').measured is None} == {True, False}
+    (tied,) = (row for row in result.dimensions if row.text in ('3 5/8"', '5 3/8"') and row.measured is not None)
+    assert tied.state is state
