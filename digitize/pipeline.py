@@ -30,7 +30,8 @@ from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.from_sheet import gear_of_sheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.grammar import parse
-from digitize.lettering.read import Reader, default_reader, read_blocks
+from digitize.lettering.read import default_reader, read_blocks
+from digitize.lettering.reading.once import Reader, ReadOnce
 from digitize.lettering.standing import quarters_by_reading
 from digitize.lettering.text import Text, Unit
 from digitize.redraw.report import PartReport
@@ -163,7 +164,7 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
         strokes = with_flanking_heads(sheet, strokes, blocks)
         looked_at = missed_figures(sheet, strokes, blocks)
         seen = (*blocks, *looked_at)
-        use = reader or default_reader()
+        use = ReadOnce(reader or default_reader())
 
         def read(known: Strokes) -> tuple[Text, ...]:
             rivals = (*lettering.rivals, *figures_at_spans(sheet, known, blocks))

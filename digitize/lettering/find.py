@@ -58,14 +58,14 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     ink = without_lines(sheet)
     parts, labels = find_parts(sheet, ink)
     ink &= ~dashed_line_ink(sheet, ink, parts, labels)
-    parts, labels = find_parts(sheet, ink)
+    parts, labels = find_parts(sheet, ink, (parts, labels))
     height_px = figure_height_px(sheet, parts)
-    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels) | section_lines(parts, height_px)
+    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels) | section_lines(sheet, parts, height_px)
     parts = with_thick_ones([part for part in parts if part.label not in drawn], height_px)
     marks = [part for part in parts if part.look is Look.WEDGE and part.free]  # inch marks drawn as drops
     parts = tuple(part for part in parts if not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)
-    lines = np.asarray(sheet.ink & (labels == 0))
+    lines = np.asarray(sheet.ink & ~ink)
     rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
     rows = with_end_marks([without_end_dashes(row) for row in rows], [*parts, *marks])
@@ -89,7 +89,7 @@ def _is_drawing(sheet: LevelSheet, part: Part) -> bool:
 
 
 def _mask(labels: NDArray[np.int32], rows: Sequence[Row]) -> InkImage:
-    wanted = np.zeros(int(labels.max()) + 1, dtype=np.bool_)
-    wanted[[part.label for row in rows for part in row.parts]] = True
-    wanted[0] = False
-    return np.asarray(wanted[labels])
+    mask = np.zeros(labels.shape, np.bool_)
+    for part in (part for row in rows for part in row.parts):
+        mask[part.window] |= labels[part.window] == part.label
+    return mask

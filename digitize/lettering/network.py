@@ -5,6 +5,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 
 import cv2
 import numpy as np
@@ -149,6 +150,7 @@ def _runtime(model: Path, threads: int) -> tuple[Run, dict[str, str]]:
         return _opencv(model), _facts(model)
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = threads
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")  # idle threads would burn a processor
     session = onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
 
     def run(pictures: Real) -> tuple[Real, Real]:
@@ -159,11 +161,12 @@ def _runtime(model: Path, threads: int) -> tuple[Run, dict[str, str]]:
 
 
 def _opencv(model: Path) -> Run:
-    net = cv2.dnn.readNetFromONNX(str(model))
+    net, one_at_a_time = cv2.dnn.readNetFromONNX(str(model)), Lock()
 
     def run(pictures: Real) -> tuple[Real, Real]:
-        net.setInput(pictures)
-        upper, lower = net.forward(["upper", "lower"])
+        with one_at_a_time:
+            net.setInput(pictures)
+            upper, lower = net.forward(["upper", "lower"])
         return np.asarray(upper, np.float32), np.asarray(lower, np.float32)
 
     return run

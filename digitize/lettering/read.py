@@ -9,13 +9,13 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Protocol
+from functools import cache
 
 import numpy as np
 from shapely import Polygon, STRtree
 
 from calibrate.errors import InputError
-from calibrate.sheet import GreyImage, InkImage, LevelSheet
+from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.crops import PAPER, cut, turned
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
@@ -29,15 +29,17 @@ from digitize.lettering.reading.beside import (
     has_struck_one_beside,
     touched_figures_beside,
 )
+from digitize.lettering.reading.candidates import areas_of
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
 from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
+from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.words_finished import with_words_finished
 from digitize.lettering.reading.worth import figure_worth, worth
-from digitize.lettering.text import Layout, Reading, Text, TextBlock
+from digitize.lettering.text import Layout, Text, TextBlock
 
 WORDS_TURNED = 0.2
 """Weight of words where a block is turned to them: any letters are words."""
@@ -55,19 +57,6 @@ NESTED = 0.5
 """A block lies within another when so much of it does."""
 
 
-class Reader(Protocol):
-    """Something that reads level crops of single blocks."""
-
-    @property
-    def name(self) -> str:
-        """What the reader is called in the record of evidence."""
-        ...
-
-    def read(self, crops: Sequence[GreyImage], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
-        """Readings of each crop, best first, with probabilities of the whole string; none where it is no lettering."""
-        ...
-
-
 def default_reader() -> Reader:
     """Our own network where its model is there, else Tesseract where it is installed.
 
@@ -80,13 +69,21 @@ def default_reader() -> Reader:
     from digitize.lettering.reading import tesseract
 
     if network.MODEL.exists():
-        return network.NetworkReader()
+        return _own_reader()
     if tesseract.is_installed():
         return tesseract.TesseractReader()
     raise InputError(
         "There is nothing to read lettering with: install tesseract-ocr and the extra 'tesseract', or put the file "
         f"{network.MODEL.name} back into the package."
     )
+
+
+@cache
+def _own_reader() -> Reader:
+    """Our own network, opened once: that takes as long as to read ten figures."""
+    from digitize.lettering import network
+
+    return network.NetworkReader()
 
 
 def read_blocks(
@@ -132,7 +129,7 @@ def read_blocks(
     seen = _seen_with_neighbours(sheet, bare, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
-    in_doubt = [Polygon(text.block.quad).convex_hull for text in doubted_ones]
+    in_doubt = areas_of([text.block for text in doubted_ones])
     wholes = [text.block for text in doubted_ones if figure_worth(text) > DOUBTFUL]
     larger = without_parts([rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)], wholes)
     won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), figure_worth)
@@ -147,7 +144,7 @@ def read_blocks(
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
     """Blocks that do not lie within another: a part of a figure is no figure."""
-    quads = [Polygon(block.quad).convex_hull for block in blocks]
+    quads = areas_of(blocks)
     tree = STRtree(quads)
 
     def nested(index: int) -> bool:
@@ -221,7 +218,7 @@ def _as_doubtful(
 ) -> Text:
     """A newcomer, doubted as its neighbours bid, as a block was whose ink it takes in and no more, or where more of
     what was found goes on with a sign."""
-    area = Polygon(text.block.quad).convex_hull
+    (area,) = areas_of([text.block])
     if any(area.intersection(other).area > SAME_AREA * max(area.area, other.area) for other in in_doubt):
         return doubted(text)
     if any(goes_on(text, old) and area.intersects(Polygon(old.block.quad)) for old in found):

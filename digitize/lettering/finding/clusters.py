@@ -227,9 +227,8 @@ def _near_pairs(parts: Sequence[Part], height_px: float) -> list[tuple[int, int]
                 points.append((float(x), float(y)))
                 owners.append(index)
     pairs = cKDTree(np.array(points)).query_pairs(1.8 * step, output_type="ndarray")
-    owner = np.array(owners)
-    found = {(int(min(a, b)), int(max(a, b))) for a, b in owner[pairs] if a != b}
-    return sorted(found)
+    found = np.unique(np.sort(np.array(owners)[pairs], axis=1), axis=0)
+    return [(one, two) for one, two in found.tolist() if one != two]
 
 
 class _Union:

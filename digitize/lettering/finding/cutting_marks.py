@@ -65,8 +65,7 @@ def _is_letter_beside(other: Part, part: Part) -> bool:
 
 
 def _window(part: Part, labels: NDArray[np.int32]) -> InkImage:
-    left, top, right, bottom = (round(edge) for edge in part.box)
-    return np.asarray(labels[top : bottom + 1, left : right + 1] == part.label)
+    return np.asarray(labels[part.window] == part.label)
 
 
 def _has_two_arms(window: InkImage) -> bool:

@@ -58,8 +58,7 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
         return []
     points = np.vstack([part.hull for part in letters])
     turns = np.arange(-45.0, 45.0, 1.0)
-    areas = [_area_at(points, turn) for turn in turns]
-    best = float(turns[int(np.argmin(areas))])
+    best = float(turns[int(np.argmin(_areas_at(points, turns)))])
     if _stand_square(letters, best):
         return []
     if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
@@ -99,10 +98,10 @@ def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     return [angle for angle in angles if fractions_of(place(parts, angle), usual_height)]
 
 
-def _area_at(points: FloatArray, turn_deg: float) -> float:
-    turned = points @ frame_axes(turn_deg).T
-    spans = np.ptp(turned, axis=0)
-    return float(spans[0] * spans[1])
+def _areas_at(points: FloatArray, turns_deg: FloatArray) -> FloatArray:
+    """Areas of the rectangles round points, turned by each angle."""
+    axes = np.concatenate([frame_axes(turn) for turn in turns_deg])
+    return np.asarray(np.ptp(points @ axes.T, axis=0).reshape(-1, 2).prod(axis=1))
 
 
 def _normal_angle(angle_deg: float) -> float:

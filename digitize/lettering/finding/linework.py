@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage, LevelSheet
+from digitize.lettering.finding.components import runs_of
 
 Packed = NDArray[np.uint8]
 """Ink with eight pixels of a row to a byte: moving it up and down costs an eighth."""
@@ -56,11 +57,10 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     """
     upright = axis == 0
     turned = _transposed(ink) if upright else ink  # the line lies level here
-    packed = np.packbits(turned, axis=1)
-    runs = opened(np.packbits(_transposed(turned), axis=1), length_px)
-    core = np.packbits(_transposed(_unpacked(runs, len(turned))), axis=1)
+    core = np.packbits(_long_runs(turned, length_px), axis=1)
     if not core.any():
         return np.zeros_like(ink)
+    packed = np.packbits(turned, axis=1)
     # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
     near = grown(core, packed, thick_px)
     line = near & ~opened(packed, thick_px + 1)
@@ -69,16 +69,27 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     return _transposed(found) if upright else found
 
 
+def _long_runs(ink: InkImage, length_px: int) -> InkImage:
+    """Ink that lies in a level run of at least ``length_px``."""
+    rows, starts, ends = runs_of(ink)
+    long = np.zeros_like(ink)
+    chosen = np.flatnonzero(ends - starts >= length_px)
+    where = np.searchsorted(rows, chosen, side="right") - 1
+    for row, start, end in zip(where.tolist(), starts[chosen].tolist(), ends[chosen].tolist(), strict=True):
+        long[row, start:end] = True
+    return long
+
+
 def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, width: int) -> Packed:
     """Where a stroke comes to a level line on one side and leaves it on the other, a little further on."""
-    kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
-    reach = [
-        np.asarray(
-            cv2.dilate(_unpacked(_beside(ink, core, line, thick_px, step), width).view(np.uint8), kernel), np.uint8
-        )
-        for step in (1, -1)
-    ]
-    return np.packbits(reach[0] & reach[1], axis=1)
+    over, under = (_beside(ink, core, line, thick_px, step) for step in (1, -1))
+    rows = np.flatnonzero(over.any(axis=1) & under.any(axis=1))
+    crossed = np.zeros_like(line)
+    if len(rows):
+        kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
+        reach = [np.asarray(cv2.dilate(_unpacked(side[rows], width).view(np.uint8), kernel)) for side in (over, under)]
+        crossed[rows] = np.packbits(reach[0] & reach[1], axis=1)
+    return crossed
 
 
 def _beside(ink: Packed, core: Packed, line: Packed, thick_px: int, step: int) -> Packed:

@@ -12,7 +12,8 @@ stroke length
     about 1 for a bar, 1.4 for a seven, 2 and more for a three or an eight.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -21,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
+from digitize.lettering.finding.components import Components, components_of, touched_by
 
 LARGEST_PART_MM = 40.0
 """A word of joined-up script; anything longer is drawing."""
@@ -109,8 +111,17 @@ class Part:
         left, top, right, bottom = self.box
         return max(right - left, bottom - top)
 
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """Rows and columns of its box in the label image."""
+        left, top, right, bottom = (round(edge) for edge in self.box)
+        return slice(top, bottom + 1), slice(left, right + 1)
 
-def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], NDArray[np.int32]]:
+
+Found = tuple[tuple[Part, ...], NDArray[np.int32]]
+
+
+def find_parts(sheet: LevelSheet, thinned: InkImage, before: Found | None = None) -> Found:
     """All parts of a sheet.
 
     Parameters
@@ -118,6 +129,8 @@ def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], 
     sheet : LevelSheet
     thinned : ndarray, bool, shape (H, W)
         Its ink without long lines.
+    before : tuple of Part and ndarray, optional
+        What was found before some more ink was taken away: parts that lost none of theirs look as they did.
 
     Returns
     -------
@@ -125,29 +138,32 @@ def find_parts(sheet: LevelSheet, thinned: InkImage) -> tuple[tuple[Part, ...], 
     ndarray, int32, shape (H, W)
         The label image; 0 is paper.
     """
-    _, labelled, table, _ = cv2.connectedComponentsWithStats(thinned.view(np.uint8), connectivity=8, ltype=cv2.CV_32S)
-    labels, stats = np.asarray(labelled, dtype=np.int32), np.asarray(table, dtype=np.int32)
-    sides = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1)
+    found = components_of(thinned)
+    sides = found.boxes[:, 2:].max(axis=1)
     fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
     fits[0] = False
-    free = _free_labels(sheet.ink, labels, stats)
-    parts = [look_at(sheet, labels, stats[label], int(label), bool(free[label])) for label in np.flatnonzero(fits)]
-    return tuple(parts), labels
+    free = ~touched_by(found, sheet.ink & ~thinned)  # its ink has no neighbour among the ink that was taken away
+    whole = {} if before is None else _whole_parts(found, *before)
+    parts = [
+        replace(whole[label], label=label) if label in whole else look_at(sheet, found, label, bool(free[label]))
+        for label in np.flatnonzero(fits).tolist()
+    ]
+    return tuple(parts), found.labels
 
 
-def _free_labels(ink: InkImage, labels: NDArray[np.int32], stats: NDArray[np.int32]) -> NDArray[np.bool_]:
-    """Which parts touched no line: their ink has no neighbour among the ink that was taken away."""
-    removed = (ink & (labels == 0)).view(np.uint8)
-    touching = cv2.dilate(removed, np.ones((3, 3), np.uint8)).view(np.bool_)
-    free = np.ones(len(stats), dtype=np.bool_)
-    free[np.unique(labels[touching])] = False
-    return free
+def _whole_parts(found: Components, parts: Sequence[Part], labels: NDArray[np.int32]) -> dict[int, Part]:
+    """Parts found before that are components as they were, by the number of these."""
+    were = {part.label: part for part in parts}
+    old = labels[found.boxes[:, 1], found.first_columns]
+    pairs = enumerate(zip(old.tolist(), found.areas.tolist(), strict=True))
+    return {label: were[was] for label, (was, area) in pairs if label and was in were and were[was].area == area}
 
 
-def look_at(sheet: LevelSheet, labels: NDArray[np.int32], stat: NDArray[np.int32], label: int, free: bool) -> Part:
-    """The part of a label; ``stat`` is its row of OpenCV's table: left, top, width, height, area."""
-    left, top, width, height, area = (int(value) for value in stat)
-    window = labels[top : top + height, left : left + width] == label
+def look_at(sheet: LevelSheet, found: Components, label: int, free: bool) -> Part:
+    """The part that a component is."""
+    left, top, width, height = found.boxes[label].tolist()
+    area = int(found.areas[label])
+    window = found.labels[top : top + height, left : left + width] == label
     padded = np.pad(window.view(np.uint8), 1)
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     outer = max(contours, key=len)

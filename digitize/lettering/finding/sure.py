@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.finding.dashes import is_line_piece
 from digitize.lettering.finding.gaps import SHORTEST_LINE, STUB, interrupts_line
+from digitize.lettering.finding.line_ahead import is_line_piece
 from digitize.lettering.finding.parts import Look
 from digitize.lettering.finding.placing import Placed, place
 from digitize.lettering.finding.rows import Row

@@ -1,10 +1,13 @@
 """What stands in a contest: a way to part ink, as read, and how two of them lie to each other."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import shapely
 from shapely import Polygon
 
-from digitize.lettering.text import Text
+from digitize.lettering.text import Text, TextBlock
 
 WITHIN = 0.9
 OVERLAP = 0.2
@@ -27,6 +30,13 @@ class Candidate:
     score: float
     area: Polygon
     is_new: bool
+
+
+def areas_of(blocks: Sequence[TextBlock]) -> list[Polygon]:
+    """The areas of blocks, in level pixels."""
+    if not blocks:
+        return []
+    return list(shapely.convex_hull(shapely.polygons(np.array([block.quad for block in blocks]))))
 
 
 def same_ink(one: Polygon, two: Polygon) -> bool:

@@ -5,6 +5,7 @@ reading's probability times its ink. The best ones that do not lie over each oth
 says something else and is nearly as good leaves its reading beside theirs, neither of them sure.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -14,7 +15,7 @@ from shapely import Polygon, STRtree, unary_union
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
-from digitize.lettering.reading.candidates import WITHIN, Candidate, bare, has_marks, is_within, same_ink
+from digitize.lettering.reading.candidates import WITHIN, Candidate, areas_of, bare, has_marks, is_within, same_ink
 from digitize.lettering.reading.more_before import SURE_PIECE, not_outdone, says_before
 from digitize.lettering.text import Reading, Text, TextBlock
 
@@ -70,13 +71,14 @@ def contested(
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
-    open_to = _clear_of([_area(text.block) for text in sure], rivals)
-    candidates = [_candidate(sheet, text, worth, is_new=False) for text in poor]
-    candidates += [_candidate(sheet, text, worth, is_new=True) for text in read(open_to)]
+    open_to = _clear_of(areas_of([text.block for text in sure]), rivals)
+    candidates = _candidates(sheet, poor, worth, is_new=False)
+    candidates += _candidates(sheet, read(open_to), worth, is_new=True)
     candidates.sort(key=lambda candidate: -candidate.score)
     single = [item for item in candidates if not _is_several(item, candidates)]
     won = _winners(not_outdone(single), [item for item in candidates if not item.is_new])
-    left = [text for text in poor if not any(same_ink(_area(text.block), item.area) for item in won)]
+    areas = areas_of([text.block for text in poor])
+    left = [text for text, area in zip(poor, areas, strict=True) if not any(same_ink(area, item.area) for item in won)]
     closest = [_closest(item, single) for item in won]
     against = [item for item in single if not _is_cut_from_several(item, closest)]
     return [_in_group(_with_doubt(item, against), poor, closest) for item in closest], [*sure, *left]
@@ -84,6 +86,9 @@ def contested(
 
 def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:
     """Does a rival take in ink of the drawing, which ``bare`` is the sheet without, and not only touch it?"""
+    within = _window(rival)
+    if np.array_equal(sheet.grey[within], bare.grey[within]):
+        return False
     own, left = (np.count_nonzero(cut(each, rival, 0.0) < INK_BELOW) for each in (sheet, bare))
     return bool(own - left > MOST_DRAWN * own)
 
@@ -93,14 +98,14 @@ def without_parts(rivals: Sequence[TextBlock], wholes: Sequence[TextBlock]) -> l
 
     Such a block may be a part of something larger; that it is something smaller nothing says.
     """
-    areas = [_area(block) for block in wholes]
+    areas = areas_of(wholes)
     tree = STRtree(areas)
 
     def is_part(rival: Polygon) -> bool:
         over = (areas[index] for index in tree.query(rival).tolist())
         return any(rival.intersection(area).area > WITHIN * rival.area for area in over)
 
-    return [rival for rival in rivals if not is_part(_area(rival))]
+    return [rival for rival, area in zip(rivals, areas_of(rivals), strict=True) if not is_part(area)]
 
 
 def _is_word(text: Text) -> bool:
@@ -112,34 +117,43 @@ def _is_word(text: Text) -> bool:
 
 def _in_group(text: Text, poor: Sequence[Text], won: Sequence[Candidate]) -> Text:
     """The text in the note or table of the block that it alone stands in for."""
-    area = _area(text.block)
-    beaten = [other.block for other in poor if same_ink(area, _area(other.block))]
-    alone = len(beaten) == 1 and sum(same_ink(_area(beaten[0]), item.area) for item in won) == 1
-    if not alone:
+    (area,) = areas_of([text.block])
+    others = zip(poor, areas_of([other.block for other in poor]), strict=True)
+    beaten = [(other.block, its) for other, its in others if same_ink(area, its)]
+    if len(beaten) != 1:
         return text
-    (old,) = beaten
+    ((old, its),) = beaten
+    if sum(same_ink(its, item.area) for item in won) != 1:
+        return text
     return replace(text, block=replace(text.block, group=old.group, row=old.row, column=old.column))
 
 
-def _area(block: TextBlock) -> Polygon:
-    return Polygon(block.quad).convex_hull
+def _window(block: TextBlock) -> tuple[slice, slice]:
+    """Rows and columns of a level picture that hold a block, and a pixel more all round."""
+    xs, ys = zip(*block.quad, strict=True)
+    rows, columns = (slice(max(math.floor(min(at)) - 1, 0), max(math.ceil(max(at)) + 2, 0)) for at in (ys, xs))
+    return rows, columns
 
 
 def _clear_of(areas: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[TextBlock]:
     """Rivals that do not lie over what reads well."""
     tree = STRtree(list(areas))
-    return [
-        rival
-        for rival in rivals
-        if not any(same_ink(_area(rival), areas[index]) for index in tree.query(_area(rival)).tolist())
-    ]
+
+    def is_over(rival: Polygon) -> bool:
+        return any(same_ink(rival, areas[index]) for index in tree.query(rival).tolist())
+
+    return [rival for rival, area in zip(rivals, areas_of(rivals), strict=True) if not is_over(area)]
 
 
-def _candidate(sheet: LevelSheet, text: Text, worth: Callable[[Text], float], is_new: bool) -> Candidate:
-    ink_px = int(np.count_nonzero(cut(sheet, text.block, 0.0) < INK_BELOW))
-    value = worth(text)
-    score = value * ink_px * (NEWCOMER if is_new else 1.0)
-    return Candidate(text, value, ink_px, score, _area(text.block), is_new)
+def _candidates(
+    sheet: LevelSheet, texts: Sequence[Text], worth: Callable[[Text], float], is_new: bool
+) -> list[Candidate]:
+    found = []
+    for text, area in zip(texts, areas_of([text.block for text in texts]), strict=True):
+        ink_px = int(np.count_nonzero(cut(sheet, text.block, 0.0) < INK_BELOW))
+        score = worth(text) * ink_px * (NEWCOMER if is_new else 1.0)
+        found.append(Candidate(text, worth(text), ink_px, score, area, is_new))
+    return found
 
 
 def _winners(candidates: Sequence[Candidate], poor: Sequence[Candidate]) -> list[Candidate]:

@@ -14,7 +14,7 @@ from shapely import Polygon, STRtree
 
 from digitize.lettering.finding.placing import frame_axes
 from digitize.lettering.reading.beside import doubted
-from digitize.lettering.reading.candidates import MARKS_BEHIND, WITHIN
+from digitize.lettering.reading.candidates import MARKS_BEHIND, WITHIN, areas_of
 from digitize.lettering.text import Layout, Text, TextBlock
 
 HALF = re.compile(r"\d{1,3}[\"'°]?")
@@ -41,11 +41,12 @@ def with_halves_doubted(texts: Sequence[Text], rivals: Sequence[TextBlock], read
         Reads blocks.
     """
     stacks = [rival for rival in rivals if rival.layout is Layout.STACK]
-    tree = STRtree([_area(rival) for rival in stacks])
+    areas = areas_of(stacks)
+    tree = STRtree(areas)
     over = {
         index: wholes
         for index, text in enumerate(texts)
-        if _may_be_half(text) and (wholes := _held_by(text.block, stacks, tree))
+        if _may_be_half(text) and (wholes := _held_by(text.block, stacks, areas, tree))
     }
     wanted = sorted({whole for wholes in over.values() for whole in wholes})
     said = dict(zip(wanted, read([stacks[whole] for whole in wanted]), strict=True))
@@ -59,14 +60,14 @@ def _may_be_half(text: Text) -> bool:
     return text.block.group is None and bool(text.readings) and HALF.fullmatch(text.readings[0].text) is not None
 
 
-def _held_by(block: TextBlock, stacks: Sequence[TextBlock], tree: STRtree) -> list[int]:
+def _held_by(block: TextBlock, stacks: Sequence[TextBlock], areas: Sequence[Polygon], tree: STRtree) -> list[int]:
     """Which of the stacks that read the same way hold a block in their upper or in their lower half."""
-    area = _area(block)
+    (area,) = areas_of([block])
     return [
         index
         for index in tree.query(area).tolist()
         if abs(math.remainder(stacks[index].angle_deg - block.angle_deg, 360.0)) < ONE_WAY_DEG
-        and area.intersection(_area(stacks[index])).area > WITHIN * area.area
+        and area.intersection(areas[index]).area > WITHIN * area.area
         and _side(block, stacks[index]) is not None
     ]
 
@@ -87,7 +88,3 @@ def _says(whole: Text, half: Text) -> bool:
     parts = WHOLE.fullmatch(best.text) if best and best.probability > SURE_WHOLE else None
     side = _side(half.block, whole.block)
     return parts is not None and side is not None and parts[side + 1] == half.readings[0].text.rstrip(MARKS_BEHIND)
-
-
-def _area(block: TextBlock) -> Polygon:
-    return Polygon(block.quad).convex_hull

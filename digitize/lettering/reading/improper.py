@@ -33,9 +33,9 @@ def without_improper(readings: Sequence[Reading]) -> tuple[Reading, ...]:
     >>> one.text, round(one.probability, 2)
     ('2 1/2', 0.9)
     """
-    sound = [one for one in readings if parse(one.text)]
-    if len(sound) == len(readings):
+    if not any(_is_improper(one.text) for one in readings):
         return tuple(readings)
+    sound = [one for one in readings if parse(one.text)]
     gained = dict.fromkeys((one.text for one in sound), 0.0)
     left = []
     for one in readings:

@@ -17,11 +17,11 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
+from digitize.lettering.finding.components import components_of
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.ground import FULL_DARKNESS, Ground
 from digitize.strokes.heads.flank_fits import SHORTEST_MM
@@ -73,13 +73,12 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
     """
     dark = np.asarray(FULL_DARKNESS - sheet.grey, dtype=np.uint8)
     ground = Ground(dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
-    count, label, stats, _ = cv2.connectedComponentsWithStats(lettering.mask.view(np.uint8), connectivity=8)
+    blots = components_of(lettering.mask)
     mask, arrows = lettering.mask.copy(), []
-    for n in range(1, count):
-        left, top, width, height, _ = stats[n].tolist()
+    for n, (left, top, width, height) in enumerate(blots.boxes[1:].tolist(), start=1):
         if max(width, height) < LEAST_LENGTH_AT_A_STROKE * ground.px(SHORTEST_MM):
             continue
-        blot = label[top : top + height, left : left + width] == n
+        blot = blots.labels[top : top + height, left : left + width] == n
         points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
         if _is_arrow(ground, points) or _is_on_a_bar(ground, points):
             mask[top : top + height, left : left + width] &= ~blot
