@@ -123,15 +123,20 @@ def _is_dash(sheet: LevelSheet, bar: Part) -> bool:
 
 def _pieces_ahead(sheet: LevelSheet, bar: Part, sense: float) -> int:
     """How many dashes follow along the bar's axis before a gap is too wide."""
-    return len(_pieces(sheet, bar, ray_of(sheet, sheet.ink, bar, sense, sheet.px(LOOK_AHEAD_MM))))
+    widest = _widest_gap(sheet, bar)
+    return len(_pieces(sheet, ray_of(sheet, sheet.ink, bar, sense, sheet.px(LOOK_AHEAD_MM), widest), widest))
 
 
-def _pieces(sheet: LevelSheet, bar: Part, ray: Ray) -> list[tuple[int, int]]:
+def _widest_gap(sheet: LevelSheet, bar: Part) -> float:
+    """Paper between a bar and the next dash at most, in pixels."""
+    return min(max(GAP_PER_LENGTH * bar.length, sheet.px(SURE_GAP_MM)), sheet.px(WIDEST_GAP_MM))
+
+
+def _pieces(sheet: LevelSheet, ray: Ray, widest: float) -> list[tuple[int, int]]:
     """(first, past last) step of each dash ahead, up to a wide gap or to ink that is no line.
 
     A dash begins thin, between bare paper; further on it may be crossed.
     """
-    widest = min(max(GAP_PER_LENGTH * bar.length, sheet.px(SURE_GAP_MM)), sheet.px(WIDEST_GAP_MM))
     opening = max(round(OPENING_PENS * sheet.pen_px), 2)
     pieces: list[tuple[int, int]] = []
     for start, stop in inked_runs(ray.inked):
@@ -146,11 +151,12 @@ def _pieces(sheet: LevelSheet, bar: Part, ray: Ray) -> list[tuple[int, int]]:
 
 def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: InkImage) -> None:
     """Mark in ``found`` the thin ink along a dash's axis, until a gap is too wide or the ink ahead is no line."""
-    ray = ray_of(sheet, ink, bar, sense, min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape))))
+    widest = _widest_gap(sheet, bar)
+    ray = ray_of(sheet, ink, bar, sense, min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape))), widest)
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = bar_axes(bar, sense)
     pieces = [
-        (start, stop) for start, stop in _pieces(sheet, bar, ray) if (~ray.line[start:stop]).mean() <= MOST_BESIDE
+        (start, stop) for start, stop in _pieces(sheet, ray, widest) if (~ray.line[start:stop]).mean() <= MOST_BESIDE
     ]
     if not pieces:
         return

@@ -46,11 +46,15 @@ class Ray:
         return np.asarray(self.left_bare & self.right_bare)
 
 
-def ray_of(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, reach_px: float) -> Ray:
-    """Look so far ahead of a bar, or behind it where ``sense`` is -1."""
+def ray_of(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, reach_px: float, widest_px: float) -> Ray:
+    """Look so far ahead of a bar, or behind it where ``sense`` is -1, no further than ink without wider gaps leads."""
     along, aside = bar_axes(bar, sense)
     points = bar_end(bar, along, aside) + np.arange(1.0, reach_px)[:, None] * along
-    return Ray(ink, points, aside * FLANK_PENS * max(sheet.pen_px, bar.thickness), inked_at(ink, points))
+    inked = inked_at(ink, points)
+    places = np.concatenate([[-1], np.flatnonzero(inked), [len(points)]])
+    gaps = np.flatnonzero(np.diff(places) > widest_px + 1)
+    last = int(places[gaps[0]]) + 1 + math.ceil(widest_px) if len(gaps) else len(points)
+    return Ray(ink, points[:last], aside * FLANK_PENS * max(sheet.pen_px, bar.thickness), inked[:last])
 
 
 def bar_axes(bar: Part, sense: float) -> tuple[FloatArray, FloatArray]:

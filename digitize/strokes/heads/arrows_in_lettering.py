@@ -158,6 +158,7 @@ def _is_arrow(ground: Ground, points: FloatArray) -> bool:
 
 def _is_on_a_bar(ground: Ground, points: FloatArray) -> bool:
     """Whether a blot is a level or upright head with its tip on a bar, and its shaft goes on behind a gap."""
+    half_pen = 0.5 * ground.pen_px
     for dx, dy in WAYS:
         ahead, across = points @ np.array([dx, dy]), points @ np.array([-dy, dx])
         back = ahead.max() - ahead
@@ -171,7 +172,7 @@ def _is_on_a_bar(ground: Ground, points: FloatArray) -> bool:
         for inset in TIP_PENS:
             at = float(ahead.max()) - inset * ground.pen_px
             x, y = at * dx - middle * dy, at * dy + middle * dx
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, 0.5 * ground.pen_px, 0.0, 0.5 * ground.pen_px)
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen)
             if shape is not None and _is_all(ground, shape, at - ahead, off, ALL_BUT):
                 return shaft_goes_on(ground, x, y, dx, dy, shape.tail)
     return False
@@ -198,8 +199,9 @@ def _axis_of(points: FloatArray, pen: float) -> tuple[FloatArray, FloatArray]:
 def _main_line(points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Mean of points, and the direction in which they spread most."""
     middle = points.mean(axis=0)
-    _, directions = np.linalg.eigh((points - middle).T @ (points - middle))
-    return middle, directions[:, 1]
+    (across, both), (_, down) = (points - middle).T @ (points - middle)
+    turn = math.atan2(2.0 * both, across - down) / 2.0
+    return middle, np.array([math.cos(turn), math.sin(turn)])
 
 
 def _is_all(ground: Ground, shape: Shape, back: FloatArray, off: FloatArray, least: float) -> bool:

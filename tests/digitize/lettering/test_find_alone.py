@@ -29,7 +29,7 @@ def test_section_lines_that_stop_at_a_figure_are_told_from_letters() -> None:
     board.write("19", (620, 290))
     sheet = framed(board)
     parts, _ = find_parts(sheet, without_lines(sheet))
-    drawn = section_lines(parts, 42.0)
+    drawn = section_lines(sheet, parts, 42.0)
     assert len(drawn) == 7
     assert all(part.label not in drawn for part in parts if 590 < part.centre[0] < 650)
 
