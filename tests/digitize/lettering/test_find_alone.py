@@ -1,5 +1,7 @@
 """Figures that stand alone among lines: section lines, dashes, heads and specks are no part of them."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -55,7 +57,7 @@ def test_a_slanting_bar_of_a_fraction_is_no_section_line() -> None:
         board.write("4", (x + 50, 415), 2.0)
     sheet = framed(board)
     parts, _ = find_parts(sheet, sheet.ink)
-    assert section_lines(parts, 30.0) == set()
+    assert section_lines(sheet, parts, 30.0) == set()
 
 
 def test_a_one_with_its_mark_between_dashes_and_edges_is_found() -> None:
@@ -151,3 +153,16 @@ def test_a_torn_figure_is_no_fraction_with_the_row_under_it(foot: int, is_fracti
     near = [part for part in parts if abs(part.centre[0] - 700) < 30 and part.centre[1] < 420]
     assert len(near) == 3
     assert bool(fractions_of(place(near, 0.0), 42.0)) == is_fraction
+
+
+def test_parts_that_lost_no_ink_keep_their_look() -> None:
+    board = Board()
+    board.write("38", (300, 300))
+    board.line((500, 300), (560, 300))
+    sheet = framed(board)
+    before = find_parts(sheet, sheet.ink)
+    left = sheet.ink.copy()
+    left[:, 530:535] = False
+    again, anew = find_parts(sheet, left, before), find_parts(sheet, left)
+    assert len(again[0]) == len(before[0]) + 1
+    assert [replace(part, hull=None) for part in again[0]] == [replace(part, hull=None) for part in anew[0]]
