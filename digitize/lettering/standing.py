@@ -12,7 +12,7 @@ from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut, turned
 from digitize.lettering.finding.direction import SLANT_DEG
 from digitize.lettering.grammar import parse
-from digitize.lettering.read import Reader
+from digitize.lettering.reading.once import Reader
 from digitize.lettering.text import Reading, TextBlock
 
 SURE = 0.9

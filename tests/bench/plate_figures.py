@@ -27,8 +27,9 @@ from digitize.lettering.crops import cut, turned
 from digitize.lettering.find import find_lettering
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.meaning.spelling import one_spelling, without_idle_spaces
-from digitize.lettering.read import Reader, default_reader
+from digitize.lettering.read import default_reader
 from digitize.lettering.reading.bars import with_bars_as_seen
+from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.worth import worth
 from digitize.lettering.text import Layout, Text, TextBlock
 from digitize.pipeline import Stopwatch, find_on, laid_upright

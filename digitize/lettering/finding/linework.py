@@ -87,8 +87,8 @@ def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, 
     crossed = np.zeros_like(line)
     if len(rows):
         kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
-        reach = [np.asarray(cv2.dilate(_unpacked(side[rows], width).view(np.uint8), kernel)) for side in (over, under)]
-        crossed[rows] = np.packbits(reach[0] & reach[1], axis=1)
+        near = [cv2.dilate(_unpacked(side[rows], width).view(np.uint8), kernel) for side in (over, under)]
+        crossed[rows] = np.packbits(np.bitwise_and(*near), axis=1)
     return crossed
 
 
