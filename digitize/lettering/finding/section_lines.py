@@ -19,8 +19,9 @@ OBLIQUE_DEG, SURE_OBLIQUE_DEG = 22.0, 30.0
 marks lean less than that."""
 LINE_HEIGHTS = 2.0
 """What is longer is a section line and no letter, however broad, in figure heights."""
-LETTER_HEIGHTS = 1.25
-"""What is shorter and leans little may be a letter beside another, in figure heights."""
+LETTER_HEIGHTS, MARK_HEIGHTS = 1.25, 0.65
+"""What is shorter and leans little may be a letter beside another, and what is shorter still an inch mark beside the
+slanting bar of its fraction, in figure heights."""
 SAME_WAY_DEG, NEAR_HEIGHTS, FEWEST = 6.0, 2.5, 2
 """So many other lines run the same way to this, no further off, in figure heights."""
 
@@ -49,7 +50,8 @@ def section_lines(sheet: LevelSheet, parts: Sequence[Part], height_px: float) ->
         near = shapely.dwithin(paths, shapely.Point(bar.centre), NEAR_HEIGHTS * height_px)
         aside = np.abs((centres - bar.centre) @ bar_axes(bar, 1.0)[1]) > sheet.pen_px
         if bar.label in thin:
-            is_line = (np.maximum(leans, _lean_deg(bar)) > SURE_OBLIQUE_DEG) | (lengths > LETTER_HEIGHTS)
+            steep = np.maximum(leans, _lean_deg(bar)) > SURE_OBLIQUE_DEG
+            is_line = lengths > np.where(steep, MARK_HEIGHTS, LETTER_HEIGHTS)
         else:
             is_line = lengths > LINE_HEIGHTS  # a broad bar may be a seven, and inch marks run its way
         return int(np.count_nonzero(same_way & near & aside & is_line & (own != bar.label)))
