@@ -21,21 +21,20 @@ from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
-from digitize.lettering.reading.beside import (
-    both_ways,
-    doubted,
-    grown,
-    has_row_beside,
-    has_struck_one_beside,
-    touched_figures_beside,
-)
+from digitize.lettering.reading.beside import both_ways, doubted, grown
 from digitize.lettering.reading.candidates import areas_of
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
-from digitize.lettering.reading.halves import with_halves_doubted
+from digitize.lettering.reading.halves import HALF, with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
+from digitize.lettering.reading.rows_beside import has_bar_over, has_row_beside
+from digitize.lettering.reading.run_into import (
+    has_one_in_line_beside,
+    has_struck_one_beside,
+    touched_figures_beside,
+)
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.words_finished import with_words_finished
 from digitize.lettering.reading.worth import figure_worth, worth
@@ -53,6 +52,8 @@ SIDEWAYS = 1.5
 """A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
 SAME_AREA = 0.75
 """Two ways to part ink are of one figure when they share so much of the larger one's box."""
+OTHER_FIGURES = tuple("023456789.")
+"""A size that begins so may have lost a 1."""
 NESTED = 0.5
 """A block lies within another when so much of it does."""
 
@@ -201,10 +202,14 @@ def _seen_with_neighbours(
 
 def _seen_with(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock]) -> Text:
     """The text, doubted as its neighbours bid; a figure before it, which a length can tell, is told from the rest."""
-    before, behind = touched_figures_beside(sheet, text.block, blocks)
-    if behind or has_row_beside(sheet, text.block, blocks) or has_figure_across_line(sheet, text.block):
+    block, best = text.block, text.readings[0].text if text.readings else ""
+    before, behind = touched_figures_beside(sheet, block, blocks)
+    if behind or has_row_beside(sheet, block, blocks) or has_figure_across_line(sheet, block):
         return doubted(text)
-    if before or has_struck_one_beside(sheet, text.block, blocks):
+    if HALF.fullmatch(best) and has_bar_over(sheet, block, blocks):
+        return doubted(text)
+    in_line = best[:1] in OTHER_FIGURES and has_one_in_line_beside(sheet, block)
+    if before or in_line or has_struck_one_beside(sheet, block, blocks):
         return replace(doubted(text), cut_before=True)
     return text
 

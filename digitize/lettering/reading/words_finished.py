@@ -1,7 +1,8 @@
 """Words that run into something else: KEYS, where EAT stands on the arrowhead of a neighbouring dimension.
 
-The finder cannot tell where such letters end, but the reader can. A block that ends within a word is read on, step by
-step, and the longest reading that finishes the word stands in for it. Only letters are read on: no number changes.
+The finder cannot tell where such letters end, but the reader can. A block that ends within a word, for ink goes on
+there, or for nobody writes such a word, as BOR before an edge that runs through its E, is read on, step by step, and
+the longest reading that finishes the word stands in for it. Only letters are read on: no number changes.
 """
 
 import math
@@ -12,7 +13,8 @@ import numpy as np
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.grammar import parse
-from digitize.lettering.reading.beside import stretched, touched_figures_beside
+from digitize.lettering.reading.beside import stretched
+from digitize.lettering.reading.run_into import touched_figures_beside
 from digitize.lettering.text import Text, TextBlock
 
 STEP_HEIGHTS, FARTHEST_HEIGHTS = 0.5, 6.0
@@ -43,7 +45,8 @@ def with_words_finished(sheet: LevelSheet, texts: Sequence[Text], read: Read) ->
         return behind
 
     begun = [text for text in texts if text.readings and WORD_BEGUN.search(text.readings[0].text)]
-    finished = {text.block: _finished(text, read, runs_on) for text in begun if runs_on(text.block)}
+    cut_short = [text for text in begun if not parse(text.readings[0].text) or runs_on(text.block)]
+    finished = {text.block: _finished(text, read, runs_on) for text in cut_short}
     return [finished.get(text.block, text) for text in texts]
 
 

@@ -8,11 +8,10 @@ import pytest
 
 from calibrate.sheet import GreyImage
 from digitize.lettering.read import read_blocks, without_nested
-from digitize.lettering.reading.beside import (
-    both_ways,
-    doubted,
-    grown,
-    has_row_beside,
+from digitize.lettering.reading.beside import both_ways, doubted, grown
+from digitize.lettering.reading.rows_beside import has_bar_over, has_row_beside
+from digitize.lettering.reading.run_into import (
+    has_one_in_line_beside,
     has_struck_one_beside,
     touched_figures_beside,
 )
@@ -138,6 +137,36 @@ def test_a_leading_one_at_the_end_of_its_dimension_line_makes_the_block_doubtful
     assert not has_struck_one_beside(sheet_with_strokes(own, line, long_line), figure, [])
     assert not has_struck_one_beside(sheet_with_strokes(own, line, head), figure, [])
     assert not has_struck_one_beside(sheet_with_strokes(own, line, one), figure, [block(265, 298, 288, 342)])
+
+
+@pytest.mark.parametrize(
+    ("one", "hidden"),
+    [((296, 300, 301, 340), True), ((288, 300, 291, 340), True), ((296, 310, 301, 325), False), (None, False)],
+)
+def test_a_leading_one_written_into_an_edge_makes_the_block_doubtful(
+    one: tuple[int, int, int, int] | None, hidden: bool
+) -> None:
+    """The edge is broader along the figure's height; a dash that ends at it is not as high."""
+    edge = (290, 200, 297, 480)
+    figure = block(310, 298, 350, 342)
+    boxes = [(315, 300, 345, 340), edge, *([one] if one else [])]
+    assert has_one_in_line_beside(sheet_with_strokes(*boxes), figure) is hidden
+
+
+@pytest.mark.parametrize(
+    ("bar", "told"),
+    [
+        ((292, 288, 348, 291), True),
+        ((292, 349, 348, 352), False),  # under the figure: not to scale
+        ((200, 288, 500, 291), False),  # its dimension line
+        ((292, 262, 348, 265), False),  # too far off
+    ],
+)
+def test_a_denominator_whose_numerator_is_lost_in_a_line_does_not_stand_for_itself(
+    bar: tuple[int, int, int, int], told: bool
+) -> None:
+    sheet = sheet_with_strokes((300, 300, 315, 340), (325, 300, 340, 340), bar)
+    assert has_bar_over(sheet, block(295, 298, 345, 342), []) is told
 
 
 def test_neither_reading_is_sure() -> None:

@@ -41,3 +41,11 @@ def test_what_is_no_more_of_the_word_is_not_read_on(said: str, whole: str) -> No
 
 def test_a_word_read_on_poorly_is_left() -> None:
     assert read_on("8 × 3.3 KEYS", "8 × 3.3 KEYSEAT", 0.6) == ("8 × 3.3 KEYS", 0.9, 250.0)
+
+
+def test_a_word_that_nobody_writes_is_read_to_its_end_though_nothing_shows_behind_it() -> None:
+    """An edge runs through its last letter, and is no ink of it."""
+    text = Text(block(100, 95, 250, 135), (Reading("1 1/8 BOR", 0.999),))
+    whole = Reading("1 1/8 BORE", 0.99)
+    (found,) = with_words_finished(sheet_with_strokes(), [text], lambda some: [Text(b, (whole,)) for b in some])
+    assert found.readings[0] == whole
