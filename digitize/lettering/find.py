@@ -16,26 +16,17 @@ from digitize.lettering.finding.among_dashes import freed_of_dashes
 from digitize.lettering.finding.clusters import cluster, figure_height_px, with_thick_ones
 from digitize.lettering.finding.cutting_marks import heavy_corners
 from digitize.lettering.finding.dashes import dash_labels, dashed_line_ink
+from digitize.lettering.finding.end_marks import with_end_marks, without_high_marks
 from digitize.lettering.finding.gaps import split_at_lines
 from digitize.lettering.finding.groups import with_groups
 from digitize.lettering.finding.linework import without_lines
 from digitize.lettering.finding.parts import Look, Part, find_parts
 from digitize.lettering.finding.rivals import block_of, rivals_of
-from digitize.lettering.finding.rows import (
-    Row,
-    split_rows,
-    without_end_dashes,
-    without_false_pairs,
-)
+from digitize.lettering.finding.row import Row, without_end_dashes
+from digitize.lettering.finding.rows import split_rows, without_false_pairs
 from digitize.lettering.finding.section_lines import section_lines
 from digitize.lettering.finding.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
-from digitize.lettering.finding.words import (
-    join_words,
-    with_end_marks,
-    with_lone_letters_turned,
-    with_touched_letters,
-    without_high_marks,
-)
+from digitize.lettering.finding.words import join_words, with_lone_letters_turned, with_touched_letters
 from digitize.lettering.text import Lettering
 
 RIM_PENS = 0.5

@@ -12,29 +12,23 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-from shapely import Polygon, STRtree
+from shapely import STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.crops import PAPER, cut, turned
-from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import both_ways, doubted, grown
 from digitize.lettering.reading.candidates import areas_of
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
-from digitize.lettering.reading.halves import HALF, with_halves_doubted
+from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
+from digitize.lettering.reading.neighbours import as_doubtful, seen_with_neighbours
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
-from digitize.lettering.reading.rows_beside import has_bar_over, has_row_beside
-from digitize.lettering.reading.run_into import (
-    has_one_in_line_beside,
-    has_struck_one_beside,
-    touched_figures_beside,
-)
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.words_finished import with_words_finished
 from digitize.lettering.reading.worth import figure_worth, worth
@@ -50,10 +44,6 @@ SQUARE = 2.1
 """Blocks no longer than this, in their own heights, may lie a quarter turn off: a stack with its mark is so high."""
 SIDEWAYS = 1.5
 """A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
-SAME_AREA = 0.75
-"""Two ways to part ink are of one figure when they share so much of the larger one's box."""
-OTHER_FIGURES = tuple("023456789.")
-"""A size that begins so may have lost a 1."""
 NESTED = 0.5
 """A block lies within another when so much of it does."""
 
@@ -127,7 +117,7 @@ def read_blocks(
     _read_lines(sheet, best, reader)
     finished = with_words_finished(sheet, list(best.values()), lambda some: _read(sheet, some, reader))
     plain = made_whole(finished, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
-    seen = _seen_with_neighbours(sheet, bare, plain, plain)
+    seen = seen_with_neighbours(sheet, bare, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = areas_of([text.block for text in doubted_ones])
@@ -136,7 +126,7 @@ def read_blocks(
     won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), figure_worth)
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
-        text if text.block in known else _as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)
+        text if text.block in known else as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)
         for text in (*_grown(sheet, bare, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
@@ -184,51 +174,6 @@ def _grown(
         elif goes_on(out[index], text):  # a tolerance of which a part is not read
             out[index] = doubted(out[index])
     return out
-
-
-def _seen_with_neighbours(
-    sheet: LevelSheet, bare: LevelSheet, texts: Sequence[Text], among: Sequence[Text]
-) -> list[Text]:
-    """Doubt blocks that have a row over or under them, or a figure beside them that ran into something else.
-
-    What only shows where the ink of the drawing is left in, or only where it is taken away, is no reason.
-    """
-    blocks = [text.block for text in among]
-    seen = [_seen_with(sheet, text, blocks) for text in texts]
-    if bare is sheet:
-        return seen
-    return [new if new is old else _seen_with(bare, old, blocks) for new, old in zip(seen, texts, strict=True)]
-
-
-def _seen_with(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock]) -> Text:
-    """The text, doubted as its neighbours bid; a figure before it, which a length can tell, is told from the rest."""
-    block, best = text.block, text.readings[0].text if text.readings else ""
-    before, behind = touched_figures_beside(sheet, block, blocks)
-    if behind or has_row_beside(sheet, block, blocks) or has_figure_across_line(sheet, block):
-        return doubted(text)
-    if HALF.fullmatch(best) and has_bar_over(sheet, block, blocks):
-        return doubted(text)
-    in_line = best[:1] in OTHER_FIGURES and has_one_in_line_beside(sheet, block)
-    if before or in_line or has_struck_one_beside(sheet, block, blocks):
-        return replace(doubted(text), cut_before=True)
-    return text
-
-
-def _as_doubtful(
-    sheets: tuple[LevelSheet, LevelSheet],
-    text: Text,
-    among: Sequence[Text],
-    in_doubt: Sequence[Polygon],
-    found: Sequence[Text],
-) -> Text:
-    """A newcomer, doubted as its neighbours bid, as a block was whose ink it takes in and no more, or where more of
-    what was found goes on with a sign."""
-    (area,) = areas_of([text.block])
-    if any(area.intersection(other).area > SAME_AREA * max(area.area, other.area) for other in in_doubt):
-        return doubted(text)
-    if any(goes_on(text, old) and area.intersects(Polygon(old.block.quad)) for old in found):
-        return doubted(text)
-    return _seen_with_neighbours(*sheets, [text], among)[0]
 
 
 def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> list[Text]:

@@ -6,7 +6,7 @@ A row of dashes and bits of arrowheads is no lettering; what stands between two 
 from collections.abc import Sequence
 
 from digitize.lettering.finding.placing import Placed, place
-from digitize.lettering.finding.rows import Row, row_of, stands_alone
+from digitize.lettering.finding.row import Row, row_of, stands_alone
 from digitize.lettering.finding.sure import is_lettering
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.finding.placing import Placed, frame_axes, place
-from digitize.lettering.finding.rows import Row, row_of
+from digitize.lettering.finding.row import Row, row_of
 
 LINE_AT = (1.0, 2.2), (0.5, 1.1)
 """Where a broken line is looked for, in figure heights over and under the row: one behind two heads is short."""

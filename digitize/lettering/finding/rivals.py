@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 from digitize.lettering.finding.clusters import is_blot
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import TALL, Placed, place
-from digitize.lettering.finding.rows import Row, row_of
+from digitize.lettering.finding.row import STACKED, Row, row_of
 from digitize.lettering.text import Layout, TextBlock
 
 MOST_LETTERS, MOST_IN_LINE = 8, 40
@@ -41,7 +41,6 @@ SAME_PLACE = 0.25
 """Corners nearer than this are the same, in figure heights."""
 PIECE, STACK_DEPTH = 0.35, 1.25
 """Least height of a fraction's figure, and depth of a fraction, where whole figures are the usual ones."""
-STACK_HEIGHTS = 1.55
 STACK_FIGURE = 0.42
 """Height of a figure of a stack, in heights of the stack."""
 SQUARE_ON_DEG = 0.0, 90.0
@@ -227,6 +226,6 @@ def _is_as_large_as_figure(run: Sequence[Placed], height_px: float) -> bool:
 
 def _rival(run: Sequence[Placed], angle_deg: float, height_px: float) -> TextBlock:
     depth = max(item.bottom for item in run) - min(item.top for item in run)
-    stacked = depth > STACK_HEIGHTS * height_px
+    stacked = depth > STACKED * height_px
     height = STACK_FIGURE * depth if stacked else min(depth, height_px)
     return block_of(row_of(run, angle_deg, height))

@@ -8,7 +8,7 @@ from digitize.lettering.finding.gaps import SHORTEST_LINE, STUB, interrupts_line
 from digitize.lettering.finding.line_ahead import is_line_piece
 from digitize.lettering.finding.parts import Look
 from digitize.lettering.finding.placing import Placed, place
-from digitize.lettering.finding.rows import Row
+from digitize.lettering.finding.row import Row
 
 SMALLEST_OF_USUAL = 0.5
 LARGEST_OF_USUAL = 4.0

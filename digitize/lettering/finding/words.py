@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from calibrate.sheet import InkImage
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import frame_axes, place
-from digitize.lettering.finding.rows import Row, joined, row_of, rows_at
+from digitize.lettering.finding.row import Row, joined, row_of
+from digitize.lettering.finding.rows import rows_at
 
 WORD_GAP = 1.15
 """Widest paper between words of one row, in figure heights."""
@@ -23,15 +24,6 @@ LIKE_HEIGHT_ALONE = 0.4
 """Words in line differ no more in height, and a lone times sign among them."""
 SAME_LEVEL = 0.4
 SAME_ANGLE_DEG = 4.0
-STACK_MARK, RING_WIDEST = 0.6, 1.35
-"""Marks beside a stack go by this share of its height where that is more; a ring with a line through it is broad."""
-STROKE_TURNING, STROKE_SLIM = 1.2, 1.6
-"""How much the pen turns at most for the stroke of a mark, and its length at least in its breadths."""
-MARK_UPRIGHT = 1.1
-MARK_LOW, MARK_HIGH, MARK_FAR, RING_TURNING = 0.2, 0.62, 0.75, 1.35
-"""Size of an inch or degree mark, paper before it, in figure heights; how much the pen turns for the ring."""
-HIGH_MARK_INTO, HIGH_MARK_OVER, HIGH_MARK_BESIDE = 0.35, 1.0, 2.0
-"""How far a high mark's foot reaches down beside a row's figures, stands over them, and ends after them, in heights."""
 TOUCHED_LOW, TOUCHED_HIGH, TOUCHED_GAP = 0.75, 1.3, 0.8
 """Height of a letter at the end of a row, and the paper between, in figure heights."""
 FIGURE_GAP = 0.35
@@ -70,73 +62,6 @@ def _are_near(row: Row, word: Row) -> bool:
     apart = math.dist(corners[0].mean(axis=0), corners[1].mean(axis=0))
     reach = sum(math.dist(quad[0], quad[2]) for quad in corners) / 2
     return apart < reach + 2 * WORD_GAP * max(row.height, word.height)
-
-
-def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
-    """Give rows the inch, foot and degree marks at their ends that went to a neighbour or touch a line.
-
-    Without its mark a figure reads as another unit.
-    """
-    claimed = {part.label for row in rows if row.letters > 0 and not _is_strokes(row) for part in row.parts}
-    loose = [part for part in parts if part.label not in claimed]
-    taken: set[int] = set()
-    out = []
-    for row in sorted(rows, key=_is_strokes):
-        while row.letters and not _is_strokes(row) and (mark := _next_mark(row, loose)) is not None:
-            row = joined(row, row_of(place([mark], row.angle_deg), row.angle_deg, row.height))
-            loose.remove(mark)
-            taken.add(mark.label)
-        if not (_is_strokes(row) and taken & {part.label for part in row.parts}):
-            out.append(row)
-    return out
-
-
-def _next_mark(row: Row, loose: Sequence[Part]) -> Part | None:
-    """The nearest loose mark that stands at the upper right of a row."""
-    _, top, right, bottom = row.box
-    height = max(row.height, STACK_MARK * (bottom - top))
-    middle = np.mean(row.quad, axis=0)
-    reach = 2 * height + right - row.box[0]
-    near = [part for part in loose if part.size < MARK_HIGH * height and math.dist(part.centre, middle) < reach]
-    best, best_gap = None, MARK_FAR * height
-    for item in place(near, row.angle_deg):
-        gap = item.left - right
-        high = top - 0.3 * height < item.top and item.bottom < min((top + bottom) / 2, top + height) + 0.05 * height
-        tall = MARK_LOW * height < item.height and item.width < RING_WIDEST * item.height
-        is_ring = item.part.turning > RING_TURNING
-        sound = is_ring or (item.part.free and item.height > MARK_UPRIGHT * item.width)
-        if high and tall and sound and -0.15 * height < gap < best_gap:
-            best, best_gap = item.part, gap
-    return best
-
-
-def without_high_marks(rows: Sequence[Row]) -> list[Row]:
-    """Rows, those left out that are the strokes of a mark set high over the figures of another; they would read 11."""
-    return [row for row in rows if not (_is_strokes(row) and any(_stands_over(row, other) for other in rows))]
-
-
-def _is_strokes(row: Row) -> bool:
-    """Whether a row may be the strokes of a foot or inch mark; small ones are hardly longer than their pen is broad."""
-    return len(row.parts) <= 2 and all(
-        part.look is Look.BAR or (part.look is Look.GLYPH and part.turning < STROKE_TURNING and _is_slim(part))
-        for part in row.parts
-    )
-
-
-def _is_slim(part: Part) -> bool:
-    return part.length > STROKE_SLIM * part.thickness
-
-
-def _stands_over(mark: Row, row: Row) -> bool:
-    """Whether strokes stand over the end of a row, as it reads."""
-    if _is_strokes(row):
-        return False
-    placed = place(mark.parts, row.angle_deg)
-    height = max(row.height, max(item.height for item in placed))
-    left, right = min(item.left for item in placed), max(item.right for item in placed)
-    gap = row.box[1] - max(item.bottom for item in placed)
-    near = -HIGH_MARK_INTO * height < gap < HIGH_MARK_OVER * height
-    return near and left > row.box[0] and right < row.box[2] + HIGH_MARK_BESIDE * height
 
 
 def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:

@@ -7,15 +7,14 @@ from fractions import Fraction
 
 from lark import Token, Tree
 
-from digitize import standards
 from digitize.lettering.meaning import numbers
-from digitize.lettering.meaning.numbers import Number, Refused
+from digitize.lettering.meaning.lengths import length, number_of
+from digitize.lettering.meaning.numbers import Refused
+from digitize.lettering.meaning.shop_sizes import named_drill, taper, thread
 from digitize.lettering.text import Kind, TypedValue, Unit
 
-INCHES_PER_FOOT = 12
 WIDEST_DEVIATION = Fraction(1, 2)
 """A deviation is smaller than this share of its size."""
-DRILL_PLACE = Fraction(1, 10000)
 NAMES = {
     "TAPDRILL": "tap_drill",
     "DRILL": "drill",
@@ -91,11 +90,11 @@ def phrase_of(tree: Tree[Token], comma: bool) -> Phrase:
         said = "required" if re.search(r"REQ|OFF", words) else None
         return Phrase(name, (TypedValue(Kind.COUNT, count.value, Unit.COUNT, name=said, count=int(count.value)),))
     if name == "thread":
-        return Phrase(name, (_thread(tree, comma),))
+        return Phrase(name, (thread(tree, comma),))
     if name == "drill_name":
-        return Phrase(name, (_named_drill(words),))
+        return Phrase(name, (named_drill(words),))
     if name == "taper":
-        return Phrase(name, (_taper(words),))
+        return Phrase(name, (taper(words),))
     kinds = [item.type for item in tree.children if isinstance(item, Token)]
     return Phrase(REMARKS.get(kinds[0], "remark") if kinds else "remark", ())
 
@@ -148,12 +147,12 @@ def _angle(tree: Tree[Token]) -> TypedValue:
 
 
 def _size(tree: Tree[Token], comma: bool) -> TypedValue:
-    length = next(item for item in tree.children if isinstance(item, Tree) and item.data == "length")
-    value = _length(length, comma)
+    written = next(item for item in tree.children if isinstance(item, Tree) and item.data == "length")
+    value = length(written, comma)
     words = [item.children[0] for item in tree.children if isinstance(item, Tree) and item.data in ("before", "after")]
     tokens = [word for word in words if isinstance(word, Token)]
     value = _with_words(value, tokens)
-    if value.kind is Kind.DIAMETER and re.match(r"\d+-\d+/", _first_figures(length)):
+    if value.kind is Kind.DIAMETER and re.match(r"\d+-\d+/", _first_figures(written)):
         raise Refused("The first figure may be a count or part of the size.")
     if any(isinstance(item, Token) and item.type == "OPEN" for item in tree.children):
         value = replace(value, reference=True)
@@ -195,52 +194,6 @@ def _name(token: Token) -> str | None:
     return None
 
 
-def _length(tree: Tree[Token], comma: bool) -> TypedValue:
-    first = tree.children[0]
-    if isinstance(first, Tree) and first.data == "feet":
-        return _feet(first, comma)
-    number = _number(first, comma)
-    unit = Unit.UNMARKED
-    if len(tree.children) > 1:
-        unit = _unit(tree.children[1])
-    return TypedValue(Kind.LINEAR, number.value, unit, place=number.place, style=number.style)
-
-
-def _number(tree: Tree[Token] | Token, comma: bool) -> Number:
-    if not isinstance(tree, Tree):
-        raise Refused(f"{tree} is no number.")
-    return numbers.any_number(str(tree.children[0]), comma)
-
-
-def _unit(tree: Tree[Token] | Token) -> Unit:
-    token = tree.children[0] if isinstance(tree, Tree) else tree
-    return Unit.MM if isinstance(token, Token) and token.type == "MM_WORD" else Unit.INCH
-
-
-def _feet(tree: Tree[Token], comma: bool) -> TypedValue:
-    """Feet and inches, in inches; inches below one foot may start with nought."""
-    figures = re.match(r"\d+", str(tree.children[0]))
-    feet = int(figures[0]) if figures else 0
-    if len(tree.children) == 1:
-        number = Number(Fraction(0), Fraction(INCHES_PER_FOOT), "integer")
-    else:
-        text = str(tree.children[1].children[0]) if isinstance(tree.children[1], Tree) else ""
-        number = _inches(text, comma)
-    if number.value >= INCHES_PER_FOOT:
-        raise Refused("Twelve inches and more make another foot.")
-    value = feet * INCHES_PER_FOOT + number.value
-    if value == 0:
-        raise Refused("No size is nought.")
-    return TypedValue(Kind.LINEAR, value, Unit.INCH, place=number.place, style="feet")
-
-
-def _inches(text: str, comma: bool) -> Number:
-    """Inches after feet, where ``0`` and ``0 1/2`` are written."""
-    if text == "0":
-        return Number(Fraction(0), Fraction(1), "integer")
-    return numbers.fraction(text[2:]) if re.match(r"0[ -]", text) else numbers.any_number(text, comma)
-
-
 def _with_tolerance(value: TypedValue, tree: Tree[Token], comma: bool) -> TypedValue:
     if value.upper is not None:
         raise Refused("A size has one tolerance.")
@@ -248,54 +201,9 @@ def _with_tolerance(value: TypedValue, tree: Tree[Token], comma: bool) -> TypedV
     if signed:
         deviations = sorted(numbers.signed(str(token), comma) for token in signed)
     else:
-        allowed = _number(next(item for item in tree.children if isinstance(item, Tree)), comma).value
+        allowed = number_of(next(item for item in tree.children if isinstance(item, Tree)), comma).value
         deviations = [-allowed, allowed]
     lower, upper = deviations
     if upper == lower or max(abs(upper), abs(lower)) >= WIDEST_DEVIATION * (value.nominal or 0):
         raise Refused("The tolerance does not fit its size.")
     return replace(value, upper=upper, lower=lower)
-
-
-def _thread(tree: Tree[Token], comma: bool) -> TypedValue:
-    token = next(item for item in tree.children if isinstance(item, Token) and item.type.endswith("_THREAD"))
-    text = str(token)
-    if token.type == "METRIC_THREAD":
-        number = numbers.any_number(re.findall(r"\d+(?:[.,]\d+)?", text)[0], comma)
-        return TypedValue(Kind.THREAD, number.value, Unit.MM, place=number.place, style=number.style, name=text)
-    rows = standards.threads(text)
-    if token.type == "PLAIN_THREAD" and not rows:
-        raise Refused(f"{text} is in no table of threads.")
-    if re.match(r"NO|#", text) or re.search(r"B\.?A\.?$", text):
-        return _numbered_thread(text)
-    if re.fullmatch(r"\d+ TH(?:REA)?DS\.?", text):
-        raise Refused(f"{text} tells how many threads there are, not of what size.")
-    size = re.match(r"\d+[ -]\d+/\d+|\d+/\d+|\d*\.\d+|\d+", text)
-    number = numbers.any_number(size[0] if size else text, comma)
-    return TypedValue(Kind.THREAD, number.value, Unit.INCH, place=number.place, style=number.style, name=text)
-
-
-def _numbered_thread(text: str) -> TypedValue:
-    row = standards.thread(text)
-    if row is None:
-        raise Refused(f"{text} is in no table of threads.")
-    is_metric = row.series == "BA"
-    major = row.major_mm if is_metric else row.major_mm / Fraction(254, 10)
-    unit = Unit.MM if is_metric else Unit.INCH
-    return TypedValue(Kind.THREAD, major, unit, place=DRILL_PLACE, name=text)
-
-
-def _named_drill(text: str) -> TypedValue:
-    name = text.removesuffix("DRILL").removeprefix("DRILL").replace('"', "").strip()
-    row = standards.drill(name)
-    if row is None:
-        raise Refused(f"{name} is no drill.")
-    return TypedValue(Kind.DIAMETER, row.diameter_in, Unit.INCH, place=DRILL_PLACE, name=f"drill {row.designation}")
-
-
-def _taper(text: str) -> TypedValue:
-    rest = re.sub(r"^TAPER(?: PER F(?:OO)?T\.?)? ?:? ", "", text)
-    if match := re.fullmatch(r"1 ?(?::|IN) ?(\d+(?:\.\d+)?)", rest):
-        return TypedValue(Kind.NOTE, 1 / Fraction(match[1]), Unit.NONE, name="taper")
-    figures = re.match(r"(?:\d+ )?(?:\d+/\d+|\d*\.\d+|\d+)", rest)
-    number = numbers.any_number(figures[0] if figures else rest)
-    return TypedValue(Kind.NOTE, number.value, Unit.INCH, place=number.place, style=number.style, name="taper_per_foot")

@@ -14,7 +14,7 @@ from calibrate.sheet import GreyImage, InkImage
 from digitize.lettering.finding.across_lines import has_figure_across_line
 from digitize.lettering.finding.parts import find_parts
 from digitize.lettering.finding.placing import place
-from digitize.lettering.finding.rows import row_of
+from digitize.lettering.finding.row import row_of
 from digitize.lettering.finding.words import with_touched_letters
 from digitize.lettering.read import read_blocks
 from digitize.lettering.reading.parted import made_whole

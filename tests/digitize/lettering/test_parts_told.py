@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from digitize.lettering.finding.direction import reading_angle
+from digitize.lettering.finding.end_marks import with_end_marks
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import place
-from digitize.lettering.finding.rows import Row, row_of
-from digitize.lettering.finding.words import with_end_marks
+from digitize.lettering.finding.row import Row, row_of
 
 Box = tuple[float, float, float, float]
 
