@@ -20,6 +20,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +62,7 @@ class TextBlock:
     row: int | None = None
     column: int | None = None
 
-    @property
+    @cached_property
     def centre(self) -> tuple[float, float]:
         """Middle of the quad, in level pixels."""
         xs, ys = zip(*self.quad, strict=True)
