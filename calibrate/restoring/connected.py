@@ -71,12 +71,11 @@ def connected_pieces(ink: InkImage) -> Connected:
     return Connected(labels, stats, sums / np.maximum(area, 1)[:, None])
 
 
-def sizes_of_pieces(ink: InkImage) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Flat places of a picture's inked pixels, and how many pixels the piece of each has."""
-    labels, count = _labelled(ink)
+def pieces_of(ink: InkImage) -> tuple[NDArray[np.intp], NDArray[np.int32]]:
+    """Flat places of a picture's inked pixels, and the number of the piece of each."""
+    labels, _ = _labelled(ink)
     place = np.flatnonzero(ink)
-    piece = labels.ravel()[place]
-    return place, np.bincount(piece, minlength=count)[piece]
+    return place, labels.ravel()[place]
 
 
 def _labelled(ink: InkImage) -> tuple[NDArray[np.int32], int]:

@@ -4,7 +4,6 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.restoring.connected import sizes_of_pieces
 from calibrate.restoring.faint import add_fine_lines
 from calibrate.restoring.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.restoring.holes import disc_in, find_holes
@@ -12,13 +11,11 @@ from calibrate.restoring.moving import PAPER, ink_of
 from calibrate.restoring.outside import find_outside
 from calibrate.restoring.pen import modal_pen_px
 from calibrate.restoring.polarity import best_grey, polarity_of
+from calibrate.restoring.specks import without_specks
 from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
 SEVERAL = "{name}: The picture shows {count} sheets, at {places} in pixels; " + CUT_APART + "."
-SPECK_PEN_AREAS = 0.5
-"""Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
-SPECK_BAND_PX = 512
 FALLBACK_PEN_PX = 3.0
 """Where no pen line is found at all."""
 
@@ -57,7 +54,7 @@ def restore(page: PageImage) -> Restored:
         disc = disc_in(ink[hole].shape)
         level_grey[hole][disc] = PAPER
         ink[hole][disc] = False
-    ink = without_specks(ink, SPECK_PEN_AREAS * pen_px**2)
+    ink = without_specks(ink, pen_px)
     return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
 
 
@@ -76,21 +73,3 @@ def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:
         darkness[outside] = 0
     peak = local_peak(darkness, global_peak(darkness))
     return evened(doubted(darkness, steps), peak)
-
-
-def without_specks(ink: InkImage, smallest_px: float) -> InkImage:
-    """Remove blobs (8-connected) of fewer pixels than ``smallest_px``, in place, and give the array back.
-
-    Notes
-    -----
-    Done in bands of rows, which keeps the labels small. Each band is seen with a margin of ``smallest_px`` rows: a
-    blob that reaches through the margin has as many pixels in it, so what is kept is the same as on the whole. Blobs
-    that the band before has taken away in part are smaller still.
-    """
-    margin, height = int(np.ceil(smallest_px)), len(ink)
-    for top in range(0, height, SPECK_BAND_PX):
-        bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
-        place, size = sizes_of_pieces(ink[first : bottom + margin])
-        specks = place[size < smallest_px] + first * ink.shape[1]
-        ink.ravel()[specks[(specks >= top * ink.shape[1]) & (specks < bottom * ink.shape[1])]] = False
-    return ink

@@ -1,0 +1,45 @@
+"""Dirt goes, the points of small figures stay."""
+
+import cv2
+import numpy as np
+import pytest
+
+from calibrate.restoring.specks import without_specks
+from calibrate.sheet import InkImage
+
+PEN_PX = 3.0
+POINT_PX = 2
+HEIGHT_PX = 20
+
+
+def _with_figures(count: int) -> tuple[InkImage, list[tuple[int, int]]]:
+    """A sheet of lines with small figures in a row, and where the point before each belongs."""
+    picture = np.zeros((800, 1600), np.uint8)
+    cv2.rectangle(picture, (40, 40), (1560, 760), 1, 3)
+    points = []
+    for i in range(count):
+        cv2.putText(picture, "25", (150 + 120 * i, 300), cv2.FONT_HERSHEY_SIMPLEX, HEIGHT_PX / 22, 1, 2)
+        points.append((144 + 120 * i, 299))
+    return picture.astype(bool), points
+
+
+def _dotted(ink: InkImage, places: list[tuple[int, int]]) -> InkImage:
+    dotted = ink.copy()
+    for x, y in places:
+        dotted[y : y + POINT_PX, x : x + POINT_PX] = True
+    return dotted
+
+
+def test_points_before_small_figures_are_no_dirt() -> None:
+    ink, points = _with_figures(6)
+    dotted = _dotted(ink, points)
+    assert np.array_equal(without_specks(dotted.copy(), PEN_PX), dotted)
+
+
+@pytest.mark.parametrize("count", [1, 60])
+def test_dirt_goes_and_on_a_dirty_sheet_what_lies_beside_letters_too(count: int) -> None:
+    """Where dirt is everywhere, a speck beside a letter is likelier dirt than a point: it would make .25 of 25."""
+    ink, points = _with_figures(6)
+    dirt = [(int(x), int(y)) for x, y in np.random.default_rng(3).integers((60, 420), (1500, 740), (count, 2))]
+    kept = without_specks(_dotted(ink, dirt + points[:2] * (count > 1)), PEN_PX)
+    assert np.array_equal(kept, ink)
