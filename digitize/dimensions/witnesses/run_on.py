@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, unit
 from digitize.dimensions.linking.entries import Entry, is_length
+from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.span import Span
 from digitize.lettering.text import Kind, Text, TextBlock
 
@@ -29,7 +30,9 @@ ONE_WAY_DEG = 5.0
 SIGN_HEIGHTS = 1.4
 """Lettering no longer than this, in its own heights, is a sign, and which way it lies can't be told."""
 LEANING_DEG = 10.0
-"""A figure lies level, upright or along its dimension line to this."""
+"""A figure lies level, upright or along its dimension line or leader to this."""
+ON_LEADER_HEIGHTS = 1.5
+"""A figure written along its leader has its middle no further from it than this: on it, or a space over or under it."""
 
 
 def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entry, ...]:
@@ -72,9 +75,18 @@ def _is_bare_or_unread(entry: Entry) -> bool:
 
 
 def _leans(entry: Entry, block: TextBlock) -> bool:
-    """Does the lettering lie neither along its dimension line nor square to the sheet?"""
-    along_it = [] if not isinstance(entry.slot, Span) else [bearing_deg(entry.slot.first, entry.slot.second)]
+    """Does the lettering lie neither along its dimension line or its leader nor square to the sheet?"""
+    along_it = []
+    if isinstance(entry.slot, Span):
+        along_it = [bearing_deg(entry.slot.first, entry.slot.second)]
+    elif isinstance(entry.slot, Leader) and _is_in_line(block, entry.slot):
+        along_it = [entry.slot.direction_deg]
     return all(abs(fold_deg(block.angle_deg - way)) > LEANING_DEG for way in (0.0, 90.0, *along_it))
+
+
+def _is_in_line(block: TextBlock, leader: Leader) -> bool:
+    """Is a figure written on its leader, or over or under it?"""
+    return abs(across(block.centre, leader.tip, unit(leader.direction_deg))) < ON_LEADER_HEIGHTS * block.height_px
 
 
 def _is_sign(block: TextBlock) -> bool:

@@ -1,5 +1,6 @@
 """A size beside which lettering of no line of its own stands is not agreed: it may be a part of that lettering."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -9,8 +10,9 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
+from digitize.strokes.primitives import Arc, Arrowhead, Line, Role
 from tests.digitize.dimensions.drawn import HEIGHT_PX, Drawn, block_at, draw, level_sheet, sure
-from tests.digitize.dimensions.test_reconcile import WIDTHS_IN, drawn, row_of
+from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, row_of
 
 SIZE = '3 3/4"'
 
@@ -61,6 +63,27 @@ def test_a_figure_may_lie_along_its_slanting_line() -> None:
     strokes, texts = draw([*(drawn(value, i) for i, value in enumerate(WIDTHS_IN)), slanting])
     row = row_of(reconcile(level_sheet(), strokes, texts, parse), '2 7/8"')
     assert Reason.RUNS_ON.say() not in row.evidence
+
+
+@pytest.mark.parametrize(("off_heights", "runs_on"), [(0.0, False), (1.0, False), (3.0, True)])
+def test_a_figure_may_lie_along_its_slanting_leader(off_heights: float, *, runs_on: bool) -> None:
+    """As diameters of holes are written; beside it, what leans may be parts of two rows."""
+    lean_deg, radius_px = 35.0, 1.5 / 2 * PX_PER_INCH
+    way = math.cos(math.radians(lean_deg)), -math.sin(math.radians(lean_deg))
+    centre = (1800.0, 2000.0)
+    tip, tail = ((centre[0] + far * way[0], centre[1] + far * way[1]) for far in (radius_px, radius_px + 150.0))
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    leader = Line(tip, tail, 3.0, 0.05, role=Role.LEADER, view="A")
+    head = Arrowhead(tip, lean_deg + 180.0, 35.0, line=len(strokes.lines))
+    circle = Arc(centre, radius_px, 0.0, 360.0, 5.0, 0.05, 0.05, role=Role.VISIBLE, view="A")
+    strokes = replace(
+        strokes, lines=(*strokes.lines, leader), arcs=(circle,), arrowheads=(*strokes.arrowheads, head)
+    )
+    at = tail[0] + 80.0 * way[0], tail[1] + 80.0 * way[1] + off_heights * HEIGHT_PX / math.cos(math.radians(lean_deg))
+    along_it = Text(block_at(at, '1 1/2"', lean_deg), sure('1 1/2" DIA'), "drawn")
+    row = row_of(reconcile(level_sheet(), strokes, (*texts, along_it), parse), '1 1/2" DIA')
+    assert row.measured is not None
+    assert (Reason.RUNS_ON.say() in row.evidence) is runs_on
 
 
 @pytest.mark.parametrize("group", [None, "group-1"])
