@@ -6,17 +6,20 @@ Medians of three; peak memory is that of a process that digitizes once.
 
 ``python -m tests.bench.cost --level aged --seeds A:B``: draws samples and sets everything before the strokes, from the
 file to the level sheet, against one pass of the detector over the same picture's grey, in seconds of the processor,
-each the best of three that take turns.
+each the best of three that take turns. With ``--lettering`` it sets finding and reading lettering against one full-page
+Tesseract pass over the level sheet, in seconds of the processor too, each the best of two.
 """
 
 import argparse
 import math
+import resource
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import cv2
@@ -26,14 +29,16 @@ from PIL import Image
 
 from calibrate.files.load import load_page
 from calibrate.level import calibrate_sheet
-from digitize.pipeline import digitize_sheet
-from samples.__main__ import seed_range
+from calibrate.sheet import LevelSheet
+from digitize.lettering.grammar import parse
+from digitize.pipeline import Stopwatch, digitize_sheet, find_on
+from samples.__main__ import make_sheet, seed_range
 from samples.aging import EXPOSE
 from samples.compose import finished, streams
 from samples.pictures import encoded
 
 A3_AT_300_DPI = (4961, 3508)
-REPEATS = 3
+REPEATS, LETTERING_REPEATS = 3, 2
 TRACING = "trace strokes"
 LETTERING = ("find lettering", "read lettering")
 PEAK = (
@@ -83,18 +88,52 @@ def before_strokes(level: str, seed: int, folder: Path) -> tuple[float, str]:
     return own / detector, f"{told}, ratio {own / detector:.2f}"
 
 
-def print_before_strokes(level: str, seeds: range) -> None:
+def print_ratios(what: str, of: Callable[[str, int, Path], tuple[float, str]], level: str, seeds: range) -> None:
     """Print each sheet's ratio, and the median, the worst and how many are above 1."""
     cv2.setNumThreads(1)
     ratios = []
     with tempfile.TemporaryDirectory() as folder:
         for seed in seeds:
-            ratio, words = before_strokes(level, seed, Path(folder))
+            ratio, words = of(level, seed, Path(folder))
             ratios.append(ratio)
             print(f"  {words}", flush=True)
     above = sum(ratio > 1 for ratio in ratios)
-    print(f"{level}, before the strokes: median {statistics.median(ratios):.2f}, worst {max(ratios):.2f}; ", end="")
+    print(f"{level}, {what}: median {statistics.median(ratios):.2f}, worst {max(ratios):.2f}; ", end="")
     print(f"above 1.0 on {above} of {len(ratios)} sheets")
+
+
+class ProcessorWatch(Stopwatch):
+    """Keeps the seconds of the processor that stages took, the least of all their runs."""
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time one stage."""
+        start = time.process_time()
+        yield
+        self.timings_s[name] = min(self.timings_s.get(name, math.inf), time.process_time() - start)
+
+
+def tesseract_s(sheet: LevelSheet) -> float:
+    """Seconds of the processor that one pass over a level sheet takes."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    pytesseract.image_to_data(Image.fromarray(sheet.grey))
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def of_lettering(level: str, seed: int, folder: Path) -> tuple[float, str]:
+    """Seconds of finding and reading lettering over Tesseract's, and one sheet in words."""
+    path = make_sheet(level, seed, folder)
+    sheet = calibrate_sheet(path)
+    clock, general = ProcessorWatch(lambda stage: None), math.inf
+    for _ in range(LETTERING_REPEATS):
+        parse.cache_clear()  # what a text means is remembered, which no first sheet gains by
+        found = find_on(sheet, None, clock)
+        general = min(general, tesseract_s(sheet))
+    finding, reading = (clock.timings_s[stage] for stage in LETTERING)
+    told = f"{path.name}, {sheet.grey.size / 1e6:.1f} Mpx, {len(found.texts)} texts: found in {finding:.2f} s"
+    ratio = (finding + reading) / general
+    return ratio, f"{told}, read in {reading:.2f} s, Tesseract {general:.2f} s, ratio {ratio:.2f}"
 
 
 def main(argv: list[str] | None = None) -> None:
@@ -105,9 +144,14 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument(
         "--seeds", type=seed_range, help="first:last, last not included; only what comes before strokes"
     )
+    parser.add_argument(
+        "--lettering", action="store_true", help="with --seeds: lettering, not what comes before strokes"
+    )
     options = parser.parse_args(argv)
-    if options.seeds is not None:
-        print_before_strokes(options.level, options.seeds)
+    if options.seeds is not None and options.lettering:
+        print_ratios("lettering", of_lettering, options.level, options.seeds)
+    elif options.seeds is not None:
+        print_ratios("before the strokes", before_strokes, options.level, options.seeds)
     elif options.picture is not None:
         print_whole(options.picture)
     else:
