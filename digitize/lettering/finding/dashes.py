@@ -143,7 +143,8 @@ def _pieces(sheet: LevelSheet, ray: Ray, widest: float) -> list[tuple[int, int]]
         reached = pieces[-1][1] if pieces else 0
         if start - reached > widest or stop - start < SHORTEST_DASH_PENS * sheet.pen_px:
             break
-        if float(ray.line[start : min(start + opening, stop)].mean()) <= LEAST_BARE:
+        begin = ray.line[start : min(start + opening, stop)]
+        if np.count_nonzero(begin) <= LEAST_BARE * len(begin):
             break
         pieces.append((start, stop))
     return pieces
@@ -156,15 +157,18 @@ def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: In
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
     _, aside = bar_axes(bar, sense)
     pieces = [
-        (start, stop) for start, stop in _pieces(sheet, ray, widest) if (~ray.line[start:stop]).mean() <= MOST_BESIDE
+        (start, stop)
+        for start, stop in _pieces(sheet, ray, widest)
+        if stop - start - np.count_nonzero(ray.line[start:stop]) <= MOST_BESIDE * (stop - start)
     ]
     if not pieces:
         return
-    crossed = _widened(~ray.left_bare, 2 * half) & _widened(~ray.right_bare, 2 * half)
+    wanted = ~(_widened(~ray.left_bare, 2 * half) & _widened(~ray.right_bare, 2 * half))
+    dashes = np.zeros_like(wanted)
     for start, stop in pieces:
-        thin = ray.points[start:stop][~crossed[start:stop]]
-        for offset in range(-half, half + 1):
-            _mark(found, thin + offset * aside)
+        dashes[start:stop] = True
+    thin = ray.points[wanted & dashes]
+    _mark(found, (thin[:, None] + np.arange(-half, half + 1)[:, None] * aside).reshape(-1, 2))
 
 
 def _widened(marked: InkImage, reach: int) -> InkImage:
