@@ -15,16 +15,17 @@ from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
 from digitize.redraw.solving import solve
 from digitize.redraw.solving.draft import Draft, all_left_out
-from digitize.redraw.solving.figures import Demand
+from digitize.redraw.solving.figures import Demand, Figure
 from digitize.redraw.solving.hole_rows import placed_rows
 from digitize.redraw.solving.profile import Profile
-from digitize.redraw.solving.scaled_lengths import area_std_mm2, play_of, scaled_lengths
-from digitize.redraw.solving.solve import Solution
+from digitize.redraw.solving.scaled_lengths import Play, area_std_mm2, play_of, scaled_lengths
+from digitize.redraw.solving.solve import Relation, Solution
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point
 
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 ROUNDED = 2e-3  # relative: what written sizes that mean the same differ by, one in fractions and one in decimals
+STRAYS = 2.0  # standard errors of a scaled length within which a figure that is not agreed does not speak against it
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
 
@@ -57,9 +58,9 @@ def met_by(begun: Draft, solution: Solution, carried: float = 0.0) -> Profile | 
     if not solution.settled or not _sound(begun.shape, moved, most):
         return None
     shape = _solved(replace(begun.shape, plane=moved), unknowns, solution, begun.demands, begun.left_out)
-    shape = _told_how_far(shape, begun, solution)
+    play = play_of(begun.view, moved, begun.outlines, unknowns, values, solution.free)
+    shape = _doubted(_told_how_far(shape, begun, play), begun, play)
     circles = {arc: each.moved(values) for arc, each in unknowns.circles.items()}
-    shape = _doubted(shape, begun, values)
     in_line = tuple(placed_rows(begun.in_line, unknowns.circles, solution))
     lines = _moved_lines(begun.centre_lines, unknowns, values)
     return replace(shape, in_line=in_line, centre_lines=lines, circles=circles)
@@ -106,16 +107,18 @@ def _sound(shape: Profile, moved: Plane, most: float) -> bool:
     return True
 
 
-def _doubted(shape: Profile, begun: Draft, values: FloatArray) -> Profile:
-    """Outlines as they are; none of them settled where a length that is not agreed would have them otherwise.
+def _doubted(shape: Profile, begun: Draft, play: Play) -> Profile:
+    """Outlines as they are; none of them settled where a length that is not agreed would have them otherwise, and no
+    error of one that is scaled explains it.
 
     Two levels that lie closer than the pen's error are drawn as one; the figure that tells them apart may be unproven.
     """
-    contrary = [
-        figure.dimension.text
-        for figure, demand in begun.doubted
-        if abs(demand.relation.value(values)) > ROUNDED * figure.value
-    ]
+
+    def off(figure: Figure, relation: Relation) -> bool:
+        moving = relation.gradient(play.values) @ play.free[list(relation.unknowns)]
+        return abs(relation.value(play.values)) > max(ROUNDED * figure.value, STRAYS * play.std(moving))
+
+    contrary = [figure.dimension.text for figure, demand in begun.doubted if off(figure, demand.relation)]
     if not contrary:
         return shape
     what = f"{quoted(contrary[0])} is unproven and speaks against it"
@@ -162,12 +165,11 @@ def _solved(
     )
 
 
-def _told_how_far(shape: Profile, begun: Draft, solution: Solution) -> Profile:
+def _told_how_far(shape: Profile, begun: Draft, play: Play) -> Profile:
     """A solved profile with the lengths that are scaled, and how far each outline's area may be off for them."""
     unknowns, outlines = begun.unknowns, (*shape.rings, *shape.cuts)
     if not shape.freedom:
         return replace(shape, area_std_mm2=(0.0,) * len(outlines))
-    play = play_of(begun.view, shape.plane, outlines, unknowns, solution.values, solution.free)
 
     def off(ring: Ring) -> float:
         moving = _bent([ring], unknowns, play.free)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from digitize.redraw.planes.bent import Bent
+from digitize.redraw.planes.fine_tails import without_fine_tails
 from digitize.redraw.planes.levels import find_levels
 from digitize.redraw.planes.loose_ends import edges_between
 from digitize.redraw.planes.lost_bevels import lost_bevels
@@ -40,6 +41,7 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     rounds = made_whole(rounds, [*straights, *bents], pen)
+    straights = without_fine_tails(straights, [*rounds, *bents], _of_role(view, Role.DIMENSION), extensions, pen)
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)

@@ -272,6 +272,17 @@ def test_an_outline_that_an_unproven_figure_speaks_against_is_not_settled(
     assert any("over REAM is unproven and speaks against it" in note for note in report.notes) is not settled
 
 
+def test_an_unproven_figure_that_a_scaled_length_meets_within_its_error_speaks_against_nothing(tmp_path: Path) -> None:
+    """A step's height is scaled, and the figure of it is not agreed: they differ by less than the pen errs."""
+    print_ = stepped_shaft()
+    print_.dimensions = [each for each in print_.dimensions if each.text != "Ø30"]
+    print_.row("Ø30.2", Fraction(302, 10), Kind.DIAMETER, (75, 125), (75, 105), (75, 135), state=State.UNPROVEN)
+    _drawing, report = written(print_, tmp_path)
+    assert not report.outlines[0].determined
+    assert report.outlines[0].off_percent > 0
+    assert not any("speaks against it" in note for note in report.notes)
+
+
 @pytest.mark.parametrize("best_reading", ["", "2"])
 def test_unread_figure_is_scaled_from_the_print(best_reading: str, tmp_path: Path) -> None:
     """A reading that is not good enough is not put beside the measured length."""
