@@ -6,7 +6,7 @@ tail
     What a stroke has beyond the last other edge that it meets. An edge of the part has none.
 fine tail
     One that a dimension line ends at, near the tail's own end, as at an extension line; or along which an extension or
-    a dimension line lies that goes on from it.
+    a dimension line lies that goes on from it. No section line ends at one.
 """
 
 from collections.abc import Iterator, Sequence
@@ -23,6 +23,7 @@ def without_fine_tails(
     others: Sequence[Stroke],
     dimensions: Sequence[Straight],
     extensions: Sequence[Straight],
+    hatches: Sequence[Straight],
     pen: Pen,
 ) -> list[Straight]:
     """Straight edges from their first corner to their last, where a fine line goes on from it; without those that are
@@ -34,22 +35,27 @@ def without_fine_tails(
         Visible strokes of one view, in part mm.
     others : sequence of Stroke
         Its other visible strokes.
-    dimensions, extensions : sequence of Straight
+    dimensions, extensions, hatches : sequence of Straight
         Its fine lines.
     pen : Pen
     """
     gap = GAP_MM * pen.paper_mm
     fine = [each for each in (*dimensions, *extensions) if each.length]
+
+    def hatched(tail: Straight) -> bool:
+        ends = (end for each in hatches for end in (each.start, each.end))
+        return any(is_on(tail, end, gap) and gap < tail.along(end) for end in ends)
+
     kept = []
     for number, edge in enumerate(straights):
         met = list(_met(edge, [*straights[:number], *straights[number + 1 :], *others], gap))
         first, last = min(met, default=0.0), max(met, default=edge.length)
         if last - first > gap:
             tails = Straight(_at(edge, first), edge.start), Straight(_at(edge, last), edge.end)
-            cut = [each.length > gap and _is_fine(each, dimensions, fine, pen) for each in tails]
+            cut = [each.length > gap and _is_fine(each, dimensions, fine, pen) and not hatched(each) for each in tails]
             start, end = (each.start if fine_tail else each.end for each, fine_tail in zip(tails, cut, strict=True))
             kept.append(Straight(start, end) if any(cut) else edge)
-        elif not any(_goes_on(each, dimensions, gap) for each in (edge, Straight(edge.end, edge.start))):
+        elif hatched(edge) or not any(_goes_on(each, dimensions, gap) for each in (edge, _turned(edge))):
             kept.append(edge)
     return kept
 
@@ -75,6 +81,10 @@ def _goes_on(tail: Straight, fine: Sequence[Straight], gap: float) -> bool:
     """Whether one of some lines lies along a tail at its end, and goes on from it."""
     along = (line for line in fine if line.length and not crossing(tail, line) and is_on(line, tail.end, gap))
     return any(max(map(tail.along, (line.start, line.end))) > tail.length + gap for line in along)
+
+
+def _turned(line: Straight) -> Straight:
+    return Straight(line.end, line.start)
 
 
 def _at(line: Straight, along: float) -> Point:

@@ -18,6 +18,7 @@ CHORD_MM = 0.01
 """The mesh of the STL leaves the solid by no more ..."""
 CHORD_RAD = 0.03
 """... and turns by no more from facet to facet: a cylinder loses 0.015 % of its volume."""
+_ONE_POINT_MM = 1e-7  # the kernel's own tolerance: it makes no edge between places nearer than this
 _BEYOND_MM = 1.0  # a cutter reaches this much further than what it cuts
 _DONE = 1  # IFSelect_RetDone
 
@@ -135,6 +136,8 @@ def _wire(corners: Sequence[Corner], point: Any, clockwise: bool = False) -> Any
     wire = builder.BRepBuilderAPI_MakeWire()
     for (x, y, bulge), (next_x, next_y, _) in zip(corners, [*corners[1:], corners[0]], strict=True):
         start, end = point(x, y), point(next_x, next_y)
+        if start.Distance(end) <= _ONE_POINT_MM:
+            continue
         if bulge:
             top = (x + next_x) / 2 + bulge * (next_y - y) / 2, (y + next_y) / 2 - bulge * (next_x - x) / 2
             curve = _ocp("GC").GC_MakeArcOfCircle(start, point(*top), end).Value()

@@ -18,8 +18,8 @@ from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.bore import KEY_STANDARDS, SAME_KEY_MM, chordal_height_mm
 from digitize.redraw.dxf import Corner
 from digitize.redraw.solids.solid_shape import Corners, Missing, Slot, flat
-from digitize.redraw.solids.view_outlines import SAME, outer_ring, ring_corners
-from digitize.redraw.solving.figures import Ends, length_mm
+from digitize.redraw.solids.view_outlines import PAIR_MM, SAME, outer_ring, ring_corners
+from digitize.redraw.solving.figures import length_mm
 from digitize.redraw.solving.solved import SolvedView
 from digitize.standards import INCH_MM, Key
 from digitize.standards.key_sizes import parallel_keys
@@ -49,13 +49,12 @@ def keyseat_slot(
     radius, width = step.bounds[3], high - low
     if abs(high + low) > SAME * width or abs(step.area - 2 * radius * (right - left)) > SAME * step.area:
         return Missing(f"view {name} shows an outline on the turned side that is no keyseat along one step of it")
-    if not any(_from_to(each, left, right) for each in side.profile.ends.values()):
-        return Missing(f"view {name} shows a keyseat whose length no agreed figure gives")
     floors = [found for each in others if (found := _floor_of_section(each, radius, width)) is not None]
     told = _told_by_figure(side, seat, radius, width, reconciled)
-    if floors and isinstance(told, Slot) and abs(floors[0] - told.floor) > SAME * radius:
+    floors += [told.floor] if isinstance(told, Slot) else []
+    if floors and max(floors) - min(floors) > SAME * radius:
         return Missing(f"a cross-section and a figure give the keyseat in view {name} unlike depths")
-    return Slot(seat, floors[0], "as its cross-section shows it") if floors else told
+    return told if isinstance(told, Slot) or not floors else Slot(seat, floors[0], "as its cross-section shows it")
 
 
 def _told_by_figure(
@@ -79,19 +78,36 @@ def _told_by_figure(
 
 
 def _floor_of_section(view: SolvedView, radius: float, width: float) -> float | None:
-    """How far from the axis a cross-section's outline has the floor of a keyseat of a width; None where it has none."""
-    ring = outer_ring(view)
-    if ring.circle or not view.profile.determined[view.profile.rings.index(ring)]:
-        return None
-    corners = ring_corners(view.profile, ring)
+    """How far from the axis of a round step the floor of its keyseat lies, whose depth agreed figures of a
+    cross-section give; None where its outline is of no such step, or none gives it.
+
+    The cross-section's circle and its keyseat's width are as given, or as drawn where no figure of the view gives them.
+    """
+    slack = PAIR_MM * view.view.frame.paper_mm
+    corners = ring_corners(view.profile, outer_ring(view))
     arcs = [pair for pair in zip(corners, [*corners[1:], corners[0]], strict=True) if pair[0][2]]
-    if not arcs or any(abs(abs(_arc_centre(*each) - complex(*each[0][:2])) - radius) > SAME * radius for each in arcs):
+    if not arcs or outer_ring(view).circle:
         return None
     centre = _arc_centre(*arcs[0])
-    within = [at for x, y, _ in corners if abs((at := complex(x, y)) - centre) < (1 - SAME) * radius]
-    if len(within) != FLOOR_CORNERS or abs(abs(within[0] - within[1]) - width) > SAME * width:
+    rim = abs(centre - complex(*arcs[0][0][:2]))
+    if abs(rim - radius) > slack or any(abs(_arc_centre(*each) - centre) > SAME * rim for each in arcs):
         return None
-    return abs(sum(within) / FLOOR_CORNERS - centre)
+    within = [at for x, y, _ in corners if abs((at := complex(x, y)) - centre) < rim - slack]
+    if len(within) != FLOOR_CORNERS or abs(abs(within[0] - within[1]) - width) > slack:
+        return None
+    middle = sum(within) / FLOOR_CORNERS - centre
+    return _floor_as_told(view, centre, middle, rim, radius) if middle else None
+
+
+def _floor_as_told(view: SolvedView, centre: complex, middle: complex, rim: float, radius: float) -> float | None:
+    """The floor that a figure of the cross-section measures to, from the rim over it or from the one across."""
+    up, floor = middle / abs(middle), abs(middle)
+    for each in view.profile.ends.values():
+        heights = [((complex(*end) - centre) * up.conjugate()).real for end in (each.first, each.second)]
+        near, far = sorted(heights, key=lambda height: abs(height - floor))
+        if abs(near - floor) <= SAME * rim < abs(far - floor):
+            return radius - (rim - floor) if far > floor else floor - far - radius
+    return None
 
 
 def _arc_centre(start: Corner, end: Corner) -> complex:
@@ -110,12 +126,6 @@ def _depth_mm(side: SolvedView, width: float, reconciled: Reconciled) -> float |
 def _spans(side: SolvedView, row: Dimension, width: float) -> bool:
     ends = side.profile.ends.get(row.id)
     return ends is not None and abs(math.dist(ends.first, ends.second) - width) <= SAME * width
-
-
-def _from_to(ends: Ends, low: float, high: float) -> bool:
-    """Whether a figure measures from one place on an axis to another; laid outlines keep their places along it."""
-    spans = [sorted(pair) for pair in zip(ends.first, ends.second, strict=True)]
-    return any(max(abs(a - low), abs(b - high)) <= SAME * (high - low) for a, b in spans)
 
 
 def _one_callout(one: str, other: str) -> bool:

@@ -15,6 +15,7 @@ from digitize.redraw.solids.section_halves import round_hole, turned_faces
 from digitize.redraw.solids.shaft_keyseat import keyseat_slot
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned
 from digitize.redraw.solids.view_outlines import (
+    PAIR_MM,
     SAME,
     about,
     among,
@@ -29,7 +30,6 @@ from digitize.redraw.solids.view_outlines import (
 from digitize.redraw.solving.solved import SolvedView
 from digitize.strokes.primitives import Role
 
-PAIR_MM = 0.5  # of paper: two edges of one thing lie as far from the axis, by a pen's errors
 ROOT_SHARE = 0.7  # of the least radius: a thread's root lies further out (ISO 68-1 and ASME B1.1: 0.7 from M2.5 up)
 ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
 
@@ -82,7 +82,11 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
     for side, spindle in sorted(sides, key=lambda one: -len(one[0].profile.cuts)):
         others = [each for each in views if each is not side]
         known = round_radii(spindle, others, reconciled)
-        unproven = [r for r in spindle.radii() if not among(r, known)]
+        called = called_radii(spindle, reconciled)
+        slack = PAIR_MM * side.view.frame.paper_mm
+        unproven = [
+            r for r in spindle.radii() if not among(r, known) and all(abs(r - each) > slack for each in called)
+        ]
         if not unproven and spindle.radii():
             return _turned(spindle, others, reconciled)
         if any(among(r, known) for r in spindle.radii()):
@@ -111,6 +115,21 @@ def given_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
             first, second = ends[each.id].first, ends[each.id].second
             if abs((first[across] + second[across]) / 2 - spindle.middle) <= SAME * math.dist(first, second):
                 found.append(math.dist(first, second) / 2)
+    return found
+
+
+def called_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
+    """Radii, as drawn, of what a figure across the side view calls round though its size is not agreed."""
+    point, across = spindle.view.view.frame.point, 1 - spindle.axis
+    slack = PAIR_MM * spindle.view.view.frame.paper_mm
+    found = []
+    for each in reconciled.dimensions:
+        of_view = each.view == spindle.view.view.name and each.geometry is not None and not each.geometry.arcs
+        if of_view and each.kind in ROUND and each.state is State.UNPROVEN:
+            assert each.geometry is not None
+            first, second = point(each.geometry.first), point(each.geometry.second)
+            if abs((first[across] + second[across]) / 2 - spindle.middle) <= slack:
+                found.append(abs(first[across] - second[across]) / 2)
     return found
 
 

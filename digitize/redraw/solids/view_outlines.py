@@ -15,6 +15,7 @@ from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import SolvedView
 from digitize.strokes.primitives import Point, Role
 
+PAIR_MM = 0.5  # of paper: what is one length is drawn no further apart in two places, by a pen's errors
 SAME = 1e-6  # relative: lengths that the solution made one agree far better, others far worse
 
 

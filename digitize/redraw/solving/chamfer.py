@@ -7,11 +7,13 @@ from digitize.redraw.planes.plane import Plane
 from digitize.redraw.solving.angles import STRAY_DEG
 from digitize.redraw.solving.figures import Demand, Ends, PlacedFigure
 from digitize.redraw.solving.marks import MARK_MM
+from digitize.redraw.solving.scaled_lengths import CORNER_MM
 from digitize.redraw.solving.solve import linear
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point
 
 HALF_SQUARE_DEG = 45.0
+LEGS_STRAY_MM = 3 * math.sqrt(2) * CORNER_MM  # of paper: three standard errors of the difference of two drawn legs
 WRITTEN = "45°"
 
 
@@ -27,7 +29,8 @@ def chamfer_demand(figure: PlacedFigure, plane: Plane, unknowns: Unknowns, paper
         return "no drawn edge lies between the two ends of the chamfer"
     (x0, y0), (x1, y1) = (unknowns.nodes[node] for node in nodes)
     across, up = unknowns.drawn[x1] - unknowns.drawn[x0], unknowns.drawn[y1] - unknowns.drawn[y0]
-    if abs(math.degrees(math.atan2(abs(up), abs(across))) - HALF_SQUARE_DEG) > STRAY_DEG:
+    off_deg = abs(math.degrees(math.atan2(abs(up), abs(across))) - HALF_SQUARE_DEG)
+    if off_deg > STRAY_DEG and abs(abs(up) - abs(across)) > LEGS_STRAY_MM * paper_mm or not up or not across:
         return "the edge it was tied to is not drawn at 45 degrees"
     if figure.strays(abs(across), paper_mm):
         return "the chamfer it was tied to is of another size"

@@ -41,7 +41,8 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     rounds = made_whole(rounds, [*straights, *bents], pen)
-    straights = without_fine_tails(straights, [*rounds, *bents], _of_role(view, Role.DIMENSION), extensions, pen)
+    dimensions = _of_role(view, Role.DIMENSION)
+    straights = without_fine_tails(straights, [*rounds, *bents], dimensions, extensions, hatches, pen)
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)
