@@ -10,9 +10,10 @@ fine tail
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from digitize.redraw.planes.meetings import meeting_points, reaches
-from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Straight, Stroke, crossing, is_on
+from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Straight, Stroke, crossing, ends_of, is_on
 from digitize.strokes.primitives import Point
 
 OVERRUN_MM = 4.0  # of paper: an extension line ends about 3 beyond its dimension line (ASME Y14.5, from memory)
@@ -40,24 +41,64 @@ def without_fine_tails(
     pen : Pen
     """
     gap = GAP_MM * pen.paper_mm
-    fine = [each for each in (*dimensions, *extensions) if each.length]
-
-    def hatched(tail: Straight) -> bool:
-        ends = (end for each in hatches for end in (each.start, each.end))
-        return any(is_on(tail, end, gap) and gap < tail.along(end) for end in ends)
-
+    seen = _Seen(
+        tuple(each for each in dimensions if each.length),
+        tuple(each for each in (*dimensions, *extensions) if each.length),
+        tuple(end for each in hatches for end in (each.start, each.end)),
+        tuple(end for each in (*straights, *others) for end in ends_of(each)),
+        gap,
+        OVERRUN_MM * pen.paper_mm,
+    )
     kept = []
     for number, edge in enumerate(straights):
         met = list(_met(edge, [*straights[:number], *straights[number + 1 :], *others], gap))
         first, last = min(met, default=0.0), max(met, default=edge.length)
         if last - first > gap:
             tails = Straight(_at(edge, first), edge.start), Straight(_at(edge, last), edge.end)
-            cut = [each.length > gap and _is_fine(each, dimensions, fine, pen) and not hatched(each) for each in tails]
-            start, end = (each.start if fine_tail else each.end for each, fine_tail in zip(tails, cut, strict=True))
+            cut = [each.length > gap and seen.fine_tail(each) for each in tails]
+            start, end = (each.start if fine else each.end for each, fine in zip(tails, cut, strict=True))
             kept.append(Straight(start, end) if any(cut) else edge)
-        elif hatched(edge) or not any(_goes_on(each, dimensions, gap) for each in (edge, _turned(edge))):
+        elif not any(seen.dimension_line(each) for each in (edge, Straight(edge.end, edge.start))):
             kept.append(edge)
     return kept
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """The dimension lines of a view, these with its extension lines, where its section lines and its edges end; how far
+    apart what meets may be, and how far beyond a dimension line an extension line goes, in mm of part."""
+
+    dimensions: tuple[Straight, ...]
+    fine: tuple[Straight, ...]
+    hatch_ends: tuple[Point, ...]
+    edge_ends: tuple[Point, ...]
+    gap: float
+    overrun: float
+
+    def fine_tail(self, tail: Straight) -> bool:
+        """Whether a tail, which begins at its corner, is an extension or a dimension line."""
+        if self._hatched(tail):
+            return False
+        across = (line for line in self.dimensions if crossing(tail, line))
+        ended = [tail.along(end) for line in across for end in (line.start, line.end) if is_on(tail, end, self.gap)]
+        beyond = max(ended, default=0.0)
+        return self.gap < beyond >= tail.length - self.overrun or self._goes_on(tail, self.fine)
+
+    def dimension_line(self, stroke: Straight) -> bool:
+        """Whether a stroke that lies between no two edges is a part of a dimension line."""
+        return self._goes_on(stroke, self.dimensions) and not self._hatched(stroke)
+
+    def _hatched(self, tail: Straight) -> bool:
+        return any(is_on(tail, end, self.gap) and tail.along(end) > self.gap for end in self.hatch_ends)
+
+    def _goes_on(self, tail: Straight, lines: Sequence[Straight]) -> bool:
+        """Whether one of some lines lies along a tail at its end and goes on from it, past no end of an edge."""
+        for line in lines:
+            reach = max(map(tail.along, (line.start, line.end)))
+            if not crossing(tail, line) and is_on(line, tail.end, self.gap) and reach > tail.length + self.gap:
+                ends = (end for end in self.edge_ends if is_on(line, end, self.gap))
+                return all(tail.along(end) <= tail.length + self.gap for end in ends)
+        return False
 
 
 def _met(edge: Straight, around: Sequence[Stroke], gap: float) -> Iterator[float]:
@@ -66,25 +107,6 @@ def _met(edge: Straight, around: Sequence[Stroke], gap: float) -> Iterator[float
         for at, _ in meeting_points(edge, other, gap, gap):
             if reaches(edge, at, gap) and reaches(other, at, gap):
                 yield min(max(edge.along(at), 0.0), edge.length)
-
-
-def _is_fine(tail: Straight, dimensions: Sequence[Straight], fine: Sequence[Straight], pen: Pen) -> bool:
-    """Whether a tail, which begins at its corner, is an extension or a dimension line."""
-    gap = GAP_MM * pen.paper_mm
-    across = (line for line in dimensions if line.length and crossing(tail, line))
-    ended = [tail.along(end) for line in across for end in (line.start, line.end) if is_on(tail, end, gap)]
-    beyond = max(ended, default=0.0)
-    return gap < beyond >= tail.length - OVERRUN_MM * pen.paper_mm or _goes_on(tail, fine, gap)
-
-
-def _goes_on(tail: Straight, fine: Sequence[Straight], gap: float) -> bool:
-    """Whether one of some lines lies along a tail at its end, and goes on from it."""
-    along = (line for line in fine if line.length and not crossing(tail, line) and is_on(line, tail.end, gap))
-    return any(max(map(tail.along, (line.start, line.end))) > tail.length + gap for line in along)
-
-
-def _turned(line: Straight) -> Straight:
-    return Straight(line.end, line.start)
 
 
 def _at(line: Straight, along: float) -> Point:

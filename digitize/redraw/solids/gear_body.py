@@ -3,8 +3,9 @@
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from shapely import Polygon, box
+from shapely import LineString, Polygon, box
 
 from digitize.dimensions.table import Reconciled
 from digitize.lettering.text import Unit
@@ -12,9 +13,11 @@ from digitize.redraw.report import OutlineKind
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Prism, SolidPlan, Turned, flat
 from digitize.redraw.solids.turned_part import Spindle, round_radii, spindle_of
 from digitize.redraw.solids.view_outlines import (
+    PAIR_MM,
     SAME,
     about,
     among,
+    area_off_mm2,
     hidden_notes,
     loose_notes,
     nested,
@@ -55,19 +58,22 @@ def gear_body(
     if (edges := _unclosed(part, face, used)) is not None:
         return Missing(edges)
     notes = (*((THROUGH,) if holes else ()), *loose_notes(used), *hidden_notes(used))
+    bored = 0.0 if face is None else area_off_mm2(face, inner=True)
     plan = SolidPlan("spur gear", holes=holes, notes=notes)
     if side is not None and (doubt := _side_doubt(part, side, used, reconciled)):
         return Missing(doubt)
     if side is not None and stepped:
         body = Turned((side.laid(ring_corners(side.view.profile, outer_ring(side.view))),))
-        return replace(plan, prism=Prism(outer, None), turned=body)
+        zs = [z for z, _ in flat(body.faces[0])]
+        off = math.hypot(math.pi * max(side.radii()) * area_off_mm2(side.view), bored * (max(zs) - min(zs)))
+        return replace(plan, prism=Prism(outer, None), turned=body, off_mm3=off)
     drawn = _face_width(side)
     if drawn is not None and thickness_mm is not None and abs(drawn - thickness_mm) > SAME * drawn:
         return Missing(f"the thickness given, {thickness_mm:.3f} mm, is not that of the print, {drawn:.3f} mm")
     height = drawn if drawn is not None else thickness_mm
     if height is None:
         return Missing("no agreed figure gives the width of the gear's face", True)
-    return replace(plan, prism=Prism(outer, height))
+    return replace(plan, prism=Prism(outer, height), off_mm3=bored * height)
 
 
 def _unclosed(part: Part, face: SolvedView | None, used: Sequence[SolvedView]) -> str | None:
@@ -83,14 +89,34 @@ def _side_doubt(part: Part, side: Spindle, used: Sequence[SolvedView], reconcile
     assert part.gear.spec is not None
     name = side.view.view.name
     if not rectangular(side.view):
-        if not settled(side.view):
+        if not side.view.profile.area_std_mm2:
+            return f"it is open whether the hub or web in view {name} is the gear's"
+        if not settled(side.view) and not _thick_as_told(side):
             lengths = ", ".join(scaled_words(each, Unit.MM) for each in side.view.profile.scaled[:MOST_LISTED])
             told = f": {lengths}" if lengths else ""
-            return f"the hub or web in view {name} has sizes that no agreed figure gives{told}"
+            return f"the hub or web in view {name} has a thickness that no agreed figure gives{told}"
         known = [part.gear.spec.tip_radius_mm, *round_radii(side, used, reconciled)]
-        if unproven := [r for r in side.radii() if not among(r, known)]:
+        slack = 0.0 if settled(side.view) else PAIR_MM * side.view.view.frame.paper_mm
+        unproven = [r for r in side.radii() if not among(r, known) and all(abs(r - each) > slack for each in known)]
+        if unproven:
             return f"nothing says that the step {2 * unproven[0]:.3f} mm across in view {name} is round"
     return "" if _full_section(side) else f"the section in view {name} shows a web or recesses; these are not made"
+
+
+def _thick_as_told(side: Spindle) -> bool:
+    """Whether figures give how thick hub and web are, though where the web stands along the axis is scaled."""
+    along = "width" if side.axis == 0 else "height"
+    free = [each for each in side.view.profile.scaled if each.what == along]
+    if not free:
+        return True
+    ends = ((each.first, each.second) for each in side.view.profile.ends.values())
+    told = [abs(b[side.axis] - a[side.axis]) for a, b in ends if abs(b[1 - side.axis] - a[1 - side.axis]) <= SAME]
+    body = Polygon(flat(side.laid(ring_corners(side.view.profile, outer_ring(side.view)))))
+    left, _, right, top = body.bounds
+    steps = sorted({r for r in side.radii() if r < top})
+    middles = [(low + high) / 2 for low, high in pairwise([*steps, top])]
+    web = min((body.intersection(LineString([(left, r), (right, r)])).length for r in middles), default=right - left)
+    return len(free) == 1 and among(web, told) and among(right - left, told)
 
 
 def _full_section(side: Spindle) -> bool:

@@ -106,5 +106,6 @@ def make_solid(
         return f"No solid: {plan.why}{ASK if plan.thickness else ''}."
     with staged(folder) as stage:
         volume = write_files(plan, *(stage / name for name in FILES))
-    said = ", ".join((plan.what, *parts_of(plan), f"{volume:.1f} cubic mm", *plan.notes))
+    off = f" ± {plan.off_mm3:.1f}" if plan.off_mm3 else ""
+    said = ", ".join((plan.what, *parts_of(plan), f"{volume:.1f}{off} cubic mm", *plan.notes))
     return f"Solid: {said}. Written to {' and '.join(FILES)}."

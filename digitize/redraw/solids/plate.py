@@ -10,6 +10,7 @@ from digitize.redraw.solids.pockets import depths_of
 from digitize.redraw.solids.solid_shape import THROUGH, Missing, Prism, SolidPlan
 from digitize.redraw.solids.view_outlines import (
     SAME,
+    area_off_mm2,
     hidden_notes,
     loose_notes,
     nested,
@@ -53,7 +54,8 @@ def plate(views: Sequence[SolvedView], thickness_mm: float | None) -> SolidPlan 
     used = [face, *(each for each, _ in sides if pockets)]
     notes = (*loose_notes(used), *hidden_notes(views), *((THROUGH,) if holes else ()))
     prism = Prism(ring_corners(face.profile, outer_ring(face)), height)
-    return SolidPlan("plate", prism, holes=holes, notes=notes, pockets=pockets)
+    off = area_off_mm2(face) * height
+    return SolidPlan("plate", prism, holes=holes, notes=notes, pockets=pockets, off_mm3=off)
 
 
 def _thickness(sides: Sequence[tuple[SolvedView, int]], given_mm: float | None) -> float | Missing:

@@ -66,6 +66,8 @@ class SolidPlan:
         Outlines cut into a prism by itself from its top, and how deep.
     slots : tuple of Slot
         Cut into the turned part from one side.
+    off_mm3 : float
+        By how much its volume may be off for lengths that are scaled, at most (95 %).
     """
 
     what: str
@@ -75,6 +77,7 @@ class SolidPlan:
     notes: tuple[str, ...] = ()
     pockets: tuple[tuple[Corners, float], ...] = ()
     slots: tuple[Slot, ...] = ()
+    off_mm3: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -13,14 +13,16 @@ from digitize.redraw.dxf import Corner
 from digitize.redraw.planes import outline
 from digitize.redraw.solids.section_halves import round_hole, turned_faces
 from digitize.redraw.solids.shaft_keyseat import keyseat_slot
-from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned
+from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned, flat
 from digitize.redraw.solids.view_outlines import (
     PAIR_MM,
     SAME,
     about,
     among,
+    area_off_mm2,
     hidden_notes,
     loose_note,
+    lost_chamfer,
     nested,
     outer_ring,
     polygon_of,
@@ -84,9 +86,7 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
         known = round_radii(spindle, others, reconciled)
         called = called_radii(spindle, reconciled)
         slack = PAIR_MM * side.view.frame.paper_mm
-        unproven = [
-            r for r in spindle.radii() if not among(r, known) and all(abs(r - each) > slack for each in called)
-        ]
+        unproven = [r for r in spindle.radii() if not among(r, known) and all(abs(r - each) > slack for each in called)]
         if not unproven and spindle.radii():
             return _turned(spindle, others, reconciled)
         if any(among(r, known) for r in spindle.radii()):
@@ -142,6 +142,8 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconcil
     if isinstance(faces, Missing):
         return faces
     name = spindle.view.view.name
+    if (lost := lost_chamfer(spindle.view, reconciled)) is not None:
+        return Missing(lost)
     slots = () if spindle.view.profile.cuts else _slots(spindle, others, reconciled)
     if isinstance(slots, Missing):
         return slots
@@ -154,7 +156,15 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconcil
     scaled = [] if _all_told(spindle, faces, told) else [spindle.view]
     scaled += [] if face is None or _holes_told(face) else [face]
     notes = (*map(loose_note, scaled), *hidden_notes([spindle.view]), *((THROUGH,) if holes else ()))
-    return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes, slots=slots)
+    off = _off(spindle, faces, scaled)
+    return SolidPlan("turned part", turned=Turned(faces), holes=holes, notes=notes, slots=slots, off_mm3=off)
+
+
+def _off(spindle: Spindle, faces: Sequence[Corners], scaled: Sequence[SolvedView]) -> float:
+    """How far the volume may be off at most for what is scaled in the spindle's view, and in that of its face."""
+    zs, radii = zip(*(point for each in faces for point in flat(each)), strict=True)
+    turn, length = math.pi * max(radii), max(zs) - min(zs)
+    return math.hypot(*(area_off_mm2(each) * (turn if each is spindle.view else length) for each in scaled))
 
 
 def _slots(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> tuple[Slot, ...] | Missing:

@@ -1,9 +1,13 @@
 """Outlines of solved views, as the planning of solids asks for them."""
 
+import math
 from collections.abc import Sequence
 
 from shapely import Polygon
 
+from digitize.dimensions.reasons import quoted
+from digitize.dimensions.table import Reconciled, State
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw.dxf import Corner, without_wide_arcs
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
@@ -13,6 +17,7 @@ from digitize.redraw.solids.solid_shape import Corners
 from digitize.redraw.solving.open_chains import LEAST_MM
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import SolvedView
+from digitize.redraw.writing.figure_words import INTERVAL_95, MOST_LISTED, scaled_words
 from digitize.strokes.primitives import Point, Role
 
 PAIR_MM = 0.5  # of paper: what is one length is drawn no further apart in two places, by a pen's errors
@@ -65,8 +70,30 @@ def loose_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:
 
 
 def loose_note(view: SolvedView) -> str:
-    """That lengths of a view on which a solid depends are scaled."""
-    return f"view {view.view.name} is partly scaled from the print, and the solid with it"
+    """That lengths of a view on which a solid depends are scaled, and which."""
+    said = f"view {view.view.name} is partly scaled from the print, and the solid with it"
+    lengths = [scaled_words(each, Unit.MM) for each in view.profile.scaled]
+    more = len(lengths) - MOST_LISTED
+    named = ", ".join(lengths[:MOST_LISTED]) + (f" and {more} more" if more > 0 else "")
+    return f"{said}: {named}" if named else said
+
+
+def area_off_mm2(view: SolvedView, inner: bool = False) -> float:
+    """How far the areas of a view's outlines, or of the ``inner`` ones alone, may be off for what is scaled (95 %)."""
+    outlines = (*view.profile.rings, *view.profile.cuts)
+    errors = zip(outlines, view.profile.area_std_mm2, strict=False)
+    return INTERVAL_95 * math.hypot(*(each for ring, each in errors if not inner or ring.within is not None))
+
+
+def lost_chamfer(view: SolvedView, reconciled: Reconciled) -> str | None:
+    """A sentence on an agreed chamfer that a view with an open corner does not draw."""
+    if all(outline.open_corner(view.profile.plane, ring) is None for ring in view.profile.rings):
+        return None
+    for each in reconciled.dimensions:
+        agreed = each.kind is Kind.CHAMFER and each.state is State.AGREED and each.view == view.view.name
+        if agreed and each.id not in view.profile.ends:
+            return f"the edge that {quoted(each.text)} speaks of in view {view.view.name} is too small to be traced"
+    return None
 
 
 def hidden_notes(views: Sequence[SolvedView]) -> tuple[str, ...]:

@@ -30,7 +30,8 @@ def chamfer_demand(figure: PlacedFigure, plane: Plane, unknowns: Unknowns, paper
     (x0, y0), (x1, y1) = (unknowns.nodes[node] for node in nodes)
     across, up = unknowns.drawn[x1] - unknowns.drawn[x0], unknowns.drawn[y1] - unknowns.drawn[y0]
     off_deg = abs(math.degrees(math.atan2(abs(up), abs(across))) - HALF_SQUARE_DEG)
-    if off_deg > STRAY_DEG and abs(abs(up) - abs(across)) > LEGS_STRAY_MM * paper_mm or not up or not across:
+    uneven = abs(abs(up) - abs(across)) > LEGS_STRAY_MM * paper_mm
+    if not up or not across or (uneven and off_deg > STRAY_DEG):
         return "the edge it was tied to is not drawn at 45 degrees"
     if figure.strays(abs(across), paper_mm):
         return "the chamfer it was tied to is of another size"

@@ -51,7 +51,7 @@ class Play:
         places, so that the quantity errs by h . n with h = W^1/2 pinv(W^1/2 F)^T g; the scale's error is common to all.
         """
         root = np.sqrt(self.weights)
-        sensitivity = root * (np.linalg.pinv(root[:, None] * self.free).T @ gradient)
+        sensitivity = root * (np.linalg.pinv(root[:, None] * self.free, TOLD).T @ gradient)
         common = float(sensitivity @ self.values) * self.scale_error
         return math.hypot(float(np.linalg.norm(self.errors_mm * sensitivity)), common)
 

@@ -116,7 +116,8 @@ def _doubted(shape: Profile, begun: Draft, play: Play) -> Profile:
 
     def off(figure: Figure, relation: Relation) -> bool:
         moving = relation.gradient(play.values) @ play.free[list(relation.unknowns)]
-        return abs(relation.value(play.values)) > max(ROUNDED * figure.value, STRAYS * play.std(moving))
+        scaled = play.std(moving) if np.abs(moving).max(initial=0.0) > RIGID else 0.0
+        return abs(relation.value(play.values)) > max(ROUNDED * figure.value, STRAYS * scaled)
 
     contrary = [figure.dimension.text for figure, demand in begun.doubted if off(figure, demand.relation)]
     if not contrary:

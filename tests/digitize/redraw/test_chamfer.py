@@ -42,6 +42,20 @@ def test_another_chamfer_is_left_out(print_: Print, why: str, tmp_path: Path) ->
     assert not report.outlines[0].determined
 
 
+@pytest.mark.parametrize(("upright_mm", "held"), [(3.8, True), (3.4, False)])
+def test_legs_may_differ_by_what_a_pen_blunts(upright_mm: float, held: bool, tmp_path: Path) -> None:
+    """Three standard errors of their difference are .47 mm of paper; neither is drawn at 45 degrees."""
+    print_ = Print()
+    first, second = (150 - 4.2, 110.0), (150.0, 110 - upright_mm)
+    print_.path((50, 50), (150, 50), second, first, (50, 110), closed=True)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    print_.row("4 x 45°", Fraction(4), Kind.CHAMFER, (165, 120), first, second)
+    del print_.lines[-1], print_.arrowheads[-2:]
+    _drawing, report = written(print_, tmp_path)
+    assert report.outlines[0].determined is held
+
+
 def test_no_corner_is_cut_where_none_is_drawn(tmp_path: Path) -> None:
     print_ = bevelled()
     plain = Print()

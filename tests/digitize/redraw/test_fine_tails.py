@@ -53,6 +53,12 @@ def test_what_section_lines_end_at_stays_an_edge() -> None:
     assert without_fine_tails(box(LONG), [], [WIDTH], [], [hatch], PEN) == box(LONG)
 
 
+def test_an_edge_of_which_the_rest_was_taken_for_an_extension_line_stays_whole() -> None:
+    """Beyond its end the fine line passes another edge's end: there the part goes on."""
+    step, beyond = Straight((0.0, -20.0), (30.0, -20.0)), Straight((0.1, -30.0), (0.1, -11.5))
+    assert without_fine_tails([*box(LONG), step], [], [], [beyond], [], PEN) == [*box(LONG), step]
+
+
 def test_an_edge_that_meets_but_one_other_stays_whole() -> None:
     """Its other corner was not traced, and an extension line stands off from there."""
     edges = [FOOT, SIDES[1]]

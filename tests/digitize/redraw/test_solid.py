@@ -298,6 +298,31 @@ def test_a_hub_without_sizes_is_asked_for() -> None:
     assert "gives: width 12.7" in found.why
 
 
+def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so() -> None:
+    """Hub, web and face are as thick as figures say; how high the rim is and where the web stands is scaled."""
+    print_ = gear_with_side()
+    inch, y, left = 25.4, 110.0, 230.0
+    print_.lines = [each for each in print_.lines if each.view != "V2"]
+    low, high = left + 8.0, left + 17.4
+    upper = [(left, y + 2.2 * inch), (left + inch, y + 2.2 * inch), (left + inch, y + 44), (high, y + 44)]
+    upper += [(high, y + inch), (left + inch, y + inch)]
+    hub = [(left, y + inch), (low, y + inch), (low, y + 44), (left, y + 44)]
+    rounded = [*upper, *((px, 2 * y - py) for px, py in reversed(upper))]
+    mirrored = [*((px, 2 * y - py) for px, py in reversed(hub)), *hub]
+    print_.path(*rounded, *mirrored, closed=True)
+    print_.line((left - 6, y), (left + inch + 6, y), Role.CENTRE, Dash.CHAIN)
+    print_.row("9.4 mm", Fraction("9.4") / Fraction("25.4"), Kind.LINEAR, (left + 12, y), (low, y + 35), (high, y + 35))
+    print_.row("2", Fraction(2), Kind.DIAMETER, (left + 46, y), (left + 45, y - inch), (left + 45, y + inch))
+    found = plan(print_, gear=agreed_gear())
+    assert isinstance(found, Missing)
+    assert "nothing says that the step 88." in found.why
+    print_.view = "V1"
+    print_.arc((120.0, 110.0), 44.0)
+    made = planned(print_, gear=agreed_gear())
+    assert made.off_mm3 > 0
+    assert any("height" in note for note in made.notes)
+
+
 def test_a_bore_of_unknown_depth_is_not_made() -> None:
     """The bushing's side without its section's inner edges: the face shows a bore, nothing how deep."""
     print_ = bushing()
@@ -325,7 +350,7 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
     for print_, why in (
         (keyed(depth=None), "gives how deep it is"),
         (keyed(depth=5.0), "whether its depth is measured at its side or on its middle line is not told"),
-        (keyed(figures=False), "whose length no agreed figure gives"),
+        (keyed(figures=False), "gives how deep it is"),
         (cross_section(keyed(), 20.25), "a cross-section and a figure give the keyseat in view V1 unlike depths"),
     ):
         missing = plan(print_)
@@ -339,6 +364,50 @@ def test_a_scaled_length_elsewhere_leaves_a_keyseat_whose_sizes_are_given() -> N
     found = planned(print_)
     assert len(found.slots) == 1
     assert any("partly scaled" in note for note in found.notes)
+
+
+def test_a_keyseat_whose_length_is_scaled_is_milled_as_drawn_and_says_so() -> None:
+    print_ = keyed()
+    print_.dimensions = [each for each in print_.dimensions if each.text != "40"]
+    found = planned(print_)
+    assert len(found.slots) == 1
+    assert any("partly scaled" in note and "middle across 26.0" in note for note in found.notes)
+    assert found.off_mm3 > 0
+
+
+def test_a_cross_section_gives_the_depth_though_its_circle_has_no_figure() -> None:
+    """The seat's width stands in the cross-section alone, the step's diameter in the side view alone."""
+    print_ = cross_section(keyed(depth=None), 19.5)
+    print_.dimensions = [each for each in print_.dimensions if each.text != "50 DIA." and each.id != "K1.1"]
+    print_.dimensions[-1] = replace(print_.dimensions[-1], value=Fraction("4.5"), text="4.5")
+    floor, side = 19.5, math.sqrt(25.0**2 - 7.0**2)
+    geometry = print_.dimensions[-1].geometry
+    assert geometry is not None
+    ends = print_.px((257.0, 120.0 + floor)), print_.px((257.0, 120.0 + side))
+    print_.dimensions[-1] = replace(print_.dimensions[-1], geometry=replace(geometry, first=ends[0], second=ends[1]))
+    (slot,) = planned(print_).slots
+    assert slot.floor == pytest.approx(side - 4.5, abs=0.02)
+
+
+def test_an_unproven_diameter_says_that_its_step_is_round() -> None:
+    print_ = stepped_shaft()
+    print_.dimensions[4] = replace(print_.dimensions[4], state=State.UNPROVEN)
+    found = planned(print_)
+    assert volume_mm3(found) == pytest.approx(SHAFT, rel=5e-3)
+    assert any("partly scaled" in note and "height" in note for note in found.notes)
+
+
+def test_an_agreed_chamfer_too_small_to_be_traced_is_not_left_out_in_silence() -> None:
+    """The shaft's end stops short of its corner; a figure says why."""
+    print_ = stepped_shaft()
+    corner, half = (60.0, 135.0), 15.0
+    print_.lines = [each for each in print_.lines if print_.px(corner) not in (each.start, each.end)]
+    print_.line((60.0, 120.0 - half), (60.0, 134.3))
+    print_.line((60.7, 135.0), (100.0, 135.0))
+    print_.row("0.7 x 45°", Fraction(7, 10), Kind.CHAMFER, (50, 145), (60.0, 134.3), (60.7, 135.0))
+    found = plan(print_)
+    assert isinstance(found, Missing)
+    assert found.why == "the edge that 0.7 x 45° speaks of in view V1 is too small to be traced"
 
 
 def test_a_section_through_a_hole_is_not_turned_to_a_groove() -> None:
