@@ -17,7 +17,8 @@ from digitize.redraw.solids.solid_shape import Corners
 from digitize.redraw.solving.open_chains import LEAST_MM
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import SolvedView
-from digitize.redraw.writing.figure_words import INTERVAL_95, MOST_LISTED, scaled_words
+from digitize.redraw.writing.figure_words import MOST_LISTED, scaled_words
+from digitize.report.wording import INTERVAL_95
 from digitize.strokes.primitives import Point, Role
 
 PAIR_MM = 0.5  # of paper: what is one length is drawn no further apart in two places, by a pen's errors
