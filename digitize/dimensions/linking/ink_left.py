@@ -65,7 +65,7 @@ def ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], f
     ink = np.asarray(cv2.warpAffine(sheet.ink.view(np.uint8), to_window, frame.size, flags=cv2.INTER_NEAREST), np.uint8)
     for line in strokes.lines:
         if math.dist(line.start, line.end) * sheet.paper_mm_per_px > LONG_MM or _is_drawn(line, strokes.arrowheads):
-            _rub_out(ink, to_window, (line.start, line.end), line.width_px + 2 * RIM_PX)
+            _rub_out_between(ink, to_window, (line.start, line.end), line.width_px + 2 * RIM_PX)
     for head in strokes.arrowheads:
         _rub_out(ink, to_window, (head.tip, _tail(head)), HEAD_BREADTH * head.length_px)
     for block in blocks:
@@ -75,6 +75,27 @@ def ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], f
     near = (line for line in strokes.lines if line.role is Role.HATCH and _is_near(line, frame))
     _rub_out_scraps(ink, {round(fold_deg(line_angle_deg(line) - frame_deg)) for line in near})
     return ink
+
+
+def _rub_out_between(
+    ink: NDArray[np.uint8], to_window: NDArray[np.float64], ends: tuple[Point, Point], width_px: float
+) -> None:
+    """Rub out a line, but not where ink that crosses it goes on at both of its sides: it may run through a figure."""
+    before = ink.copy()
+    _rub_out(ink, to_window, ends, width_px)
+    if not np.any(gone := before - ink):
+        return
+    (x0, y0), (x1, y1) = ends
+    away = width_px / 2 + 1.0  # the rows of ink next to the line
+    length = max(math.dist(*ends), 1.0)
+    normal = away * (y0 - y1) / length, away * (x1 - x0) / length
+    reach = np.ones((2 * math.ceil(width_px + 1.0) + 3,) * 2, np.uint8)
+    for side in (1, -1):
+        edge = np.zeros_like(ink)
+        shifted = [(x + side * normal[0], y + side * normal[1]) for x, y in ends]
+        _draw(edge, to_window, shifted, 1.0, 1)
+        gone &= np.asarray(cv2.dilate(edge & ink, reach), np.uint8)
+    ink |= gone
 
 
 def _is_near(line: Line, frame: Frame) -> bool:
@@ -120,5 +141,11 @@ def moved(matrix: NDArray[np.float64], points: Sequence[Point]) -> NDArray[np.fl
 
 
 def _rub_out(ink: NDArray[np.uint8], to_window: NDArray[np.float64], ends: Sequence[Point], width_px: float) -> None:
+    _draw(ink, to_window, ends, width_px, 0)
+
+
+def _draw(
+    ink: NDArray[np.uint8], to_window: NDArray[np.float64], ends: Sequence[Point], width_px: float, value: int
+) -> None:
     (x0, y0), (x1, y1) = np.rint(moved(to_window, ends)).astype(int).tolist()
-    cv2.line(ink, (x0, y0), (x1, y1), 0, max(round(width_px), 1))
+    cv2.line(ink, (x0, y0), (x1, y1), value, max(round(width_px), 1))

@@ -23,6 +23,8 @@ from statistics import median
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Point as Place
+from shapely.geometry import Polygon
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
@@ -133,12 +135,16 @@ def bare_spans(strokes: Strokes, blocks: Sequence[TextBlock], mm_per_px: float) 
 
 
 def believed(texts: Sequence[Text], looked_at: Sequence[TextBlock]) -> tuple[Text, ...]:
-    """The texts without those second looks that do not read as a size, the others a little less sure."""
-    places = {block.centre for block in looked_at}
+    """The texts without those second looks that do not read as a size, the others a little less sure.
+
+    A rival that stood in for a second look is one as well.
+    """
+    places = [Place(block.centre) for block in looked_at]
+    second = [any(Polygon(text.block.quad).convex_hull.contains(place) for place in places) for text in texts]
     return tuple(
-        _less_sure(text) if text.block.centre in places else text
-        for text in texts
-        if text.block.centre not in places or _is_size(text)
+        _less_sure(text) if looked else text
+        for text, looked in zip(texts, second, strict=True)
+        if not looked or _is_size(text)
     )
 
 

@@ -1,7 +1,8 @@
-"""Callouts whose last words the finder took for a block of their own: 3/8 × 3/16 and KEYSEAT are one."""
+"""Callouts that the finder parted: 3/8 × 3/16 and KEYSEAT are one, and so are 1 5/8 and 5/8 DIA of the same 5/8."""
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import permutations, product
 
 from digitize.dimensions.linking.candidates import Parser
 from digitize.dimensions.linking.cells import join_cells
@@ -16,6 +17,10 @@ GAP_HEIGHTS = -0.4, 1.6
 """The gap between them, in figure heights: a space, and no more."""
 LIKE_HEIGHTS = 1.6
 """Neither is taller than this many times the other; but words may be as tall as the stack before them."""
+SHARED_HEIGHTS = 0.3
+"""Boxes that hold the same size overlap by more, in figure heights: those of neighbours do not."""
+LEAST_JOINED = 0.3
+"""Texts that overlap are left alone where the whole reads worse."""
 ALTERNATIVES = 5
 """Readings of a joined callout."""
 INCH, STROKES_OF_INCH = '"', "'\" "
@@ -24,7 +29,67 @@ INCH, STROKES_OF_INCH = '"', "'\" "
 
 def whole_texts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
     """The texts that dimensions are made of: labels joined with their values, and figures with their words."""
-    return join_callouts(join_cells(texts, parse), parse)
+    return join_callouts(join_overlapping(join_cells(texts, parse), parse), parse)
+
+
+def join_overlapping(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
+    """Join texts in line whose boxes overlap where the one ends with the size that the other begins with.
+
+    Parameters
+    ----------
+    texts : sequence of Text
+    parse : callable
+        Canonical text to Callout or None.
+
+    Returns
+    -------
+    tuple of Text
+        The first of two has the whole, the other is gone; all others are untouched and in order.
+    """
+    result: list[Text | None] = list(texts)
+    loose = [i for i, text in enumerate(texts) if text.block.group is None and text.readings]
+    for first, second in permutations(loose, 2):
+        one, other = result[first], result[second]
+        if one is None or other is None or not _overlaps(one.block, other.block):
+            continue
+        readings = _shared_once(one, other, parse)
+        if readings:
+            result[first], result[second] = replace(one, block=_both(one.block, other.block), readings=readings), None
+    return tuple(text for text in result if text is not None)
+
+
+def _overlaps(block: TextBlock, tail: TextBlock) -> bool:
+    """Does ``tail`` stand on the line of ``block``, begin well within it and not end before it?"""
+    way = unit(block.angle_deg)
+    if abs(fold_deg(tail.angle_deg - block.angle_deg, 360.0)) > SAME_WAY_DEG:
+        return False
+    own, its = ([along(corner, block.centre, way) for corner in each.quad] for each in (block, tail))
+    level = abs(across(tail.centre, block.centre, way)) < OFF_LINE_HEIGHTS * block.height_px
+    within = min(own) < min(its) < max(own) - SHARED_HEIGHTS * block.height_px
+    return level and within and max(own) < max(its)
+
+
+def _shared_once(one: Text, other: Text, parse: Parser) -> tuple[Reading, ...]:
+    """What two texts say together that say a size between them twice, best first; nothing where they don't."""
+    pairs = product(one.readings[:ALTERNATIVES], other.readings[:ALTERNATIVES])
+    found = ((_joined_at_size(a.text, b.text), a.probability * b.probability) for a, b in pairs)
+    rows = [Reading(text, probability) for text, probability in found if text and parse(text) is not None]
+    rows.sort(key=lambda reading: -reading.probability)
+    return tuple(rows[:ALTERNATIVES]) if rows and rows[0].probability > LEAST_JOINED else ()
+
+
+def _joined_at_size(one: str, other: str) -> str:
+    """Both with the size that they share said once; empty where they share none, or the second adds nothing to it.
+
+    Examples
+    --------
+    >>> _joined_at_size("1 5/8", '5/8" DIA'), _joined_at_size("3/16 × 3/32", "32 KEYS")
+    ('1 5/8" DIA', '')
+    """
+    size = one.rsplit(" ", 1)[-1]
+    goes_on = other.removeprefix(size)
+    ends = goes_on not in ("", other) and not goes_on[0].isalnum() and any(character.isdigit() for character in size)
+    return one + goes_on if ends else ""
 
 
 def join_callouts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
@@ -95,8 +160,12 @@ def _joined(figure: Text, tail: Text, parse: Parser) -> Text | None:
         return None
     if [v.nominal for v in together.values] != [v.nominal for v in alone.values]:
         return None
-    quad = figure.block.quad[0], tail.block.quad[1], tail.block.quad[2], figure.block.quad[3]
-    return replace(figure, block=replace(figure.block, quad=quad), readings=tuple(rows))
+    return replace(figure, block=_both(figure.block, tail.block), readings=tuple(rows))
+
+
+def _both(block: TextBlock, tail: TextBlock) -> TextBlock:
+    """The block drawn out to the end of the one behind it."""
+    return replace(block, quad=(block.quad[0], tail.quad[1], tail.quad[2], block.quad[3]))
 
 
 def _word_behind(figure: str, word: str) -> str:

@@ -51,6 +51,14 @@ def test_a_fraction_whose_bar_is_the_dimension_line_is_a_stack() -> None:
     assert block.centre[1] == pytest.approx(500, abs=12)
 
 
+@pytest.mark.parametrize("text", ["1", "2", "33"])
+def test_a_figure_that_its_dimension_line_runs_through_is_found_whole(text: str) -> None:
+    strokes, _ = draw([LEVEL])
+    (block,) = missed_figures(sheet_of(strokes, (text, (780, 520))), strokes, OTHERS)
+    assert block.height_px == pytest.approx(40, abs=4)
+    assert block.centre[1] == pytest.approx(500, abs=4)
+
+
 def test_a_figure_reads_along_an_upright_line_only_where_others_do() -> None:
     strokes, _ = draw([UPRIGHT])
     sheet = sheet_of(strokes, ("3", (1740, 1920)))
@@ -108,3 +116,11 @@ def test_a_second_look_counts_only_as_a_size_and_is_less_sure() -> None:
     assert [text.readings[0].text for text in kept] == ["SEE NOTE", "1"]
     assert [text.readings[0].probability for text in kept] == pytest.approx([0.4, 0.99 * TRUST])
     assert believed((text_of(third, ("FILLET", 0.99)), text_of(second)), looks) == ()
+
+
+def test_a_rival_that_stood_in_for_a_second_look_is_one() -> None:
+    found, looked = OTHERS[0], OTHERS[1]
+    x, y = looked.centre
+    larger = block_at((x + 5.0, y), "12 1/2")
+    kept = believed((text_of(found, ("1", 0.99)), text_of(larger, ("12", 0.99))), (looked,))
+    assert [text.readings[0].probability for text in kept] == pytest.approx([0.99, 0.99 * TRUST])

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from digitize.dimensions.linking.entries import parse_or_none
-from digitize.dimensions.linking.split_callouts import join_callouts
+from digitize.dimensions.linking.split_callouts import join_callouts, join_overlapping
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading, Text, TextBlock
 
@@ -58,3 +58,22 @@ def test_words_may_be_as_tall_as_the_stack_before_them(word_height: float, whole
     corners = ((73.0, top), (141.0, top), (141.0, top + word_height), (73.0, top + word_height))
     word = Text(TextBlock(corners, 0.0, word_height), (Reading("DIA.", 0.99),))
     assert joined(stack, word) == (["7 1/4 DIA."] if whole else ["7 1/4", "DIA."])
+
+
+@pytest.mark.parametrize(
+    ("tail", "whole"),
+    [
+        (text("5/8 DIA.", 40.0, 100.0), ["1 5/8 DIA."]),
+        (text("5/8 DIA.", 65.0, 100.0), ["1 5/8", "5/8 DIA."]),  # a neighbour whose box just touches
+        (text("5/8 DIA.", 40.0, 100.0, y=14.0), ["1 5/8", "5/8 DIA."]),  # on another line
+        (text("7/8 DIA.", 40.0, 100.0), ["1 5/8", "7/8 DIA."]),  # another size
+        (text("5/8", 40.0, 40.0), ["1 5/8", "5/8"]),  # adds nothing
+        (text("5/8 DIA.", 40.0, 100.0, probability=0.2), ["1 5/8", "5/8 DIA."]),  # hardly read
+    ],
+)
+def test_texts_that_share_a_size_are_one(tail: Text, whole: list[str]) -> None:
+    joined_up = join_overlapping((text("1 5/8", 0.0, 70.0), tail), PARSE)
+    assert [each.readings[0].text for each in joined_up] == whole
+    if len(whole) == 1:
+        assert joined_up[0].block.quad[1] == tail.block.quad[1]
+        assert joined_up[0].readings[0].probability == pytest.approx(0.99 * 0.99)
