@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 
 from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.polarity import counts_of_levels, median_level
 from calibrate.sheet import GreyImage, InkImage
 
 WINDOW_PX = 9
@@ -36,7 +37,7 @@ def find_gutter(small: GreyImage) -> InkImage | None:
     ndarray, bool, shape (H, W), or None
         True from each band outward to the picture's side; None where there is no band.
     """
-    paper = float(np.median(small))
+    paper = median_level(counts_of_levels(small))
     darkness = cv2.blur(np.clip(paper - small.astype(np.float32), 0, None), (WINDOW_PX, WINDOW_PX))
     black, shade = darkness > BLACK_SHARE * paper, darkness > SHADE_SHARE * paper
     pieces = connected_pieces(black)

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.gutter import find_gutter
+from calibrate.restoring.polarity import counts_of_levels, median_level
 from calibrate.several import Box, box_of
 from calibrate.sheet import FloatArray, GreyImage, InkImage
 
@@ -114,10 +115,11 @@ def _other_colour(pixels: NDArray[np.uint8], small_grey: GreyImage, scale: float
 
 def _beyond(strangeness: GreyImage, least_step: float) -> InkImage | None:
     """Mask of regions of high strangeness that fill much of a side of the picture, or None."""
-    _, strange = cv2.threshold(strangeness, 0, 1, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    if not strange.any() or strange.all():
+    threshold, strange = cv2.threshold(strangeness, 0, 1, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    usual, other = np.split(counts_of_levels(strangeness), [int(threshold) + 1])
+    if not usual.any() or not other.any():
         return None
-    if float(np.median(strangeness[strange == 1])) - float(np.median(strangeness[strange == 0])) < least_step:
+    if threshold + 1 + median_level(other) - median_level(usual) < least_step:
         return None
     _, labels = cv2.connectedComponents(np.asarray(strange, np.uint8), connectivity=4)
     sides = (labels[0], labels[-1], labels[:, 0], labels[:, -1])

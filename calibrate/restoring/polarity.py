@@ -11,8 +11,8 @@ REDUCTION = 4
 PAPER_WINDOW_SHARE = 1 / 40
 """Side of the median window that removes ink, as part of the longer side: 10 mm on an A3 sheet."""
 SMALLEST_WINDOW, QUICK_WINDOW, LARGEST_WINDOW, SMALLEST_LOOK_WINDOW = 11, 17, 61, 5
-"""Where one of 11 to 15 would do, one of 17 is taken: from there on OpenCV's median goes by histograms, in a quarter of
-the time."""
+"""Where one of 7 to 15 would do, one of 17 is taken: from there on OpenCV's median goes by histograms, in a quarter to
+a half of the time."""
 STRONG_PERCENTILE = 99.5
 """Ink covers a few percent of a drawing; this percentile of the contrast lies well inside it."""
 NOISE_FLOOR = 2.0
@@ -32,7 +32,7 @@ def window_px(longer_side_px: int) -> int:
 def _look_window_px(pixels: NDArray[np.uint8]) -> int:
     """The same at a further half of the size, where only polarity and channel are looked for."""
     side = round(float(max(pixels.shape[:2])) * PAPER_WINDOW_SHARE / (2 * REDUCTION))
-    return min(max(side, SMALLEST_LOOK_WINDOW), LARGEST_WINDOW) | 1
+    return SMALLEST_LOOK_WINDOW if side <= SMALLEST_LOOK_WINDOW else min(max(side, QUICK_WINDOW), LARGEST_WINDOW) | 1
 
 
 def best_grey(pixels: NDArray[np.uint8]) -> GreyImage:
@@ -86,6 +86,18 @@ def reduced(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
 def counts_of_levels(grey: cv2.typing.MatLike) -> NDArray[np.intp]:
     """Pixels of each grey level, shape (256,), as `numpy.bincount` has them, in a tenth of its time."""
     return np.asarray(cv2.calcHist([grey], [0], None, [256], [0, 256]).ravel(), np.intp)
+
+
+def median_level(counts: NDArray[np.intp]) -> float:
+    """Median of the pixels counted, as `numpy.median` has it.
+
+    Examples
+    --------
+    >>> median_level(np.array([2, 0, 1])), median_level(np.array([1, 0, 1]))
+    (0.0, 1.0)
+    """
+    total = int(counts.sum())
+    return float(np.searchsorted(counts.cumsum(), [(total - 1) // 2, total // 2], side="right").mean())
 
 
 def _difference(reduced_grey: GreyImage, window: int) -> NDArray[np.float32]:

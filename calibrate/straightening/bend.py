@@ -122,7 +122,8 @@ def _interpolated(at: FloatArray, grid: FloatArray, tables: tuple[FloatArray, ..
     place = np.clip((at - grid[0]) / (grid[1] - grid[0]), 0, len(grid) - 1)
     before = np.minimum(place.astype(np.intp), len(grid) - 2)
     share = place - before
-    found = ((np.take_along_axis(t, before, -1), np.take_along_axis(t, before + 1, -1)) for t in tables)
+    rows = np.arange(at.size // at.shape[-1]).reshape(*at.shape[:-1], 1) * len(grid)
+    found = ((t.take(rows + before), t.take(rows + before + 1)) for t in tables)
     return tuple(low + (high - low) * share for low, high in found)
 
 

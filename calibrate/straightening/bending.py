@@ -108,7 +108,7 @@ def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float,
     unit, middle = max(shape) / 2, (np.array([shape[1], shape[0]]) - 1) / 2
     tracks = _tracks(level, upright, unit, middle, pen_px)
     off = straightness(tracks.points, tracks.along)[0]
-    long = np.ptp(tracks.points, axis=1).max(axis=1) >= 2 * LONG_SHARE
+    long = _extent(tracks.points) >= 2 * LONG_SHARE
     bowed = long & (unit * np.sqrt(np.square(off).mean(axis=1)) > BOWED_PX)
     if not bowed.any() or np.count_nonzero(bowed | (long & (_arching(off, tracks.std) > ARCHED_STDS))) < FEWEST_BOWED:
         return None
@@ -149,6 +149,7 @@ def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArra
     Parameters
     ----------
     points : ndarray, float64, shape (..., N, K, 2)
+        In order along each track.
     along : ndarray, int, shape (N,)
 
     Returns
@@ -159,7 +160,12 @@ def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArra
     x, y = (np.where(level, points[..., k], points[..., 1 - k]) for k in (0, 1))
     x, y = x - x.mean(axis=-1, keepdims=True), y - y.mean(axis=-1, keepdims=True)
     slope = (x * y).sum(axis=-1) / np.square(x).sum(axis=-1)
-    return y - slope[..., None] * x, slope * np.ptp(x, axis=-1)
+    return y - slope[..., None] * x, slope * np.abs(x[..., -1] - x[..., 0])
+
+
+def _extent(points: FloatArray) -> FloatArray:
+    """How far tracks reach along x or y, whichever is more; points of shape (..., K, 2)."""
+    return np.asarray(np.abs(points[..., -1, :] - points[..., 0, :]).max(axis=-1), np.float64)
 
 
 def _arching(off: FloatArray, std: FloatArray) -> FloatArray:
@@ -173,7 +179,7 @@ def _arching(off: FloatArray, std: FloatArray) -> FloatArray:
 
 def _soft(misfit: FloatArray) -> FloatArray:
     """Root of Cauchy's loss: small misfits as they are, large ones hardly more."""
-    return np.asarray(np.sign(misfit) * np.sqrt(np.log1p(np.square(misfit))), np.float64)
+    return np.asarray(np.copysign(np.sqrt(np.log1p(np.square(misfit))), misfit), np.float64)
 
 
 def _misfit(terms: FloatArray, tracks: Tracks, lift: Lift) -> tuple[FloatArray, FloatArray]:
@@ -181,7 +187,7 @@ def _misfit(terms: FloatArray, tracks: Tracks, lift: Lift) -> tuple[FloatArray, 
     flat = flat_points(tracks.points.reshape(-1, 2), terms, lift)
     flat = flat.reshape(*terms.shape[:-1], *tracks.points.shape)
     off, rise = straightness(flat, tracks.along)
-    growth = np.ptp(flat, axis=-2).max(axis=-1) / np.ptp(tracks.points, axis=1).max(axis=1)
+    growth = _extent(flat) / _extent(tracks.points)
     return off / (growth * tracks.std)[..., None], rise / (growth * tracks.stray)
 
 
@@ -207,17 +213,18 @@ def _fit(tracks: Tracks, known: Pose, first: FloatArray, form: tuple[int, float]
     angle = float(known.mean[-1])
     lift = lift_of(float(np.abs([np.cos(angle), np.sin(angle)]) @ half), pieces)
 
+    usual_shape = PRIOR_WEIGHT * np.concatenate([lift.curvatures / roughness, lift.values / LIFT_STD])[::PRIOR_STEP].T
+
     def residuals(terms: FloatArray) -> FloatArray:
         off, rise = _misfit(terms, tracks, lift)
-        splines = terms[..., POSE:]
-        shape = [splines @ lift.curvatures.T / roughness, splines @ lift.values.T / LIFT_STD]
-        usual = [(terms[..., :POSE] - known.mean) / known.std, *(p[..., ::PRIOR_STEP] * PRIOR_WEIGHT for p in shape)]
-        return np.concatenate([_soft(off).reshape(*rise.shape[:-1], -1), _soft(rise), *usual], axis=-1)
+        usual = (terms[..., :POSE] - known.mean) / known.std
+        soft = _soft(off).reshape(*rise.shape[:-1], -1), _soft(rise)
+        return np.concatenate([*soft, usual, terms[..., POSE:] @ usual_shape], axis=-1)
 
     def slopes(terms: FloatArray) -> FloatArray:
         # All steps at once: a search one term after the other spends its time in small arrays.
-        stepped = residuals(terms + NUMERIC_STEP * np.eye(len(terms)))
-        return np.asarray((stepped - residuals(terms)).T / NUMERIC_STEP, np.float64)
+        found = residuals(terms + NUMERIC_STEP * np.eye(len(terms) + 1, len(terms)))
+        return np.asarray((found[:-1] - found[-1]).T / NUMERIC_STEP, np.float64)
 
     start = np.append(first, np.zeros(lift.values.shape[1]))
     fit = least_squares(residuals, start, jac=slopes, method="trf", ftol=SETTLED, max_nfev=MOST_STEPS)
@@ -282,7 +289,7 @@ def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, mid
     fit = _fit(_as_drawn(tracks, fit), known, fit.terms[:POSE], form)
     flat = flat_points(tracks.points.reshape(-1, 2), fit.terms, fit.lift).reshape(tracks.points.shape)
     after = straightness(flat, tracks.along)[0]
-    weight = np.ptp(tracks.points, axis=1).max(axis=1)[bowed]
+    weight = _extent(tracks.points)[bowed]
     was, left = (unit * np.sqrt(np.square(off[bowed]).mean(axis=1)) for off in (before, after))
     left_px = float(np.average(left, weights=weight))
     understood = explained and left_px < MOST_LEFT * float(np.average(was, weights=weight))

@@ -1,6 +1,7 @@
 """A restored page becomes a level sheet: perspective, fine skew, quarter turns, judged resolution."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,6 +35,8 @@ LARGEST_SHEAR_DEG = 0.15
 """Level and upright lines of a good scan stay square to each other to well within this."""
 SHEAR_STDS = 4.0
 UNSURE_SKEW_DEG = 0.1
+LEAST_MOVED_PX = 0.1
+"""A skew that moves the end of the longer side by less is left: drawing a picture anew for it would only blur it."""
 LOOK_STEP = 7
 """Every seventh row and column shows whether a picture has any grey."""
 ONE_BIT_NOTE = (
@@ -69,9 +72,11 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
     """
     flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px, page.focus)
     check_is_drawing(page, restored, flat.ruled)
-    skew = combined_skew(flat.ruled)
+    skew = _told_from_none(combined_skew(flat.ruled), flat.grey.shape)
     level_from_flat, size = levelling(flat.grey.shape[0], flat.grey.shape[1], skew.skew_deg)
-    level_grey, level_ink = moved(flat.grey, flat.ink, level_from_flat, size, restored.pen_px)
+    level_grey, level_ink = flat.grey, flat.ink
+    if skew.skew_deg:
+        level_grey, level_ink = moved(flat.grey, flat.ink, level_from_flat, size, restored.pen_px)
     known_turn = None if orientation_deg is None else Turn(orientation_deg // 90 % 4, None)
     turn = known_turn or find_turn(level_ink, restored.pen_px)
     level_from_flat = quarter_turn(size[0], size[1], turn.quarters) @ level_from_flat
@@ -140,6 +145,12 @@ def _unbent(flat: Flat, bend: Bend, level_from_flat: FloatArray, size: tuple[int
         flat.grey, flat.ink, lambda places: apply_homography(flat_from_level, bend.bent(places)), size, pen_px
     )
     return Pictures(unbent, unbent, np.eye(3), level_from_flat)
+
+
+def _told_from_none(skew: Skew, shape: tuple[int, ...]) -> Skew:
+    """No skew where it moves nothing: the map that freed a photograph of its perspective has made its lines level."""
+    moves_px = math.radians(abs(skew.skew_deg)) * max(shape)
+    return replace(skew, skew_deg=0.0) if moves_px < LEAST_MOVED_PX else skew
 
 
 def is_one_bit(page: PageImage) -> bool:

@@ -156,6 +156,28 @@ class TestPngAndJpeg:
             with pytest.raises(InputError, match="damaged or cut short"):
                 load_page(tmp_path / "spoilt.png")
 
+    @pytest.mark.parametrize("colour", [False, True])
+    def test_pixels_of_a_png_in_many_chunks_are_pillows(self, tmp_path, colour):
+        ramps = np.dstack([RAMP, RAMP[:, ::-1], 255 - RAMP])
+        Image.fromarray(ramps if colour else RAMP).save(tmp_path / "a.png", compress_level=9)
+        data = (tmp_path / "a.png").read_bytes()
+        at = data.index(b"IDAT") - 4
+        body = data[at + 8 : -16]
+        parts = [b"IDAT" + body[k : k + 50] for k in range(0, len(body), 50)]
+        chunks = [struct.pack(">I", len(p) - 4) + p + struct.pack(">I", zlib.crc32(p)) for p in parts]
+        (tmp_path / "a.png").write_bytes(data[:at] + b"".join(chunks) + data[-12:])
+        with Image.open(tmp_path / "a.png") as image:
+            assert np.array_equal(load_page(tmp_path / "a.png").pixels, np.asarray(image))
+
+    @pytest.mark.parametrize("options", [{"subsampling": 2}, {"progressive": True}, {"keep_rgb": True}])
+    @pytest.mark.parametrize("behind", [b"", b"what a camera adds"])
+    def test_pixels_of_a_jpeg_are_pillows(self, tmp_path, options, behind):
+        Image.fromarray(np.dstack([RAMP, RAMP[:, ::-1], 255 - RAMP])).save(tmp_path / "a.jpg", **options)
+        with (tmp_path / "a.jpg").open("ab") as file:
+            file.write(behind)
+        with Image.open(tmp_path / "a.jpg") as image:
+            assert np.array_equal(load_page(tmp_path / "a.jpg").pixels, np.asarray(image))
+
     @pytest.mark.parametrize("orientation", range(1, 9))
     def test_turns_of_an_array_are_pillows(self, orientation):
         exif = Image.Exif()

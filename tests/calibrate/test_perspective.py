@@ -205,6 +205,14 @@ class TestPhotograph:
         told = calibration_record(sheet)["proportion"]
         assert told["std_percent"] == pytest.approx(100 * sheet.proportion.std, abs=1e-3)
 
+    def test_what_the_map_has_made_level_is_not_drawn_anew(self):
+        page = page_of(photograph(camera(12, 10, 2)))
+        sheet = straighten(page, restore(page))
+        assert sheet.rectified
+        assert sheet.skew_deg == 0
+        assert np.array_equal(sheet.level_from_working, np.eye(3))
+        assert np.array_equal(sheet.grey, sheet.working_grey)
+
     def test_the_table_leaves_no_ink(self):
         matrix = camera(12, 10, 2)
         restored = restore(page_of(photograph(matrix)))
