@@ -16,6 +16,7 @@ from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.polish import polished
 from digitize.strokes.centre_lines.refine import Trail, refine_chains
 from digitize.strokes.centre_lines.seeds import trace_chains
+from digitize.strokes.collected_later import collected_later
 from digitize.strokes.gearing.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.gearing.teeth import find_tooth_rings
 from digitize.strokes.ground import Ground, ground_of
@@ -127,6 +128,7 @@ def _joined(bench: Bench, tolerance: Tolerance, cuts: NDArray[np.int64], turn_de
     return join_bows(bench, tolerance, join_pieces(bench, within_frame(bench.ground, pieces, turn_deg)))
 
 
+@collected_later
 def trace_strokes(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Strokes:
     """Trace everything that the pen left on a sheet except its lettering.
 

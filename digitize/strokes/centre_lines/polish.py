@@ -51,7 +51,8 @@ LEAST_PLACES = 8
 BESIDE_PX = 0.35
 """Neighbours on a slanting trail are 1.4 px apart: the pixels between them are reached from here on both sides."""
 STEPS = 6
-SETTLED_PX = 1e-3
+SETTLED_PX = 0.01
+"""On grey a step less than this leaves nothing to be gained; on one-bit edges all further ones stray by as much."""
 FARTHEST_PX = 0.5
 """A track that would move further was fitted to something else."""
 STRAY_SIGMAS, STRAY_SHARE = 4.0, 0.1

@@ -140,14 +140,16 @@ def _walk(
     pixel_y: IntArray,
     pixel_x: IntArray,
     taken: ByteImage,
-) -> tuple[list[int], list[int], list[int], list[tuple[int, int]]]:
-    """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank."""
+) -> tuple[IntArray, IntArray, IntArray, IntArray]:
+    """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank.
+
+    Returns what `Chains` holds.
+    """
     columns = image.shape[1]
-    xs, ys, first = [0], [0], [0]
-    xs.pop()
-    ys.pop()
-    nodes = [(0, 0)]
-    nodes.pop()
+    most = len(pixel_y)  # of chains, each of which has a pixel of its own and two of junctions at most
+    xs, ys = np.empty(3 * most, np.int32), np.empty(3 * most, np.int32)
+    first, nodes = np.zeros(most + 1, np.int32), np.empty((most, 2), np.int32)
+    count, chains = 0, 0
     for stage in range(3):
         for n in range(len(pixel_y)):
             y0, x0 = pixel_y[n], pixel_x[n]
@@ -161,16 +163,16 @@ def _walk(
             start = 0
             if beside_y >= 0:
                 start = _number_at(place, number, columns, beside_y, beside_x)
-                xs.append(beside_x)
-                ys.append(beside_y)
+                xs[count], ys[count] = beside_x - 1, beside_y - 1
+                count += 1
             elif stage == 2:
                 start = -1
             y, x = y0, x0
             length = 0
             while y >= 0:
                 taken[y, x] = 1
-                xs.append(x)
-                ys.append(y)
+                xs[count], ys[count] = x - 1, y - 1
+                count += 1
                 length += 1
                 last_y, last_x = y, x
                 met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
@@ -183,11 +185,12 @@ def _walk(
                 end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
                 if end_y >= 0:
                     end = _number_at(place, number, columns, end_y, end_x)
-                    xs.append(end_x)
-                    ys.append(end_y)
-            first.append(len(xs))
-            nodes.append((start, end))
-    return xs, ys, first, nodes
+                    xs[count], ys[count] = end_x - 1, end_y - 1
+                    count += 1
+            nodes[chains] = start, end
+            chains += 1
+            first[chains] = count
+    return xs[:count].copy(), ys[:count].copy(), first[: chains + 1].copy(), nodes[:chains].copy()
 
 
 def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
@@ -195,13 +198,7 @@ def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
     # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
     junctions, taken = np.zeros_like(image), np.zeros_like(image)
     place, number = _find_junctions(image, pixel_y, pixel_x, junctions)
-    xs, ys, first, nodes = _walk(image, junctions, place, number, pixel_y, pixel_x, taken)
-    return Chains(
-        np.array(xs, np.int32) - 1,
-        np.array(ys, np.int32) - 1,
-        np.array(first, np.int32),
-        np.array(nodes, np.int32).reshape(-1, 2),
-    )
+    return Chains(*_walk(image, junctions, place, number, pixel_y, pixel_x, taken))
 
 
 def _spurs(chains: Chains, ink: NDArray[np.bool_]) -> list[int]:

@@ -17,17 +17,17 @@ IntArray = NDArray[np.int32]
 
 
 @compiled
-def _around(image: ByteImage, y: int, x: int) -> int:
-    """Eight neighbours as bits, from the one above clockwise."""
+def _around(flat: ByteImage, at: np.int64, columns: int) -> int:
+    """Eight neighbours in a flat picture as bits, from the one above clockwise."""
     return (
-        int(image[y - 1, x])
-        | int(image[y - 1, x + 1]) << 1
-        | int(image[y, x + 1]) << 2
-        | int(image[y + 1, x + 1]) << 3
-        | int(image[y + 1, x]) << 4
-        | int(image[y + 1, x - 1]) << 5
-        | int(image[y, x - 1]) << 6
-        | int(image[y - 1, x - 1]) << 7
+        int(flat[at - columns])
+        | int(flat[at - columns + 1]) << 1
+        | int(flat[at + 1]) << 2
+        | int(flat[at + columns + 1]) << 3
+        | int(flat[at + columns]) << 4
+        | int(flat[at + columns - 1]) << 5
+        | int(flat[at - 1]) << 6
+        | int(flat[at - columns - 1]) << 7
     )
 
 
@@ -66,41 +66,39 @@ def _groups(p: list[int]) -> int:
 
 @compiled
 def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, queued: ByteImage) -> None:
-    """Thin the given pixels of a padded picture in place, looking only at those whose neighbours changed.
+    """Thin a padded picture in place, looking at the given pixels first, then only at those whose neighbours changed.
 
     ``queued`` is blank, and is left so.
     """
-    active = []
-    for n in range(len(ys)):
-        if _around(image, ys[n], xs[n]) != 255:
-            active.append((ys[n], xs[n]))
+    columns = image.shape[1]
+    flat, waiting = image.ravel(), queued.ravel()
+    active = [np.int64(ys[n]) * columns + xs[n] for n in range(len(ys))]
     everything = active.copy()
     while len(active):
         fresh = active[:0]
         for half in range(2):
             gone = active[:0]
-            for y, x in active:
-                if image[y, x] and table[_around(image, y, x)] >> half & 1:
-                    gone.append((y, x))
-            for y, x in gone:
-                image[y, x] = 0
+            for at in active:
+                if flat[at] and table[_around(flat, at, columns)] >> half & 1:
+                    gone.append(at)
+            for at in gone:
+                flat[at] = 0
             before = len(fresh)
-            for y, x in gone:
-                for dy in range(-1, 2):
-                    for dx in range(-1, 2):
-                        if image[y + dy, x + dx] and not queued[y + dy, x + dx]:
-                            queued[y + dy, x + dx] = 1
-                            fresh.append((np.int32(y + dy), np.int32(x + dx)))
+            for at in gone:
+                for line in range(at - columns - 1, at + 2 * columns - 1, columns):
+                    for near in range(line, line + 3):
+                        if flat[near] and not waiting[near]:
+                            waiting[near] = 1
+                            fresh.append(near)
             if half == 0:
-                for k in range(before, len(fresh)):
-                    active.append(fresh[k])
-        for y, x in fresh:
-            queued[y, x] = 0
+                active.extend(fresh[before:])
+        for at in fresh:
+            waiting[at] = 0
         everything.extend(fresh)
         active = fresh
-    for y, x in everything:
-        if image[y, x] and table[_around(image, y, x)] & 4:
-            image[y, x] = 0
+    for at in everything:
+        if flat[at] and table[_around(flat, at, columns)] & 4:
+            flat[at] = 0
 
 
 _TABLE = _thinning_table()
@@ -131,8 +129,10 @@ def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
 def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
     """See `skeleton`; with the rows and columns of its pixels, in reading order."""
     image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
-    ys, xs = _pixels(image)
-    return image, *thinned_again(image, ys, xs)
+    # what ink surrounds is looked at once its neighbours are gone
+    rim = cv2.subtract(image, cv2.erode(image, np.ones((3, 3), np.uint8)))
+    _thin(image, _TABLE, *_pixels(np.asarray(rim, np.uint8)), np.zeros_like(image))
+    return image, *_pixels(image)
 
 
 def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:

@@ -129,8 +129,12 @@ def is_hidden(strangers: FloatArray, x: float, y: float) -> bool:
     """Whether a point lies under a stranger's ink."""
     for k in range(len(strangers)):
         ax, ay, bx, by, half = strangers[k]
-        length2 = (bx - ax) ** 2 + (by - ay) ** 2
-        t = min(1.0, max(0.0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length2))
-        if math.hypot(x - ax - t * (bx - ax), y - ay - t * (by - ay)) <= half:
+        dx, dy, px, py = bx - ax, by - ay, x - ax, y - ay
+        along, length2 = px * dx + py * dy, dx * dx + dy * dy
+        if along > 0.0 and along < length2:
+            hidden = (px * dy - py * dx) ** 2 <= half * half * length2
+        else:
+            hidden = min(px * px + py * py, (x - bx) ** 2 + (y - by) ** 2) <= half * half
+        if hidden:
             return True
     return False
