@@ -49,15 +49,6 @@ class Span:
         return (self.second[0] - self.first[0]) / length, (self.second[1] - self.first[1]) / length
 
 
-def is_same(one: Span, other: Span, mm_per_px: float) -> bool:
-    """Do two spans end at the same places, either way round?"""
-    near = SHORTEST_SPAN_MM / mm_per_px
-    return any(
-        math.dist(one.first, a) < near and math.dist(one.second, b) < near
-        for a, b in ((other.first, other.second), (other.second, other.first))
-    )
-
-
 def is_crossed(
     span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = (Role.EXTENSION, Role.CENTRE)
 ) -> bool:

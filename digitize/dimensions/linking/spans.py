@@ -22,7 +22,7 @@ from statistics import median
 
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
 from digitize.dimensions.linking.head_axes import AXIS_OFFSET_MM, along_its_shaft, axes, stations
-from digitize.dimensions.linking.span import ANY_LINE, SHORTEST_SPAN_MM, Span, breaks_mm, is_crossed, is_same
+from digitize.dimensions.linking.span import ANY_LINE, SHORTEST_SPAN_MM, Span, breaks_mm, is_crossed
 from digitize.dimensions.linking.touching import FREE_END_STD_MM, stop_at, tail_of
 from digitize.dimensions.linking.unseen_heads import BREAK_MM, ENDS_AT_MM, UNSEEN, stops_of, turns_into
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
@@ -52,11 +52,7 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     paired = {seen.index(head) for pair in sure for head in pair.heads}
     free = [head for i, head in enumerate(seen) if i not in paired]
     stops = stops_of(strokes, paired, mm_per_px)
-    found += [
-        pair
-        for pair in _neighbours([*seen, *stops], strokes, mm_per_px)
-        if _is_half_seen(pair, free, stops) and not any(is_same(pair.span, other.span, mm_per_px) for other in sure)
-    ]
+    found += [pair for pair in _neighbours([*seen, *stops], strokes, mm_per_px) if _is_half_seen(pair, free, stops)]
     found += [pair for head in free for pair in _one_after_another(head, seen, strokes, mm_per_px)]
     used = [head for pair in found if pair.span.certain for head in pair.heads]
     spans = [pair.span for pair in found]
