@@ -7,9 +7,11 @@ says that it is round, and rings within rings, which may be bosses or counterbor
 from digitize.dimensions.table import Reconciled
 from digitize.redraw.solids.gear_body import gear_body
 from digitize.redraw.solids.plate import plate
-from digitize.redraw.solids.solid_shape import Missing, SolidPlan
+from digitize.redraw.solids.solid_shape import Missing, SolidPlan, blank_mm3
 from digitize.redraw.solids.turned_part import turned_part
 from digitize.redraw.solving.solved import Part
+
+LOOSE_SHARE = 5e-3  # of its volume: what may be off by more, at most, for what is scaled is asked for (no source)
 
 
 def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> SolidPlan | Missing:
@@ -22,6 +24,14 @@ def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -
     thickness_mm : float or None
         Of the plate or of the gear's face, as a person gave it.
     """
+    plan = _plan(part, reconciled, thickness_mm)
+    if isinstance(plan, Missing) or plan.off_mm3 <= LOOSE_SHARE * blank_mm3(plan):
+        return plan
+    said = "; ".join(each for each in plan.notes if "scaled" in each)
+    return Missing(f"its volume may be off by {100 * plan.off_mm3 / blank_mm3(plan):.1f} % for what is scaled: {said}")
+
+
+def _plan(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> SolidPlan | Missing:
     views = [each for each in part.views if each.profile.rings]
     unproven = [each for each in views if not each.view.proven]
     if unproven:

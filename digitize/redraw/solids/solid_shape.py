@@ -129,6 +129,15 @@ def volume_mm3(plan: SolidPlan) -> float | None:
     )
 
 
+def blank_mm3(plan: SolidPlan) -> float:
+    """Volume of the turned body, else of the prism, before anything is cut from it."""
+    if plan.turned is not None:
+        return sum(map(turned_volume, plan.turned.faces))
+    assert plan.prism is not None
+    assert plan.prism.height is not None
+    return float(Polygon(flat(plan.prism.outer)).area * plan.prism.height)
+
+
 def turned_volume(face: Corners) -> float:
     """2 pi times the moment of the face's upper half about the axis."""
     shape = Polygon(flat(face))

@@ -27,9 +27,10 @@ from digitize.gears.teeth.arcs import bore_in_arcs, teeth_in_arcs
 from digitize.lettering.text import Kind
 from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
+from digitize.redraw.solids import solid
 from digitize.redraw.solids.make_solid import FILES, SolidOrder, made_solid, make_solid
 from digitize.redraw.solids.solid import plan_solid
-from digitize.redraw.solids.solid_shape import Missing, SolidPlan, turned_volume, volume_mm3
+from digitize.redraw.solids.solid_shape import Missing, SolidPlan, blank_mm3, turned_volume, volume_mm3
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
@@ -39,6 +40,8 @@ VOLUME_SHARE = 5e-4
 SHAFT = math.pi / 4 * (40 * 30**2 + 90 * 50**2 + 30 * 20**2)
 BUSHING = math.pi / 4 * (12 * 60**2 + 38 * 44**2 - 50 * 30**2)
 FLANGE_FACE = math.pi * (76.2**2 - 25.4**2 - 6 * 6.35**2)
+
+COARSE = 0.1  # these prints are drawn with a coarse pen
 
 
 def plan(print_: Print, thickness_mm: float | None = None, gear: GearFinding | None = None) -> SolidPlan | Missing:
@@ -298,8 +301,9 @@ def test_a_hub_without_sizes_is_asked_for() -> None:
     assert "gives: width 12.7" in found.why
 
 
-def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so() -> None:
+def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """Hub, web and face are as thick as figures say; how high the rim is and where the web stands is scaled."""
+    monkeypatch.setattr(solid, "LOOSE_SHARE", COARSE)
     print_ = gear_with_side()
     inch, y, left = 25.4, 110.0, 230.0
     print_.lines = [each for each in print_.lines if each.view != "V2"]
@@ -375,6 +379,18 @@ def test_a_keyseat_whose_length_is_scaled_is_milled_as_drawn_and_says_so() -> No
     assert found.off_mm3 > 0
 
 
+def test_a_solid_whose_volume_is_too_open_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The scaled keyseat leaves a share of the volume open; a bound below it refuses the solid, and names it."""
+    print_ = keyed()
+    print_.dimensions = [each for each in print_.dimensions if each.text != "40"]
+    found = planned(print_)
+    monkeypatch.setattr(solid, "LOOSE_SHARE", 0.9 * found.off_mm3 / blank_mm3(found))
+    missing = plan(print_)
+    assert isinstance(missing, Missing)
+    assert missing.why.startswith("its volume may be off by")
+    assert "middle across 26.0" in missing.why
+
+
 def test_a_cross_section_gives_the_depth_though_its_circle_has_no_figure() -> None:
     """The seat's width stands in the cross-section alone, the step's diameter in the side view alone."""
     print_ = cross_section(keyed(depth=None), 19.5)
@@ -389,7 +405,8 @@ def test_a_cross_section_gives_the_depth_though_its_circle_has_no_figure() -> No
     assert slot.floor == pytest.approx(side - 4.5, abs=0.02)
 
 
-def test_an_unproven_diameter_says_that_its_step_is_round() -> None:
+def test_an_unproven_diameter_says_that_its_step_is_round(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(solid, "LOOSE_SHARE", COARSE)
     print_ = stepped_shaft()
     print_.dimensions[4] = replace(print_.dimensions[4], state=State.UNPROVEN)
     found = planned(print_)
