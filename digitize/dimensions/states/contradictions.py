@@ -82,9 +82,10 @@ def is_of_several(entry: Entry, bench: Bench) -> bool:
     if not isinstance(entry.slot, Span) or entry.measured is None:
         return False
     span, reach = entry.slot, NEARBY_MM / bench.mm_per_px
+    ends = [along(end, span.first, span.direction) for end in (span.first, span.second, *span.tails)]
     return any(
         abs(across(at, span.first, span.direction)) * bench.mm_per_px < ON_LINE_MM
-        and -reach < along(at, span.first, span.direction) < span.size + reach
+        and min(ends) - reach < along(at, span.first, span.direction) < max(ends) + reach
         for at, _ in bench.unplaced
         if at != entry.measured.text_at
     )

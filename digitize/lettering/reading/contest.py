@@ -16,6 +16,7 @@ from shapely import Polygon, STRtree, unary_union
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
 from digitize.lettering.reading.candidates import WITHIN, Candidate, areas_of, bare, has_marks, is_within, same_ink
+from digitize.lettering.reading.left_over import left_over
 from digitize.lettering.reading.more_before import SURE_PIECE, not_outdone, says_before
 from digitize.lettering.text import Reading, Text, TextBlock
 
@@ -67,7 +68,8 @@ def contested(
     Returns
     -------
     tuple of two lists of Text
-        Those that won; the sound ones as they are, and poor ones that no rival bettered.
+        Those that won; the sound ones as they are, poor ones that no rival bettered, and what the winners leave of
+        the lettering of the others, unread.
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
@@ -81,7 +83,12 @@ def contested(
     left = [text for text, area in zip(poor, areas, strict=True) if not any(same_ink(area, item.area) for item in won)]
     closest = [_closest(item, single) for item in won]
     against = [item for item in single if not _is_cut_from_several(item, closest)]
-    return [_in_group(_with_doubt(item, against), poor, closest) for item in closest], [*sure, *left]
+    beaten = [text.block for text in poor if text not in left]
+    unread = left_over(sheet, beaten, [item.text.block for item in closest])
+    return (
+        [_in_group(_with_doubt(item, against), poor, closest) for item in closest],
+        [*sure, *left, *(Text(block, ()) for block in unread)],
+    )
 
 
 def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:

@@ -76,9 +76,7 @@ def test_a_figure_may_lie_along_its_slanting_leader(off_heights: float, *, runs_
     leader = Line(tip, tail, 3.0, 0.05, role=Role.LEADER, view="A")
     head = Arrowhead(tip, lean_deg + 180.0, 35.0, line=len(strokes.lines))
     circle = Arc(centre, radius_px, 0.0, 360.0, 5.0, 0.05, 0.05, role=Role.VISIBLE, view="A")
-    strokes = replace(
-        strokes, lines=(*strokes.lines, leader), arcs=(circle,), arrowheads=(*strokes.arrowheads, head)
-    )
+    strokes = replace(strokes, lines=(*strokes.lines, leader), arcs=(circle,), arrowheads=(*strokes.arrowheads, head))
     at = tail[0] + 80.0 * way[0], tail[1] + 80.0 * way[1] + off_heights * HEIGHT_PX / math.cos(math.radians(lean_deg))
     along_it = Text(block_at(at, '1 1/2"', lean_deg), sure('1 1/2" DIA'), "drawn")
     row = row_of(reconcile(level_sheet(), strokes, (*texts, along_it), parse), '1 1/2" DIA')
