@@ -2,10 +2,10 @@
 
 ``python -m tests.bench.plate_figures FOLDER --out DIR``: FOLDER holds pictures and a ``truth.json`` as
 `tests.bench.plates` wants it; its sizes are read, and notes left out. Its truth gives the middle of each figure and no
-box. *Given* is that middle with the extent that its text takes in the plate's usual figure height, in a few sizes and
-from the bottom and the right, and whatever blocks or rivals of the finder fill about that extent; the largest of these
-that reads well counts. *Found* is what the whole program reads there. Right is the exact string, but for blanks that
-tell nothing and how marks are spelled.
+box or direction. *Given* is that middle with the extent that its text takes in the plate's usual figure height, in a
+few sizes and directions, and whatever blocks or rivals of the finder fill about that extent; the fullest reading of
+those that read well counts. *Found* is what the whole program reads there. Right is the exact string, but for blanks
+that tell nothing and how marks are spelled.
 Misreadings of places given are shown in ``DIR/misread.png``: the truth, what was read, and the crop.
 """
 
@@ -41,10 +41,15 @@ LETTER, FIGURE, MARK, BLANK = 0.8, 0.75, 0.6, 0.3
 """Breadths of letters, of figures, of marks and points, and of blanks, in figure heights."""
 FRACTION_DEPTH = 2.2
 SIZES = 0.8, 1.0, 1.25, 1.5, 2.0
+DIRECTIONS_DEG, SLANTING_SIZES = (-75, -60, -45, -30, -15, 15, 30, 45, 60, 75), (1.0, 1.25)
+"""Figures along slanting lines: every 15 degrees, as a reader bears half of it, and in the likeliest sizes."""
+NEAR_HEIGHTS = 4.0
+"""Blocks whose middle is further from a given one, in figure heights, are not of its figure."""
 MUCH_ALIKE = 0.4
 """A found block is of a given place where they share so much of what both cover."""
+UNIT_MARKS = "'\"°"
 AS_WELL = 0.5
-"""Of two boxes that read about as well, to this share, the larger counts: a part of a figure reads surely too."""
+"""Of readings about as good, to this share, the fullest counts: a part of a figure reads surely too."""
 FRACTION = re.compile(r"(\d+)/(\d+)")
 
 
@@ -69,7 +74,7 @@ def extent_of(text: str) -> tuple[float, float]:
 
 
 def boxes_at(middle: tuple[float, float], text: str, height_px: float) -> Iterator[TextBlock]:
-    """Boxes round a given middle in a few sizes, read from the bottom and from the right; the middle one first."""
+    """Boxes round a given middle in a few sizes, read from the bottom, from the right and along slanting lines."""
     breadth, depth = extent_of(text)
     layout = Layout.ROW if depth == 1.0 else Layout.STACK
     for size in sorted(SIZES, key=lambda size: abs(size - 1.0)):
@@ -80,6 +85,21 @@ def boxes_at(middle: tuple[float, float], text: str, height_px: float) -> Iterat
             quad = tuple((middle[0] + sx * x, middle[1] + sy * y) for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
             block = TextBlock((quad[0], quad[1], quad[2], quad[3]), 0.0, height, layout)
             yield replace(turned(block, 1), height_px=height) if upright else block
+            if not upright and size in SLANTING_SIZES:
+                yield from (slanting(block, angle) for angle in DIRECTIONS_DEG)
+
+
+def slanting(block: TextBlock, angle_deg: float) -> TextBlock:
+    """A level block turned about its middle, counter-clockwise.
+
+    >>> block = TextBlock(((-2.0, -1.0), (2.0, -1.0), (2.0, 1.0), (-2.0, 1.0)), 0.0, 2.0)
+    >>> [round(value, 3) for value in slanting(block, 90.0).quad[0]]
+    [-1.0, 2.0]
+    """
+    cos, sin = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
+    around = np.subtract(block.quad, block.centre) @ np.array([[cos, -sin], [sin, cos]]) + block.centre
+    first, second, third, fourth = ((float(x), float(y)) for x, y in around)
+    return replace(block, quad=(first, second, third, fourth), angle_deg=angle_deg % 360.0)
 
 
 def alike(one: TextBlock, other: TextBlock) -> float:
@@ -89,12 +109,17 @@ def alike(one: TextBlock, other: TextBlock) -> float:
 
 
 def best_at(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> Text:
-    """The largest block that reads about as well as any; one that makes no sense goes behind."""
+    """The block that reads most characters, of those that read about as well as any; nonsense goes behind."""
     readings = reader.read([cut(sheet, block) for block in blocks], [block.layout for block in blocks])
     raw = [Text(block, best, reader.name) for block, best in zip(blocks, readings, strict=True)]
     texts = [with_bars_as_seen(sheet, with_high_marks(sheet, text)) for text in raw]
     least = AS_WELL * max(map(worth, texts))
-    return max((text for text in texts if worth(text) >= least), key=lambda text: Polygon(text.block.quad).area)
+    return max((text for text in texts if worth(text) >= least), key=lambda text: (_characters(text), worth(text)))
+
+
+def _characters(text: Text) -> int:
+    """Figures, letters and their unit marks in the best reading."""
+    return sum(char.isalnum() or char in UNIT_MARKS for char in text.readings[0].text) if text.readings else 0
 
 
 def plain(text: str) -> str:
@@ -123,7 +148,8 @@ def score_plate(plate: Record, folder: Path, reader: Reader) -> tuple[Score, lis
             continue
         x, y = apply_homography(level_from_source, np.array([[truth["x"], truth["y"]]]))[0].tolist()
         boxes = list(boxes_at((x, y), truth["text"], height_px))
-        close = [block for block in dict.fromkeys(blocks) if max(alike(block, box) for box in boxes) > MUCH_ALIKE]
+        near = [b for b in dict.fromkeys(blocks) if _apart(b, (x, y)) < NEAR_HEIGHTS * height_px]
+        close = [block for block in near if max(alike(block, box) for box in boxes) > MUCH_ALIKE]
         given = best_at(sheet, [*boxes, *close], reader)
         there = [text for text in texts if text.block.holds((x, y)) or _apart(text.block, (x, y)) < near_px]
         score.figures += 1
