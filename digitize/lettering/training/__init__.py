@@ -8,10 +8,10 @@ Run on a machine with one GPU and PyTorch::
 ``train --start WEIGHTS --part 0.5 1`` goes on from earlier weights through the second half of the learning rate's
 cycle, on all cards that there are; ``regrow`` makes such weights out of a model file; ``heads --cases 6000`` fits the
 upper output layer again to new words, on any processor; ``score --test-seed 19001`` scores crops of a seed that no
-training was judged by. The model in the package went on from its predecessor's file (412,000 steps of one to four
-batches on narrower recipes) through .45 to 1 of a cycle in 1,450 s on four H100 with 64 processors: 65,700 steps of
-four batches of some 420 crops, 12.6 million crops drawn, each seen some eight times in changing shape, weight and
-exposure.
+training was judged by. The model in the package went on from its predecessor's weights (478,000 steps of one to four
+batches on narrower recipes) through .72 to 1 of a cycle, in three runs of together 1,020 s on two H100 with 32
+processors: 45,000 steps of two batches of some 420 crops, 4.2 million crops drawn, each seen some nine times in
+changing shape, weight and exposure. Its weights are the mean over the last half of the last run.
 
 What is drawn
 -------------
@@ -29,6 +29,8 @@ pieces.py, manners.py, setting.py
     A phrase set in a face: stacked and sloping fractions, limits, marks beside, over and between. Each crop changes the
     shapes of its glyphs a little, and some take figures from several faces; some hands set fractions high or low. In
     training, hands also stray from their faces: waists and bars move, gaps are uneven, figures smaller than capitals.
+    There too marks stand as on engraved plates: small, high over their figure or apart from it, and sloping strokes are
+    long.
 clutter.py, no_lettering.py, inked.py, damage.py, scanned.py, draw.py
     What lies near, what a finder takes for lettering, what a scan does to it, and how a finder would cut it out. In
     some training crops two figures lie over each other and either is told, as often the one as the other: of such a
@@ -42,10 +44,10 @@ The network
 plan.py
     Convolutions only, 2.6 million weights kept in eight bits. Two outputs read each column: the row with what stands
     on top of stacks, and what stands below in stacks (`digitize.lettering.stacks`).
-net.py, stream.py, train.py, again.py
+net.py, stream.py, train.py, again.py, averaged.py
     The plan in PyTorch, batches by width, one cycle of the learning rate by the clock; between fresh batches older ones
     in another hand and exposure, each a few times and no more. Training stops with an error if some training face was
-    never drawn.
+    never drawn. What is written is the mean of the weights over the last half of a run.
 regrown.py
     Weights to go on from, out of a model file.
 heads.py

@@ -15,6 +15,8 @@ IN_LINE_SHARE = 0.25  # crops of sheets that break every dimension line for its 
 CLOSE_SHARE = 0.15  # of broken dimension lines whose ends touch the figure, or all but
 DASHED_SHARE = 0.35  # of the lines through a figure
 FAR = 3.0  # figure heights: beyond any crop's margin
+BROAD_SHARE, BROADER = 0.3, 2.6  # of heads: two barbs of a pen, as far apart as they are long
+TIP_LINE_SHARE, MET_SHARE = 0.5, 0.4  # of heads by a figure: at an extension line; of these, met by another's head
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,7 @@ def dimension_line(rng: Rng, box: Box, pen: float) -> list[Piece]:
             y = float(rng.uniform(foot, top)) if apart else y
             pieces += line(near, y, near + sign * FAR, y, pen, dash)
             if rng.random() < 0.4:
-                pieces.append(arrow(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen))
+                pieces += _head_by(rng, near + sign * float(rng.uniform(0.1, 0.8)), y, sign, pen)
         return pieces
     y = foot - float(rng.uniform(0.08, 0.4)) if kind < 0.9 else y
     return line(left - FAR, y, right + FAR, y, pen, dash)
@@ -134,12 +136,25 @@ def line(x0: float, y0: float, x1: float, y1: float, pen: float, dash: float = 0
     return [Piece(parts, False, pen)]
 
 
+def _head_by(rng: Rng, x: float, y: float, sign: float, pen: float) -> list[Piece]:
+    """A head near a figure, perhaps at an extension line where the next dimension's head meets it."""
+    pieces = [arrow(rng, x, y, sign, pen)]
+    if rng.random() < TIP_LINE_SHARE:
+        pieces += line(x, y - float(rng.uniform(0.2, FAR)), x, y + float(rng.uniform(0.2, FAR)), pen)
+        if rng.random() < MET_SHARE:
+            pieces += [arrow(rng, x, y, -sign, pen), *line(x, y, x + sign * FAR, y, pen)]
+    return pieces
+
+
 def arrow(rng: Rng, x: float, y: float, sign: float, pen: float, angle: float = 0.0) -> Piece:
     long = float(rng.uniform(0.4, 1.0))
     half = long * ARROW_WIDTH * float(rng.uniform(0.4, 1.0))
+    if rng.random() < BROAD_SHARE:
+        half *= BROADER
     shape = np.array([[-long * sign, half], [0, 0], [-long * sign, -half]], np.float32)
     turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]], np.float32)
-    return Piece((shape @ turn + np.array([x, y], np.float32),), bool(rng.random() < 0.6), pen)
+    filled = bool(rng.random() < 0.6) and half < ARROW_WIDTH * long
+    return Piece((shape @ turn + np.array([x, y], np.float32),), filled, pen)
 
 
 def _extension(rng: Rng, box: Box, pen: float) -> list[Piece]:

@@ -18,7 +18,7 @@ from digitize.lettering.training.manners import LOOSE_GROUPS, Manner, manner
 from digitize.lettering.training.no_lettering import nothing_written
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.pieces import Piece, bounds, parted
-from digitize.lettering.training.scanned import cut, scanned
+from digitize.lettering.training.scanned import LOOSE_SHARE, TRAINED_LOOSE_SHARE, cut, scanned
 from digitize.lettering.training.setting import set_phrase
 from digitize.lettering.training.written import Fraction, Phrase
 
@@ -106,7 +106,7 @@ def _written(rng: Rng, said: Phrase, faces: Faces, level: str) -> Sample | None:
             continue
         box = bounds(pieces)
         near = clutter(rng, box, level, said.stacked)
-        frame = cut(rng, box, level)
+        frame = cut(rng, box, level, TRAINED_LOOSE_SHARE if faces.split == "train" else LOOSE_SHARE)
         if rng.random() < WHOLE_LINE_SHARE[level]:
             line, ends = whole_line(rng, box)
             near, frame = near + line, (ends[0], frame[1], ends[1], frame[3])

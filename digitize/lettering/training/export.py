@@ -46,6 +46,7 @@ RECIPE_MODULES = (
     "train",
     "regrown",
     "again",
+    "averaged",
     "heads",
     "../stacks",
     "../frame",

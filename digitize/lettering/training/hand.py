@@ -12,6 +12,7 @@ TABLE = Path(__file__).with_name("hand.toml")
 CURVE_STEPS = 6
 CIRCLE_STEPS = 20
 GAP = 0.26  # between two figures of a hand, in figure heights
+PENNED_MARKS = 0.3  # of training crops in type: their foot and inch marks are drawn with a pen
 Rng = np.random.Generator
 
 
@@ -36,12 +37,17 @@ def hand(rng: Rng, letters: Face, split: str) -> Face:
 
 
 def with_signs(rng: Rng, face: Face) -> Face:
-    """The face with the signs it lacks, and now and then with drawn ones in place of its own."""
+    """The face with the signs it lacks, and now and then with drawn ones in place of its own.
+
+    Type was cut without slanting foot and inch marks: whoever lettered a plate in it drew them with the pen.
+    """
     glyphs = dict(face.glyphs)
+    penned = PENNED_MARKS if face.split == "train" else 0.0
     cross = ("×", "x", "X", None)[rng.integers(4)]
     glyphs["×"] = glyphs[cross] if cross in glyphs else Glyph(*_times(rng), False)
     for sign, draw in _SIGNS.items():
-        if sign not in glyphs or (not glyphs[sign].filled and rng.random() < 0.5):
+        drawn = 0.5 if sign in glyphs and not glyphs[sign].filled else penned if sign in "'\"" else 0.0
+        if sign not in glyphs or rng.random() < drawn:
             glyphs[sign] = Glyph(*draw(rng), False)
     return Face(face.name, face.group, face.split, glyphs)
 

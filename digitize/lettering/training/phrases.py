@@ -126,9 +126,7 @@ def _angle(rng: Rng) -> Phrase:
 def _round(rng: Rng) -> Phrase:
     sign = ("Ø", "R", "□", "SR", "D")[rng.choice(5, p=(0.5, 0.38, 0.04, 0.04, 0.04))]
     if rng.random() < 0.3:
-        tail = (" R", " R", " DIA", " DIAM", " D", " RAD", " Dia.", " Rad.", " DIA.", " D.", " SQ", " HEX")[
-            rng.integers(12)
-        ]
+        tail = _ROUND_TAILS[rng.integers(len(_ROUND_TAILS))]
         return Phrase(joined(a_number(rng), marked(rng, 0.35), tail), "round")
     return Phrase(joined(sign, a_number(rng), marked(rng, 0.1)), "round")
 
@@ -236,6 +234,10 @@ def _nothing(rng: Rng) -> Phrase:
 
 
 _ALONE = re.compile("(?<![A-Z])[IO](?![A-Z])")  # by themselves no eye can tell these letters from figures
+_ROUND_TAILS = (
+    " R", " R", " DIA", " DIAM", " D", " RAD", " Dia.", " Rad.", " DIA.", " D.", " SQ", " HEX", " Rad.", " Rad.",
+    " rad.", " Diam.", " diam.", " dia.", " dia'", " dia", " bore",
+)  # fmt: skip
 _CALLOUTS = lines("callouts.txt")
 _GEAR_ROWS = lines("gear_rows.txt")
 

@@ -15,18 +15,22 @@ Box = tuple[float, float, float, float]
 SCANS = 3  # scans of one drawing
 LEAST_HEIGHT_PX = {"medium": 11.0, "harsh": 9.0}  # ISO 3098's smallest figure, 1.8 mm, at 150 dpi is 10.6 pixels
 NEIGHBOUR_SHARE = {"clean": 0.06, "medium": 0.24, "harsh": 0.24}  # crops into which other lettering reaches
+LOOSE_SHARE, TRAINED_LOOSE_SHARE = 0.06, 0.16  # crops with room for arrowheads at their ends
 SHOWN_SHARE = 0.55  # of a neighbour, at most: more would be lettering of the crop
 
 
-def cut(rng: Rng, box: Box, level: str) -> Box:
-    """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in, or loose."""
+def cut(rng: Rng, box: Box, level: str, loose: float = LOOSE_SHARE) -> Box:
+    """The finder's box: some 0.3 figure heights of margin, seldom exact, now and then cutting in, or loose.
+
+    ``loose`` is the share of crops with much room to their left and right.
+    """
     spread = 0.06 if level == "clean" else 0.12
     left, foot, right, top = np.clip(rng.normal(0.3, spread, 4), 0.02, 0.8)
     if level != "clean" and rng.random() < 0.04:
         margins = [left, foot, right, top]
         margins[rng.integers(4)] = float(rng.uniform(-0.05, 0.04))
         left, foot, right, top = margins
-    if rng.random() < 0.06:
+    if rng.random() < loose:
         left, right = left + rng.uniform(0, 1.0), right + rng.uniform(0, 1.0)
     if rng.random() < (0.04 if level == "clean" else 0.15):
         left, foot, right, top = np.array((left, foot, right, top)) + rng.exponential((0.35, 0.15, 0.35, 0.15))

@@ -16,6 +16,10 @@ SMALL_PEN = 0.15  # of a small figure's own height: more would fill its counters
 LEAST_GAP = 0.8  # of a word space, between a whole number and its fraction in a row
 RAISED = 0.45  # figure heights by which some hands letter foot and inch marks above the row
 SMALL_MARKS, HIGH_MARKS = (0.5, 0.9), (0.15, 0.65)  # of a mark's usual size; figure heights above the fraction
+SMALL_BETWEEN = 0.5  # of the marks between a whole number and its fraction: small, and so high that they clear both
+WELL_RAISED_SHARE, WELL_RAISED = 0.3, (1.5, 2.6)  # of raised marks; in `RAISED`: wholly above the figures
+FAR_SHARE, FAR = 0.2, (0.1, 0.5)  # of inch marks: set apart from the figure before, in figure heights
+LONG_STROKE_SHARE, LONG_STROKE = 0.25, (0.2, 0.5)  # of sloping fractions; of its length, by which either end goes on
 WARP_WAVES = 2  # smooth waves that change a glyph's shape
 THIN = "\u2009"  # a gap that some hands leave and others don't; canonical text does not tell
 _SIGN_GAP = re.compile(r"^(Ø|□|S?R)(?=[\d.]|$)|[°'](?=\d)")
@@ -55,7 +59,7 @@ class _Setter:
             text = text[1:]
         self._mark_y = None
         text = _UNIT_GAP.sub(THIN, _SIGN_GAP.sub(self._thin, text))
-        for piece in _MARKS.split(text) if self.how.marks_raised else [text]:
+        for piece in _MARKS.split(text):
             self._row(piece, RAISED if self.how.marks_raised and piece in ("'", '"') else 0.0)
 
     def _high_mark(self, sign: str, lift: float) -> None:
@@ -69,19 +73,28 @@ class _Setter:
             return
         back = self._mark_back if how.mark_place == "over" else 0.0
         lift += rng.uniform(-0.1, 0.12 + back / 3) + (rng.exponential(RAISED) if how.marks_raised else 0.0)
-        pieces, width = self._run(sign, 1.0, self.x - back, lift)
+        apart = 0.0 if back else self._apart()
+        pieces, width = self._run(sign, 1.0, self.x + apart - back, lift)
         self.pieces += pieces
-        self.x += max(0.0, width - back)
+        self.x += apart + max(0.0, width - back)
 
     def _thin(self, sign: re.Match[str]) -> str:
         return sign[0] + (THIN if self.rng.random() < 0.2 else "")
 
     def _row(self, text: str, raised: float = 0.0) -> None:
-        """Set a piece of a row; a raised mark stands over the gap or over what comes next."""
-        lift = self.rng.uniform(0.5, 1.5) * raised
-        pieces, width = self._run(text, 1.0, self.x - lift / 3, lift)
+        """Set a piece of a row; a raised mark stands over the gap or over what follows, inch marks perhaps apart."""
+        well = raised and self._engraved(WELL_RAISED_SHARE)
+        lift = self.rng.uniform(*(WELL_RAISED if well else (0.5, 1.5))) * raised
+        apart = self._apart() if text == '"' else 0.0
+        pieces, width = self._run(text, 1.0, self.x + apart - lift / 3, lift)
         self.pieces += pieces
-        self.x += width * (self.rng.uniform(0.0, 0.5) if raised else 1.0)
+        self.x += apart + width * (self.rng.uniform(0.0, 0.5) if raised else 1.0)
+
+    def _apart(self) -> float:
+        return float(self.rng.uniform(*FAR)) if self._engraved(FAR_SHARE) else 0.0
+
+    def _engraved(self, share: float) -> bool:
+        return self.how.engraved and bool(self.rng.random() < share)
 
     def fraction(self, part: Fraction) -> None:
         """Set a fraction after a small gap if a whole number stands before it."""
@@ -93,11 +106,19 @@ class _Setter:
             self.text(f"{part.over}/{part.under}")
             return
         if part.mark:
-            raised, width = self._run(part.mark, 1.0, self.x - self.rng.uniform(0.05, 0.2), self.rng.uniform(0.0, 0.4))
-            self.pieces += raised
-            self.x += width * self.rng.uniform(0.0, 0.5)
+            self._mark_between(part.mark)
         self.x += self.how.whole_gap if before else 0.0
         (self._barred if part.form == "bar" else self._sloped)(part)
+
+    def _mark_between(self, mark: str) -> None:
+        """Set a mark between a whole number and its fraction, or small and above the gap between them."""
+        rng = self.rng
+        small = self._engraved(SMALL_BETWEEN)
+        scale = rng.uniform(*SMALL_MARKS) if small else 1.0
+        lift = 1.0 - scale + rng.uniform(0.0, HIGH_MARKS[1] if small else 0.4)
+        pieces, width = self._run(mark, scale, self.x - rng.uniform(0.05, 0.3 if small else 0.2), lift)
+        self.pieces += pieces
+        self.x += width * rng.uniform(-0.3 if small else 0.0, 0.5)
 
     def _barred(self, part: Fraction) -> None:
         how, rng, axis = self.how, self.rng, self.how.axis
@@ -122,6 +143,8 @@ class _Setter:
         over, over_width = self._run(part.over, scale, self.x, 1.0 - scale + rng.uniform(-0.05, 0.25))
         top_x, wide = self.x + over_width + rng.uniform(-0.12, 0.2), rng.uniform(0.2, 0.75)
         slash = np.array([[top_x - wide, rng.uniform(-0.2, 0.1)], [top_x, rng.uniform(0.9, 1.25)]], np.float32)
+        if self._engraved(LONG_STROKE_SHARE):
+            slash += (slash[1] - slash[0]) * np.array([[-1], [1]], np.float32) * rng.uniform(*LONG_STROKE, (2, 1))
         under_x = top_x - 0.7 * wide + rng.uniform(0.02, 0.22)
         under, under_width = self._run(part.under, scale, under_x, rng.uniform(-0.2, 0.05))
         self.pieces += [*over, Piece((slash,), False, how.pen * rng.uniform(0.4, 1.0), BAR), *under]

@@ -16,6 +16,7 @@ from torch import Tensor, distributed, nn
 
 from digitize.lettering.frame import HEIGHT_PX
 from digitize.lettering.training.again import seen_again
+from digitize.lettering.training.averaged import BATCHES, RunningMean, measure
 from digitize.lettering.training.faces import load
 from digitize.lettering.training.net import Network
 from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, batches
@@ -28,7 +29,8 @@ MOST_KEPT = 8_000  # batches of 6 MB kept on the card for a second look
 SEEN_AGAIN = 8  # looks at a batch after the first: the first of a run would else be seen the most, and learnt by heart
 LONGEST_NORM = 5.0
 REPORT_STEPS = 500
-CLOCK_STEPS = 20  # steps at one learning rate
+CLOCK_STEPS = 20  # steps at one learning rate, and from one note of the weights to the next
+MEAN_FROM = 0.5  # of a run: the weights written are their mean from there to its end
 FEWEST_KEPT = 50  # batches before older ones are taken again
 MOST_CARDS = 64  # keeps the seeds of runs apart
 WHOLE = (0.0, 1.0)
@@ -92,9 +94,10 @@ def _on_card(card: int, cards: int, run: Run) -> None:
     for value in net.state_dict().values():
         distributed.broadcast(value, 0)
     seen: Counter[str] = Counter()
-    _loop(net, passes, _Source(stream, seen), run)
+    source = _Source(stream, seen)
+    mean = _loop(net, passes, source, run)
     if card == 0:
-        _keep(net, run.out)
+        _keep(_settled(mean, source), run.out)
         missing = {face.name for face in load(run.glyphs) if face.split == "train"} - set(seen)
         if missing:
             raise RuntimeError(f"training faces never drawn: {sorted(missing)}")
@@ -109,20 +112,22 @@ def _grown(old: dict[str, Tensor], new: dict[str, Tensor]) -> dict[str, Tensor]:
     }
 
 
-def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Run) -> None:
-    """Steps on all cards at once until the first card's time is up."""
+def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Run) -> RunningMean:
+    """Steps on all cards at once until the first card's time is up; gives the mean of the weights at the end."""
     weights = list(net.parameters())
     optimiser = torch.optim.AdamW(weights, lr=PEAK_RATE, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True)
     source.wait()
     begun, step, total = time.monotonic(), 0, torch.zeros((), device="cuda")
-    done = torch.zeros((), device="cuda")
+    done, mean = torch.zeros((), device="cuda"), RunningMean()
     while True:
         if step % CLOCK_STEPS == 0:  # one clock for all cards: they must step at the same rate and stop together
             done.fill_((time.monotonic() - begun) / run.seconds)
             distributed.broadcast(done, 0)
             share = done.item()
+            if share >= MEAN_FROM:
+                mean.note(net.state_dict())
             if share >= 1:
-                return
+                return mean
             place = run.part[0] + (run.part[1] - run.part[0]) * share
             for group in optimiser.param_groups:
                 group["lr"] = PEAK_RATE * _rate(place) * min(1.0, step / WARM_STEPS)
@@ -135,14 +140,21 @@ def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Ru
         total += loss.detach()
         step += 1
         if step % REPORT_STEPS == 0:
-            mean, elapsed = total.item() / REPORT_STEPS, share * run.seconds
+            lately, elapsed = total.item() / REPORT_STEPS, share * run.seconds
             print(
-                f"{elapsed:5.0f} s  step {step}  fresh {source.fresh} ({source.drawn} crops)  loss {mean:.4f}",
+                f"{elapsed:5.0f} s  step {step}  fresh {source.fresh} ({source.drawn} crops)  loss {lately:.4f}",
                 flush=True,
             )
             total.zero_()
             if distributed.get_rank() == 0:
                 _keep(net, run.out)
+
+
+def _settled(mean: RunningMean, source: "_Source") -> Network:
+    """The network of the mean weights, its normalisations measured on fresh crops."""
+    net = mean.network()
+    measure(net, (source.take().pictures for _ in range(BATCHES)))
+    return net
 
 
 def _keep(net: Network, target: Path) -> None:

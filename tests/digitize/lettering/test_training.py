@@ -17,10 +17,12 @@ from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
 
 from digitize.lettering.training import export
+from digitize.lettering.training.clutter import _head_by
 from digitize.lettering.training.damage import damaged
 from digitize.lettering.training.draw import Faces, _laid_over, _overdrawn
 from digitize.lettering.training.faces import Face, Glyph
 from digitize.lettering.training.free_rows import free_row
+from digitize.lettering.training.hand import _VARIANTS, with_signs
 from digitize.lettering.training.heads import ctc_slope
 from digitize.lettering.training.legible import is_seen, set_apart
 from digitize.lettering.training.manners import Manner, Variety, manner
@@ -28,9 +30,9 @@ from digitize.lettering.training.no_lettering import _oblong
 from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.pieces import BAR, Piece, bounds
 from digitize.lettering.training.plan import FEATURES, LAYERS
-from digitize.lettering.training.scanned import scanned
+from digitize.lettering.training.scanned import LOOSE_SHARE, TRAINED_LOOSE_SHARE, cut, scanned
 from digitize.lettering.training.setting import set_phrase
-from digitize.lettering.training.written import Phrase, titled
+from digitize.lettering.training.written import Fraction, Phrase, titled
 
 
 def upright(x: float, char: str = "1") -> Piece:
@@ -279,3 +281,106 @@ def test_weights_out_of_a_model_file_read_as_it_does_and_can_be_trained() -> Non
     net.train()
     net.drop.eval()  # with the normalisation of these very pictures, as training takes it
     assert np.allclose(read(), wanted, atol=1e-2)
+
+
+def marked_face(split: str) -> Face:
+    """`stroke_face` with an upright for its inch mark, as high as the figures."""
+    face = stroke_face("plain", split)
+    mark = (np.array([[0.1, 0.6], [0.1, 1.0]], np.float32),)
+    return replace(face, glyphs={**face.glyphs, '"': Glyph(mark, 0.3, False)})
+
+
+def marks_of(split: str, parts: tuple[str | Fraction, ...], raised: bool) -> list[tuple[float, float]]:
+    """How far inch marks stand to the right of the figure before and over the figures, in figure heights."""
+    rng, found = np.random.default_rng(13), []
+    for _ in range(300):
+        how = replace(manner(rng, marked_face(split)), marks_raised=raised, slant_deg=0.0, warp=0.0, looseness=0.0)
+        pieces = set_phrase(rng, Phrase(parts, "integer"), how)
+        place = next(at for at, piece in enumerate(pieces) if piece.char == '"')
+        mark, before = pieces[place].parts[0], np.concatenate(pieces[place - 1].parts)
+        found.append((float(mark[:, 0].min() - before[:, 0].max()), float(mark[:, 1].min() - 1.0)))
+    return found
+
+
+def test_inch_marks_stand_apart_and_well_above_in_training_and_not_where_they_are_scored() -> None:
+    for split, some in (("train", True), ("test", False)):
+        apart = sum(gap > 0.62 for gap, _ in marks_of(split, ('38"',), False))
+        above = sum(lift > 0.3 for _, lift in marks_of(split, ('38"',), True))
+        assert (apart > 20, above > 60) == (some, some)
+        assert some or apart == above == 0
+
+
+def test_marks_between_a_whole_number_and_its_fraction_may_be_small_and_high() -> None:
+    between = ("2", Fraction("3", "4", "slope", '"'))
+    assert sum(lift > 0.1 for _, lift in marks_of("train", between, False)) > 30
+    assert max(lift for _, lift in marks_of("test", between, False)) < 0.01
+
+
+def test_sloping_strokes_of_plates_go_on_beyond_their_figures() -> None:
+    def longest(split: str) -> float:
+        rng, how = np.random.default_rng(14), manner(np.random.default_rng(15), stroke_face("plain", split))
+        drawn = [set_phrase(rng, Phrase((Fraction("15", "16", "slope"),), "fraction_sloped"), how) for _ in range(200)]
+        return max(float(np.ptp(p.parts[0][:, 1])) for pieces in drawn for p in pieces if p.char == BAR)
+
+    assert longest("train") > 1.8
+    assert longest("test") < 1.5
+
+
+def test_inch_marks_of_type_are_now_and_then_drawn_with_a_pen() -> None:
+    type_ = Face("any", "book", "train", {'"': Glyph((np.zeros((3, 2), np.float32),), 0.3, True)})
+    rng = np.random.default_rng(16)
+    penned = sum(not with_signs(rng, type_).glyphs['"'].filled for _ in range(200))
+    assert 30 < penned < 100
+    assert all(with_signs(rng, replace(type_, split="test")).glyphs['"'].filled for _ in range(50))
+
+
+def test_heads_near_a_figure_are_met_by_those_of_the_next_dimension() -> None:
+    rng = np.random.default_rng(17)
+    drawn = [_head_by(rng, 2.0, 0.5, 1.0, 0.05) for _ in range(200)]
+    assert 20 < sum(len(pieces) == 4 for pieces in drawn) < 80
+    for pieces in drawn:
+        for head in pieces[:1] + pieces[2:3]:
+            assert head.parts[0][1].tolist() == [2.0, 0.5]  # both tips at one place
+
+
+def test_training_crops_have_room_at_their_ends_more_often() -> None:
+    def loose(share: float) -> int:
+        rng = np.random.default_rng(18)
+        return sum(cut(rng, (0.0, 0.0, 1.0, 1.0), "clean", share)[0] < -0.6 for _ in range(1000))
+
+    assert loose(TRAINED_LOOSE_SHARE) > 1.5 * loose(LOOSE_SHARE)
+
+
+def test_the_flag_of_every_1_falls_and_the_bar_of_no_7_does() -> None:
+    for variants in _VARIANTS["calibrate"]["1"], _VARIANTS["calibrate"]["7"]:
+        assert len(variants) > 10
+    for strokes in _VARIANTS["calibrate"]["1"]:
+        points = np.concatenate(strokes)
+        flag = points[(points[:, 1] > 0.4) & (points[:, 0] < points[np.argmax(points[:, 1]), 0] - 0.15)]
+        assert np.all(flag[:, 1] < 0.93)
+    for strokes in _VARIANTS["calibrate"]["7"]:
+        points = np.concatenate(strokes)
+        high = points[points[:, 1] > 0.8]
+        assert np.ptp(high[:, 0]) > 0.45
+        assert high[high[:, 0] < 0.15][:, 1].max() > 0.9
+
+
+def test_the_mean_of_weights_is_measured_anew_on_what_it_meets() -> None:
+    torch = pytest.importorskip("torch")
+    from digitize.lettering.training.averaged import RunningMean, measure
+    from digitize.lettering.training.net import Network
+
+    torch.manual_seed(1)
+    nets, mean = [Network(), Network()], RunningMean()
+    for net in nets:
+        mean.note(net.state_dict())
+    made = mean.network()
+    wanted = (nets[0].upper.weight + nets[1].upper.weight) / 2
+    assert torch.allclose(made.upper.weight, wanted, atol=1e-6)
+    pictures = torch.from_numpy(np.random.default_rng(19).integers(0, 256, (8, 64, 96), np.uint8))
+    measure(made, [pictures])
+    with torch.no_grad():
+        still = made(pictures.unsqueeze(1).float() / 255)[0]
+        made.train()
+        made.drop.eval()
+        assert float((made(pictures.unsqueeze(1).float() / 255)[0] - still).abs().mean()) < 0.03
