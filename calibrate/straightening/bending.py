@@ -14,6 +14,7 @@ from scipy.optimize import least_squares
 from calibrate.sheet import FloatArray
 from calibrate.straightening.bars import TRACK_POINTS, Bars
 from calibrate.straightening.bend import NUMERIC_STEP, POSE, Bend, Lift, flat_points, lift_of
+from calibrate.straightening.pieces import as_one, in_one_line
 
 MOST_STRAIN = 0.02
 """A correction that leaves lengths more unsure than this, relative, is not made (no source: worse than any paper)."""
@@ -31,6 +32,9 @@ CREASE_LEAN_DEG = 10.0
 """A crease is square to the lines it kinks to within this (no source: sheets are folded along their sides)."""
 CREASE_SHARE = 0.2
 """Lines that tell of one crease lie further apart than this part of the longer side: one stain kinks two neighbours."""
+PLAIN_SHARE, PLAIN_PENS = 0.5, 0.5
+"""Lines longer than this part of the longer side are borders, centre lines and edges, and no flat arcs; a ruler strays
+by a tenth of this part of its pen (no source for either)."""
 WOBBLE_PENS = 0.04
 """A ruled line strays along itself by this part of the pen's width (measured on drawn samples)."""
 POINTS_APART = 8
@@ -110,7 +114,8 @@ def find_bend(level: Bars, upright: Bars, shape: tuple[int, int], pen_px: float,
     off = straightness(tracks.points, tracks.along)[0]
     long = _extent(tracks.points) >= 2 * LONG_SHARE
     bowed = long & (unit * np.sqrt(np.square(off).mean(axis=1)) > BOWED_PX)
-    if not bowed.any() or np.count_nonzero(bowed | (long & (_arching(off, tracks.std) > ARCHED_STDS))) < FEWEST_BOWED:
+    several = np.count_nonzero(bowed | (long & (_arching(off, tracks.std) > ARCHED_STDS))) >= FEWEST_BOWED
+    if not bowed.any() or not (several or _bows_plainly(tracks, bowed)):
         return None
     return _best(tracks, _beforehand(eye, unit, middle), bowed, unit, middle)
 
@@ -136,11 +141,16 @@ def _beforehand(eye: Eye, unit: float, middle: FloatArray) -> Pose:
 
 
 def _tracks(level: Bars, upright: Bars, unit: float, middle: FloatArray, pen_px: float) -> Tracks:
+    """What the sheet's lines were ruled as: pieces of one line that a crease parted are one again."""
     both = level.joined(upright)
     along = np.repeat([0, 1], [len(level.tracks), len(upright.tracks)])
-    std = np.hypot(both.track_std_px, WOBBLE_PENS * pen_px) * (TRACK_POINTS / POINTS_APART) ** 0.5 / unit
+    lines = in_one_line(both.tracks, along, 2 * unit, pen_px)
+    along = np.array([along[line[0]] for line in lines], np.intp)
+    points = [as_one(both.tracks[line], axis) for line, axis in zip(lines, along, strict=True)]
+    track_std_px = np.array([both.track_std_px[line].max() for line in lines])
+    std = np.hypot(track_std_px, WOBBLE_PENS * pen_px) * (TRACK_POINTS / POINTS_APART) ** 0.5 / unit
     stray = np.full(len(along), STRAY_PENS * pen_px / unit)
-    return Tracks((both.tracks - middle) / unit, along, std, stray)
+    return Tracks((np.reshape(points, (-1, TRACK_POINTS, 2)) - middle) / unit, along, std, stray)
 
 
 def straightness(points: FloatArray, along: NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
@@ -268,10 +278,21 @@ def _kink_in_line(tracks: Tracks, bowed: NDArray[np.bool_], foot: FloatArray) ->
     return False
 
 
+def _bows_plainly(tracks: Tracks, bowed: NDArray[np.bool_]) -> bool:
+    """Whether a line over half the sheet, which is no arc of the part, bows by half its pen's width, and others do.
+
+    A bend bows more than one line, though what it bows besides may be short.
+    """
+    off = np.sqrt(np.square(straightness(tracks.points, tracks.along)[0]).mean(axis=1))
+    plain = off > PLAIN_PENS * tracks.stray / STRAY_PENS
+    long = bowed & (_extent(tracks.points) > 2 * PLAIN_SHARE)
+    return bool((plain & long).any() and np.count_nonzero(plain) >= FEWEST_BOWED)
+
+
 def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, middle: FloatArray) -> Bend | None:
     """The bend that explains the lines best, or a lens; None where a flat sheet does.
 
-    Nothing is corrected where only kinks in one line speak against a flat sheet.
+    Nothing is corrected where only kinks in one line or one long line speak against a flat sheet.
     """
     sides = set(tracks.along[bowed].tolist())
     starts = EVERY_START_DEG if len(sides) > 1 else (90.0 * sides.pop(),)
@@ -284,7 +305,7 @@ def _best(tracks: Tracks, pose: Pose, bowed: NDArray[np.bool_], unit: float, mid
     fit, form = min([(fit, SMOOTH), *others], key=lambda one: one[0].criterion)
     before = straightness(tracks.points, tracks.along)[0]
     explained = fit.criterion < 2 * float(np.square(_soft(before / tracks.std[:, None])).sum())
-    if not explained and not _kink_in_line(tracks, bowed, pose.mean[FOOT]):
+    if not (explained or _kink_in_line(tracks, bowed, pose.mean[FOOT]) or _bows_plainly(tracks, bowed)):
         return None
     fit = _fit(_as_drawn(tracks, fit), known, fit.terms[:POSE], form)
     flat = flat_points(tracks.points.reshape(-1, 2), fit.terms, fit.lift).reshape(tracks.points.shape)
