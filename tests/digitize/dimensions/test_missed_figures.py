@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from calibrate.sheet import LevelSheet
+from digitize.dimensions.linking.ink_left import Frame, ink_left
 from digitize.dimensions.linking.missed_figures import TRUST, believed, figures_at_spans, missed_figures
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Line, Role, Strokes
@@ -51,12 +52,21 @@ def test_a_fraction_whose_bar_is_the_dimension_line_is_a_stack() -> None:
     assert block.centre[1] == pytest.approx(500, abs=12)
 
 
-@pytest.mark.parametrize("text", ["1", "2", "33"])
-def test_a_figure_that_its_dimension_line_runs_through_is_found_whole(text: str) -> None:
+def test_a_bare_stroke_of_a_1_that_its_dimension_line_runs_through_is_found_whole() -> None:
     strokes, _ = draw([LEVEL])
-    (block,) = missed_figures(sheet_of(strokes, (text, (780, 520))), strokes, OTHERS)
+    one = Line((800.0, 482.0), (800.0, 518.0), 3.0)
+    sheet = sheet_of(replace(strokes, lines=(*strokes.lines, one)))
+    (block,) = missed_figures(sheet, strokes, OTHERS)
     assert block.height_px == pytest.approx(40, abs=4)
-    assert block.centre[1] == pytest.approx(500, abs=4)
+    assert block.centre == pytest.approx((800, 500), abs=4)
+
+
+@pytest.mark.parametrize("text", ["1", "2", "7", "8"])
+def test_the_ink_of_a_figure_stays_in_one_piece_where_a_dimension_line_runs_through_it(text: str) -> None:
+    strokes, _ = draw([LEVEL])
+    left = ink_left(sheet_of(strokes, (text, (780, 520))), strokes, (), Frame((800.0, 500.0), (1.0, 0.0), (60.0, 60.0)))
+    _, _, stats, _ = cv2.connectedComponentsWithStats(left, connectivity=8)
+    assert [height for *_, height, _ in stats[1:].tolist()] == pytest.approx([40], abs=4)
 
 
 def test_a_figure_reads_along_an_upright_line_only_where_others_do() -> None:
