@@ -2,14 +2,16 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from digitize.dimensions.linking.directions import across, along
+from digitize.dimensions.linking.touching import TOUCH_MM
 from digitize.dimensions.linking.unseen_heads import BREAK_MM, MAY_CARRY, lies_on
 from digitize.strokes.primitives import Line, Point, Role, Strokes
 
 SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
+BOUNDS = (Role.EXTENSION, Role.CENTRE)
 ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
 CLEAR_MM, PAST_MM = 2.0, 4.0
 """An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
@@ -24,8 +26,10 @@ class Span:
     error of the length. ``lines`` are indices of the lines that bound it; ``certain`` is False where an end had to
     be assumed, or where the dimension line is broken twice and some line ends on it: arrowheads were missed between.
     ``loose`` is True where a head was not seen or is a scrap of one, where a tip touches nothing, where an extension
-    line ends on the span between its tips, or where its line is broken for longer than a figure is: its figure may be
-    that of a part of it, or its heads may end two other lengths.
+    line ends on the span between its tips, where its line is broken for longer than a figure is, or where another span
+    has the same ends: its figure may be that of a part of it, or its heads may end two other lengths. ``shared`` is
+    True for a tail on which an extension line or a leader ends: what stands past it may be of another length, or be
+    led elsewhere.
     """
 
     first: Point
@@ -36,6 +40,7 @@ class Span:
     lines: tuple[int, ...] = ()
     certain: bool = True
     loose: bool = False
+    shared: tuple[bool, bool] = (False, False)
 
     @property
     def size(self) -> float:
@@ -48,10 +53,36 @@ class Span:
         length = self.size
         return (self.second[0] - self.first[0]) / length, (self.second[1] - self.first[1]) / length
 
+    def is_loose_for(self, place: Point) -> bool:
+        """May a figure at a place be of another length, or be led elsewhere?"""
+        at = along(place, self.first, self.direction)
+        past = at < 0.0, at > self.size
+        return self.loose or any(own and out for own, out in zip(self.shared, past, strict=True))
 
-def is_crossed(
-    span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = (Role.EXTENSION, Role.CENTRE)
-) -> bool:
+
+def shared_tails(span: Span, strokes: Strokes, mm_per_px: float) -> tuple[bool, bool]:
+    """On which of the two tails of an outside pair does something else end?"""
+    first, second = (
+        span.outside and tip != tail and _is_shared(replace(span, first=tip, second=tail), strokes, mm_per_px)
+        for tip, tail in zip((span.first, span.second), span.tails, strict=True)
+    )
+    return first, second
+
+
+def _is_shared(tail: Span, strokes: Strokes, mm_per_px: float) -> bool:
+    """Does an extension line cross a tail and end there, or a leader begin on it?"""
+    touch = TOUCH_MM / mm_per_px
+    leaders = (line for i, line in enumerate(strokes.lines) if line.role is Role.LEADER and i not in tail.lines)
+    ends = (end for line in leaders for end in (line.start, line.end))
+    led = any(
+        abs(across(end, tail.first, tail.direction)) < touch
+        and touch < along(end, tail.first, tail.direction) < tail.size - touch
+        for end in ends
+    )
+    return led or is_crossed(tail, strokes, mm_per_px)
+
+
+def is_crossed(span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = BOUNDS) -> bool:
     """Does an extension or centre line run a little past the span between its tips, and end there?"""
     clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
     for index, line in enumerate(strokes.lines):

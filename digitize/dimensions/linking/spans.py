@@ -22,7 +22,15 @@ from statistics import median
 
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
 from digitize.dimensions.linking.head_axes import AXIS_OFFSET_MM, along_its_shaft, axes, stations
-from digitize.dimensions.linking.span import ANY_LINE, SHORTEST_SPAN_MM, Span, breaks_mm, is_crossed
+from digitize.dimensions.linking.span import (
+    ANY_LINE,
+    BOUNDS,
+    SHORTEST_SPAN_MM,
+    Span,
+    breaks_mm,
+    is_crossed,
+    shared_tails,
+)
 from digitize.dimensions.linking.touching import FREE_END_STD_MM, stop_at, tail_of
 from digitize.dimensions.linking.unseen_heads import BREAK_MM, ENDS_AT_MM, UNSEEN, stops_of, turns_into
 from digitize.strokes.primitives import Arrowhead, Point, Role, Strokes
@@ -57,13 +65,15 @@ def find_spans(strokes: Strokes, mm_per_px: float) -> tuple[Span, ...]:
     used = [head for pair in found if pair.span.certain for head in pair.heads]
     spans = [pair.span for pair in found]
     spans += [span for head in free if head not in used and (span := _half_drawn(head, strokes, mm_per_px)) is not None]
+    twice = [any(_end_alike(span, other, mm_per_px) for other in spans if other is not span) for span in spans]
     return tuple(
         replace(
             span,
             size_std=math.hypot(span.size_std, strokes.strain_std * span.size),
-            loose=span.loose or is_crossed(span, strokes, mm_per_px),
+            loose=span.loose or both or is_crossed(span, strokes, mm_per_px, ANY_LINE if span.outside else BOUNDS),
+            shared=shared_tails(span, strokes, mm_per_px),
         )
-        for span in spans
+        for span, both in zip(spans, twice, strict=True)
     )
 
 
@@ -196,6 +206,15 @@ def _one_after_another(
         if span is not None and not span.loose:
             tails = (span.tails[0], other.tip) if outside else span.tails
             yield _Pair(replace(span, tails=tails, loose=True), (head, other))
+
+
+def _end_alike(one: Span, other: Span, mm_per_px: float) -> bool:
+    """Do two spans end at the same places, either way round? Then of the figures of both one is another length's."""
+    near = SHORTEST_SPAN_MM / mm_per_px
+    return any(
+        math.dist(one.first, first) < near and math.dist(one.second, second) < near
+        for first, second in ((other.first, other.second), (other.second, other.first))
+    )
 
 
 def _half_drawn(head: Arrowhead, strokes: Strokes, mm_per_px: float) -> Span | None:

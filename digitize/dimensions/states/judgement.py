@@ -28,9 +28,9 @@ from digitize.dimensions.witnesses.grounds import (
     seconded_words,
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
-from digitize.dimensions.witnesses.slips import lacks_count
+from digitize.dimensions.witnesses.slips import lacks_count, without_point
 from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit, verdict_of, weigh
-from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, RIVAL_Z, SURE_READING, Verdict
+from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import TypedValue
 
 BORNE_OUT = 0.05
@@ -129,11 +129,8 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
         return unmeasured(entry)
     if w is None or verdict is None:
         return single_witness(entry, chain, bench)
-    # A reading that only geometry prefers stays a suggestion: the value shown is what the reader saw best.
-    best = verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0
-    z = abs(w.measured - w.expected[best]) / w.sigma
-    stand = Stand(best, z, verdict.error if best == verdict.best else 1.0, verdict)
-    chosen = entry.options[best]
+    stand = _stand(entry, w, verdict, bench)
+    chosen = entry.options[stand.best]
     measured, std, name = in_unit(w, chosen.value, bench.unit)
     rivals = tuple(dict.fromkeys(entry.options[i].text for i in verdict.rivals))
     state = _decide(entry, w, stand, chain, bench)
@@ -147,6 +144,26 @@ def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: Chai
     )
     confidence = 1.0 - stand.error if state is State.AGREED else min(1.0 - stand.error, entry.reading, 0.99)
     return Judged(entry, chosen, state, max(confidence, 0.0), measured, std, reasons, rivals)
+
+
+def _stand(entry: Entry, w: Weighed, verdict: Verdict, bench: Bench) -> Stand:
+    """Which reading is shown, and how it stands.
+
+    One that only geometry prefers stays a suggestion: the value shown is what the reader saw best. But where the
+    drawing contradicts that, and bears out a reading that differs by its point alone, that was a speck, or was lost.
+    """
+
+    def stands(best: int) -> Stand:
+        z = abs(w.measured - w.expected[best]) / w.sigma
+        return Stand(best, z, verdict.error if best == verdict.best else 1.0, verdict)
+
+    first = stands(verdict.best if entry.options[verdict.best].probability >= LEAST_READING else 0)
+    fitting = verdict.fitting
+    if fitting is None or fitting == first.best or not is_contradicted(entry, w, first, bench):
+        return first
+    seen, drawn = entry.options[first.best], entry.options[fitting]
+    speck = drawn.probability > OWN_SHARE and without_point(seen.value, drawn.value)
+    return stands(fitting) if speck else first
 
 
 def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Bench) -> State:

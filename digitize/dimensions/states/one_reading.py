@@ -12,7 +12,8 @@ def of_one_reading(judged: Sequence[Judged]) -> tuple[Judged, ...]:
     """Take back the agreement of values beside which the same lettering says what is not drawn.
 
     A value that is disputed was read surely, and the rest of its callout with it; one that is unread because the
-    drawing contradicts it shows that the lettering was parted or read wrongly.
+    drawing contradicts it shows that the lettering was parted or read wrongly, and so does one that the drawing alone
+    prefers to what the reader saw first.
 
     Parameters
     ----------
@@ -26,7 +27,8 @@ def of_one_reading(judged: Sequence[Judged]) -> tuple[Judged, ...]:
     misread = {
         item.entry.text: item.chosen.text
         for item in judged
-        if item.state is State.UNREAD and item.measured is not None and item.chosen is not None
+        if item.measured is not None and item.chosen is not None
+        if item.state is State.UNREAD or item.chosen != item.entry.options[0]
     }
     return tuple(
         replace(

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from digitize.dimensions.figures_written import plain
 from digitize.dimensions.linking.entries import Entry, is_length
+from digitize.dimensions.linking.span import Span
 from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.slips import lacks_count, longer_figure
@@ -94,7 +95,9 @@ def fit_words(entry: Entry, w: Weighed, stand: Stand, state: State, bench: Bench
 
 
 def is_loose(entry: Entry) -> bool:
-    """May its slot be longer or shorter than what is drawn there?"""
+    """May its slot be longer or shorter than what is drawn there, or be of something else?"""
+    if isinstance(entry.slot, Span) and entry.measured is not None:
+        return entry.slot.is_loose_for(entry.measured.text_at)
     return entry.slot is not None and entry.slot.loose
 
 

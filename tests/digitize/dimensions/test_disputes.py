@@ -15,7 +15,7 @@ from digitize.dimensions.table import Dimension, Measured, State
 from digitize.dimensions.witnesses.weighing import Bench
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, Reading, Text, Unit
-from digitize.strokes.primitives import Line, Role
+from digitize.strokes.primitives import Arrowhead, Line, Role
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn, figure, row_of, sheet_with
 
@@ -187,3 +187,37 @@ def test_a_line_in_which_a_figure_tied_to_nothing_stands_contradicts_no_other(of
     assert {row_of(result, '3 5/8"').measured is None, row_of(result, '5 3/8"').measured is None} == {True, False}
     (tied,) = (row for row in result.dimensions if row.text in ('3 5/8"', '5 3/8"') and row.measured is not None)
     assert tied.state is state
+
+
+OUTSIDE_IN = 0.5
+"""A length too short for its figure, which stands past the tail of the second head."""
+
+
+def _past_its_tail(*more: Line) -> Dimension:
+    """The row of a figure that says another length, past a tail on which other lines may end."""
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    ends, y = (1000.0, 1000.0 + OUTSIDE_IN * PX_PER_INCH), 2800.0
+    shaft = len(strokes.lines)
+    lines = (
+        Line((ends[0] - 150.0, y), (ends[0], y), 3.0, 0.05, role=Role.DIMENSION, view="A"),
+        Line((ends[1], y), (ends[1] + 150.0, y), 3.0, 0.05, role=Role.DIMENSION, view="A"),
+        *(Line((x, y - 200.0), (x, y + 20.0), 3.0, 0.05, role=Role.EXTENSION, view="A") for x in ends),
+    )
+    heads = Arrowhead((ends[0], y), 0.0, 35.0, line=shaft), Arrowhead((ends[1], y), 180.0, 35.0, line=shaft + 1)
+    strokes = replace(strokes, lines=(*strokes.lines, *lines, *more), arrowheads=(*strokes.arrowheads, *heads))
+    wrong = Text(block_at((ends[1] + 240.0, y), '1 1/4"'), sure('1 1/4"'), "drawn")
+    return row_of(reconcile(level_sheet(), strokes, (*texts, wrong), parse), '1 1/4"')
+
+
+def test_a_figure_past_a_tail_is_disputed_only_where_nothing_else_ends_on_that_tail() -> None:
+    x, y = 1000.0 + OUTSIDE_IN * PX_PER_INCH, 2800.0
+    assert _past_its_tail().state is State.DISPUTED
+    next_length = Line((x + 70.0, y - 200.0), (x + 70.0, y + 20.0), 3.0, 0.05, role=Role.EXTENSION, view="A")
+    leader = Line((x + 70.0, y), (x + 20.0, y - 120.0), 3.0, 0.05, role=Role.LEADER, view="A")
+    for line in (next_length, leader):
+        row = _past_its_tail(line)
+        assert row.measured == pytest.approx(OUTSIDE_IN, abs=0.01)
+        assert row.state is State.UNPROVEN
+        assert Reason.LOOSE_LINE.say() in row.evidence
+    before = replace(next_length, start=(880.0, y - 200.0), end=(880.0, y + 20.0))
+    assert _past_its_tail(before).state is State.DISPUTED

@@ -33,6 +33,14 @@ def test_what_stands_beside_a_misread_value_is_not_agreed(width: State) -> None:
     assert (Reason.OF_ONE_READING.say(text=CUT) in told.reasons) is (width is State.UNREAD)
 
 
+def test_what_stands_beside_a_value_that_the_drawing_alone_prefers_is_not_agreed() -> None:
+    width, depth = seat(State.UNPROVEN)
+    second = replace(width.entry.options[0], text="16 × 3/32")
+    first = replace(width.entry, options=(*width.entry.options, second))
+    told = of_one_reading([replace(width, entry=first, chosen=second), depth])[1]
+    assert told.state is State.UNPROVEN
+
+
 def test_other_lettering_is_not_upset() -> None:
     width, depth = seat(State.UNREAD)
     other = replace(depth, entry=replace(depth.entry, text=1))

@@ -236,6 +236,19 @@ def test_a_point_too_many_is_the_readers_slip() -> None:
     assert row_of(result, ".62 MM").state is State.UNREAD
 
 
+@pytest.mark.parametrize("drawn_mm", [62, 57])
+def test_of_two_readings_that_a_point_alone_tells_apart_the_one_that_is_drawn_is_shown(drawn_mm: int) -> None:
+    """It is never agreed: the reader saw the other first."""
+    sound = [drawn(Fraction(value), i, sure(f"{value} MM")) for i, value in enumerate((31, 45, 52, 60, 75, 24, 38))]
+    seen = Reading(".62 MM", 0.9), Reading("62 MM", 0.09)
+    row = next(r for r in sheet_with([*sound, drawn(Fraction(drawn_mm), 8, seen)]).dimensions if "62" in r.text)
+    if drawn_mm == 62:
+        assert (row.text, row.value, row.state) == ("62 MM", 62, State.UNPROVEN)
+        assert Reason.SEEN_OTHERWISE.say(first=".62 MM") in row.evidence
+    else:
+        assert row.text == ".62 MM"
+
+
 def test_a_figure_on_a_line_where_an_extension_line_ends_contradicts_nothing() -> None:
     """Its own arrowheads may have been missed there."""
     sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN[1:])]

@@ -389,6 +389,18 @@ def test_the_tail_of_an_arrow_ends_at_the_next_tip_on_its_shaft() -> None:
     assert tails[190] == ((400.0, 500.0), (720.0, 500.0))
 
 
+def test_a_length_that_is_found_in_two_ways_may_have_another_ones_figure() -> None:
+    """The left head of the next length points back at it; its own, tip to tip with that, was not seen."""
+    shaft = Line((400.0, 500.0), (600.0, 500.0), 3.0, role=Role.DIMENSION)
+    ends = [Line((x, 400.0), (x, 520.0), 3.0, role=Role.EXTENSION) for x in (500.0, 600.0)]
+    outside = Arrowhead((500.0, 500.0), 0.0, 35.0, line=0), Arrowhead((600.0, 500.0), 180.0, 35.0)
+    back = Arrowhead((500.0, 500.0), 180.0, 35.0, line=0)
+    for heads, loose in ((outside, [False]), ((*outside, back), [True, True])):
+        spans = find_spans(Strokes((shaft, *ends), (), heads), MM_PER_PX)
+        assert [span.size for span in spans] == pytest.approx([100.0] * len(loose))
+        assert [span.loose for span in spans] == loose
+
+
 def test_of_two_heads_tip_to_tip_in_a_chain_one_may_be_missed() -> None:
     """The shaft runs through both lengths; the head that points on from the station they share was not seen."""
     lines = (
