@@ -8,7 +8,6 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from calibrate.sheet import FloatArray
-from digitize.dimensions.linking.directions import fold_deg
 from digitize.strokes.primitives import Arc, Dash, Point, Role
 
 EQUAL_RADIUS = 0.12
@@ -19,8 +18,8 @@ ROUND_SHARE = 0.03
 """Centres lie on one circle when they are off it by less than this share of its radius."""
 FEWEST = 3
 """A circle through centres needs this many."""
-WHOLE_DEG, OPPOSITE_DEG = 350.0, 150.0
-"""A hole is drawn as a whole circle, or traced in two halves whose middles lie so far round from each other."""
+WHOLE_DEG = 350.0
+"""A hole is drawn as a whole circle."""
 
 
 @dataclass(frozen=True)
@@ -40,28 +39,12 @@ def equal_holes(index: int, arcs: Sequence[Arc]) -> tuple[int, ...]:
     return tuple(
         i
         for i, arc in enumerate(arcs)
-        if (arc.sweep_deg >= WHOLE_DEG or _is_first_half(i, arcs))
+        if arc.sweep_deg >= WHOLE_DEG
         and arc.role is Role.VISIBLE
         and arc.dash is Dash.SOLID
         and arc.view == one.view
         and abs(arc.radius_px - one.radius_px) < slack
     )
-
-
-def _is_first_half(index: int, arcs: Sequence[Arc]) -> bool:
-    """Is an arc, with a later one opposite on the same circle, a hole that was traced in two halves?"""
-    one = arcs[index]
-    return any(
-        one.sweep_deg + other.sweep_deg >= WHOLE_DEG
-        and math.dist(one.centre, other.centre) < EQUAL_PX
-        and abs(one.radius_px - other.radius_px) < EQUAL_PX
-        and abs(fold_deg(_middle_deg(one) - _middle_deg(other), 360.0)) > OPPOSITE_DEG
-        for other in arcs[index + 1 :]
-    )
-
-
-def _middle_deg(arc: Arc) -> float:
-    return arc.start_deg + arc.sweep_deg / 2
 
 
 def bolt_circle(index: int, arcs: Sequence[Arc]) -> BoltCircle | None:

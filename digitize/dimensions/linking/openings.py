@@ -6,11 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from digitize.dimensions.linking.directions import (
-    across,
     bearing_deg,
     fold_deg,
     line_angle_deg,
-    middle_of,
     on_sweep,
     unit,
 )
@@ -25,20 +23,16 @@ TIP_ON_ARC_MM = 0.15
 """Standard error of the place of an arrow's tip on its arc, in mm of paper."""
 LEGS_DEG = 8.0
 """The lines that bound an angle run to the centre of its arc, and enclose what its tips do, to this."""
-TO_CENTRE_MM = 0.3
-"""An edge that stops short of the arc bounds it all the same where it runs to the arc's centre to this ..."""
-SHORT_OF_ARC_MM = 4.0
-"""... and stops no further off, in mm of paper (common practice, no source)."""
 LEAST_RADIUS_MM = 4.0
-"""An arc without heads is no dimension line where its radius is less, in mm of paper: no figure has room within."""
+"""An arc is no dimension line where its radius is less, in mm of paper: no figure has room within."""
 
 
 @dataclass(frozen=True)
 class Opening:
     """An angle between two arrow tips on a drawn arc, in degrees.
 
-    ``loose`` is True where no head was seen, only an arc that ends on the two lines that run to its centre. ``legs`` is
-    None where the tips alone say how large it is.
+    ``loose`` is True where the arc was not traced, only two heads at lines that meet in its centre. ``legs`` is None
+    where the tips alone say how large it is.
     """
 
     centre: Point
@@ -66,9 +60,9 @@ def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
         if arc.role not in MAY_MEASURE or arc.sweep_deg > 300:
             continue
         tips = [(head.tip, way) for head in strokes.arrowheads if (way := _way_along(head, arc, touch_px))]
-        ends = _headed(tips, mm_per_px) if len(tips) > 1 else _at_legs(tips, arc, strokes, mm_per_px)
+        ends = _headed(tips, mm_per_px) if len(tips) > 1 else None
         if ends is not None:
-            openings.append(replace(_opening(arc, *ends, strokes, mm_per_px), loose=not tips))
+            openings.append(_opening(arc, *ends, strokes, mm_per_px))
     arcs = _unseen_arcs(strokes, openings, mm_per_px)
     return (*openings, *(replace(_opening(*arc, strokes, mm_per_px), loose=True) for arc in arcs))
 
@@ -128,38 +122,6 @@ def _headed(tips: Sequence[tuple[Point, int]], mm_per_px: float) -> tuple[Point,
     return (first, there[0][0]) if any(-way in here for _, way in there) else None
 
 
-def _at_legs(
-    tips: Sequence[tuple[Point, int]], arc: Arc, strokes: Strokes, mm_per_px: float
-) -> tuple[Point, Point] | None:
-    """Where an arc meets the only two lines that run to its centre, if its head is at one or it ends at both."""
-    near_px = 2 * TOUCH_MM / mm_per_px
-    found: list[Point] = []
-    for line in strokes.lines if tips else _radii(arc, strokes, mm_per_px):
-        at = _on_arc(bearing_deg(middle_of(line), arc.centre), arc)
-        new = all(math.dist(at, other) > near_px for other in found)
-        bounds = (
-            new and on_sweep(arc, at, LEGS_DEG) and _is_radial(line, at, bearing_deg(at, arc.centre), arc, mm_per_px)
-        )
-        if bounds and _leg(at, arc, strokes, mm_per_px) is line:  # the search among all lines comes last: it is slow
-            found.append(at)
-    marks = [tip for tip, _ in tips] or [_on_arc(arc.start_deg + turn_deg, arc) for turn_deg in (0.0, arc.sweep_deg)]
-    met = all(any(math.dist(mark, at) < near_px for at in found) for mark in marks)
-    return (found[0], found[1]) if met and len(found) == 2 else None
-
-
-def _radii(arc: Arc, strokes: Strokes, mm_per_px: float) -> list[Line]:
-    """Lines that run through the centre of an arc wide enough for a figure."""
-    if arc.radius_px * mm_per_px < LEAST_RADIUS_MM:
-        return []
-    return [
-        line for line in strokes.lines if line.role in EDGES and _passes(line, arc.centre, TO_CENTRE_MM / mm_per_px)
-    ]
-
-
-def _passes(line: Line, point: Point, off_px: float) -> bool:
-    return abs(across(point, line.start, unit(line_angle_deg(line)))) < off_px
-
-
 def _on_arc(bearing: float, arc: Arc) -> Point:
     way = unit(bearing)
     return arc.centre[0] + arc.radius_px * way[0], arc.centre[1] + arc.radius_px * way[1]
@@ -192,25 +154,16 @@ def _legs(one: Line, other: Line) -> Legs:
 
 
 def _leg(tip: Point, arc: Arc, strokes: Strokes, mm_per_px: float) -> Line | None:
-    """The longest line at a tip that runs towards the arc's centre, or that stops short of the arc and runs to it."""
+    """The longest line at a tip that runs towards the arc's centre."""
     bearing = bearing_deg(tip, arc.centre)
-    radial = [line for line in strokes.lines if _is_radial(line, tip, bearing, arc, mm_per_px)]
+    radial = [line for line in strokes.lines if _is_radial(line, tip, bearing, TOUCH_MM / mm_per_px)]
     return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
 
 
-def _is_radial(line: Line, tip: Point, bearing: float, arc: Arc, mm_per_px: float) -> bool:
-    """Does a line run towards an arc's centre at a tip that lies in this bearing from it, or out to the tip?"""
-    if abs(fold_deg(line_angle_deg(line) - bearing)) >= LEGS_DEG:
-        return False
-    touches = crossing(tip, unit(bearing + 90.0), line, TOUCH_MM / mm_per_px) is not None
-    return touches or _runs_out_to(tip, arc, line, mm_per_px)
-
-
-def _runs_out_to(tip: Point, arc: Arc, line: Line, mm_per_px: float) -> bool:
-    """Would an edge, carried on a little, run from the arc's centre to a tip?"""
-    short = min(math.dist(tip, line.start), math.dist(tip, line.end)) * mm_per_px < SHORT_OF_ARC_MM
-    passes = (_passes(line, point, TO_CENTRE_MM / mm_per_px) for point in (arc.centre, tip))
-    return short and line.role in EDGES and all(passes)
+def _is_radial(line: Line, tip: Point, bearing: float, touch_px: float) -> bool:
+    """Does a line at a tip run towards the centre of the arc, from which the tip lies in this bearing?"""
+    leans = abs(fold_deg(line_angle_deg(line) - bearing)) >= LEGS_DEG
+    return not leans and crossing(tip, unit(bearing + 90.0), line, touch_px) is not None
 
 
 def _direction_std_deg(line: Line) -> float:

@@ -61,7 +61,10 @@ def test_an_angle_is_freed_of_the_stretch_that_turned_its_legs(stretch: float) -
     """A sheet that grew by a share along x alone turns a line at 45 degrees by half of that, in radians."""
     ends = [(1000 + 400 * math.cos(a) * (1 + stretch), 1000 - 400 * math.sin(a)) for a in (0.0, math.radians(45.0))]
     legs = tuple(Line((1000.0, 1000.0), end, 3.0, role=Role.VISIBLE) for end in ends)
-    (opening,) = find_openings(Strokes(legs, (Arc((1000.0, 1000.0), 380.0, 0.0, 45.0, 3.0, role=Role.DIMENSION),)), 0.1)
+    arc = Arc((1000.0, 1000.0), 380.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
+    on_arc = [(1000 + 380 * math.cos(a), 1000 - 380 * math.sin(a)) for a in (0.0, math.radians(45.0))]
+    heads = Arrowhead(on_arc[0], -90.0, 30.0), Arrowhead(on_arc[1], 135.0, 30.0)
+    (opening,) = find_openings(Strokes(legs, (arc,), heads), 0.1)
     assert opening.legs is not None
     # The scale's own convention: log of part mm per paper mm along x less that along y.
     assert opening.size_deg - math.log1p(stretch) * opening.legs.per_stretch_deg == pytest.approx(45.0, abs=0.003)

@@ -1,7 +1,6 @@
 """Equal holes and the circle they stand on, against scikit-image's own fit."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -37,16 +36,6 @@ def test_holes_in_a_row_make_no_bolt_circle() -> None:
 
 def test_a_larger_bore_is_not_counted() -> None:
     assert equal_holes(0, [*ring(6), circle((1000.0, 1000.0), 90.0)]) == tuple(range(6))
-
-
-def test_a_hole_traced_in_two_halves_is_one_hole() -> None:
-    """Two arcs of one half are not."""
-    *whole, last = ring(4)
-    half = replace(last, start_deg=10.0, sweep_deg=179.0)
-    other = replace(half, start_deg=190.0, centre=(last.centre[0] + 1.0, last.centre[1]))
-    assert equal_holes(0, [*whole, half, other]) == (0, 1, 2, 3)
-    assert equal_holes(0, [*whole, half, replace(half, radius_px=30.5)]) == (0, 1, 2)
-    assert equal_holes(0, [*whole, half]) == (0, 1, 2)
 
 
 @given(count=st.integers(3, 12), radius=st.floats(100, 900))

@@ -264,35 +264,10 @@ def test_heads_that_follow_each_other_along_an_arc_measure_no_angle() -> None:
     assert find_openings(Strokes((), (arc,), heads), MM_PER_PX) == ()
 
 
-def test_an_angle_whose_second_head_was_missed_is_measured_between_its_legs() -> None:
-    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
-    heads = (Arrowhead((1400.0, 1000.0), -90.0, 35.0),)
-    legs = tuple(
-        Line((1000.0, 1000.0), (1000 + 450 * unit(a)[0], 1000 + 450 * unit(a)[1]), 3.0, role=Role.VISIBLE)
-        for a in (0.0, 45.0)
-    )
-    (opening,) = find_openings(Strokes(legs, (arc,), heads), MM_PER_PX)
-    assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
-    third = Line((1000.0, 1000.0), (1000 + 450 * unit(20)[0], 1000 + 450 * unit(20)[1]), 3.0, role=Role.VISIBLE)
-    assert find_openings(Strokes((*legs, third), (arc,), heads), MM_PER_PX) == ()
-    assert find_openings(Strokes(legs[:1], (arc,), heads), MM_PER_PX) == ()
-
-
 def legs_at(*bearings: float, to_px: float = 450.0) -> tuple[Line, ...]:
     """Edges from (1000, 1000) outwards."""
     ends = [(1000 + to_px * unit(a)[0], 1000 + to_px * unit(a)[1]) for a in bearings]
     return tuple(Line((1000.0, 1000.0), end, 3.0, role=Role.VISIBLE) for end in ends)
-
-
-def test_an_arc_without_heads_that_ends_on_the_lines_to_its_centre_is_a_loose_angle() -> None:
-    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.VISIBLE)
-    (opening,) = find_openings(Strokes(legs_at(0.0, 45.0), (arc,)), MM_PER_PX)
-    assert opening.loose
-    assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
-    assert find_openings(Strokes(legs_at(0.0, 45.0, 20.0), (arc,)), MM_PER_PX) == ()
-    assert find_openings(Strokes(legs_at(0.0, 60.0), (arc,)), MM_PER_PX) == ()
-    small = replace(arc, radius_px=20.0)
-    assert find_openings(Strokes(legs_at(0.0, 45.0), (small,)), MM_PER_PX) == ()
 
 
 def test_two_heads_at_the_edges_of_an_arc_that_was_not_traced_bound_a_loose_angle() -> None:
@@ -324,14 +299,6 @@ def test_two_heads_back_to_back_at_one_end_of_an_arc_are_one_end() -> None:
     (opening,) = find_openings(Strokes((), (arc,), heads), MM_PER_PX)
     assert opening.size_deg == pytest.approx(45.0, abs=1e-6)
     assert not opening.loose
-
-
-@pytest.mark.parametrize(("short_px", "found"), [(30.0, True), (60.0, False)])
-def test_an_edge_that_stops_a_little_short_of_the_arc_bounds_the_angle(short_px: float, found: bool) -> None:
-    arc = Arc((1000.0, 1000.0), 400.0, 0.0, 45.0, 3.0, role=Role.DIMENSION)
-    heads = (Arrowhead((1400.0, 1000.0), -90.0, 35.0),)
-    legs = (*legs_at(0.0), *legs_at(45.0, to_px=400.0 - short_px))
-    assert bool(find_openings(Strokes(legs, (arc,), heads), MM_PER_PX)) is found
 
 
 @pytest.mark.parametrize(
