@@ -20,15 +20,15 @@ import numpy as np
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import across, along, fold_deg, line_angle_deg, unit
-from digitize.dimensions.linking.figure_sides import (
+from digitize.dimensions.linking.figure_side import (
     ALIGNED_DEG,
     ASIDE_HEIGHTS,
     SAME_HEAD_MM,
-    Look,
     angle_deg_of,
     width_px,
     within_px,
 )
+from digitize.dimensions.linking.figure_sides import Look
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text, TextBlock
 from digitize.strokes.centre_lines.thinning import ByteImage
