@@ -20,14 +20,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-import cv2
-import numpy as np
-from numpy.typing import NDArray
 from shapely.geometry import Point as Place
 from shapely.geometry import Polygon
 
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
+from digitize.dimensions.linking.figure_boxes import Box, figure_boxes
 from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
 from digitize.dimensions.linking.link import Figure, find_slots, link
 from digitize.dimensions.linking.span import Span
@@ -42,15 +40,7 @@ ALONG_HEIGHTS, ASIDE_HEIGHTS = 3.5, 2.3
 """How far from its place a figure's ink may lie, along its line and off it, in usual figure heights."""
 BEYOND_HEIGHTS = 2.0
 """The middle of a figure that stands past the tail of an outside pair is so far beyond it."""
-LEAST_FIGURE, LARGEST_FIGURE = 0.6, 1.7
-"""Extent of one figure, in usual figure heights: some sheets have mostly fractions, or mostly whole numbers."""
 LARGEST_BLOCK = 3.4
-NEAR_HEIGHTS = 0.6
-"""Paper between parts of one figure."""
-DASH_HEIGHT = 0.3
-"""A level bar is no thicker, in usual figure heights."""
-WORD_HEIGHTS = 1.3
-"""A word stands no further from its figure than this, in usual figure heights."""
 STACK_HEIGHTS, STACK_FIGURE = 1.55, 0.42
 """From so many usual heights on a figure is a stack; height of its figures, in heights of the stack."""
 GROWN = 0.15
@@ -178,7 +168,7 @@ def _block_at(
     room = span.size / 2 if not span.outside and abs(angle_deg - _line_deg(span)) < 1.0 else math.inf
     frame = Frame(place, unit(angle_deg), (min(ALONG_HEIGHTS * height, room), ASIDE_HEIGHTS * height))
     left = ink_left(sheet, strokes, blocks, frame)
-    boxes = _figure_boxes(left, height)
+    boxes = figure_boxes(left, height)
     if not boxes:
         return None
     lefts, tops, rights, bottoms = zip(*boxes, strict=True)
@@ -199,60 +189,6 @@ def _line_deg(span: Span) -> float:
 
 def _reading_deg(span: Span, usual: Usual) -> float:
     return _line_deg(span) if usual.turned else 0.0
-
-
-Box = tuple[float, float, float, float]
-
-
-def _figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
-    """Boxes of the parts that stand near the middle of a window, and of those that stand near them.
-
-    What runs out of the window, or is larger than a figure, is no part of one. Where more stands in their row, there
-    are none: of `1 5/8" DIA` half would be a length.
-    """
-    height, width = ink.shape
-    _, _, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
-    whole = [
-        (float(x), float(y), float(x + w), float(y + h))
-        for x, y, w, h, _ in stats[1:].tolist()
-        if x > 0 and y > 0 and x + w < width and y + h < height and max(w, h) < LARGEST_FIGURE * usual
-    ]
-    whole = [box for box in whole if not _is_dash(box, whole, usual)]
-    figures = [box for box in whole if max(box[2] - box[0], box[3] - box[1]) > LEAST_FIGURE * usual]
-    if not figures:
-        return []
-    middle = (width / 2, height / 2)
-    chosen = [min(figures, key=lambda box: math.dist(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), middle))]
-    grew = True
-    while grew:
-        more = [b for b in whole if b not in chosen and any(_gap(b, c) < NEAR_HEIGHTS * usual for c in chosen)]
-        chosen += more
-        grew = bool(more)
-    return [] if any(_goes_on(chosen, box, usual) for box in figures if box not in chosen) else chosen
-
-
-def _is_dash(box: Box, others: Sequence[Box], usual: float) -> bool:
-    """Is a piece a level bar with nothing over it and under it, as the dashes of a dimension line are?"""
-    left, top, right, bottom = box
-    if bottom - top > DASH_HEIGHT * usual or right - left < bottom - top:
-        return False
-    near = [other for other in others if other is not box and other[0] < right and other[2] > left]
-    over = any(0 < (top + bottom) / 2 - other[3] < NEAR_HEIGHTS * usual for other in near)
-    return not (over and any(0 < other[1] - (top + bottom) / 2 < NEAR_HEIGHTS * usual for other in near))
-
-
-def _goes_on(chosen: Sequence[Box], other: Box, usual: float) -> bool:
-    """Does another piece as large as a figure stand in the row, a word's space off? Then a sign or word may follow."""
-    top, bottom = min(box[1] for box in chosen), max(box[3] for box in chosen)
-    beside = min(max(other[0] - box[2], box[0] - other[2]) for box in chosen)
-    return top < (other[1] + other[3]) / 2 < bottom and beside < WORD_HEIGHTS * usual
-
-
-def _gap(one: Box, other: Box) -> float:
-    """Paper between two boxes."""
-    across = max(one[0], other[0]) - min(one[2], other[2])
-    down = max(one[1], other[1]) - min(one[3], other[3])
-    return math.hypot(max(across, 0.0), max(down, 0.0))
 
 
 def _as_block(box: Box, frame: Frame, angle_deg: float, height_px: float, stacked: bool) -> TextBlock:
