@@ -43,7 +43,8 @@ from digitize.dimensions.scales.scale_lengths import drawn_over_mm
 from digitize.dimensions.scales.scale_witnesses import contradictions, scale_witnesses
 from digitize.dimensions.scales.scaled import Scaled
 from digitize.dimensions.scales.stretch import stretch_warning, stretched
-from digitize.dimensions.scales.view_scales import Told, scale_views
+from digitize.dimensions.scales.told import Told
+from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judged import Judged

@@ -24,7 +24,8 @@ from calibrate.scaling.stretching import Stretch
 from digitize.dimensions.linking.candidates import losses, made_up, substitutions
 from digitize.dimensions.linking.entries import Entry, Parser, collect, in_mm, parse_or_none
 from digitize.dimensions.scales import scaled
-from digitize.dimensions.scales.view_scales import Told, scale_views
+from digitize.dimensions.scales.told import Told
+from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.judgement import judge_all
 from digitize.dimensions.table import Measured, State
 from digitize.dimensions.witnesses.weighing import Bench

@@ -3,16 +3,15 @@
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from calibrate.scaling.nominal import Length, vote
 from calibrate.scaling.scale import fit_scale
-from calibrate.scaling.stretching import Stretch
 from digitize.dimensions.linking.entries import Entry
-from digitize.dimensions.scales.given import GivenLength
 from digitize.dimensions.scales.scale_lengths import LEAST_VOTES, NOTE_VIEW, figure_lengths, given_length, note_length
 from digitize.dimensions.scales.scaled import BORDER_NOTE, BY_PERSON, SCALE_NOTE, Scaled
 from digitize.dimensions.scales.stretch import UNDECIDED
+from digitize.dimensions.scales.told import Told
 from digitize.lettering.text import Unit
 
 SHARE_WITH_MAIN = 0.5
@@ -26,40 +25,6 @@ HANGS_ON_NONE = 0.5
 """An unusual stretch stands where it is at least this probable without any one of the lengths."""
 FOUND_BY = 3
 """A view is found to be not to scale by so many lengths that fit no scale."""
-
-
-@dataclass(frozen=True)
-class Told:
-    """What is told of a sheet's scales besides its figures.
-
-    Attributes
-    ----------
-    note : float or None
-        Part mm per paper mm by the sheet's scale note; only where the resolution is trusted.
-    bordered : sequence of float
-        As ``note``, for each standard frame that the drawn one may be, where the resolution is not trusted.
-    stretch : Stretch
-        What the circles say of it.
-    level_with : mapping of view to views
-        Which views each is projected from.
-    marked : frozenset of str
-        Views that the print says are not to scale: they keep a scale of their own, or have none.
-    given : sequence of GivenLength
-        Lengths from elsewhere than the figures.
-    ratios : mapping of view to float
-        How the scale of a view differs from the sheet's by its own note; heeded where its figures bear it out.
-    bent : bool
-        True where the standard errors of lengths are those that a bend leaves.
-    """
-
-    note: float | None = None
-    bordered: Sequence[float] = ()
-    stretch: Stretch = field(default_factory=Stretch)
-    level_with: Mapping[str, Sequence[str]] = field(default_factory=dict)
-    marked: frozenset[str] = frozenset()
-    given: Sequence[GivenLength] = ()
-    ratios: Mapping[str, float] = field(default_factory=dict)
-    bent: bool = False
 
 
 @dataclass(frozen=True)

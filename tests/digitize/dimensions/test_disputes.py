@@ -9,7 +9,8 @@ from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
-from digitize.dimensions.scales.view_scales import Told, scale_views
+from digitize.dimensions.scales.told import Told
+from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.judgement import judge_all
 from digitize.dimensions.table import Dimension, Measured, State
 from digitize.dimensions.witnesses.weighing import Bench
