@@ -30,6 +30,8 @@ LEAST_IN_PARTS, AHEAD = 0.25, 2.0
 """... and from this one on where it is of two parts, and so many times as probable as any other: what is cut short or
 misread is seldom written as such a size (on 336 sheets and ten plates nine were so read, all rightly)."""
 INCHES_PER_FOOT = 12
+LEG_AND_ANGLE = re.compile(r".+ × \d+°")
+"""A chamfer is of two parts as well (two were so read on 528 sheets, both rightly)."""
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,8 @@ def is_in_parts(value: TypedValue) -> bool:
 
 def is_likely(entry: Entry) -> bool:
     """Is a reading without any other witness likely enough to be given as a value?"""
-    if entry.reading >= LEAST_SINGLE or entry.value is None or not is_in_parts(entry.value):
+    in_parts = entry.value is not None and (is_in_parts(entry.value) or LEG_AND_ANGLE.fullmatch(entry.options[0].text))
+    if entry.reading >= LEAST_SINGLE or not in_parts:
         return entry.reading >= LEAST_SINGLE
     rival = max((option.probability for option in entry.options[1:]), default=0.0)
     return entry.reading >= LEAST_IN_PARTS and entry.options[0].probability > AHEAD * rival

@@ -153,10 +153,11 @@ def test_two_figures_that_each_say_what_the_other_leads_to_are_tied_wrongly(besi
     ({'2 1/2"': 0.35, '7 1/2"': 0.3}, State.UNREAD),  # which of the two, nobody knows
     ({'1/2"': 0.35}, State.UNREAD),  # it may be the end of a longer one
     ({'2 1/2"': 0.2}, State.UNREAD),
+    ({"2 × 45°": 0.35}, State.UNPROVEN),
 ])  # fmt: skip
 def test_a_weak_reading_is_given_where_it_is_whole_and_has_no_rival(readings: dict[str, float], state: State) -> None:
     unsure = tuple(Reading(text, p) for text, p in readings.items())
-    (row,) = sheet_with([drawn(WIDTHS_IN[0], 0, unsure)]).dimensions
+    row = sheet_with([drawn(WIDTHS_IN[0], 0, unsure)]).dimensions[0]
     assert row.state is state
     assert Reason.UNCERTAIN_READING.say(probability=next(iter(readings.values()))) in row.evidence
 
