@@ -21,7 +21,7 @@ from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
-from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.dots import clear_of_dots, dots_on
 from digitize.strokes.heads.fellows import with_fellows
 from digitize.strokes.heads.flank_fits import LONGEST_MM, SHORTEST_MM
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
@@ -53,6 +53,9 @@ SAME_PLACE_PX = 1.0
 SET_MM, SET_SHARE = 0.28, 0.1
 """A tip is set on a stroke this near, and by this share of its head's length: flanks tell a tip no worse. (From
 trials: right moves took .85 of it at most, tips sent on to the stroke behind 1.06 of it.)"""
+
+OWN_SIDE = 1.5
+"""A stroke that leans from the axis of a blank head no more than so many times as its sides do is one of them."""
 
 
 def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
@@ -91,7 +94,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         or any(face_each_other(ground, head, other) for other in found)
     ]
     found += paired
-    return with_fellows(ground, of_one_hand(each_once(ground, weighed_ticks(ground, table, found))))
+    return with_fellows(ground, of_one_hand(each_once(ground, clear_of_dots(weighed_ticks(ground, table, found)))))
 
 
 def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:
@@ -236,13 +239,14 @@ def _set_on_stroke(ground: Ground, table: Table, head: Head) -> Head:
     """Put a tip on the stroke that it touches, which is none of its own barbs."""
     piece, reach = table.pieces[head.piece], ground.px(SET_MM) + SET_SHARE * head.length
     best, least = head.s, reach
+    least_sine = max(PARALLEL_SINE, OWN_SIDE * head.half_width / head.length if head.form == "blank" else 0.0)
     for k in table.near(head.x, head.y, reach).tolist():
         other = table.pieces[k]
         if k == head.piece or other.length <= head.length:
             continue
         for x, y, sine in meets(table.rows[head.piece], table.rows[k]).tolist():
             s = s_at(table.rows[head.piece], x, y, head.s)
-            touches = sine >= PARALLEL_SINE and holds(table.rows[k], x, y, reach)
+            touches = sine >= least_sine and holds(table.rows[k], x, y, reach)
             if touches and abs(s - head.s) < least:
                 best, least = s, abs(s - head.s)
     x, y = piece.track.point(best)

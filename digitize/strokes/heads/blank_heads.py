@@ -4,6 +4,8 @@ Their line ends at the base, so nothing leads to the tip: what is looked for is 
 line's end, evenly to both sides of it.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,7 +13,7 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.head import Head
-from digitize.strokes.table import KIND, S0, S1, Cells, Table, near_rows, point_on
+from digitize.strokes.table import KIND, RADIUS, S0, S1, Cells, Table, near_rows, point_on
 
 FloatArray = NDArray[np.float64]
 
@@ -22,6 +24,10 @@ FLATTEST, STEEPEST = 0.06, 0.6
 """Half the base over the length."""
 SLACK_PX, SLACK_SHARE = 2.0, 0.12
 """What the ends of the traced sides may be off, at the least, and as a share of the head's length."""
+MOST_BENT_DEG = 30.0
+"""A side may have been traced as an arc that turns by no more than this, where its corner at the tip is rounded."""
+RUN_ON = 1.3
+"""Where two heads stand tip to tip a side of one runs on as a side of the other, for so many lengths of its head."""
 UNEVEN_SHARE = 0.3
 DOUBT = 0.15
 
@@ -74,12 +80,13 @@ def _sides_about(
     longest: float,
     shortest: float,
 ) -> tuple[FloatArray, FloatArray]:
-    """The short lines near a line's end that may be sides of its head: ends at base and tip, in its axes."""
+    """The short strokes near a line's end that may be sides of its head: ends at base and tip, in its axes."""
     near = near_rows(rows, cells, x, y, 0.5 * longest, 0.0, 0.0)
     base, tip, count = np.empty((len(near), 2)), np.empty((len(near), 2)), 0
     for n in near:
         length = rows[n, S1] - rows[n, S0]
-        if n == k or rows[n, KIND] != LINE or not 0.7 * shortest <= length <= 1.2 * longest:
+        bent = rows[n, KIND] != LINE and length > math.radians(MOST_BENT_DEG) * rows[n, RADIUS]
+        if n == k or bent or not 0.7 * shortest <= length <= (1.0 + RUN_ON) * longest:
             continue
         for end, s in ((base[count], rows[n, S0]), (tip[count], rows[n, S1])):
             px, py = point_on(rows[n], s, 0.0)
@@ -105,5 +112,6 @@ def _triangle(base: FloatArray, tip: FloatArray, longest: float) -> tuple[float,
     if not 0.0 < length <= longest or not FLATTEST <= half_width / length <= STEEPEST:
         return None
     even = abs(base[0, 1] + base[1, 1]) <= UNEVEN_SHARE * half_width + 1.0
-    off = max(float(np.abs(base[:, 0]).max()), float(np.abs(tip[:, 0] - length).max()), abs(float(aside)))
+    missed = np.maximum(length - tip[:, 0], tip[:, 0] - (1.0 + RUN_ON) * length)
+    off = max(float(np.abs(base[:, 0]).max()), float(missed.max()), abs(float(aside)))
     return (off, float(length), half_width) if even and off <= slack else None

@@ -10,6 +10,7 @@ from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.head import Head
+from digitize.strokes.heads.ticks import DOUBT
 from digitize.strokes.joining.crossings import Crossing
 from digitize.strokes.table import Table
 
@@ -26,7 +27,6 @@ ROUND_SHARE, EDGE_SLACK_PX, EDGE_SLACK_SHARE = 0.7, 0.8, 0.08
 """So many rays from a disc's middle must end at its radius; the others run along the strokes that meet there."""
 LEAST_SHAFT = 1.5
 """The line goes on behind a dot for so many radii of it."""
-DOUBT = 0.12
 INK = 128.0
 
 
@@ -62,6 +62,12 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
             if behind >= LEAST_SHAFT * radius:
                 found.append(Head(x, y, sign * hx, sign * hy, radius, radius, "dot", k, crossing.s, DOUBT))
     return found
+
+
+def clear_of_dots(heads: list[Head]) -> list[Head]:
+    """Drop the pointed heads that were seen in a disc which has its like at the other end of its line."""
+    dots = [head for head in heads if head.form == "dot" and head.doubt < DOUBT]
+    return [h for h in heads if h.form == "dot" or not any(math.dist((h.x, h.y), (d.x, d.y)) <= d.length for d in dots)]
 
 
 def _radius_at(ground: Ground, x: float, y: float) -> float | None:

@@ -8,6 +8,7 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.head import Head, are_mates
 from digitize.strokes.joining.crossings import Crossing
+from digitize.strokes.joining.inked import inked_share
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table
 
@@ -16,7 +17,9 @@ TICK_LONGEST_MM, TICK_SHORTEST_MM = 6.0, 1.2
 TICK_ANGLE_DEG = (30.0, 65.0)
 MIDDLE_SHARE = 0.15
 """The line crosses a tick this near to its middle, in lengths of the tick."""
-HALVES_TURN_DEG = 10.0
+LEAST_INKED, OPEN_BEYOND, MOST_BEYOND = 0.9, 1.6, 0.5
+"""Of the half of a tick that was not traced so much is ink; behind it, up to so many lengths of the other half from the
+line, no more than so much."""
 SQUARE_SINE = 0.8
 """The line that a dimension line ends at crosses it about square; a circle's tangent does too."""
 LEAST_SHAFT = 0.6
@@ -41,7 +44,7 @@ def ticks_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) ->
     piece = table.pieces[k]
     found = []
     for crossing in crossings:
-        length = _tick_length(ground, table, crossing, crossings)
+        length = _tick_length(ground, table, crossing)
         if length is None or not _meets_a_third(ground, crossing, crossings):
             continue
         x, y = (float(v) for v in piece.track.at(crossing.s))
@@ -53,36 +56,31 @@ def ticks_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) ->
     return found
 
 
-def _tick_length(ground: Ground, table: Table, crossing: Crossing, crossings: list[Crossing]) -> float | None:
-    """Length of the tick that crosses here; None where what crosses is none. It may be traced in two halves."""
+def _tick_length(ground: Ground, table: Table, crossing: Crossing) -> float | None:
+    """Length of the tick that crosses here; None where what crosses is none. Only a half of it may be traced."""
     tick = table.pieces[crossing.other]
     angle = math.degrees(math.asin(min(crossing.sine, 1.0)))
     if tick.track.kind != LINE or not TICK_ANGLE_DEG[0] <= angle <= TICK_ANGLE_DEG[1]:
         return None
     length = tick.length
     if abs(crossing.other_s - 0.5 * (tick.s0 + tick.s1)) > MIDDLE_SHARE * length:
-        halves = [_other_half(ground, table, crossing, other) for other in _beside(ground, crossing, crossings)]
-        length = tick.length + max(halves, default=0.0)
-        if length == tick.length:
+        if not _goes_on(ground, tick, crossing.other_s):
             return None
+        length = 2.0 * max(crossing.other_s - tick.s0, tick.s1 - crossing.other_s)
     return length if ground.px(TICK_SHORTEST_MM) <= length <= ground.px(TICK_LONGEST_MM) else None
 
 
-def _other_half(ground: Ground, table: Table, first: Crossing, second: Crossing) -> float:
-    """Length of a second half that goes on where a first one ends; 0 where it does not."""
-    one, two = table.pieces[first.other], table.pieces[second.other]
-    if two.track.kind != LINE or abs(one.length - two.length) > 2.0 * MIDDLE_SHARE * (one.length + two.length):
-        return 0.0
-    away = []
-    for piece, s in ((one, first.other_s), (two, second.other_s)):
-        near, far = sorted((piece.s0, piece.s1), key=lambda end: abs(end - s))
-        if abs(near - s) > ground.px(CROSSING_SLACK_MM):
-            return 0.0
-        hx, hy = piece.track.heading(s)
-        sign = math.copysign(1.0, far - near)
-        away.append((sign * hx, sign * hy))
-    straight = away[0][0] * away[1][0] + away[0][1] * away[1][1] < -math.cos(math.radians(HALVES_TURN_DEG))
-    return two.length if straight else 0.0
+def _goes_on(ground: Ground, half: Piece, s: float) -> bool:
+    """Whether a stroke that ends at ``s`` is half of one: ink goes on as far as it is long, and no further."""
+    near, far = sorted((half.s0, half.s1), key=lambda end: abs(end - s))
+    if abs(near - s) > ground.px(CROSSING_SLACK_MM):
+        return False
+
+    def inked(first: float, last: float) -> float:
+        a, b = sorted((s + first * (s - far), s + last * (s - far)))
+        return inked_share(ground, half.track, a, b)
+
+    return inked(0.0, 1.0 - MIDDLE_SHARE) >= LEAST_INKED and inked(1.0 + MIDDLE_SHARE, OPEN_BEYOND) <= MOST_BEYOND
 
 
 def _beside(ground: Ground, crossing: Crossing, crossings: list[Crossing]) -> list[Crossing]:

@@ -7,7 +7,7 @@ import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.heads.arrowheads import _on_another
-from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.dots import clear_of_dots, dots_on
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.joining.crossings import crossings_of
@@ -146,6 +146,47 @@ def test_a_blank_head(angle: float) -> None:
     assert head.tip == pytest.approx(tip, abs=1.0)
     assert turn_between(head.direction_deg, angle) < 2.0
     assert len(strokes.lines) == 2
+
+
+def blank_head(picture: Picture, tip: tuple[float, float], way: float, width: float = 2.2) -> Picture:
+    """A level blank head, 28 px long; ``way`` is 1 where it points to the right, -1 to the left."""
+    upper, lower = ((tip[0] - 28 * way, tip[1] + side) for side in (-4.6, 4.6))
+    return picture.line(upper, tip, width).line(lower, tip, width).line(upper, lower, width)
+
+
+def test_blank_heads_along_a_chain() -> None:
+    """Two tip to tip lie under two sides that run through, and at the ends of the chain one side bends into a line."""
+    picture = Picture(760, 160)
+    for left, right in ((40, 280), (280, 500), (500, 720)):
+        picture.line((left + 28, 80), (right - 28, 80), 2.2)
+        blank_head(blank_head(picture, (left, 80), -1.0), (right, 80), 1.0)
+    for x in (40, 280, 500, 720):
+        picture.line((x, 10), (x, 92), 2.2)
+    heads = traced(picture).arrowheads
+    ends = [(40, 180), (280, 0), (280, 180), (500, 0), (500, 180), (720, 0)]
+    found = sorted((h.tip[0], round(h.direction_deg) % 360) for h in heads)
+    assert [way for _, way in sorted(found, key=lambda f: (round(f[0]), f[1]))] == [way for _, way in ends]
+    assert [x for x, _ in found] == pytest.approx([x for x, _ in ends], abs=0.3)
+    assert {h.form for h in heads} == {"blank"}
+
+
+def test_ticks_at_corners_end_the_line_that_has_them_at_both_ends() -> None:
+    """The dimension line ends at its extension lines, and half of a tick runs into the bend there."""
+    picture = Picture(560, 240)
+    picture.line((60, 200), (500, 200)).line((60, 40), (60, 212)).line((500, 40), (500, 212))
+    for x in (60, 500):
+        picture.line((x - 9, 209), (x + 9, 191), 3.3)
+    heads = trace_strokes(sheet_of(picture.grey(4.0), 25.4 / 200), picture.no_lettering()).arrowheads
+    assert [h.tip for h in heads] == [pytest.approx((x, 200), abs=1.0) for x in (60, 500)]
+    assert [(round(h.direction_deg) % 360, h.form) for h in heads] == [(180, "tick"), (0, "tick")]
+
+
+@pytest.mark.parametrize(("dot_doubt", "kept"), [(0.255, ["dot"]), (0.5, ["filled"])])
+def test_a_disc_with_its_like_at_the_other_end_of_a_line_is_no_pointed_head(dot_doubt: float, kept: list[str]) -> None:
+    """Where the extension line ends at the disc's edge, a head seemed plainer than the dot with its mate far off."""
+    dot = Head(100.0, 50.0, 1.0, 0.0, 11.8, 11.8, "dot", 0, 100.0, dot_doubt)
+    heads = clear_of_dots([dot, Head(100.0, 50.0, 0.0, 1.0, 5.4, 10.4, "filled", 1, 50.0, 0.21)])
+    assert [head.form for head in each_once(Picture(120, 120).ground(), heads)] == kept
 
 
 def test_dots_of_a_chain() -> None:
