@@ -2,7 +2,8 @@
 
 ``python -m tests.bench.tracing --level clean --seeds A:B [--family gear]`` tells every sheet's ratio, then the median,
 the 95th percentile and the worst. ``--copies`` lays each sheet out two, four and eight times and tells what tracing
-costs for each over what it costs for one, per area. Seconds are those of the processor, the least of a few rounds.
+costs for each over what it costs for one, per area. Seconds are those of the processor, the least of a few rounds; what
+is compared takes turns, so that what else the machine does hits both alike.
 """
 
 import argparse
@@ -10,6 +11,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import cv2
@@ -26,19 +28,20 @@ from samples.compose import FAMILIES
 
 Mask = NDArray[np.bool_]
 
-ROUNDS = 3
+ROUNDS = 5
 LAYOUTS = (1, 1), (1, 2), (2, 2), (2, 4)
 """Copies down and across."""
 
 
-def least_s(work: Callable[[], object]) -> float:
-    """Least seconds of the processor over a few rounds."""
-    seconds = []
-    for _ in range(ROUNDS):
-        start = time.process_time()
-        work()
-        seconds.append(time.process_time() - start)
-    return min(seconds)
+def least_s(*works: Callable[[], object]) -> list[float]:
+    """Least seconds of the processor for each work over a few rounds, in which all of them take their turn."""
+    seconds = np.empty((ROUNDS, len(works)))
+    for taken in seconds:
+        for n, work in enumerate(works):
+            start = time.process_time()
+            work()
+            taken[n] = time.process_time() - start
+    return [float(least) for least in seconds.min(axis=0)]
 
 
 def laid_out(sheet: LevelSheet, mask: Mask, down: int, across: int) -> tuple[LevelSheet, Mask]:
@@ -53,15 +56,16 @@ def growth(sheet: LevelSheet, mask: Mask) -> list[float]:
     each = []
     for down, across in LAYOUTS:
         copies = laid_out(sheet, mask, down, across)
-        each.append(least_s(lambda copies=copies: trace_strokes(*copies)) / (down * across))  # type: ignore[misc]
+        (seconds,) = least_s(partial(trace_strokes, *copies))
+        each.append(seconds / (down * across))
     return [seconds / each[0] for seconds in each]
 
 
 def over_detector(sheet: LevelSheet, mask: Mask) -> tuple[float, float]:
     """Seconds of tracing a sheet, and of the detector on it."""
     grey = np.ascontiguousarray(sheet.grey)
-    ours = least_s(lambda: trace_strokes(sheet, mask))
-    return ours, least_s(lambda: cv2.createLineSegmentDetector().detect(grey))
+    ours, detector = least_s(partial(trace_strokes, sheet, mask), lambda: cv2.createLineSegmentDetector().detect(grey))
+    return ours, detector
 
 
 def main(argv: list[str] | None = None) -> None:

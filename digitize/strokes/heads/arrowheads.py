@@ -21,7 +21,7 @@ from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
-from digitize.strokes.heads.dots import clear_of_dots, dots_on
+from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.fellows import with_fellows
 from digitize.strokes.heads.flank_fits import LONGEST_MM, SHORTEST_MM
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
@@ -94,7 +94,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         or any(face_each_other(ground, head, other) for other in found)
     ]
     found += paired
-    return with_fellows(ground, of_one_hand(each_once(ground, clear_of_dots(weighed_ticks(ground, table, found)))))
+    return with_fellows(ground, of_one_hand(each_once(ground, weighed_ticks(ground, table, found))))
 
 
 def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:

@@ -64,12 +64,6 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
     return found
 
 
-def clear_of_dots(heads: list[Head]) -> list[Head]:
-    """Drop the pointed heads that were seen in a disc which has its like at the other end of its line."""
-    dots = [head for head in heads if head.form == "dot" and head.doubt < DOUBT]
-    return [h for h in heads if h.form == "dot" or not any(math.dist((h.x, h.y), (d.x, d.y)) <= d.length for d in dots)]
-
-
 def _radius_at(ground: Ground, x: float, y: float) -> float | None:
     """Radius of the filled disc about a point; None where there is none."""
     px, py = ground.in_picture(np.array([x, y])).tolist()

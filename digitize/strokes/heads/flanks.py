@@ -62,14 +62,23 @@ def may_widen(
 
 
 @compiled
-def _cover(strangers: FloatArray, x: float, y: float, nx: float, ny: float, covered: BoolArray) -> None:
-    """Mark where strangers lie on a section through (x, y): ``covered[i]`` is at offset (i - middle) / 2 px."""
-    middle = (len(covered) - 1) // 2
-    covered[:] = False
+def _directed(strangers: FloatArray) -> FloatArray:
+    """Start, unit direction, length and half width of each stranger."""
+    found = np.empty((len(strangers), 6))
     for k in range(len(strangers)):
         ax, ay, bx, by, half = strangers[k]
         length = math.hypot(bx - ax, by - ay)
-        ux, uy = (bx - ax) / length, (by - ay) / length
+        found[k] = ax, ay, (bx - ax) / length, (by - ay) / length, length, half
+    return found
+
+
+@compiled
+def _cover(directed: FloatArray, x: float, y: float, nx: float, ny: float, covered: BoolArray) -> None:
+    """Mark where strangers lie on a section through (x, y): ``covered[i]`` is at offset (i - middle) / 2 px."""
+    middle = (len(covered) - 1) // 2
+    covered[:] = False
+    for k in range(len(directed)):
+        ax, ay, ux, uy, length, half = directed[k]
         # offsets at which the section is within half of the endless line, and within the ends
         off, turn = (y - ay) * ux - (x - ax) * uy, ny * ux - nx * uy
         along, rise = (x - ax) * ux + (y - ay) * uy, nx * ux + ny * uy
@@ -106,12 +115,12 @@ def follow_flanks(
     """
     level = INK
     reach = int(2.0 * farthest)
-    covered = np.zeros(2 * reach + 1, np.bool_)
+    covered, directed = np.zeros(2 * reach + 1, np.bool_), _directed(strangers)
     for k in range(steps):
         s = 0.5 * k
         cx, cy = x - s * dx, y - s * dy
-        if len(strangers) > 0:
-            _cover(strangers, cx, cy, -dy, dx, covered)
+        if len(directed) > 0:
+            _cover(directed, cx, cy, -dy, dx, covered)
         for side in range(2):
             sign = 1 if side == 0 else -1
             inner[side, k] = -1.0

@@ -28,8 +28,9 @@ DOUBT, DOUBT_WITH_MATE, DOUBT_AT_ENDS = 0.5, 0.15, 0.1
 """Both lines that cross under a tick could be the dimension line: rather the one that another tick ends too, and rather
 yet the one that ends at ticks on both sides."""
 DOUBT_PER_MM, FAR_MM = 0.001, 50.0
-"""Of two lines with mates, the nearer mate is the likelier; of two that end at ticks the longer, up to so long, since
-dimension lines that are stacked stand a few heights of a figure apart."""
+"""Of two lines with mates, that with the smaller gap is the likelier: a figure breaks a dimension line, the whole part
+lies between two extension lines. Of two that end at ticks it is the longer, up to so long, since dimension lines that
+are stacked stand a few heights of a figure apart."""
 POINTLESS = ("tick", "dot")
 """Forms that say by themselves neither which line they end nor on which side of them it lies."""
 HALF_WIDTH = 0.35
@@ -71,10 +72,8 @@ def _tick_length(ground: Ground, table: Table, crossing: Crossing) -> float | No
 
 
 def _goes_on(ground: Ground, half: Piece, s: float) -> bool:
-    """Whether a stroke that ends at ``s`` is half of one: ink goes on as far as it is long, and no further."""
-    near, far = sorted((half.s0, half.s1), key=lambda end: abs(end - s))
-    if abs(near - s) > ground.px(CROSSING_SLACK_MM):
-        return False
+    """Whether a stroke is little more than half of one: ink goes on beyond ``s`` as far as its longer arm reaches."""
+    far = max(half.s0, half.s1, key=lambda end: abs(end - s))
 
     def inked(first: float, last: float) -> float:
         a, b = sorted((s + first * (s - far), s + last * (s - far)))
@@ -111,8 +110,16 @@ def _doubt_of(ground: Ground, table: Table, tick: Head, beside: list[Head], tick
     if _ends_at_ticks(table, beside):
         return DOUBT_AT_ENDS - DOUBT_PER_MM * min(table.pieces[tick.piece].length / ground.px(1.0), FAR_MM)
     mates = [other for other in ticks if other.piece != tick.piece and are_mates(ground, tick, other)]
-    apart = min((math.dist((tick.x, tick.y), (mate.x, mate.y)) for mate in mates), default=None)
-    return DOUBT if apart is None else DOUBT_WITH_MATE + DOUBT_PER_MM * apart / ground.px(1.0)
+    gaps = [_gap_between(tick, table.pieces[tick.piece], table.pieces[mate.piece]) for mate in mates]
+    return DOUBT_WITH_MATE + DOUBT_PER_MM * min(gaps) / ground.px(1.0) if gaps else DOUBT
+
+
+def _gap_between(tick: Head, piece: Piece, other: Piece) -> float:
+    """How far another line begins behind the end of a tick's own, in px."""
+    own, its = (
+        [(tick.x - x) * tick.dx + (tick.y - y) * tick.dy for x, y in (line.start, line.end)] for line in (piece, other)
+    )
+    return max(min(its) - max(own), 0.0)
 
 
 def _ends_at_ticks(table: Table, ticks: list[Head]) -> bool:

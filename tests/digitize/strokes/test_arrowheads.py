@@ -7,7 +7,7 @@ import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.heads.arrowheads import _on_another
-from digitize.strokes.heads.dots import clear_of_dots, dots_on
+from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.joining.crossings import crossings_of
@@ -181,12 +181,19 @@ def test_ticks_at_corners_end_the_line_that_has_them_at_both_ends() -> None:
     assert [(round(h.direction_deg) % 360, h.form) for h in heads] == [(180, "tick"), (0, "tick")]
 
 
-@pytest.mark.parametrize(("dot_doubt", "kept"), [(0.255, ["dot"]), (0.5, ["filled"])])
-def test_a_disc_with_its_like_at_the_other_end_of_a_line_is_no_pointed_head(dot_doubt: float, kept: list[str]) -> None:
-    """Where the extension line ends at the disc's edge, a head seemed plainer than the dot with its mate far off."""
-    dot = Head(100.0, 50.0, 1.0, 0.0, 11.8, 11.8, "dot", 0, 100.0, dot_doubt)
-    heads = clear_of_dots([dot, Head(100.0, 50.0, 0.0, 1.0, 5.4, 10.4, "filled", 1, 50.0, 0.21)])
-    assert [head.form for head in each_once(Picture(120, 120).ground(), heads)] == kept
+@pytest.mark.parametrize("form", ["tick", "dot"])
+def test_marks_of_a_long_dimension_are_not_given_to_the_extension_lines_above_and_below_a_part(form: str) -> None:
+    """The extension lines at one side of a part lie on one track too, and their marks are nearer to each other."""
+    picture = Picture(900, 440)
+    for y in (60, 380):
+        picture.line((60, y), (400, y)).line((500, y), (840, y))
+        for x in (60, 840):
+            picture.line((x, 150 if y == 60 else 290), (x, y - 11 if y == 60 else y + 11))
+            picture.line(*((x - 9, y + 9), (x + 9, y - 9), 3.3) if form == "tick" else ((x, y), (x, y), 23.0))
+    heads = trace_strokes(sheet_of(picture.grey(4.0), 25.4 / 200), picture.no_lettering()).arrowheads
+    assert {h.form for h in heads} == {form}
+    found = {(10 * round(h.tip[0] / 10), 10 * round(h.tip[1] / 10), round(h.direction_deg) % 360) for h in heads}
+    assert found == {(x, y, way) for x, way in ((60, 180), (840, 0)) for y in (60, 380)}
 
 
 def test_dots_of_a_chain() -> None:
