@@ -21,7 +21,7 @@ from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import both_ways, doubted, grown
-from digitize.lettering.reading.candidates import areas_of
+from digitize.lettering.reading.candidates import areas_of, without_parts_said
 from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
 from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
@@ -121,9 +121,14 @@ def read_blocks(
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = areas_of([text.block for text in doubted_ones])
-    wholes = [text.block for text in doubted_ones if figure_worth(text) > DOUBTFUL]
-    larger = without_parts([rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)], wholes)
-    won, rest = contested(bare, seen, larger, lambda some: _read(sheet, some, reader), figure_worth)
+    wholes = [text for text in doubted_ones if figure_worth(text) > DOUBTFUL]
+    larger = without_parts(
+        [rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)],
+        [text.block for text in wholes],
+    )
+    won, rest = contested(
+        bare, seen, larger, lambda some: without_parts_said(_read(sheet, some, reader), wholes), figure_worth
+    )
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
         text if text.block in known else as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)

@@ -58,3 +58,25 @@ def bare(candidate: Candidate) -> str:
 def has_marks(candidate: Candidate) -> bool:
     """Whether a candidate reads with a unit mark, or as a fraction."""
     return bool(candidate.text.readings) and any(mark in candidate.text.readings[0].text for mark in MARKS)
+
+
+def without_parts_said(texts: Sequence[Text], wholes: Sequence[Text]) -> list[Text]:
+    """Texts that say no part of what a whole says of the same ink.
+
+    A whole is doubted for what stands beside it: it may be a part of something larger. That it is something smaller, as
+    a rival that takes in a dash and leaves out a figure would have it, nothing says.
+    """
+    areas = areas_of([whole.block for whole in wholes])
+    said = [whole.readings[0].text for whole in wholes]
+
+    def is_part(text: Text, area: Polygon) -> bool:
+        own = text.readings[0].text if text.readings else ""
+        return any(
+            own != whole and own in whole and same_ink(area, its) for whole, its in zip(said, areas, strict=True)
+        )
+
+    return [
+        text
+        for text, area in zip(texts, areas_of([text.block for text in texts]), strict=True)
+        if not text.readings or not is_part(text, area)
+    ]

@@ -109,10 +109,13 @@ def _box(block: TextBlock) -> tuple[int, int, int, int]:
 
 
 def _axes(block: TextBlock) -> tuple[FloatArray, FloatArray]:
-    """A block's top left corner, and unit vectors along its rows and down them, shape (2, 2)."""
-    corner, right, _, down = np.array(block.quad, dtype=np.float64)
-    sides = np.array([right - corner, down - corner])
-    return corner, sides / np.linalg.norm(sides, axis=1, keepdims=True)
+    """A block's top left corner, and unit vectors along its rows and down them, shape (2, 2).
+
+    By its angle: a block of one stroke may be no pixel wide.
+    """
+    angle = math.radians(block.angle_deg)
+    along = math.cos(angle), -math.sin(angle)
+    return np.array(block.quad[0], dtype=np.float64), np.array([along, (-along[1], along[0])])
 
 
 def _within(block: TextBlock, points: FloatArray) -> NDArray[np.bool_]:

@@ -8,6 +8,7 @@ import pytest
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
+from digitize.lettering.reading.candidates import without_parts_said
 from digitize.lettering.reading.contest import contested, takes_in, without_parts
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
@@ -127,6 +128,18 @@ def test_no_part_is_a_rival_of_a_block_that_may_be_a_part_itself() -> None:
     part, larger, beyond = _block(1, 4), _block(0, 5), _block(3, 5)
     assert without_parts([part, larger, beyond], [_block(0, 4)]) == [larger, beyond]
     assert without_parts([part], []) == [part]
+
+
+def test_what_says_a_part_of_a_doubted_whole_is_no_rival_though_its_box_reaches_beyond_it() -> None:
+    """`2 1/4 DIA.` was doubted for an arrowhead before it, and lost to a surer `1/4 DIA.` with a dash behind."""
+    whole = _text(_block(0, 4), '2 1/4" DIA.', 0.999)
+    part, other, elsewhere = (
+        _text(_block(1, 6), '1/4" DIA.', 0.998),
+        _text(_block(0, 5), '12 1/4" DIA.', 0.5),
+        _text(_block(5, 7), "1/4", 0.9),
+    )
+    assert without_parts_said([part, other, elsewhere, whole], [whole]) == [other, elsewhere, whole]
+    assert without_parts_said([part], []) == [part]
 
 
 def test_two_whole_figures_in_one_block_come_apart() -> None:

@@ -98,6 +98,14 @@ def test_a_block_ends_where_its_figure_does_and_one_of_an_arrow_alone_is_gone() 
     assert not freed.mask[:, 180:].any()
 
 
+def test_a_block_that_is_no_pixel_wide_has_axes_too() -> None:
+    """A lone stroke on a small plate; warnings are errors."""
+    picture = Picture(300, 300).line((60, 200), (160, 200)).head((160, 200), 0.0)
+    sheet = picture.sheet(4.0)
+    stroke = TextBlock(((150.0, 210.0), (150.0, 190.0), (150.0, 190.0), (150.0, 210.0)), 90.0, 20.0)
+    assert freed_of_arrows(sheet, Lettering((stroke,), sheet.ink)).mask.sum() < sheet.ink.sum()
+
+
 @pytest.mark.parametrize("slim", [1.8, 2.0])
 def test_an_open_head_cut_from_its_shaft_may_be_wide(slim: float) -> None:
     """A head of 20 px at 200 dpi between a stroke and its shaft; it alone was taken for lettering."""
