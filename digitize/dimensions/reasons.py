@@ -46,7 +46,7 @@ class Reason(StrEnum):
     OFF_SCALE_VIEW = "its view is not drawn to a common scale: one witness only"
     UNIT_UNSURE = "whether it is inches or millimetres is not sure"
     MARKED_OFF_SCALE = "marked not to scale on the print: not measured"
-    STRAY = "it stands at no line, as the other figures do: it may be a part of something else"
+    STRAY = "it stands at no line: it may be a part of something else"
     GOVERNED = "takes its tolerance of +-{allowed} from the note {note}, which only its reading speaks for"
     HOW_MANY = "says how many of the part to make, which nothing on the sheet can show"
     CONFIRMED = "confirmed by {by} on {on}"

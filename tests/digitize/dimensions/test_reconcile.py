@@ -269,6 +269,14 @@ def test_a_figure_at_no_line_is_believed_as_read_only_where_it_says_its_unit() -
     assert row_of(result, "17").state is State.UNREAD
 
 
+def test_a_whole_number_at_no_line_is_no_size_though_hardly_a_figure_is_at_one() -> None:
+    strokes, texts = draw([drawn(WIDTHS_IN[0], 0)])
+    said = ("3 1/2", "2 3/8", "17")
+    apart = [Text(block_at((3000.0, 2500.0 + 200 * n), text), sure(text), "test") for n, text in enumerate(said)]
+    result = reconcile(level_sheet(), strokes, (*texts, *apart), parse)
+    assert [row_of(result, text).state for text in said] == [State.UNPROVEN, State.UNPROVEN, State.UNREAD]
+
+
 def test_a_field_of_the_title_block_of_which_a_letter_was_misread_is_no_missed_size() -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
     best, field, size = Reading("BRG. NO. T-52", 0.7), Reading("DRG. NO. T-52", 0.25), Reading('5 1/2"', 0.1)
