@@ -15,7 +15,7 @@ from fractions import Fraction
 from math import sqrt
 
 from calibrate.errors import InputError
-from digitize.standards import INCH_MM, key_for_shaft
+from digitize.standards import Key, key_for_shaft
 
 HUB_CLEARANCE_IN = Fraction(5, 1000)
 """Clearance over the key that ANSI B17.1 adds to T (MHPC-B17, seen)."""
@@ -79,13 +79,18 @@ def standard_keyseat(bore_mm: Fraction, standard: str) -> Keyseat | None:
     >>> standard_keyseat(Fraction(25), "DIN 6885-1").width_mm
     8.0
     """
-    metric = standard.startswith("DIN")
-    key = key_for_shaft(bore_mm if metric else bore_mm / INCH_MM, standard)
-    if key is None:
-        return None
-    if metric:
-        return keyseat_by_centre(float(bore_mm), float(key.width), float(key.hub_depth))
-    return Keyseat(float(key.width * INCH_MM), float(key.hub_depth * INCH_MM))
+    key = key_for_shaft(bore_mm, standard)
+    return None if key is None else _hub_keyseat(key, float(bore_mm))
+
+
+def _hub_keyseat(key: Key, bore_mm: float) -> Keyseat:
+    width_mm, depth_mm = _hub_sizes_mm(key)
+    return keyseat_by_centre(bore_mm, width_mm, depth_mm) if key.on_middle_line else Keyseat(width_mm, depth_mm)
+
+
+def _hub_sizes_mm(key: Key) -> tuple[float, float]:
+    """Width and depth of a hub keyseat as the key's standard states them."""
+    return float(key.width * key.mm_per_unit), float(key.hub_depth * key.mm_per_unit)
 
 
 def keyseat_of_standard(bore_mm: float, width_mm: float, depth_mm: float) -> Keyseat | None:
@@ -97,20 +102,14 @@ def keyseat_of_standard(bore_mm: float, width_mm: float, depth_mm: float) -> Key
     (3.175, None)
     """
     exact = Fraction(bore_mm).limit_denominator(10**6)
-    for standard, key_depth_mm in ((name, _tabled_depth_mm(exact, name)) for name in KEY_STANDARDS):
-        seat = standard_keyseat(exact, standard)
-        if seat is None or key_depth_mm is None or abs(seat.width_mm - width_mm) > SAME_KEY_MM:
-            continue
-        if abs(key_depth_mm - depth_mm) <= SAME_KEY_MM:
-            return seat
+    for key in (key_for_shaft(exact, standard) for standard in KEY_STANDARDS):
+        if key is not None and _is_own(_hub_sizes_mm(key), (width_mm, depth_mm)):
+            return _hub_keyseat(key, float(exact))
     return None
 
 
-def _tabled_depth_mm(bore_mm: Fraction, standard: str) -> float | None:
-    """The hub keyseat's depth as the standard itself states it."""
-    metric = standard.startswith("DIN")
-    key = key_for_shaft(bore_mm if metric else bore_mm / INCH_MM, standard)
-    return None if key is None else float(key.hub_depth if metric else key.hub_depth * INCH_MM)
+def _is_own(stated_mm: tuple[float, float], given_mm: tuple[float, float]) -> bool:
+    return all(abs(stated - given) <= SAME_KEY_MM for stated, given in zip(stated_mm, given_mm, strict=True))
 
 
 def check_bore(bore_mm: float, keyseat: Keyseat | None) -> None:

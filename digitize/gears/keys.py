@@ -76,14 +76,12 @@ def key_from(text: str | None, bore_mm: Fraction) -> GivenKey | None:
 
 
 def _standard_key(standard: str, bore_mm: Fraction) -> GivenKey:
-    metric = standard == KEY_STANDARDS["din"]
-    key = key_for_shaft(bore_mm if metric else bore_mm / INCH_MM, standard)
+    key = key_for_shaft(bore_mm, standard)
     if key is None:
         raise InputError(f"{standard} has no key for this bore; give the key as width x height.")
     height = key.height_square or key.height_rectangular
     assert height is not None, f"key row {key.width} has no height"
-    factor = Fraction(1) if metric else INCH_MM
-    return GivenKey(float(key.width * factor), float(height * factor))
+    return GivenKey(float(key.width * key.mm_per_unit), float(height * key.mm_per_unit))
 
 
 def half_round_key(number: str) -> GivenKey:

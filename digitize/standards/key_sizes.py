@@ -4,15 +4,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from digitize.standards.tables import Row, mixed_number, standard_rows
+from digitize.standards.tables import INCH_MM, Row, mixed_number, standard_rows
+
+DIN = "DIN 6885-1"
 
 
 @dataclass(frozen=True)
 class Key:
     """A parallel key for shafts over ``shaft_over`` and up to ``shaft_to``; lengths in ``unit`` ("in" or "mm").
 
-    ``shaft_depth`` and ``hub_depth`` are depths *at the side* of the keyseat for the square key where the table has
-    one, else for the rectangular one; metric rows give them as t1 and t2, measured on the centre line.
+    ``shaft_depth`` and ``hub_depth`` are depths of the keyseat as its standard measures them (`on_middle_line`), for
+    the square key where the table has one, else for the rectangular one.
     """
 
     standard: str
@@ -27,6 +29,23 @@ class Key:
     source: str
     provenance: str
     note: str
+
+    @property
+    def mm_per_unit(self) -> Fraction:
+        """Millimetres of one of its units."""
+        return INCH_MM if self.unit == "in" else Fraction(1)
+
+    @property
+    def on_middle_line(self) -> bool:
+        """Whether its standard measures a keyseat's depth on the middle line, as t1 and t2 of DIN 6885-1; else at the
+        keyseat's side.
+
+        Notes
+        -----
+        DIN 6885-1 by its table (DIN6885-A, seen). ANSI B17.1 at the side: its S and T are that depth and the chordal
+        height (MHPC-B17, seen). BS 46 at the side: from memory.
+        """
+        return self.standard == DIN
 
 
 @dataclass(frozen=True)
@@ -103,7 +122,7 @@ def _inch_key(row: Row) -> Key:
 def _metric_key(row: Row) -> Key:
     width, height = Fraction(row["b_mm"]), Fraction(row["h_mm"])
     return Key(
-        "DIN 6885-1",
+        DIN,
         "mm",
         Fraction(row["shaft_over_mm"]),
         Fraction(row["shaft_to_incl_mm"]),
@@ -158,21 +177,16 @@ def woodruff_keys() -> tuple[WoodruffKey, ...]:
     )
 
 
-def key_for_shaft(diameter: Fraction, standard: str = "ANSI B17.1") -> Key | None:
+def key_for_shaft(diameter_mm: Fraction, standard: str = "ANSI B17.1") -> Key | None:
     """The parallel key a standard gives for a shaft, or None outside its table.
-
-    Parameters
-    ----------
-    diameter : Fraction
-        Shaft diameter in the standard's own unit: inches for "ANSI B17.1" and "BS 46", mm for "DIN 6885-1".
 
     Examples
     --------
-    >>> key_for_shaft(Fraction(1)).width, key_for_shaft(Fraction(25), "DIN 6885-1").hub_depth
+    >>> key_for_shaft(INCH_MM).width, key_for_shaft(Fraction(25), DIN).hub_depth
     (Fraction(1, 4), Fraction(33, 10))
     """
     for row in parallel_keys():
-        if row.standard == standard and row.shaft_over < diameter <= row.shaft_to:
+        if row.standard == standard and row.shaft_over < diameter_mm / row.mm_per_unit <= row.shaft_to:
             return row
     return None
 

@@ -5,12 +5,11 @@ Glossary
 floor
     The flat bottom of a keyseat, told by its distance from the axis.
 depth
-    A figure of it is measured at the keyseat's side (ANSI B17.1, BS 46) or on its middle line (t1 of DIN 6885-1).
+    A figure of it is measured at the keyseat's side or on its middle line: each key table by its own rule.
 """
 
 import math
 from collections.abc import Sequence
-from fractions import Fraction
 
 from shapely import Polygon, box
 
@@ -21,7 +20,7 @@ from digitize.redraw.solids.solid_shape import Corners, Missing, Slot, flat
 from digitize.redraw.solids.view_outlines import PAIR_MM, SAME, outer_ring, ring_corners
 from digitize.redraw.solving.figures import length_mm
 from digitize.redraw.solving.solved import SolvedView
-from digitize.standards import INCH_MM, Key
+from digitize.standards import Key
 from digitize.standards.key_sizes import parallel_keys
 
 WIDTH, DEPTH = ("width", "key_width"), ("depth", "key_depth")
@@ -71,9 +70,8 @@ def _told_by_figure(
             f"the keyseat in view {name} is in no key table: whether its depth is measured at its side or on its "
             "middle line is not told"
         )
-    at_side = key.unit == "in"
-    floor = radius - depth - (chordal_height_mm(2 * radius, width) if at_side else 0.0)
-    where = "at its side" if at_side else "on its middle line"
+    floor = radius - depth - (0.0 if key.on_middle_line else chordal_height_mm(2 * radius, width))
+    where = "on its middle line" if key.on_middle_line else "at its side"
     return Slot(seat, floor, f"{depth:.4f} mm deep {where}, as {key.standard} measures it")
 
 
@@ -135,11 +133,10 @@ def _one_callout(one: str, other: str) -> bool:
 def _tabled(shaft_mm: float, width_mm: float, depth_mm: float) -> Key | None:
     """The key for a shaft that a table has with this width and depth of its keyseat."""
     for key in parallel_keys():
-        factor = INCH_MM if key.unit == "in" else Fraction(1)
-        low, high, width = (float(each * factor) for each in (key.shaft_over, key.shaft_to, key.width))
-        depths = [float(key.shaft_depth * factor)]
-        if key.unit == "in" and key.height_rectangular is not None:
-            depths.append(float(key.height_rectangular * factor / 2))
+        low, high, width = (float(each * key.mm_per_unit) for each in (key.shaft_over, key.shaft_to, key.width))
+        depths = [float(key.shaft_depth * key.mm_per_unit)]
+        if not key.on_middle_line and key.height_rectangular is not None:
+            depths.append(float(key.height_rectangular * key.mm_per_unit / 2))
         fits = any(abs(each - depth_mm) <= SAME_KEY_MM for each in depths) and abs(width - width_mm) <= SAME_KEY_MM
         if key.standard in KEY_STANDARDS and fits and low < shaft_mm <= high + SAME_KEY_MM:
             return key

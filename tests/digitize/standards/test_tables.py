@@ -135,9 +135,9 @@ def test_key_ranges_join():
 
 def test_key_for_shaft_ends_of_range():
     # B17.1 (seen): 7/8 over to 1 1/4 takes 1/4; 7/8 itself takes 3/16.
-    assert standards.key_for_shaft(Fraction(7, 8)).width == Fraction(3, 16)
-    assert standards.key_for_shaft(Fraction(5, 4)).width == Fraction(1, 4)
-    assert standards.key_for_shaft(Fraction(1, 16)) is None
+    assert standards.key_for_shaft(Fraction(7, 8) * INCH_MM).width == Fraction(3, 16)
+    assert standards.key_for_shaft(Fraction(5, 4) * INCH_MM).width == Fraction(1, 4)
+    assert standards.key_for_shaft(Fraction(1, 16) * INCH_MM) is None
 
 
 def test_published_key_depths_follow_the_chord():
@@ -153,7 +153,7 @@ def test_published_key_depths_follow_the_chord():
 
 def test_key_depth_table_uses_the_keys_of_the_size_table():
     for row in standards.inch_key_depths():
-        key = standards.key_for_shaft(row.shaft_in)
+        key = standards.key_for_shaft(row.shaft_in * INCH_MM)
         assert key is not None
         assert (key.width, key.height_rectangular) == (row.width_in, row.height_rectangular_in)
 
