@@ -35,6 +35,7 @@ from digitize.lettering.reading.once import Reader, ReadOnce
 from digitize.lettering.standing import quarters_by_reading
 from digitize.lettering.text import Text, Unit
 from digitize.redraw.report import PartReport
+from digitize.redraw.solving.parted_views import whole_views
 from digitize.report.corrections import Corrections
 from digitize.report.write import write_results
 from digitize.strokes.bent import unsure_by_bend
@@ -121,16 +122,16 @@ def digitize_sheet(
     found = kept or find_on(sheet, reader, clock)
     with clock.stage("reconcile"):
         said = corrections.read(found) if corrections is not None else ()
-        reconciled = reconcile(found.sheet, found.strokes, found.texts, parse, said)
+        whole = whole_views(found.strokes, reconcile(found.sheet, found.strokes, found.texts, parse, said))
     with clock.stage("identify gear"):
-        gear = gear_of_sheet(reconciled, found.strokes, found.texts)
+        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts)
     files: tuple[Path, ...] = ()
     part = None
     if out is not None:
         with clock.stage("write"):
-            written, part = write_results(Path(out), found, reconciled, gear, clock.timings_s, unit, r12)
+            written, part = write_results(Path(out), found, whole, gear, clock.timings_s, unit, r12)
             files = tuple(written)
-    return SheetResult(found.sheet, found.strokes, found.texts, reconciled, gear, files, clock.timings_s, part)
+    return SheetResult(found.sheet, whole.strokes, found.texts, whole.reconciled, gear, files, clock.timings_s, part)
 
 
 def laid_upright(calibrated: Callable[[int | None], LevelSheet], reader: Reader | None = None) -> LevelSheet:

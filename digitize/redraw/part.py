@@ -16,7 +16,6 @@ from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
 from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
-from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.solving.solved import Part, SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
@@ -46,6 +45,7 @@ def write_part(
     path : Path
     strokes : Strokes
     reconciled : Reconciled
+        Of whole views, as `whole_views` gives both.
     gear : GearFinding or None
         Its teeth are drawn where its system, pitch and pressure angle can be stated; on their own layer while unproven.
     frame : Frame
@@ -60,8 +60,7 @@ def write_part(
     PartReport
         What was closed, which figures hold, what was left out and why.
     """
-    whole = whole_views(strokes, reconciled)
-    strokes, reconciled = with_heavy_edges(whole.strokes), whole.reconciled
+    strokes = with_heavy_edges(strokes)
     frame = part_frame(frame, reconciled)
     part = solve_part(strokes, reconciled, gear, frame, unit)
     solved, plan = part.views, part.gear
@@ -85,7 +84,7 @@ def write_part(
     ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
     notes += [*_between_limits(reconciled, used), *remarks]
-    said = (*whole.notes, *part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
+    said = (*part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
         used,

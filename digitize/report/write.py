@@ -6,7 +6,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
 from digitize.gears.desk.desk_files import write_inspection
 from digitize.gears.identifying.finding import GearFinding
@@ -14,7 +13,7 @@ from digitize.gears.identifying.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PartReport
-from digitize.redraw.solving.parted_views import whole_views
+from digitize.redraw.solving.parted_views import WholeViews
 from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
@@ -38,7 +37,7 @@ INSPECTION = "inspection.pdf"
 def write_results(
     out_dir: Path,
     found: Found,
-    reconciled: Reconciled,
+    whole: WholeViews,
     gear: GearFinding | None,
     timings: Mapping[str, float],
     units: Unit | None = None,
@@ -54,7 +53,8 @@ def write_results(
         Made where it is missing.
     found : Found
         With its pictures. Lettering that is in no row of the table is only counted.
-    reconciled : Reconciled
+    whole : WholeViews
+        What was found, reconciled, its parted views joined; `found.json` keeps them as they were found.
     gear : GearFinding or None
     timings : mapping of str to float
         Seconds by stage, for `sheet.json` alone.
@@ -74,9 +74,8 @@ def write_results(
     PartReport
         What `part.dxf` holds.
     """
-    unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
-    whole = whole_views(found.strokes, reconciled)
     sheet, strokes, reconciled = found.sheet, whole.strokes, whole.reconciled
+    unit = units or (Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM)
     frame, on_paper = sheet_frame(sheet, reconciled), paper(sheet, reconciled)
     content = table(sheet, reconciled, gear)
     pictures = unread_pictures(sheet, reconciled.dimensions)

@@ -15,7 +15,7 @@ from calibrate.errors import InputError
 from calibrate.files.load import load_page
 from calibrate.lengths import parse_length
 from calibrate.scaling.known import KnownLength, with_known
-from calibrate.sheet import apply_homography
+from calibrate.sheet import LevelSheet, apply_homography
 from digitize.dimensions.confirmed import Added, Confirmation, added_text
 from digitize.dimensions.linking.entries import parse_or_none
 from digitize.dimensions.linking.split_callouts import whole_texts
@@ -29,6 +29,7 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.text import TextBlock, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
+from digitize.redraw.solving.parted_views import WholeViews, whole_views
 from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import sheet_frame
 from digitize.report.summary import gear_words, scale_words
@@ -52,10 +53,15 @@ class Conclusion:
     """What follows from all that was said, at one version of the journal."""
 
     version: int
-    reconciled: Reconciled
+    whole: WholeViews
     gear: GearFinding | None
     part: PartReport
     said: tuple[Said, ...]
+
+    @property
+    def reconciled(self) -> Reconciled:
+        """The figures, those of parted views joined."""
+        return self.whole.reconciled
 
 
 class ReviewedSheet:
@@ -121,8 +127,9 @@ class ReviewedSheet:
         found = self._with_known(said)
         confirmations, added = self._spoken(said)
         reconciled = reconcile(found.sheet, found.strokes, found.texts, self._parse, confirmations, added)
-        gear = gear_of_sheet(reconciled, found.strokes, found.texts)
-        return Conclusion(version, reconciled, gear, _part(found, reconciled, gear), said)
+        whole = whole_views(found.strokes, reconciled)
+        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts)
+        return Conclusion(version, whole, gear, _part(found.sheet, whole, gear), said)
 
     def _with_known(self, said: Sequence[Said]) -> Found:
         lengths = []
@@ -215,10 +222,10 @@ class ReviewedSheet:
         concluded = self.conclude()
         found = self._with_known(concluded.said)
         sheet = calibrate_sheet(self.source, found.sheet.page, orientation_deg=found.sheet.orientation_deg)
-        whole = with_pictures(found, sheet)
+        pictured = with_pictures(found, sheet)
         record = {"review": [{"said": each.body, "by": each.by, "on": each.on} for each in concluded.said]}
         files, _part = write_results(
-            self.folder, whole, concluded.reconciled, concluded.gear, {}, keep_found=False, more=record
+            self.folder, pictured, concluded.whole, concluded.gear, {}, keep_found=False, more=record
         )
         return files
 
@@ -274,11 +281,11 @@ def _source(folder: Path, print_file: Path | None) -> Path:
     return source
 
 
-def _part(found: Found, reconciled: Reconciled, gear: GearFinding | None) -> PartReport:
-    frame = sheet_frame(found.sheet, reconciled)
-    unit = Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM
+def _part(sheet: LevelSheet, whole: WholeViews, gear: GearFinding | None) -> PartReport:
+    frame = sheet_frame(sheet, whole.reconciled)
+    unit = Unit.INCH if whole.reconciled.unit is Unit.INCH else Unit.MM
     with tempfile.TemporaryDirectory() as folder:
-        return write_part(Path(folder) / "part.dxf", found.strokes, reconciled, gear, frame, unit)
+        return write_part(Path(folder) / "part.dxf", whole.strokes, whole.reconciled, gear, frame, unit)
 
 
 def outline_words(part: PartReport) -> str:

@@ -35,6 +35,7 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import Outline, OutlineKind, PartReport
+from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.writing.layers import EDGE, OPEN
 from digitize.report.frame import sheet_frame
 from digitize.report.table import table
@@ -93,10 +94,11 @@ class Soundness:
 
 def redrawn(found: Kept, path: Path) -> tuple[PartReport, Reconciled]:
     """Reconcile what was found and write the part."""
-    reconciled = reconcile(found.sheet, found.strokes, found.texts, parse)
-    gear = gear_of_sheet(reconciled, found.strokes, found.texts)
+    whole = whole_views(found.strokes, reconcile(found.sheet, found.strokes, found.texts, parse))
+    reconciled = whole.reconciled
+    gear = gear_of_sheet(reconciled, whole.strokes, found.texts)
     unit = Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM
-    report = write_part(path, found.strokes, reconciled, gear, sheet_frame(found.sheet, reconciled), unit)
+    report = write_part(path, whole.strokes, reconciled, gear, sheet_frame(found.sheet, reconciled), unit)
     return report, reconciled
 
 

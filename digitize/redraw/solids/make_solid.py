@@ -12,7 +12,6 @@ from digitize.redraw.solids.kernel import check_installed, write_files
 from digitize.redraw.solids.solid import plan_solid
 from digitize.redraw.solids.solid_shape import Missing, SolidPlan, parts_of
 from digitize.redraw.solving.heavy_edges import with_heavy_edges
-from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.files import LAST, staged
 from digitize.report.frame import Frame, Length, sheet_frame
@@ -85,6 +84,7 @@ def make_solid(
     folder : Path
     strokes : Strokes
     reconciled : Reconciled
+        Of whole views, as `whole_views` gives both.
     gear : GearFinding or None
     frame : Frame
         Of the sheet.
@@ -98,9 +98,8 @@ def make_solid(
     """
     plan: SolidPlan | Missing = Missing("the scale is not known")
     if frame.length is Length.PART_MM:
-        whole = whole_views(strokes, reconciled)
-        part = solve_part(with_heavy_edges(whole.strokes), whole.reconciled, gear, frame)
-        plan = plan_solid(part, whole.reconciled, thickness_mm)
+        part = solve_part(with_heavy_edges(strokes), reconciled, gear, frame)
+        plan = plan_solid(part, reconciled, thickness_mm)
     if isinstance(plan, Missing):
         _remove(folder)
         return f"No solid: {plan.why}{ASK if plan.thickness else ''}."

@@ -32,6 +32,7 @@ from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import OutlineKind, PartReport
+from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.writing.layers import SCALE_UNPROVEN
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Role
@@ -42,9 +43,9 @@ SHAFT_AREA = 40 * 30 + 90 * 50 + 30 * 20
 def written(
     print_: Print, folder: Path, unit: Unit = Unit.MM, gear: GearFinding | None = None, **more: object
 ) -> tuple[Drawing, PartReport]:
-    reconciled = print_.reconciled(**more)
-    frame = sheet_frame(blank_sheet(), reconciled)
-    report = write_part(folder / "part.dxf", print_.strokes(), reconciled, gear, frame, unit)
+    whole = whole_views(print_.strokes(), print_.reconciled(**more))
+    frame = sheet_frame(blank_sheet(), whole.reconciled)
+    report = write_part(folder / "part.dxf", whole.strokes, whole.reconciled, gear, frame, unit)
     drawing = ezdxf.readfile(folder / "part.dxf")
     assert not drawing.audit().errors
     return drawing, report

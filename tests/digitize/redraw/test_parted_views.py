@@ -50,11 +50,13 @@ def parted(state: State = State.AGREED) -> Print:
 
 
 def test_a_view_that_a_size_leads_across_is_one_and_closes(tmp_path: Path) -> None:
-    _, report = written(parted(), tmp_path)
+    print_ = parted()
+    whole = whole_views(print_.strokes(), print_.reconciled())
+    assert whole.notes == ("views V1 and V2 are one, V2: 60 leads from one to the other",)
+    _, report = written(print_, tmp_path)
     (outer,) = (each for each in report.outlines if each.kind is OutlineKind.OUTER)
     assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-9)
     assert outer.determined
-    assert "views V1 and V2 are one, V2: 60 leads from one to the other" in report.notes
 
 
 def test_it_stays_open_without_an_agreed_size_across(tmp_path: Path) -> None:

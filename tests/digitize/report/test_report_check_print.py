@@ -17,6 +17,7 @@ from test_report_write import doubtful_gear, results
 from digitize.dimensions.table import Lacking, State
 from digitize.found import Found
 from digitize.lettering.text import Unit
+from digitize.redraw.solving.parted_views import WholeViews
 from digitize.report.check_print import marked, to_check_first, write_png
 from digitize.report.marks import COLOURS, URGENCY, mark
 from digitize.report.open_marks import COLOUR, REACH_MM
@@ -169,7 +170,7 @@ def test_an_open_outline_is_marked_where_it_ends(tmp_path: Path) -> None:
     strokes = print_.strokes()
     lines = tuple(line for line in strokes.lines[1:] if line.role is not Role.CENTRE)
     found = Found(drawn_sheet(print_), replace(strokes, lines=lines, arrowheads=()), ())
-    write_results(tmp_path, found, print_.reconciled(), None, {})
+    write_results(tmp_path, found, WholeViews(found.strokes, print_.reconciled()), None, {})
     x, y = print_.px((60.0, 135.0))
     picture = cv2.imread(str(tmp_path / "check-print.png")).astype(int)
     green = np.abs(picture - np.array([int(COLOUR[i : i + 2], 16) for i in (5, 3, 1)])).max(axis=2) < 40
@@ -217,7 +218,9 @@ def test_what_the_sheet_lacks_stands_on_page_table_and_workbook(tmp_path: Path) 
     print_ = stepped_shaft()
     missing = Lacking("diameter", "A", 12.5, 0.1, Unit.MM, (0.0, 0.0), (9.0, 0.0), "no figure gives the diameter")
     reconciled = replace(print_.reconciled(), lacking=(missing,), excess=("the chain 1 + 2 = 3 is closed",))
-    write_results(tmp_path, Found(drawn_sheet(print_), print_.strokes(), ()), reconciled, None, {})
+    write_results(
+        tmp_path, Found(drawn_sheet(print_), print_.strokes(), ()), WholeViews(print_.strokes(), reconciled), None, {}
+    )
     page = (tmp_path / "check-print.html").read_text(encoding="utf-8")
     assert "no figure gives the diameter" in page
     assert "the chain 1 + 2 = 3 is closed" in page

@@ -16,6 +16,7 @@ from calibrate.sheet import Resolution, ResolutionStatus
 from digitize.dimensions.table import Reconciled, State
 from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
+from digitize.redraw.solving.parted_views import WholeViews, whole_views
 from digitize.report import check_print
 from digitize.report.write import FILES, INSPECTION, PAPER_FILES, write_results
 from digitize.strokes.primitives import Strokes
@@ -36,7 +37,7 @@ def doubtful_gear() -> Print:
 def results(print_: Print, folder: Path, **more: object) -> list[Path]:
     options: dict[str, object] = {"gear": agreed_gear(), "timings": {"load": 0.25}} | more
     found = Found(drawn_sheet(print_), print_.strokes(), ())
-    files, _part = write_results(folder, found, print_.reconciled(), **options)  # type: ignore[arg-type]
+    files, _part = write_results(folder, found, whole_views(found.strokes, print_.reconciled()), **options)  # type: ignore[arg-type]
     return files
 
 
@@ -139,7 +140,9 @@ def test_sheet_without_dimensions_is_a_result(
     resolution: Resolution, length: str, has_mm: bool, tmp_path: Path
 ) -> None:
     sheet = replace(blank_sheet(), resolution=resolution)
-    write_results(tmp_path, Found(sheet, Strokes(), ()), Reconciled((), (), Unit.MM, {}), None, {})
+    write_results(
+        tmp_path, Found(sheet, Strokes(), ()), WholeViews(Strokes(), Reconciled((), (), Unit.MM, {})), None, {}
+    )
     record = json.loads((tmp_path / "sheet.json").read_text())
     assert record["trace_length"] == length
     assert (record["pixel_to_mm"] is not None) is has_mm
@@ -160,7 +163,7 @@ def test_a_view_that_was_parted_has_one_name_in_every_file(tmp_path: Path) -> No
     """The plate's two halves are joined for the outlines: table and provenance speak of the same view as they do."""
     print_ = parted()
     found = Found(drawn_sheet(print_), print_.strokes(), ())
-    _, part = write_results(tmp_path, found, print_.reconciled(), None, {})
+    _, part = write_results(tmp_path, found, whole_views(found.strokes, print_.reconciled()), None, {})
     rows = json.loads((tmp_path / "dimensions.json").read_text())["dimensions"]
     sheet = json.loads((tmp_path / "sheet.json").read_text())
     (joined,) = {each.view for each in part.outlines}
