@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from shapely import LineString
 
@@ -46,6 +47,20 @@ def piece_angles(curve: Circular, plane: Plane, piece: Piece) -> tuple[float, fl
         for at in (plane.nodes[piece.first].at, plane.nodes[piece.last].at)
     )
     return start, (end - start) % FULL_TURN_DEG
+
+
+def without_turned(drawn: Plane, solved: Plane) -> Plane:
+    """A solved plane without the arcs whose ends have passed each other: they would run round all the rest of their
+    circle, where as drawn there was next to nothing."""
+
+    def turned(piece: Piece) -> bool:
+        before, after = drawn.strokes[piece.stroke], solved.strokes[piece.stroke]
+        if not isinstance(before, Round) or not isinstance(after, Round) or before.curve.full:
+            return False
+        was, now = (piece_angles(each.curve, plane, piece)[1] for each, plane in ((before, drawn), (after, solved)))
+        return now - was > FULL_TURN_DEG / 2
+
+    return replace(solved, pieces=tuple(piece for piece in solved.pieces if not turned(piece)))
 
 
 def piece_points(plane: Plane, piece: Piece) -> list[Point]:

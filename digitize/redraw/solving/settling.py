@@ -11,6 +11,7 @@ from digitize.dimensions.reasons import quoted
 from digitize.lettering.text import Kind
 from digitize.redraw.planes import outline, plane
 from digitize.redraw.planes.outline import Ring
+from digitize.redraw.planes.pieces import without_turned
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
 from digitize.redraw.solving import solve
@@ -53,7 +54,7 @@ def met_by(begun: Draft, solution: Solution, carried: float = 0.0) -> Profile | 
     ``carried`` is how far a person's words on other views, solved with this one, may carry its edges, in mm.
     """
     unknowns, values = begun.unknowns, solution.values
-    moved = _moved(begun.shape.plane, unknowns, values)
+    moved = without_turned(begun.shape.plane, _moved(begun.shape.plane, unknowns, values))
     most = SHIFT_MM * begun.view.frame.paper_mm + carries_mm(begun) + carried
     if not solution.settled or not _sound(begun.shape, moved, most):
         return None
