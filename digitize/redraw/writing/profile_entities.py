@@ -22,6 +22,7 @@ from digitize.redraw.solving.solved import SolvedView
 from digitize.redraw.solving.view_edges import pitch_circles
 from digitize.redraw.trace import add_circular
 from digitize.redraw.writing import layers
+from digitize.redraw.writing.centre_marks import centre_marks
 from digitize.redraw.writing.hatch import add_hatch, pattern_of
 from digitize.strokes.primitives import Role
 
@@ -60,7 +61,7 @@ def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit
 def _add_centres(drawing: Drawing, view: DrawnView, shape: Profile, factor: float) -> None:
     pitched = {each.arc for each in pitch_circles(view)}
     attributes = {"layer": dxf.add_role_layer(drawing, Role.CENTRE)}
-    for start, end in shape.centre_lines:
+    for start, end in (*shape.centre_lines, *centre_marks(view, shape)):
         drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
     for arc, circle in shape.circles.items():
         if arc in pitched:
