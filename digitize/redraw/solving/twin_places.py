@@ -6,15 +6,20 @@ place
     Where a view has an edge, a circle's rim or a middle line, on the axis that twins share.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
 
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.planes.plane_strokes import Axis, Pen
 from digitize.redraw.solving.draft import Draft
+from digitize.redraw.solving.solve import Solution, solve
 
-LINK_MM = (0.2, 0.8)  # of paper: projected with the T-square, a place lies no further from its twin
-TWO_PLACES = 0.5  # of that: candidates further apart are two places, and which of them was projected is open
+LINK_MM = (0.2, 0.8)  # of paper: projected with the T-square, a place lies no further from its twin ...
+NEXT = 2.0  # ... and no other place less than so many times as far: of two that either might be, it is open which
+SAME = 1e-6  # mm of part, and the relative freedom to part: less makes two places of a view one
 _POLES_DEG = {Axis.X: ((0.0, 1.0), (180.0, -1.0)), Axis.Y: ((90.0, 1.0), (270.0, -1.0))}
 
 
@@ -34,23 +39,54 @@ def matches_of(one: Draft, other: Draft, axis: Axis, start: float, end: float) -
     """
     pen = Pen(one.view.frame.paper_mm, max(one.view.pen_mm, other.view.pen_mm))
     slack = pen.slack(LINK_MM)
-    mine = list(_places(one, axis))
-    theirs = [replace(each, at=each.at - end + start) for each in _places(other, axis)]
+    mine, theirs = _Places(one, axis), _Places(other, axis, start - end)
     found = []
-    for place in mine:
-        match = _only(place, theirs, slack)
-        if match is not None and _only(match, mine, slack) is place:
+    for place in mine.every:
+        match = theirs.only(place, slack)
+        if match is not None and mine.only(match, slack) is place:
             found.append((place, match))
     return tuple(sorted(found, key=lambda pair: (not pair[0].middle, -abs(pair[0].at - start))))
 
 
-def _only(place: Place, others: Sequence[Place], slack: float) -> Place | None:
-    """The one of some places that lies at a place; None where there is none, or where it is open which."""
-    near = [each for each in others if each.middle is place.middle and abs(each.at - place.at) <= slack]
-    best = min(near, key=lambda each: abs(each.at - place.at), default=None)
-    if best is None or any(abs(each.at - best.at) > TWO_PLACES * slack for each in near):
-        return None
-    return best
+@dataclass(frozen=True)
+class _Places:
+    """The places of a view on an axis; ``shift`` lays them into the frame of its twin."""
+
+    draft: Draft
+    axis: Axis
+    shift: float = 0.0
+
+    @cached_property
+    def every(self) -> tuple[Place, ...]:
+        return tuple(replace(each, at=each.at + self.shift) for each in _places(self.draft, self.axis))
+
+    def only(self, place: Place, slack: float) -> Place | None:
+        """The one that lies at a place of the twin; None where there is none, or where it is open which."""
+        near = sorted((each for each in self.every if each.middle is place.middle), key=lambda each: _off(each, place))
+        if not near or _off(near[0], place) > slack:
+            return None
+        best = near[0]
+        reach = max(slack, NEXT * _off(best, place))
+        rivals = (each for each in near[1:] if _off(each, place) <= reach)
+        return best if all(self._one(best, each) for each in rivals) else None
+
+    def _one(self, first: Place, second: Place) -> bool:
+        """Whether two places of the view are one, as an edge and the rounding that it runs into are."""
+        terms = np.zeros(len(self._solved.values))
+        for place, sign in ((first, 1.0), (second, -1.0)):
+            for unknown, factor in place.terms.items():
+                terms[unknown] += sign * factor
+        free = np.abs(terms @ self._solved.free).max(initial=0.0)
+        return free < SAME and abs(float(terms @ self._solved.values)) < SAME
+
+    @cached_property
+    def _solved(self) -> Solution:
+        unknowns = self.draft.unknowns
+        return solve(unknowns.values, unknowns.weights, self.draft.relations)
+
+
+def _off(one: Place, other: Place) -> float:
+    return abs(one.at - other.at)
 
 
 def _places(draft: Draft, axis: Axis) -> Iterator[Place]:

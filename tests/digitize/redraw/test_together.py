@@ -190,3 +190,45 @@ def test_a_chain_of_rounded_figures_contradicts_nothing(place: Fraction, settled
     assert [why for _, why in report.left_out if ("within its rounding, 0.010 mm off" in why) is settled]
     assert bool(report.contradicting) is not settled
     assert report.outlines[0].determined is settled
+
+
+@pytest.mark.parametrize(("other_mm", "apart_mm"), [(12.58, 25.18), (11.5, 25.0)])
+def test_an_edge_that_either_of_two_holes_may_be_is_tied_to_neither(
+    other_mm: float, apart_mm: float, tmp_path: Path
+) -> None:
+    """Beside a bore of 25 stands a hole of nearly its size: the section's edges, drawn .09 off the bore's, are .01 off
+    the hole's, and stay as drawn. Of a hole that is clearly smaller they can't be."""
+    print_ = Print()
+    print_.path((30, 60), (130, 60), (130, 140), (30, 140), closed=True)
+    bore, hole = print_.arc((60, 100), 12.5), print_.arc((105, 100), other_mm)
+    print_.line((25, 100), (135, 100), Role.CENTRE, Dash.CHAIN)
+    print_.row("Ø25", Fraction(25), Kind.DIAMETER, (60.0, 160.0), (47.5, 100), (72.5, 100), arcs=(bore,))
+    size, ends = Fraction(str(2 * other_mm)), ((105 - other_mm, 100), (105 + other_mm, 100))
+    print_.row(f"Ø{2 * other_mm}", size, Kind.DIAMETER, (105.0, 160.0), *ends, arcs=(hole,))
+    print_.row("80", Fraction(80), Kind.LINEAR, (15, 100), (15, 60), (15, 140))
+    print_.view = "V2"
+    print_.path((160, 60), (172, 60), (172, 140), (160, 140), closed=True)
+    for side in (-1, 1):
+        print_.line((160, 100 + 12.59 * side), (172, 100 + 12.59 * side))
+    print_.line((155, 100), (177, 100), Role.CENTRE, Dash.CHAIN)
+    print_.row("12", Fraction(12), Kind.LINEAR, (166, 45), (160, 45), (172, 45))
+    drawing, _report = written(print_, tmp_path)
+    edges = sorted(each.dxf.start.y for each in drawing.modelspace().query("LINE[layer=='EDGE']"))
+    assert edges[-1] - edges[0] == pytest.approx(apart_mm, abs=1e-6)
+
+
+def test_an_edge_and_the_rounding_that_it_runs_into_are_one_place(tmp_path: Path) -> None:
+    """The side's top, drawn .05 too high, is the front's top edge and no less for the rounding that touches it too."""
+    print_ = Print()
+    print_.path((105, 120), (40, 120), (40, 60), (120, 60), (120, 105))
+    corner = print_.arc((105, 105), 15.0, 0.0, 90.0)
+    print_.row("R15", Fraction(15), Kind.RADIUS, (130.0, 130.0), (105, 105), (115.6, 115.6), arcs=(corner,))
+    print_.row("80", Fraction(80), Kind.LINEAR, (80, 40), (40, 40), (120, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (20, 90), (20, 60), (20, 120))
+    print_.view = "V2"
+    print_.path((150, 60), (162, 60), (162, 120.05), (150, 120.05), closed=True)
+    print_.row("12", Fraction(12), Kind.LINEAR, (156, 45), (150, 45), (162, 45))
+    _drawing, report = written(print_, tmp_path)
+    (side,) = (each for each in report.outlines if each.view == "V2")
+    assert side.area_mm2 == pytest.approx(12 * 60, rel=EXACT)
+    assert side.determined
