@@ -11,7 +11,7 @@ from digitize.dimensions.table import Reconciled
 from digitize.lettering.text import Unit
 from digitize.redraw.report import OutlineKind
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Prism, SolidPlan, Turned, flat
-from digitize.redraw.solids.turned_part import Spindle, round_radii, spindle_of
+from digitize.redraw.solids.spindle import Spindle, round_radii, spindle_of
 from digitize.redraw.solids.view_outlines import (
     PAIR_MM,
     SAME,

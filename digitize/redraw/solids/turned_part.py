@@ -2,18 +2,23 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from shapely import Point as Spot
-from shapely.affinity import scale as stretched
 
-from digitize.dimensions.table import Reconciled, State
-from digitize.lettering.text import Kind
-from digitize.redraw.dxf import Corner
+from digitize.dimensions.table import Reconciled
 from digitize.redraw.planes import outline
 from digitize.redraw.solids.section_halves import round_hole, turned_faces
 from digitize.redraw.solids.shaft_keyseat import keyseat_slot
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned, flat
+from digitize.redraw.solids.spindle import (
+    Spindle,
+    called_radii,
+    given_radii,
+    hidden_bore,
+    radii_of,
+    round_radii,
+    spindle_of,
+)
 from digitize.redraw.solids.view_outlines import (
     PAIR_MM,
     SAME,
@@ -30,51 +35,6 @@ from digitize.redraw.solids.view_outlines import (
     settled,
 )
 from digitize.redraw.solving.solved import SolvedView
-from digitize.strokes.primitives import Role
-
-ROOT_SHARE = 0.7  # of the least radius: a thread's root lies further out (ISO 68-1 and ASME B1.1: 0.7 from M2.5 up)
-ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
-
-
-@dataclass(frozen=True)
-class Spindle:
-    """A side view that is symmetric about a level or upright centre line; ``axis`` is 0 where this runs along x."""
-
-    view: SolvedView
-    axis: int
-    middle: float
-
-    def laid(self, corners: Sequence[Corner]) -> Corners:
-        """Corners in (z, radius), counter-clockwise."""
-        if self.axis == 0:
-            return tuple((x, y - self.middle, bulge) for x, y, bulge in corners)
-        return tuple((y, self.middle - x, bulge) for x, y, bulge in corners)
-
-    def radii(self) -> list[float]:
-        """Distances from the centre line of the outline's edges along it."""
-        return _radii([self.laid(ring_corners(self.view.profile, outer_ring(self.view)))])
-
-
-def _radii(faces: Sequence[Corners]) -> list[float]:
-    """Distances from the axis of the faces' edges along it, above it."""
-    found: list[float] = []
-    for corners in faces:
-        for (z, r, bulge), (next_z, next_r, _) in zip(corners, [*corners[1:], corners[0]], strict=True):
-            if not bulge and abs(next_r - r) <= SAME * abs(r) and abs(next_z - z) > SAME and r > SAME:
-                found.append(r)
-    return found
-
-
-def spindle_of(view: SolvedView) -> Spindle | None:
-    """The view about the centre line in which its outline is symmetric; None without one."""
-    shape = polygon_of(view, outer_ring(view))
-    for start, end in view.profile.centre_lines:
-        axis = 0 if abs(end[0] - start[0]) > abs(end[1] - start[1]) else 1
-        middle = start[1 - axis]
-        mirrored = stretched(shape, -1 if axis else 1, 1 if axis else -1, origin=(middle, middle))
-        if shape.symmetric_difference(mirrored).area <= SAME * shape.area:
-            return Spindle(view, axis, middle)
-    return None
 
 
 def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPlan | Missing | None:
@@ -96,43 +56,6 @@ def turned_part(views: Sequence[SolvedView], reconciled: Reconciled) -> SolidPla
     return Missing(doubts[0]) if doubts else None
 
 
-def round_radii(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> list[float]:
-    """Radii that a diameter across the side view, or a circle of another view, says are round."""
-    found = given_radii(spindle, reconciled)
-    for view in others:
-        visible = {index for index, arc in view.view.arcs if arc.role is Role.VISIBLE}
-        found += [circle.radius for index, circle in view.profile.circles.items() if index in visible and circle.full]
-    return found
-
-
-def given_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
-    """Radii that an agreed diameter across the side view gives."""
-    ends = spindle.view.profile.ends
-    across = 1 - spindle.axis
-    found = []
-    for each in reconciled.dimensions:
-        if each.kind in ROUND and each.state is State.AGREED and each.id in ends:
-            first, second = ends[each.id].first, ends[each.id].second
-            if abs((first[across] + second[across]) / 2 - spindle.middle) <= SAME * math.dist(first, second):
-                found.append(math.dist(first, second) / 2)
-    return found
-
-
-def called_radii(spindle: Spindle, reconciled: Reconciled) -> list[float]:
-    """Radii, as drawn, of what a figure across the side view calls round though its size is not agreed."""
-    point, across = spindle.view.view.frame.point, 1 - spindle.axis
-    slack = PAIR_MM * spindle.view.view.frame.paper_mm
-    found = []
-    for each in reconciled.dimensions:
-        of_view = each.view == spindle.view.view.name and each.geometry is not None and not each.geometry.arcs
-        if of_view and each.kind in ROUND and each.state is State.UNPROVEN:
-            assert each.geometry is not None
-            first, second = point(each.geometry.first), point(each.geometry.second)
-            if abs((first[across] + second[across]) / 2 - spindle.middle) <= slack:
-                found.append(abs(first[across] - second[across]) / 2)
-    return found
-
-
 def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconciled) -> SolidPlan | Missing:
     face = next((each for each in others if outer_ring(each).circle), None)
     holes = () if face is None else _face_holes(face)
@@ -147,10 +70,10 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconcil
     slots = () if spindle.view.profile.cuts else _slots(spindle, others, reconciled)
     if isinstance(slots, Missing):
         return slots
-    if not spindle.view.profile.cuts and (bore := _hidden_bore(spindle)) is not None:
+    if not spindle.view.profile.cuts and (bore := hidden_bore(spindle)) is not None:
         across = 2 * bore
         return Missing(f"view {name} has a bore about {across:.1f} mm wide in hidden edges: how deep it is is not told")
-    if face is not None and (step := _unexplained_step(face, _radii(faces))) is not None:
+    if face is not None and (step := _unexplained_step(face, radii_of(faces))) is not None:
         return Missing(f"how deep the circle {2 * step:.3f} mm across in view {face.view.name} goes is not told")
     told = [*given_radii(spindle, reconciled), *_told_circles(others)]
     scaled = [] if _all_told(spindle, faces, told) else [spindle.view]
@@ -190,7 +113,7 @@ def _all_told(spindle: Spindle, faces: Sequence[Corners], told: Sequence[float])
         return False  # where its keyseat stands is not told
     ends = [z for z, _, _ in outer]
     on_outline = all(any(abs(z - each) <= SAME for each in ends) for face in faces for z, _, _ in face)
-    return settled(spindle.view) and on_outline and all(among(r, told) for r in _radii(faces))
+    return settled(spindle.view) and on_outline and all(among(r, told) for r in radii_of(faces))
 
 
 def _told_circles(others: Sequence[SolvedView]) -> list[float]:
@@ -208,22 +131,6 @@ def _holes_told(face: SolvedView) -> bool:
     shape = face.profile
     inner = [(ring, told) for ring, told in zip(shape.rings, shape.determined, strict=False) if ring.within is not None]
     return all(told for ring, told in inner if _about_centre(face, ring) is None)
-
-
-def _hidden_bore(spindle: Spindle) -> float | None:
-    """How far from the axis hidden edges run along it on both its sides, which is a bore; None without them.
-
-    Those near the outside are a thread's root.
-    """
-    point, slack = spindle.view.view.frame.point, PAIR_MM * spindle.view.view.frame.paper_mm
-    heights = []
-    for line in spindle.view.view.lines:
-        if line.role is Role.HIDDEN:
-            (z0, r0, _), (z1, r1, _) = spindle.laid([(*point(end), 0.0) for end in (line.start, line.end)])
-            if abs(r1 - r0) <= slack < abs(z1 - z0):
-                heights.append((r0 + r1) / 2)
-    most = ROOT_SHARE * min(spindle.radii(), default=0.0)
-    return next((a for a in heights for b in heights if abs(a + b) <= slack < a < most), None)
 
 
 def _has_keyseat(face: SolvedView) -> bool:

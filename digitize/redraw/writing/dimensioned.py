@@ -6,7 +6,6 @@ has that leader and no dimension line.
 """
 
 import math
-from dataclasses import dataclass, replace
 from typing import Any
 
 from ezdxf.document import Drawing
@@ -18,14 +17,12 @@ from ezdxf.layouts.layout import Modelspace
 from ezdxf.render.arrows import ARROWS
 from shapely import LineString
 
-from digitize.dimensions.table import Dimension
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.dxf import scaled
 from digitize.redraw.planes.curve import FULL_TURN_DEG
-from digitize.redraw.solving.figures import Ends
 from digitize.redraw.writing import layers
-from digitize.redraw.writing.figure_room import Room, width_of
+from digitize.redraw.writing.figure_room import Room
 from digitize.redraw.writing.figure_words import DECIMALS, NO_TRAILING_ZEROS, Words
+from digitize.redraw.writing.placed_figure import HALF_TURN_DEG, Placed, angle_deg
 from digitize.strokes.primitives import Point
 
 STYLE = "PRINT"
@@ -39,61 +36,6 @@ _LEADER = 1  # DIMTMOVE: a figure that is moved gets a leader
 _ROUND = {"dimtofl": 0, "dimcen": 0, "dimtmove": _LEADER}  # a leader and no centre mark
 _CALLOUT = {"dimsd1": 1, "dimsd2": 1, "dimse1": 1, "dimse2": 1, "dimblk": ARROWS.none}  # nothing but the leader
 _BYLAYER = 256
-HALF_TURN_DEG, RIGHT_ANGLE_DEG = 180.0, 90.0
-UPRIGHT_SLACK_DEG = 1.0
-"""A dimension line drawn upright is never quite so; its figure is read from the right all the same."""
-IN_LINE, OFF_LINE = 0.75, 2.5
-"""Text heights from a dimension line at which a figure still stands in it, and beyond which a leader leads to it."""
-
-
-@dataclass(frozen=True)
-class Placed:
-    """A figure ready to be drawn: its ends and where its text stands, and the layer that says its standing.
-
-    ``text_height`` is in the unit of the points.
-    """
-
-    dimension: Dimension
-    layer: str
-    ends: Ends
-    text_at: Point
-    text_height: float
-
-    def scaled(self, factor: float) -> "Placed":
-        """With all lengths times a factor."""
-        points = (self.ends.first, self.ends.second, self.ends.first_foot, self.ends.second_foot)
-        ends = Ends(*(scaled(each, factor) for each in points))
-        return replace(self, ends=ends, text_at=scaled(self.text_at, factor), text_height=self.text_height * factor)
-
-    @property
-    def size(self) -> float:
-        """What the entity measures: a length, or the degrees of an angle, the value where it holds, else as drawn."""
-        geometry, value = self.dimension.geometry, self.dimension.value
-        assert geometry is not None
-        if geometry.kind is not Kind.ANGLE:
-            return math.dist(self.ends.first, self.ends.second)
-        return float(value) if self.layer == layers.APPLIED and value is not None else geometry.size
-
-    @property
-    def middle(self) -> Point:
-        """Half way between its ends."""
-        (x0, y0), (x1, y1) = self.ends.first, self.ends.second
-        return (x0 + x1) / 2, (y0 + y1) / 2
-
-    @property
-    def off_line(self) -> float:
-        """How far its text stands from its dimension line, to one side or the other."""
-        (x0, y0), (x1, y1) = self.ends.first, self.ends.second
-        across = (self.text_at[0] - x0) * (y1 - y0) - (self.text_at[1] - y0) * (x1 - x0)
-        return across / math.dist(self.ends.first, self.ends.second)
-
-    @property
-    def called_out(self) -> bool:
-        """Whether it is a length whose figure stands away from it, at the end of a leader."""
-        geometry = self.dimension.geometry
-        assert geometry is not None
-        straight = geometry.kind is not Kind.ANGLE and not geometry.arcs
-        return straight and abs(self.off_line) > OFF_LINE * self.text_height
 
 
 def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
@@ -123,28 +65,6 @@ def add_style(drawing: Drawing, paper_mm: float, unit: Unit) -> None:
             "dimclrt": _BYLAYER,
         },
     )
-
-
-def room_of(placed: Placed, words: Words) -> Room:
-    """Room that a figure takes where the print has it."""
-    ends, at, height = placed.ends, placed.text_at, placed.text_height
-    width, geometry = width_of(words.shown, height), placed.dimension.geometry
-    assert geometry is not None
-    if geometry.kind is Kind.ANGLE:
-        return Room(at, width, height, 0.0, ((ends.first, ends.second),))
-    if geometry.arcs or placed.called_out:
-        return Room(at, width, height, 0.0, (), led_from=placed.middle if geometry.arcs else _tip(placed))
-    turn_deg = _line_angle_deg(placed)
-    in_line = abs(placed.off_line) <= IN_LINE * height
-    lines = (ends.first, ends.second), (ends.first_foot, ends.first), (ends.second_foot, ends.second)
-    return Room(_laid_on(ends, at) if in_line else at, width, height, turn_deg, lines, in_line)
-
-
-def _laid_on(ends: Ends, at: Point) -> Point:
-    """The foot of a point on a dimension line."""
-    (x0, y0), (x1, y1) = ends.first, ends.second
-    share = ((at[0] - x0) * (x1 - x0) + (at[1] - y0) * (y1 - y0)) / math.dist(ends.first, ends.second) ** 2
-    return x0 + share * (x1 - x0), y0 + share * (y1 - y0)
 
 
 def add_dimension(drawing: Drawing, placed: Placed, words: Words, room: Room) -> None:
@@ -203,17 +123,12 @@ def _level_words(block: BlockLayout, room: Room) -> None:
 
 def _lead_from(block: BlockLayout, placed: Placed) -> None:
     """Have a callout's leader begin, with an arrowhead, at the nearer end of what it measures."""
-    ends, tip = (placed.ends.first, placed.ends.second), _tip(placed)
+    ends, tip = (placed.ends.first, placed.ends.second), placed.tip
     for entity in list(block):
         if isinstance(entity, Line) and math.dist(entity.dxf.start.vec2, placed.middle) < math.dist(*ends) / 2:
             entity.dxf.start = tip
-            turn_deg = _angle_deg(entity.dxf.end.vec2, tip)
+            turn_deg = angle_deg(entity.dxf.end.vec2, tip)
             block.add_arrow(ARROWS.closed_filled, tip, ARROW_MM / TEXT_MM * placed.text_height, turn_deg)
-
-
-def _tip(placed: Placed) -> Point:
-    """The end of what a callout measures that is nearer to its words on the print."""
-    return min(placed.ends.first, placed.ends.second, key=lambda end: math.dist(end, placed.text_at))
 
 
 def _add_linear(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
@@ -228,7 +143,7 @@ def _add_callout(space: Modelspace, placed: Placed, room: Room, common: dict[str
     ends = placed.ends
     override = _CALLOUT | _sign(placed)
     style = space.add_linear_dim(
-        base=ends.first, p1=ends.first, p2=ends.second, angle=_line_angle_deg(placed), text_rotation=0.0,
+        base=ends.first, p1=ends.first, p2=ends.second, angle=placed.line_angle_deg, text_rotation=0.0,
         override=override, **common,
     )  # fmt: skip
     style.set_location(room.at, leader=True)
@@ -239,22 +154,6 @@ def _sign(placed: Placed) -> dict[str, Any]:
     return {"dimpost": "Ø<>"} if placed.dimension.kind is Kind.DIAMETER else {}
 
 
-def _line_angle_deg(placed: Placed) -> float:
-    return reading_angle_deg(_angle_deg(placed.ends.first, placed.ends.second))
-
-
-def reading_angle_deg(angle_deg: float) -> float:
-    """The one of a line's two directions in which its figure is read: from the foot of the sheet or from its right.
-
-    Examples
-    --------
-    >>> [round(reading_angle_deg(angle), 3) for angle in (-0.002, 180.0, 90.3, -90.0, 135.0, 179.998)]
-    [-0.002, 0.0, 90.3, 90.0, -45.0, -0.002]
-    """
-    folded = angle_deg % HALF_TURN_DEG
-    return folded - HALF_TURN_DEG if folded > RIGHT_ANGLE_DEG + UPRIGHT_SLACK_DEG else folded
-
-
 def _add_round(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
     """Diameter or radius of a circle with a leader towards the middle of its words, which are level."""
     first, second = placed.ends.first, placed.ends.second
@@ -262,20 +161,16 @@ def _add_round(space: Modelspace, placed: Placed, room: Room, common: dict[str, 
     centre = first if placed.dimension.kind is Kind.RADIUS else placed.middle
     level = {"dxfattribs": common["dxfattribs"] | {"text_rotation": 0.0}}
     common = common | {"override": _ROUND, "location": room.at} | level
-    angle = _angle_deg(centre, room.at)
+    angle = angle_deg(centre, room.at)
     if placed.dimension.kind is Kind.RADIUS:
         return space.add_radius_dim(center=centre, radius=radius, angle=angle, **common)
     return space.add_diameter_dim(center=centre, radius=radius, angle=angle + HALF_TURN_DEG, **common)
 
 
-def _angle_deg(centre: Point, point: Point) -> float:
-    return math.degrees(math.atan2(point[1] - centre[1], point[0] - centre[0]))
-
-
 def _add_angular(space: Modelspace, placed: Placed, room: Room, common: dict[str, Any]) -> DimStyleOverride:
     first, second = placed.ends.first, placed.ends.second
     vertex = _vertex(first, second, placed.size, placed.text_at)
-    if (_angle_deg(vertex, second) - _angle_deg(vertex, first)) % FULL_TURN_DEG > FULL_TURN_DEG / 2:
+    if (angle_deg(vertex, second) - angle_deg(vertex, first)) % FULL_TURN_DEG > FULL_TURN_DEG / 2:
         first, second = second, first
     return space.add_angular_dim_3p(base=room.at, center=vertex, p1=first, p2=second, **common)
 

@@ -19,9 +19,10 @@ from digitize.redraw.solving.marks import MARK_MM
 from digitize.redraw.solving.profile import Profile
 from digitize.redraw.solving.solved import Part, SolvedView
 from digitize.redraw.writing import layers
-from digitize.redraw.writing.dimensioned import TEXT_MM, Placed, add_dimension, room_of
+from digitize.redraw.writing.dimensioned import TEXT_MM, add_dimension
 from digitize.redraw.writing.figure_room import clear_places
 from digitize.redraw.writing.figure_words import MOST_LISTED, NOT_HOLDING, carriers, layer_of, scaled_words, words_of
+from digitize.redraw.writing.placed_figure import Placed, room_of
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point
 

@@ -23,8 +23,8 @@ def cut(*angles_deg: float, sweep_deg: float = 90.0) -> Plane:
 
 @pytest.mark.parametrize(("ends_deg", "kept"), [((-1.0, 1.5, 85.0), 2), ((2.5, 1.5, 85.0), 1)])
 def test_an_arc_whose_ends_have_passed_each_other_is_gone(ends_deg: tuple[float, ...], kept: int) -> None:
-    """Two arcs of one rounding that cross a degree from an end: figures that settle one carry that end past the crossing,
-    and an arc from there to the end would be nearly a full circle."""
+    """Two arcs of one rounding that cross a degree from an end: figures that settle one carry that end past it, and
+    an arc from there to the end would be nearly a full circle."""
     solved = without_turned(cut(0.0, 1.0, 90.0), cut(*ends_deg))
     assert solved.pieces == cut(0.0, 1.0, 90.0).pieces[2 - kept :]
 
