@@ -1,4 +1,5 @@
-"""Circles that dropouts or a crease have cut into arcs: what is missing is too short to be anything else.
+"""Circles that dropouts or a crease have cut into arcs: what is missing is too short to be anything else. An arc that
+was cut in two is one where its parts go on from each other.
 
 A keyseat or a flat that parts a circle has edges that come to its ends; a circle with such is left as it is.
 """
@@ -13,6 +14,7 @@ from digitize.redraw.planes.meetings import SNAP_MM
 from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, Stroke, ends_of, is_on
 from digitize.strokes.primitives import Point
 
+ONE_ARC_MM = 0.2  # of paper: an arc that lies as near to another's circle, and goes on from its end, is of that arc
 MISSING_MM = 2.0  # of paper, of one circle: a longer edge that stood there instead is traced by itself
 
 
@@ -28,17 +30,51 @@ def made_whole(rounds: Sequence[Round], others: Sequence[Straight | Bent], pen: 
     pen : Pen
     """
     left, whole = [each for each in rounds if not each.curve.full], [each for each in rounds if each.curve.full]
+    left = _continued(left, pen)
     while left:
         first = max(left, key=lambda each: each.length)
         arcs = [each for each in left if _one_circle(first.curve, each.curve, SNAP_MM * pen.paper_mm)]
         left = [each for each in left if each not in arcs]
         beside = [*others, *left]
-        also = tuple(each.arc for each in arcs if each is not first)
+        also = (*first.also, *(arc for each in arcs if each is not first for arc in (each.arc, *each.also)))
         circle = Round(replace(first.curve, sweep_deg=FULL_TURN_DEG), first.arc, also)
         gaps = list(_gaps(circle, arcs))
         short = sum(math.dist(*gap) for gap in gaps) <= MISSING_MM * pen.paper_mm
         whole += [circle] if short and not any(_ends_at(each, circle, gaps, pen) for each in beside) else arcs
     return sorted(whole, key=lambda each: each.arc)
+
+
+def _continued(arcs: Sequence[Round], pen: Pen) -> list[Round]:
+    """Arcs, the longest first, each with those that go on from its ends."""
+    left, found = sorted(arcs, key=lambda each: -each.length), []
+    while left:
+        arc = left.pop(0)
+        while (more := next((each for each in left if _goes_on(arc, each, pen)), None)) is not None:
+            left.remove(more)
+            arc = _joined(arc, more)
+        found.append(arc)
+    return found
+
+
+def _goes_on(arc: Round, more: Round, pen: Pen) -> bool:
+    """Whether an arc begins where a longer one ends, or ends where that begins, and lies on its circle throughout."""
+    mine, other = arc.curve, more.curve
+    places = (other.start, other.at(other.start_deg + other.sweep_deg / 2), other.end)
+    if any(abs(math.dist(at, mine.centre) - mine.radius) > ONE_ARC_MM * pen.paper_mm for at in places):
+        return False
+    apart = min(math.dist(mine.end, other.start), math.dist(other.end, mine.start))
+    return apart <= GAP_MM * pen.paper_mm and mine.sweep_deg + other.sweep_deg < FULL_TURN_DEG / 2
+
+
+def _joined(arc: Round, more: Round) -> Round:
+    """An arc that goes on to the far end of another."""
+    before = math.dist(more.curve.end, arc.curve.start) < math.dist(arc.curve.end, more.curve.start)
+    if before:
+        back = FULL_TURN_DEG - arc.turn_deg(more.curve.start)
+        curve = replace(arc.curve, start_deg=arc.curve.start_deg - back, sweep_deg=arc.curve.sweep_deg + back)
+    else:
+        curve = replace(arc.curve, sweep_deg=arc.turn_deg(more.curve.end))
+    return Round(curve, arc.arc, (*arc.also, more.arc, *more.also))
 
 
 def _one_circle(one: Circular, other: Circular, slack: float) -> bool:

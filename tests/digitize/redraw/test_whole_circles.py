@@ -61,3 +61,24 @@ def test_a_centre_line_through_the_gap_is_no_edge(tmp_path: Path) -> None:
     print_ = disc((93.0, 357.5))
     print_.line((100.0, 60.0), (100.0, 140.0), Role.CENTRE)
     assert outer_areas(print_, tmp_path) == pytest.approx([DISC], rel=1e-6)
+
+
+@pytest.mark.parametrize("longer_first", [True, False])
+def test_a_rounding_that_was_traced_in_two_arcs_is_one(longer_first: bool, tmp_path: Path) -> None:
+    """The shorter of the two was fitted .3 too wide; it lies on the longer one's circle to within .03 mm."""
+    print_ = Print()
+    print_.path((105, 120), (40, 120), (40, 60), (120, 60), (120, 105))
+    cut_deg = 65.0 if longer_first else 25.0
+    away = 0.3 * math.cos(math.radians(cut_deg)), 0.3 * math.sin(math.radians(cut_deg))
+    parts = [((105.0, 105.0), 15.0), ((105.0 - away[0], 105.0 - away[1]), 15.3)]
+    (first, radius), (last, last_radius) = parts if longer_first else parts[::-1]
+    arcs = print_.arc(first, radius, 0.0, cut_deg), print_.arc(last, last_radius, cut_deg, 90.0 - cut_deg)
+    long = arcs[0] if longer_first else arcs[1]
+    print_.row("R15", Fraction(15), Kind.RADIUS, (130.0, 130.0), (105, 105), (115.6, 115.6), arcs=(long,))
+    print_.row("80", Fraction(80), Kind.LINEAR, (80, 40), (40, 40), (120, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (20, 90), (20, 60), (20, 120))
+    drawing, report = written(print_, tmp_path)
+    (outer,) = report.outlines
+    assert outer.area_mm2 == pytest.approx(80 * 60 - (1 - math.pi / 4) * 15**2, rel=1e-9)
+    assert outer.determined
+    assert len(drawing.modelspace().query("ARC")) == 0
