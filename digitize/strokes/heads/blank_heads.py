@@ -94,7 +94,8 @@ def _sides_about(
         if tip[count, 0] < base[count, 0]:
             for axis in range(2):
                 base[count, axis], tip[count, axis] = tip[count, axis], base[count, axis]
-        count += 1
+        if abs(base[count, 0]) <= SLACK_PX + SLACK_SHARE * longest:
+            count += 1
     return base[:count], tip[:count]
 
 
