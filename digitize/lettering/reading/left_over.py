@@ -1,15 +1,17 @@
 """Lettering that nobody read: what a figure that stands in for a block leaves of it.
 
-Where a row ran on into a neighbour, the figure that wins it may be only one of the two. The other is not known, but it
-is there: one of two limits beside which it stands must not pass for a size.
+Where a row ran on into a neighbour, or rows of a table were taken for one stack, the figure that wins the block may be
+only one of several. The others are not known, but they are there: one of two limits beside which such a one stands must
+not pass for a size.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
 
-from calibrate.sheet import LevelSheet
+from calibrate.sheet import FloatArray, LevelSheet
 from digitize.lettering.crops import cut
 from digitize.lettering.reading.candidates import areas_of, same_ink
 from digitize.lettering.text import Layout, TextBlock
@@ -24,7 +26,7 @@ MARGIN = 0.4
 
 
 def left_over(sheet: LevelSheet, beaten: Sequence[TextBlock], won: Sequence[TextBlock]) -> list[TextBlock]:
-    """The stretches of blocks that hold letters and which no figure that stands in for them covers.
+    """The stretches and rows of blocks that hold letters and which no figure that stands in for them covers.
 
     Parameters
     ----------
@@ -37,28 +39,46 @@ def left_over(sheet: LevelSheet, beaten: Sequence[TextBlock], won: Sequence[Text
     areas, left = areas_of(won), []
     for block, area in zip(beaten, areas_of(beaten), strict=True):
         over = [other for other, its in zip(won, areas, strict=True) if same_ink(area, its)]
-        if over and block.layout is Layout.ROW:
-            left += [part for part in _between(block, over) if _letters(sheet, part) >= LEAST_LETTERS]
+        if over:
+            parts = (_over_and_under if block.layout is Layout.STACK else _between)(block, over)
+            left += [part for part in parts if _letters(sheet, part) >= LEAST_LETTERS]
     return left
 
 
 def _between(block: TextBlock, over: Sequence[TextBlock]) -> list[TextBlock]:
-    """The stretches of a row before, between and behind what lies over it."""
+    """The stretches of a block before, between and behind what lies over it."""
     start, end, foot = (np.array(block.quad[i]) for i in (0, 1, 3))
-    length = float(np.hypot(*(end - start)))
-    way, down = (end - start) / max(length, 1.0), foot - start
-    covered = sorted(
-        (min(reach), max(reach))
-        for reach in ([float((np.array(corner) - start) @ way) for corner in other.quad] for other in over)
-    )
-    parts, at = [], 0.0
-    for first, last in (*covered, (length, length)):
-        if first - at > SHORTEST * block.height_px:
-            near, far = start + at * way, start + min(first, length) * way
-            quad = [(float(x), float(y)) for x, y in (near, far, far + down, near + down)]
-            parts.append(TextBlock((quad[0], quad[1], quad[2], quad[3]), block.angle_deg, block.height_px, Layout.ROW))
+    return [
+        _block(block, start + first * (end - start), start + last * (end - start), foot - start)
+        for first, last in _open(start, end, over, SHORTEST * block.height_px)
+    ]
+
+
+def _over_and_under(block: TextBlock, over: Sequence[TextBlock]) -> list[TextBlock]:
+    """The rows of a block over, between and under what lies over it."""
+    start, end, foot = (np.array(block.quad[i]) for i in (0, 1, 3))
+    return [
+        _block(block, start + first * (foot - start), end + first * (foot - start), (last - first) * (foot - start))
+        for first, last in _open(start, foot, over, SHORTEST * block.height_px)
+    ]
+
+
+def _open(start: FloatArray, end: FloatArray, over: Sequence[TextBlock], least_px: float) -> list[tuple[float, float]]:
+    """The stretches of a side that nothing lies over, as parts of its length."""
+    length = max(float(np.hypot(*(end - start))), 1.0)
+    way = (end - start) / length
+    reaches = [[float((np.array(corner) - start) @ way) for corner in other.quad] for other in over]
+    stretches, at = [], 0.0
+    for first, last in (*sorted((min(reach), max(reach)) for reach in reaches), (length, length)):
+        if first - at > least_px:
+            stretches.append((at / length, min(first, length) / length))
         at = max(at, last)
-    return parts
+    return stretches
+
+
+def _block(block: TextBlock, first: FloatArray, last: FloatArray, down: FloatArray) -> TextBlock:
+    quad = [(float(x), float(y)) for x, y in (first, last, last + down, first + down)]
+    return replace(block, quad=(quad[0], quad[1], quad[2], quad[3]), layout=Layout.ROW, row=None, column=None)
 
 
 def _letters(sheet: LevelSheet, block: TextBlock) -> int:

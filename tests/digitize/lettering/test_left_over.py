@@ -6,7 +6,7 @@ import pytest
 from calibrate.sheet import LevelSheet
 from digitize.lettering.reading.contest import contested
 from digitize.lettering.reading.left_over import left_over
-from digitize.lettering.text import Reading, Text, TextBlock
+from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 
 TOP, HEIGHT_PX, STEP_PX = 100.0, 40.0, 44
@@ -40,6 +40,18 @@ def test_the_letters_before_and_behind_a_winner_stay(won: tuple[int, int], left:
     spans = [(block.quad[0][0], block.quad[1][0]) for block in found]
     wanted = [(_block(*each).quad[0][0], _block(*each).quad[1][0]) for each in left]
     assert spans == [pytest.approx(each, abs=STEP_PX / 2) for each in wanted]
+
+
+def test_rows_of_a_table_over_the_one_that_wins_stay() -> None:
+    board = Board(400, 500)
+    for top in (100, 170, 240):
+        for left in (100, 144):
+            cv2.rectangle(board.grey, (left, top), (left + 26, top + int(HEIGHT_PX) - 1), 0, 5)
+    stack = TextBlock(((96.0, 98.0), (174.0, 98.0), (174.0, 282.0), (96.0, 282.0)), 0.0, HEIGHT_PX, Layout.STACK)
+    won = TextBlock(((96.0, 238.0), (174.0, 238.0), (174.0, 282.0), (96.0, 282.0)), 0.0, HEIGHT_PX)
+    (left,) = left_over(board.sheet(), [stack], [won])
+    assert (left.quad[0][1], left.quad[2][1]) == pytest.approx((98.0, 238.0))
+    assert left_over(board.sheet(), [stack], [stack]) == []
 
 
 def test_strokes_of_the_drawing_are_no_letters() -> None:
