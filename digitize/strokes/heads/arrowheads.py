@@ -94,7 +94,7 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         or any(face_each_other(ground, head, other) for other in found)
     ]
     found += paired
-    return with_fellows(ground, of_one_hand(each_once(ground, weighed_ticks(ground, table, found))))
+    return with_fellows(ground, of_one_hand(ground, each_once(ground, weighed_ticks(ground, table, found))))
 
 
 def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:

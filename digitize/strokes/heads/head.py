@@ -61,8 +61,12 @@ def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
 
 
-def of_one_hand(heads: list[Head]) -> list[Head]:
-    """The heads that the hand of a sheet's usual ones may have drawn; ticks and dots are others' business."""
+def of_one_hand(ground: Ground, heads: list[Head]) -> list[Head]:
+    """The heads that the hand of a sheet's usual ones may have drawn.
+
+    Who points his dimensions ticks those that are too short for it, at both their ends: a tick without its like is a
+    leader that crosses something.
+    """
     pointed = [h for h in heads if h.form in POINTED and h.piece >= 0]
     if len(pointed) < ENOUGH_HEADS:
         return heads
@@ -74,7 +78,16 @@ def of_one_hand(heads: list[Head]) -> list[Head]:
         least, most = OTHERWISE_ALIKE if one_form and head.form != form else ALIKE
         return least * usual <= head.length <= most * usual
 
-    return [h for h in heads if h.form not in POINTED or is_of_it(h)]
+    def has_like(tick: Head) -> bool:
+        others = [h for h in heads if h.form == tick.form]
+        return any(are_mates(ground, tick, h) or face_each_other(ground, tick, h) for h in others)
+
+    mostly_pointed = len(pointed) >= ONE_FORM * len(heads)
+    return [
+        h
+        for h in heads
+        if (is_of_it(h) if h.form in POINTED else h.form != "tick" or not mostly_pointed or has_like(h))
+    ]
 
 
 def _size_bonus(ground: Ground, head: Head) -> float:

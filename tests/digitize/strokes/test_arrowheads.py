@@ -456,7 +456,7 @@ def test_a_corner_far_larger_than_the_heads_of_a_sheet_is_none(seen: int, kept: 
     """With few heads, nobody can tell what is usual."""
     heads = [Head(50.0 * n, 0.0, 1.0, 0.0, 10.0 + n, 2.0, "filled", n, 0.0, 0.1) for n in range(seen)]
     corner = Head(20.0, 90.0, 0.6, 0.8, 40.0, 9.0, "open", seen, 0.0, 0.1)
-    assert len(of_one_hand([*heads, corner])) == kept
+    assert len(of_one_hand(Picture(200, 100).ground(), [*heads, corner])) == kept
 
 
 @pytest.mark.parametrize(
@@ -465,7 +465,7 @@ def test_a_corner_far_larger_than_the_heads_of_a_sheet_is_none(seen: int, kept: 
 def test_a_far_smaller_head_of_another_form_than_all_others_is_none(form: str, length: float, is_one: bool) -> None:
     heads = [Head(90.0 * n, 0.0, 1.0, 0.0, 30.0, 5.0, "filled", n, 0.0, 0.1) for n in range(8)]
     other = Head(20.0, 90.0, 0.6, 0.8, length, 3.0, form, 8, 0.0, 0.1)
-    assert (other in of_one_hand([*heads, other])) == is_one
+    assert (other in of_one_hand(Picture(200, 100).ground(), [*heads, other])) == is_one
 
 
 @pytest.mark.parametrize("form", ["filled", "open"])
@@ -547,3 +547,17 @@ def test_a_head_that_a_figure_covers_is_seen_by_its_fellow(is_open: bool, is_the
     mask[50:110, 246:322] = picture.cover[50:110, 246:322] > 0.3
     heads = trace_strokes(picture.sheet(4.0), mask).arrowheads
     assert [round(head.direction_deg) % 360 for head in heads] == ([0, 180] if is_there else [0])
+
+
+@pytest.mark.parametrize(("ticked", "kept"), [((500.0,), False), ((500.0, 560.0), True)])
+def test_a_lone_tick_among_arrowheads_is_a_crossing(ticked: tuple[float, ...], *, kept: bool) -> None:
+    """Who points his dimensions ticks short ones at both ends."""
+    picture = Picture(700, 500)
+    for y in (60, 120, 180, 240):
+        picture.line((60, y), (400, y)).head((60, y), 180.0).head((400, y), 0.0)
+    picture.line((ticked[0] - 60, 400), (ticked[-1] + 60, 400))
+    for x in ticked:
+        picture.line((x, 340), (x, 460)).line((x - 14, 414), (x + 14, 386))
+    forms = [h.form for h in traced(picture).arrowheads]
+    assert forms.count("filled") == 8
+    assert ("tick" in forms) is kept
