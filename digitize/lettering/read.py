@@ -100,7 +100,7 @@ def read_blocks(
     Returns
     -------
     tuple of Text
-        In the order of the blocks, those for which rivals stand in last. What lies within another block is not read
+        In the order of the blocks, then those for which rivals stand in, then what these leave unread. What lies within another block is not read
         twice; a block that was read in another direction is turned to it; a row that only makes sense as two figures
         is given as two.
     """
@@ -126,16 +126,16 @@ def read_blocks(
         [rival for rival in rivals if bare is sheet or not takes_in(sheet, bare, rival)],
         [text.block for text in wholes],
     )
-    won, rest = contested(
+    won, rest, unread = contested(
         bare, seen, larger, lambda some: without_parts_said(_read(sheet, some, reader), wholes), figure_worth
     )
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
-        text if text.block in known else as_doubtful((sheet, bare), text, [*rest, *won], in_doubt, plain)
+        text if text.block in known else as_doubtful((sheet, bare), text, [*rest, *unread, *won], in_doubt, plain)
         for text in (*_grown(sheet, bare, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
-    return tuple(made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn))
+    return (*made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn), *unread)
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.special import logsumexp
 
@@ -102,11 +102,25 @@ SAID = 0.05
 """From this probability on an unusual stretch is told, or said to be undecided, and nothing is agreed on it."""
 
 
+PEN_MM = 0.1
+
+
 def fitted(some: list[Length]) -> ScaleFit:
     return fit_scale(some, 1, [vote(some)[0]])
 
 
+def left_open(right: list[Length], cos2: float) -> float:
+    """Half of what a fit by least squares leaves open that knows the pen, at 95 %.
+
+    A fit that must find the pen may believe it finer than it is, where few lengths happen to scatter little.
+    """
+    rows = np.array([[1.0, each.cos2 / 2] for each in right]) * [[each.measured_mm / PEN_MM] for each in right]
+    place = np.array([1.0, cos2 / 2])
+    return float(1.96 * np.sqrt(place @ np.linalg.pinv(rows.T @ rows) @ place))
+
+
 @settings(max_examples=60)
+@example(seed=631, count=10, factors=[0.875], together=False)  # one right length is left on one axis
 @given(
     seed=st.integers(0, 10_000),
     count=st.integers(10, 24),
@@ -117,14 +131,15 @@ def test_thirty_per_cent_wrong_readings_do_not_move_the_scale(
     seed: int, count: int, factors: list[float], together: bool
 ) -> None:
     """Each wrong by itself, or all by the same factor, as a misread mark would have it."""
-    right = lengths(np.random.default_rng(seed), count, np.log(2.0), 0.003, 0.1)
+    right = lengths(np.random.default_rng(seed), count, np.log(2.0), 0.003, PEN_MM)
     wrong = int(0.3 * count)
     by = [factors[0] if together else factors[i % len(factors)] for i in range(wrong)]
     some = [replace(each, nominal_mm=each.nominal_mm * f) for each, f in zip(right, by, strict=False)] + right[wrong:]
     clean, spoilt = fitted(right[wrong:]), fitted(some)
     for cos2 in (1.0, -1.0):
+        unsure = max(clean.half_width(0, cos2), left_open(right[wrong:], cos2))
         assert spoilt.unusual > SAID or spoilt.log_scale(0, cos2)[0] == pytest.approx(
-            clean.log_scale(0, cos2)[0], abs=clean.half_width(0, cos2)
+            clean.log_scale(0, cos2)[0], abs=unsure
         )
 
 

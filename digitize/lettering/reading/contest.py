@@ -50,7 +50,7 @@ def contested(
     rivals: Sequence[TextBlock],
     read: Read,
     worth: Callable[[Text], float],
-) -> tuple[list[Text], list[Text]]:
+) -> tuple[list[Text], list[Text], list[Text]]:
     """Let rivals stand in for blocks that read poorly.
 
     Parameters
@@ -67,9 +67,9 @@ def contested(
 
     Returns
     -------
-    tuple of two lists of Text
-        Those that won; the sound ones as they are, poor ones that no rival bettered, and what the winners leave of
-        the lettering of the others, unread.
+    tuple of three lists of Text
+        Those that won; the sound ones as they are, and poor ones that no rival bettered; what the winners leave of the
+        lettering of the others, unread.
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
@@ -87,7 +87,8 @@ def contested(
     unread = left_over(sheet, beaten, [item.text.block for item in closest])
     return (
         [_in_group(_with_doubt(item, against), poor, closest) for item in closest],
-        [*sure, *left, *(Text(block, ()) for block in unread)],
+        [*sure, *left],
+        [Text(block, ()) for block in unread],
     )
 
 

@@ -234,9 +234,10 @@ def test_a_size_whose_tolerance_is_not_read_is_not_sure() -> None:
         (text,) = read_blocks(sheet_with_strokes(*figures, sign), [short], reads)
         assert text.readings[0].text == "1.500"
         assert (text.readings[0].probability > 0.5) is sure
-        (text,) = read_blocks(sheet_with_strokes(*figures, sign, rest), [long], reads, [short])
+        text, left = read_blocks(sheet_with_strokes(*figures, sign, rest), [long], reads, [short])
         assert text.readings[0].text == "1.500"
         assert (text.readings[0].probability > 0.5) is sure
+        assert left.readings == ()  # what stands behind it is lettering too
 
 
 def test_what_both_ways_say_is_listed_once() -> None:

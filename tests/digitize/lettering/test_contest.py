@@ -35,7 +35,7 @@ def _text(block: TextBlock, said: str, probability: float) -> Text:
 
 def _contest(poor: Text, rivals: Sequence[Text]) -> list[Text]:
     said = {text.block: text for text in rivals}
-    won, others = contested(
+    won, others, _ = contested(
         _sheet(),
         [poor],
         list(said),

@@ -62,7 +62,7 @@ def test_a_contest_gives_them_back_unread() -> None:
     """`2.125 DIA 1.749` was one row: that of the two limits 1.749 and 1.748 must not be agreed alone."""
     row, figure = _block(0, 9), _block(0, 5)
     said = {row: Text(row, (Reading("2.125 DIA 1.749", 0.01),)), figure: Text(figure, (Reading('2.125"', 0.9),))}
-    won, others = contested(
+    won, _, unread = contested(
         _sheet(9),
         [said[row]],
         [figure],
@@ -70,6 +70,6 @@ def test_a_contest_gives_them_back_unread() -> None:
         lambda text: text.readings[0].probability,
     )
     assert [text.readings[0].text for text in won] == ['2.125"']
-    (left,) = others
+    (left,) = unread
     assert left.readings == ()
     assert left.block.quad[0][0] == pytest.approx(_block(5, 9).quad[0][0], abs=STEP_PX / 2)
