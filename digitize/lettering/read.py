@@ -100,9 +100,9 @@ def read_blocks(
     Returns
     -------
     tuple of Text
-        In the order of the blocks, then those for which rivals stand in, then what these leave unread. What lies within another block is not read
-        twice; a block that was read in another direction is turned to it; a row that only makes sense as two figures
-        is given as two.
+        In the order of the blocks, then those for which rivals stand in, then what these leave, unread. What lies
+        within another block is not read twice; a block that was read in another direction is turned to it; a row that
+        only makes sense as two figures is given as two.
     """
     bare = sheet if drawn is None else replace(sheet, grey=np.where(drawn, np.uint8(PAPER), sheet.grey))
     blocks = without_nested(blocks)
