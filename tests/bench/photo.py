@@ -32,7 +32,7 @@ from calibrate.level import calibrate_sheet
 from calibrate.scaling.stretching import STRETCH_PRIOR
 from calibrate.sheet import FloatArray, LevelSheet
 from calibrate.straightening.bend import Bend
-from calibrate.straightening.bending import straightness
+from calibrate.straightening.ruled_tracks import straightness
 from calibrate.straightening.skew import find_ruled
 from samples.__main__ import make_sheet, seed_range
 from samples.bends import KINDS
