@@ -52,7 +52,8 @@ class Marked:
 
 def marked(sheet: LevelSheet, dimensions: Sequence[Dimension]) -> tuple[Marked, ...]:
     """Make each row's mark, in level pixels."""
-    return tuple(Marked(each, marks.mark(level_quad(sheet, each), each.state)) for each in dimensions)
+    own = (marks.mark(level_quad(sheet, each), each.state) for each in dimensions)
+    return tuple(Marked(each, mark.within(sheet.grey.shape)) for each, mark in zip(dimensions, own, strict=True))
 
 
 def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked], ends: Sequence[OpenMark] = ()) -> None:

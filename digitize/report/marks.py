@@ -13,7 +13,7 @@ unread
     a hatched box over it
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,13 @@ class Mark:
     state: State
     paths: tuple[FloatArray, ...]
     width_px: float
+
+    def within(self, shape: tuple[int, ...]) -> "Mark":
+        """The mark moved onto a picture (height and width in px): that of a figure at its edge would not be seen."""
+        points, half = np.vstack(self.paths), self.width_px / 2
+        room = np.array([shape[1], shape[0]], np.float64)
+        move = np.minimum(room - half - points.max(axis=0), 0.0) + np.maximum(half - points.min(axis=0), 0.0)
+        return replace(self, paths=tuple(path + move for path in self.paths))
 
 
 @dataclass(frozen=True)

@@ -135,6 +135,19 @@ def test_marks_differ_by_shape() -> None:
     assert set(URGENCY) == set(State)
 
 
+@pytest.mark.parametrize("state", list(State))
+@pytest.mark.parametrize("to", [(-98.0, -195.0), (118.0, 168.0)])
+def test_the_mark_of_a_figure_at_the_edge_is_seen_whole(state: State, to: tuple[float, float]) -> None:
+    """An agreed figure on the lowest line of a plate had no mark at all."""
+    own = mark(QUAD + to, state)
+    moved = own.within((400, 300))
+    points, half = np.vstack(moved.paths), moved.width_px / 2
+    assert (points >= half - 1e-9).all()
+    assert (points <= np.array([300.0, 400.0]) - half + 1e-9).all()
+    amid = mark(QUAD, state)
+    assert all(np.array_equal(a, b) for a, b in zip(amid.within((400, 300)).paths, amid.paths, strict=True))
+
+
 def test_marks_turn_with_the_figure() -> None:
     """A figure that reads up the sheet has its stroke on the side that its reader calls below."""
     up = np.array([[200.0, 300.0], [200.0, 220.0], [230.0, 220.0], [230.0, 300.0]])
