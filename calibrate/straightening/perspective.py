@@ -19,7 +19,8 @@ from calibrate.quad import convergence_deg, has_parallel_sides
 from calibrate.restoring.moving import moved
 from calibrate.sheet import FloatArray, GreyImage, InkImage, Proportion, apply_homography
 from calibrate.straightening import two_turns
-from calibrate.straightening.bars import Bars, find_and_measure
+from calibrate.straightening.bar_measuring import find_and_measure
+from calibrate.straightening.bars import Bars
 from calibrate.straightening.proportion import in_proportion
 from calibrate.straightening.skew import Ruled, find_ruled
 from calibrate.straightening.vanishing import family_of, meetings

@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 
 from calibrate.restoring.connected import ink_places
 from calibrate.sheet import FloatArray, GreyImage, InkImage
-from calibrate.straightening.bars import Bars, find_and_measure
+from calibrate.straightening.bar_measuring import find_and_measure
+from calibrate.straightening.bars import Bars
 
 LARGEST_SKEW_DEG = 8.0
 """Sheets laid by hand on a scanner are straighter than this."""

@@ -10,7 +10,8 @@ from skimage.transform import radon
 from calibrate.files.resolution import stated
 from calibrate.restoring.restore import restore
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
-from calibrate.straightening.bars import Bars, sheared
+from calibrate.straightening.bar_finding import sheared
+from calibrate.straightening.bars import Bars
 from calibrate.straightening.skew import Ruled, combined_skew, find_skew
 from calibrate.straightening.straighten import straighten
 from calibrate.transforms import levelling, quarter_turn
