@@ -3,7 +3,7 @@
 import datetime
 import getpass
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -23,7 +23,9 @@ from digitize.batch.command import batch_command
 from digitize.gears.desk.command import gear_command
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
-from digitize.redraw.solids.make_solid import SolidOrder, made_solid, solid_order
+from digitize.redraw.solids.make_solid import body_sizes, made_solid
+from digitize.redraw.solids.solid_shape import Asked
+from digitize.redraw.solving.body_sizes import BodySizes
 from digitize.refusal import one_clear_sentence
 from digitize.report.corrections import Corrections
 from digitize.report.summary import summary_of
@@ -57,7 +59,12 @@ def sheet_command(
     r12: Annotated[bool, typer.Option("--r12", help="DXF as R12: lines, arcs, polylines; no unit in it.")] = False,
     solid: Annotated[bool, typer.Option("--solid", help="Also a solid, STEP and STL; needs the extra solid.")] = False,
     thickness: Annotated[
-        str | None, typer.Option(metavar="LENGTH", help="Of the solid where no view gives it, like 1/2in or 12mm.")
+        str | None, typer.Option(metavar="LENGTH", help="Of a plate or a gear's face that no view gives: 1/2in, 12mm.")
+    ] = None,
+    hub_length: Annotated[str | None, typer.Option(metavar="LENGTH", help="The same of a gear's hub.")] = None,
+    web_thickness: Annotated[str | None, typer.Option(metavar="LENGTH", help="The same of a gear's web.")] = None,
+    rim_thickness: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="From the roots of a gear's teeth in to its web.")
     ] = None,
     corrected: Annotated[
         Path | None, typer.Option("--with", metavar="TABLE", help="A copy of dimensions.csv that you corrected.")
@@ -95,13 +102,16 @@ def sheet_command(
         wanted = range(1, pages + 1) if page is None else [page]
         corrections = _corrections(corrected, by, len(wanted))
         given = Given(corrections, lengths, known_of, r12)
-        order = _solid_order(solid, thickness, len(wanted))
+        measured = {
+            Asked.THICKNESS: thickness, Asked.HUB: hub_length, Asked.WEB: web_thickness, Asked.RIM: rim_thickness
+        }  # fmt: skip
+        sizes = _body_sizes(solid, measured, len(wanted))
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
             result = _with_progress(print_file, number, target, unit, quiet, given)
             if not quiet:
                 Console().print(summary_of(result, target), highlight=False)
-            if said := made_solid(result, target, order):
+            if said := made_solid(result, target, sizes):
                 Console(stderr=quiet).print(said, highlight=False, markup=False)
 
 
@@ -113,12 +123,13 @@ def _unit(name: str | None) -> Unit | None:
     return Unit(name)
 
 
-def _solid_order(solid: bool, thickness: str | None, pages: int) -> SolidOrder | None:
-    if thickness is not None and not solid:
-        raise TraceclothError("--thickness is of a solid; say --solid too.")
-    if thickness is not None and pages > 1:
-        raise TraceclothError("--thickness is of one page's part; say which with --page.")
-    return solid_order(thickness) if solid else None
+def _body_sizes(solid: bool, measured: Mapping[Asked, str | None], pages: int) -> BodySizes | None:
+    for option in (each for each, text in measured.items() if text is not None):
+        if not solid:
+            raise TraceclothError(f"{option} is of a solid; say --solid too.")
+        if pages > 1:
+            raise TraceclothError(f"{option} is of one page's part; say which with --page.")
+    return body_sizes(measured) if solid else None
 
 
 def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:

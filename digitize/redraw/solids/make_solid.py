@@ -1,7 +1,7 @@
 """The option ``--solid``: from the redrawn views to `part.step` and `part.stl`, or the name of the missing size."""
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,8 @@ from digitize.dimensions.table import Reconciled
 from digitize.gears.identifying.finding import GearFinding
 from digitize.redraw.solids.kernel import check_installed, write_files
 from digitize.redraw.solids.solid import plan_solid
-from digitize.redraw.solids.solid_shape import Missing, SolidPlan, parts_of
+from digitize.redraw.solids.solid_shape import Asked, Missing, SolidPlan, parts_of
+from digitize.redraw.solving.body_sizes import NOT_MEASURED, BodySizes
 from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.files import LAST, staged
@@ -22,38 +23,44 @@ if TYPE_CHECKING:
     from digitize.pipeline import SheetResult
 
 FILES = ("part.step", "part.stl")
-ASK = "; measure it and give it with --thickness, for example --thickness 1/2in"
 
 
-@dataclass(frozen=True)
-class SolidOrder:
-    """That a solid is wanted, with a thickness in mm that a person gave, or None."""
-
-    thickness_mm: float | None = None
-
-
-def solid_order(thickness: str | None) -> SolidOrder:
-    """Read ``--thickness``; raises InputError where it is no length or the modeller is not installed.
+def body_sizes(given: Mapping[Asked, str | None]) -> BodySizes:
+    """Read what a person measured, by option; raises InputError where it is no length or the modeller is missing.
 
     Examples
     --------
-    >>> solid_order("1/2in")  # doctest: +SKIP
-    SolidOrder(thickness_mm=12.7)
+    >>> body_sizes({Asked.WEB: "1/2in"})  # doctest: +SKIP
+    BodySizes(thickness=None, hub=None, web=12.7, rim=None)
     """
     check_installed()
-    return SolidOrder(None if thickness is None else float(parse_length(thickness, "thickness").value_mm))
+    sizes = {
+        asked: float(parse_length(text, asked.removeprefix("--").replace("-", " ")).value_mm)
+        for asked, text in given.items()
+        if text is not None
+    }
+    return BodySizes(*(sizes.get(asked) for asked in (Asked.THICKNESS, Asked.HUB, Asked.WEB, Asked.RIM)))
 
 
-def made_solid(result: "SheetResult", folder: Path, order: SolidOrder | None) -> str:
-    """Make the solid of a digitized sheet and say what came of it, in `sheet.json` too; without an order, remove that
-    of an earlier run."""
-    if order is None:
+def made_solid(result: "SheetResult", folder: Path, sizes: BodySizes | None) -> str:
+    """Make the solid of a digitized sheet and say what came of it, in `sheet.json` too; without sizes, not even unknown
+    ones, none is wanted: that of an earlier run is removed."""
+    if sizes is None:
         _remove(folder)
         return ""
     frame = sheet_frame(result.sheet, result.reconciled)
-    said = make_solid(folder, result.strokes, result.reconciled, result.gear, frame, order.thickness_mm)
+    said = make_solid(folder, result.strokes, result.reconciled, result.gear, frame, sizes)
     _record(folder, said)
     return said
+
+
+def _ask(asked: Sequence[Asked]) -> str:
+    if not asked:
+        return ""
+    them = "it" if len(asked) == 1 else "them"
+    *others, last = asked
+    options = f"{', '.join(others)} and {last}" if others else last
+    return f"; measure {them} and give {them} with {options}, for example {asked[0]} 1/2in"
 
 
 def _record(folder: Path, said: str) -> None:
@@ -75,7 +82,7 @@ def make_solid(
     reconciled: Reconciled,
     gear: GearFinding | None,
     frame: Frame,
-    thickness_mm: float | None = None,
+    sizes: BodySizes = NOT_MEASURED,
 ) -> str:
     """Write the part as a solid where its views tell one; a solid of an earlier run is removed where they don't.
 
@@ -88,8 +95,8 @@ def make_solid(
     gear : GearFinding or None
     frame : Frame
         Of the sheet.
-    thickness_mm : float, optional
-        Of the plate or the gear's face, where the print does not give it.
+    sizes : BodySizes, optional
+        What a person measured of what the print does not give.
 
     Returns
     -------
@@ -98,13 +105,13 @@ def make_solid(
     """
     plan: SolidPlan | Missing = Missing("the scale is not known")
     if frame.length is Length.PART_MM:
-        part = solve_part(with_heavy_edges(strokes), reconciled, gear, frame)
-        plan = plan_solid(part, reconciled, thickness_mm)
+        part = solve_part(with_heavy_edges(strokes), reconciled, gear, frame, sizes=sizes)
+        plan = plan_solid(part, reconciled, sizes)
     if isinstance(plan, Missing):
         _remove(folder)
-        return f"No solid: {plan.why}{ASK if plan.thickness else ''}."
+        return f"No solid: {plan.why}{_ask(plan.asked)}."
     with staged(folder) as stage:
         volume = write_files(plan, *(stage / name for name in FILES))
-    off = f" ± {plan.off_mm3:.1f}" if plan.off_mm3 else ""
+    off = f" ± {plan.off_mm3:.1f}" if round(plan.off_mm3, 1) else ""
     said = ", ".join((plan.what, *parts_of(plan), f"{volume:.1f}{off} cubic mm", *plan.notes))
     return f"Solid: {said}. Written to {' and '.join(FILES)}."

@@ -7,7 +7,7 @@ from shapely import Polygon
 
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.solids.pockets import depths_of
-from digitize.redraw.solids.solid_shape import THROUGH, Missing, Prism, SolidPlan
+from digitize.redraw.solids.solid_shape import THROUGH, Asked, Missing, Prism, SolidPlan, unlike
 from digitize.redraw.solids.view_outlines import (
     SAME,
     area_off_mm2,
@@ -65,11 +65,12 @@ def _thickness(sides: Sequence[tuple[SolvedView, int]], given_mm: float | None) 
         return Missing(f"view {stepped[0].view.name} shows that the plate has not one thickness")
     told = [_extent(each, axis) for each, axis in sides if settled(each)]
     if not told:
-        return given_mm if given_mm is not None else Missing("no agreed figure gives the thickness of the plate", True)
+        missing = Missing("no agreed figure gives the thickness of the plate", (Asked.THICKNESS,))
+        return given_mm if given_mm is not None else missing
     if max(told) - min(told) > SAME * max(told):
         return Missing("two views give the plate different thicknesses")
     if given_mm is not None and abs(given_mm - told[0]) > SAME * told[0]:
-        return Missing(f"the thickness given, {given_mm:.3f} mm, is not that of the print, {told[0]:.3f} mm")
+        return unlike("thickness", given_mm, told[0])
     return told[0]
 
 

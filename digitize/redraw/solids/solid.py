@@ -9,35 +9,37 @@ from digitize.redraw.solids.gear_body import gear_body
 from digitize.redraw.solids.plate import plate
 from digitize.redraw.solids.solid_shape import Missing, SolidPlan, blank_mm3
 from digitize.redraw.solids.turned_part import turned_part
+from digitize.redraw.solving.body_sizes import BodySizes
 from digitize.redraw.solving.solved import Part
 
 LOOSE_SHARE = 5e-3  # of its volume: what may be off by more, at most, for what is scaled is asked for (no source)
 
 
-def plan_solid(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> SolidPlan | Missing:
+def plan_solid(part: Part, reconciled: Reconciled, sizes: BodySizes) -> SolidPlan | Missing:
     """Decide what solid the views tell.
 
     Parameters
     ----------
     part : Part
     reconciled : Reconciled
-    thickness_mm : float or None
-        Of the plate or of the gear's face, as a person gave it.
+    sizes : BodySizes
+        As a person measured them, the same that the part was solved with.
     """
-    plan = _plan(part, reconciled, thickness_mm)
+    plan = _plan(part, reconciled, sizes)
     if isinstance(plan, Missing) or plan.off_mm3 <= LOOSE_SHARE * blank_mm3(plan):
         return plan
     said = "; ".join(each for each in plan.notes if "scaled" in each)
-    return Missing(f"its volume may be off by {100 * plan.off_mm3 / blank_mm3(plan):.1f} % for what is scaled: {said}")
+    off = f"{100 * plan.off_mm3 / blank_mm3(plan):.1f} %"
+    return Missing(f"its volume may be off by {off} for what is scaled: {said}", plan.asked)
 
 
-def _plan(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> SolidPlan | Missing:
+def _plan(part: Part, reconciled: Reconciled, sizes: BodySizes) -> SolidPlan | Missing:
     views = [each for each in part.views if each.profile.rings]
     unproven = [each for each in views if not each.view.proven]
     if unproven:
         return Missing(f"the scale of view {unproven[0].view.name} is not proven")
     if part.gear.spec is not None and part.curves:
-        return gear_body(part, views, reconciled, thickness_mm)
+        return gear_body(part, views, reconciled, sizes)
     if part.gear.spec is not None or part.gear.notes:
         # Turned or carried as a plate, its body would be as large as its teeth are high, or lack them.
         return Missing(f"the print tells of a gear, and {'; '.join(part.gear.notes) or 'its teeth are not placed'}")
@@ -53,4 +55,4 @@ def _plan(part: Part, reconciled: Reconciled, thickness_mm: float | None) -> Sol
     if doubted:
         return Missing(f"it is open whether the outlines of view {doubted[0].view.name} are the part's")
     turned = turned_part(views, reconciled)
-    return turned if turned is not None else plate(views, thickness_mm)
+    return turned if turned is not None else plate(views, sizes.thickness)

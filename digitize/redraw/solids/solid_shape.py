@@ -13,6 +13,7 @@ turned
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import pairwise
 
 from shapely import Polygon, unary_union
@@ -49,6 +50,15 @@ class Slot:
     told: str
 
 
+class Asked(StrEnum):
+    """A size that a person can measure on the old part, by the option that takes it."""
+
+    THICKNESS = "--thickness"
+    HUB = "--hub-length"
+    WEB = "--web-thickness"
+    RIM = "--rim-thickness"
+
+
 @dataclass(frozen=True)
 class SolidPlan:
     """A solid: what ``prism`` and ``turned`` have in common, less ``holes`` right through along z and ``pockets``.
@@ -68,6 +78,8 @@ class SolidPlan:
         Cut into the turned part from one side.
     off_mm3 : float
         By how much its volume may be off for lengths that are scaled, at most (95 %).
+    asked : tuple of Asked
+        Sizes that would leave less of it scaled.
     """
 
     what: str
@@ -78,14 +90,20 @@ class SolidPlan:
     pockets: tuple[tuple[Corners, float], ...] = ()
     slots: tuple[Slot, ...] = ()
     off_mm3: float = 0.0
+    asked: tuple[Asked, ...] = ()
 
 
 @dataclass(frozen=True)
 class Missing:
-    """Why there is no solid, as a sentence; ``thickness`` is True where that length would settle it."""
+    """Why there is no solid, as a sentence; ``asked`` are the sizes that would settle it."""
 
     why: str
-    thickness: bool = False
+    asked: tuple[Asked, ...] = ()
+
+
+def unlike(what: str, given_mm: float, drawn_mm: float) -> Missing:
+    """That a size which a person gave is not the one that the print's figures give."""
+    return Missing(f"the {what} given, {given_mm:.3f} mm, is not that of the print, {drawn_mm:.3f} mm")
 
 
 def flat(corners: Sequence[Corner], step_deg: float = FINE_DEG) -> list[Point]:

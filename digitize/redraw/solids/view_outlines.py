@@ -79,11 +79,11 @@ def loose_note(view: SolvedView) -> str:
     return f"{said}: {named}" if named else said
 
 
-def area_off_mm2(view: SolvedView, inner: bool = False) -> float:
-    """How far the areas of a view's outlines, or of the ``inner`` ones alone, may be off for what is scaled (95 %)."""
+def area_off_mm2(view: SolvedView, wanted: Sequence[outline.Ring] | None = None) -> float:
+    """How far the areas of a view's outlines, or of the wanted ones alone, may be off for what is scaled (95 %)."""
     outlines = (*view.profile.rings, *view.profile.cuts)
     errors = zip(outlines, view.profile.area_std_mm2, strict=False)
-    return INTERVAL_95 * math.hypot(*(each for ring, each in errors if not inner or ring.within is not None))
+    return INTERVAL_95 * math.hypot(*(each for ring, each in errors if wanted is None or ring in wanted))
 
 
 def lost_chamfer(view: SolvedView, reconciled: Reconciled) -> str | None:

@@ -22,37 +22,40 @@ def with_tooth_lines(begun: Draft, plan: GearPlan) -> Draft:
         return begun
     slack = Pen(begun.view.frame.paper_mm, begun.view.pen_mm).slack(TOOTH_MM)
     tip, root = plan.spec.tip_radius_mm, plan.spec.root_radius_mm
-    for axis, middle in _middles(begun):
-        tips, roots = (_pair(begun, axis, middle, radius, slack) for radius in (tip, root))
-        if tips is not None and roots is not None and tips == _outermost(begun, axis):
-            known = (_apart(tips, 2 * tip), _apart(roots, 2 * root))
+    for axis, middle in middles(begun):
+        tips, roots = (pair_at(begun, axis, middle, radius, slack) for radius in (tip, root))
+        if tips is not None and roots is not None and tips == outermost(begun, axis):
+            known = (apart(tips, 2 * tip), apart(roots, 2 * root))
             return replace(begun, given=(*begun.given, *known))
     return begun
 
 
-def _middles(begun: Draft) -> Iterator[tuple[Axis, float]]:
+def middles(begun: Draft) -> Iterator[tuple[Axis, float]]:
+    """Centre lines of a view: across which axis they stand, and where."""
     yield from ((axis, begun.unknowns.drawn[unknown]) for axis, unknown in begun.unknowns.axes)
 
 
-def _levels(begun: Draft, axis: Axis) -> list[int]:
+def levels_of(begun: Draft, axis: Axis) -> list[int]:
     """Unknowns of a view's levels on an axis, from low to high."""
     unknowns = begun.unknowns
     mine = (unknown for unknown, of in zip(unknowns.levels, unknowns.level_axes, strict=True) if of is axis)
     return sorted(mine, key=lambda unknown: unknowns.drawn[unknown])
 
 
-def _outermost(begun: Draft, axis: Axis) -> tuple[int, int]:
-    levels = _levels(begun, axis)
+def outermost(begun: Draft, axis: Axis) -> tuple[int, int]:
+    """The lowest and the highest of them."""
+    levels = levels_of(begun, axis)
     return levels[0], levels[-1]
 
 
-def _pair(begun: Draft, axis: Axis, middle: float, radius: float, slack: float) -> tuple[int, int] | None:
+def pair_at(begun: Draft, axis: Axis, middle: float, radius: float, slack: float) -> tuple[int, int] | None:
     """The two levels that lie at a radius about a middle; None where there is none, or more than one, on a side."""
-    levels, drawn = _levels(begun, axis), begun.unknowns.drawn
+    levels, drawn = levels_of(begun, axis), begun.unknowns.drawn
     low, high = ([n for n in levels if abs(drawn[n] - middle - side * radius) <= slack] for side in (-1, 1))
     return (low[0], high[0]) if len(low) == len(high) == 1 else None
 
 
-def _apart(pair: tuple[int, int], size: float) -> Relation:
+def apart(pair: tuple[int, int], size: float) -> Relation:
+    """That two levels are a size apart."""
     low, high = pair
     return linear({high: 1.0, low: -1.0}, size)

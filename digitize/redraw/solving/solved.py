@@ -9,6 +9,7 @@ from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.gear_outline import GearCurve, GearPlan, gear_curves, plan_gear, without_drawn_teeth
 from digitize.redraw.planes.plane_strokes import Pen
+from digitize.redraw.solving.body_sizes import NOT_MEASURED, BodySizes, with_body_sizes
 from digitize.redraw.solving.boundary import bounded
 from digitize.redraw.solving.draft import Draft, draft
 from digitize.redraw.solving.drawn_views import borrowed, drawn_views, unproven_notes
@@ -43,9 +44,17 @@ class Part:
 
 
 def solve_part(
-    strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame, unit: Unit = Unit.MM
+    strokes: Strokes,
+    reconciled: Reconciled,
+    gear: GearFinding | None,
+    frame: Frame,
+    unit: Unit = Unit.MM,
+    sizes: BodySizes = NOT_MEASURED,
 ) -> Part:
-    """Find and solve every view, views that were projected from each other together; tell places in a unit."""
+    """Find and solve every view, views that were projected from each other together; tell places in a unit.
+
+    ``sizes`` are what a person measured of a gear's body.
+    """
     views, unscaled = drawn_views(strokes, reconciled, frame)
     plan = plan_gear(gear, views, strokes)
     for number, face in enumerate(views):
@@ -60,7 +69,10 @@ def solve_part(
         taken, note = borrowed(view, scale, drafts[: len(views)], strokes, reconciled, frame)
         drafts += taken
         (notes if taken else left_out).append(note)
-    drafts = [with_tooth_lines(each, plan) if isinstance(each, Draft) else each for each in drafts]
+    drafts = [
+        with_body_sizes(with_tooth_lines(each, plan), plan, sizes) if isinstance(each, Draft) else each
+        for each in drafts
+    ]
     views += [each.view for each in drafts[len(views) :] if isinstance(each, Draft)]
     figures += [[] for _ in views[len(figures) :]]
     solved = tuple(

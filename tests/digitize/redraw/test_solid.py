@@ -28,9 +28,10 @@ from digitize.lettering.text import Kind
 from digitize.pipeline import SheetResult
 from digitize.redraw.gear_outline import gear_spec
 from digitize.redraw.solids import solid
-from digitize.redraw.solids.make_solid import FILES, SolidOrder, made_solid, make_solid
+from digitize.redraw.solids.make_solid import FILES, made_solid, make_solid
 from digitize.redraw.solids.solid import plan_solid
-from digitize.redraw.solids.solid_shape import Missing, SolidPlan, blank_mm3, turned_volume, volume_mm3
+from digitize.redraw.solids.solid_shape import Asked, Missing, SolidPlan, blank_mm3, turned_volume, volume_mm3
+from digitize.redraw.solving.body_sizes import BodySizes
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.frame import sheet_frame
 from digitize.strokes.primitives import Dash, Role
@@ -41,17 +42,22 @@ SHAFT = math.pi / 4 * (40 * 30**2 + 90 * 50**2 + 30 * 20**2)
 BUSHING = math.pi / 4 * (12 * 60**2 + 38 * 44**2 - 50 * 30**2)
 FLANGE_FACE = math.pi * (76.2**2 - 25.4**2 - 6 * 6.35**2)
 
+WEB = 9.4
 COARSE = 0.1  # these prints are drawn with a coarse pen
 
 
-def plan(print_: Print, thickness_mm: float | None = None, gear: GearFinding | None = None) -> SolidPlan | Missing:
-    reconciled = print_.reconciled()
-    part = solve_part(print_.strokes(), reconciled, gear, sheet_frame(blank_sheet(), reconciled))
-    return plan_solid(part, reconciled, thickness_mm)
+def plan(
+    print_: Print, thickness_mm: float | None = None, gear: GearFinding | None = None, **measured: float
+) -> SolidPlan | Missing:
+    reconciled, sizes = print_.reconciled(), BodySizes(thickness_mm, **measured)
+    part = solve_part(print_.strokes(), reconciled, gear, sheet_frame(blank_sheet(), reconciled), sizes=sizes)
+    return plan_solid(part, reconciled, sizes)
 
 
-def planned(print_: Print, thickness_mm: float | None = None, gear: GearFinding | None = None) -> SolidPlan:
-    found = plan(print_, thickness_mm, gear)
+def planned(
+    print_: Print, thickness_mm: float | None = None, gear: GearFinding | None = None, **measured: float
+) -> SolidPlan:
+    found = plan(print_, thickness_mm, gear, **measured)
     assert isinstance(found, SolidPlan), found
     return found
 
@@ -192,7 +198,7 @@ def test_a_missing_thickness_is_asked_for() -> None:
     for print_ in (plate(side=False), plate(agreed=False), flange()):
         found = plan(print_)
         assert isinstance(found, Missing)
-        assert found.thickness
+        assert found.asked == (Asked.THICKNESS,)
         assert "thickness of the plate" in found.why
     assert volume_mm3(planned(flange(), 12.7)) == pytest.approx(12.7 * FLANGE_FACE, rel=1e-6)
 
@@ -241,7 +247,7 @@ def test_a_gear_has_the_width_of_its_side_or_asks_for_it() -> None:
     for print_ in (spur_gear(), gear_with_side(agreed=False)):
         found = plan(print_, gear=agreed_gear())
         assert isinstance(found, Missing)
-        assert found.thickness
+        assert found.asked == (Asked.THICKNESS,)
         assert "width of the gear's face" in found.why
     unproven = plan(gear_with_side(), gear=agreed_gear(State.UNPROVEN))
     assert isinstance(unproven, Missing)
@@ -287,7 +293,7 @@ def test_nothing_is_made_at_a_scale_that_is_not_proven() -> None:
     part = solve_part(
         print_.strokes(), replace(reconciled, scales=scales), None, sheet_frame(blank_sheet(), reconciled)
     )
-    found = plan_solid(part, reconciled, None)
+    found = plan_solid(part, reconciled, BodySizes())
     assert isinstance(found, Missing)
     assert "not proven" in found.why
 
@@ -301,13 +307,13 @@ def test_a_hub_without_sizes_is_asked_for() -> None:
     assert "gives: width 12.7" in found.why
 
 
-def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hub, web and face are as thick as figures say; how high the rim is and where the web stands is scaled."""
-    monkeypatch.setattr(solid, "LOOSE_SHARE", COARSE)
+def webbed(rim: bool = True) -> Print:
+    """The spur gear's face, with or without the circle within its rim, and a side 1 in wide with a web of 9.4 mm from a
+    hub of 2 in to a rim of 88 mm inside."""
     print_ = gear_with_side()
     inch, y, left = 25.4, 110.0, 230.0
     print_.lines = [each for each in print_.lines if each.view != "V2"]
-    low, high = left + 8.0, left + 17.4
+    low, high = left + 8.0, left + 8.0 + WEB
     upper = [(left, y + 2.2 * inch), (left + inch, y + 2.2 * inch), (left + inch, y + 44), (high, y + 44)]
     upper += [(high, y + inch), (left + inch, y + inch)]
     hub = [(left, y + inch), (low, y + inch), (low, y + 44), (left, y + 44)]
@@ -317,14 +323,72 @@ def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so(monkeypatch: pyte
     print_.line((left - 6, y), (left + inch + 6, y), Role.CENTRE, Dash.CHAIN)
     print_.row("9.4 mm", Fraction("9.4") / Fraction("25.4"), Kind.LINEAR, (left + 12, y), (low, y + 35), (high, y + 35))
     print_.row("2", Fraction(2), Kind.DIAMETER, (left + 46, y), (left + 45, y - inch), (left + 45, y + inch))
-    found = plan(print_, gear=agreed_gear())
+    print_.view = "V1"
+    if rim:
+        print_.arc((120.0, 110.0), 44.0)
+    return print_
+
+
+def webbed_volume() -> float:
+    return 25.4 * gear_face() - math.pi * (44**2 - 25.4**2) * (25.4 - WEB)
+
+
+def rim_thickness() -> float:
+    spec, _remark = gear_spec(agreed_gear().candidates[0])
+    assert spec is not None
+    return spec.root_radius_mm - 44
+
+
+def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hub, web and face are as thick as figures say; how high the rim is and where the web stands is scaled."""
+    monkeypatch.setattr(solid, "LOOSE_SHARE", COARSE)
+    found = plan(webbed(rim=False), gear=agreed_gear())
     assert isinstance(found, Missing)
     assert "nothing says that the step 88." in found.why
-    print_.view = "V1"
-    print_.arc((120.0, 110.0), 44.0)
-    made = planned(print_, gear=agreed_gear())
+    made = planned(webbed(), gear=agreed_gear())
     assert made.off_mm3 > 0
     assert any("height" in note for note in made.notes)
+
+
+@pytest.mark.parametrize("figure", [True, False])
+def test_what_a_person_measured_of_a_gears_body_makes_its_solid(figure: bool, tmp_path: Path) -> None:
+    """The rim is always scaled; without its figure the web is too. With both given nothing of the volume is."""
+    pytest.importorskip("OCP")
+    print_ = webbed()
+    if not figure:
+        print_.dimensions = [each for each in print_.dimensions if each.text != "9.4 mm"]
+    found = plan(print_, gear=agreed_gear())
+    assert isinstance(found, Missing)
+    assert found.asked == ((Asked.RIM,) if figure else (Asked.WEB, Asked.RIM))
+    measured = {"rim": rim_thickness()} | ({} if figure else {"web": WEB})
+    said = made(print_, tmp_path, gear=agreed_gear(), **measured)
+    assert said.startswith("Solid: spur gear")
+    assert "±" not in said.split("cubic mm")[0]
+    check_files(tmp_path, webbed_volume())
+
+
+def test_a_gear_drawn_by_its_face_alone_is_made_as_thick_as_measured(tmp_path: Path) -> None:
+    """Its hub is told from its web by the circles between bore and teeth."""
+    pytest.importorskip("OCP")
+    print_ = webbed()
+    print_.lines = [each for each in print_.lines if each.view != "V2"]
+    print_.dimensions = [each for each in print_.dimensions if each.view != "V2"]
+    print_.arc((120.0, 110.0), 25.4)
+    found = plan(print_, gear=agreed_gear())
+    assert isinstance(found, Missing)
+    assert found.asked == (Asked.THICKNESS, Asked.HUB, Asked.WEB)
+    said = made(print_, tmp_path, 25.4, agreed_gear(), hub=30.0, web=WEB, rim=rim_thickness())
+    assert "put in the middle of the face" in said
+    bore = bore_in_arcs(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2
+    check_files(tmp_path, webbed_volume() + 4.6 * (math.pi * 25.4**2 - bore))
+
+
+@pytest.mark.parametrize(("measured", "word"), [({"web": 9.0}, "web"), ({"hub": 26.0}, "hub")])
+def test_a_measured_size_against_the_print_is_refused(measured: dict[str, float], word: str) -> None:
+    found = plan(webbed(), gear=agreed_gear(), **measured)
+    assert isinstance(found, Missing)
+    assert f"{word} given" in found.why
+    assert "is not that of the print" in found.why
 
 
 def test_a_bore_of_unknown_depth_is_not_made() -> None:
@@ -518,10 +582,16 @@ def test_a_full_section_without_a_web_is_made() -> None:
     assert volume_mm3(planned(print_, gear=agreed_gear())) == pytest.approx(25.4 * gear_face(), rel=1e-4)
 
 
-def made(print_: Print, folder: Path, thickness_mm: float | None = None, gear: GearFinding | None = None) -> str:
+def made(
+    print_: Print,
+    folder: Path,
+    thickness_mm: float | None = None,
+    gear: GearFinding | None = None,
+    **measured: float,
+) -> str:
     reconciled = print_.reconciled()
     frame = sheet_frame(blank_sheet(), reconciled)
-    return make_solid(folder, print_.strokes(), reconciled, gear, frame, thickness_mm)
+    return make_solid(folder, print_.strokes(), reconciled, gear, frame, BodySizes(thickness_mm, **measured))
 
 
 def step_volume(path: Path) -> float:
@@ -665,7 +735,7 @@ def test_sheet_json_tells_what_came_of_the_solid(tmp_path: Path) -> None:
     (tmp_path / "sheet.json").write_text('{"schema": "sheet/1"}')
     for print_, files in ((plate(), list(FILES)), (plate(side=False), [])):
         result = SheetResult(blank_sheet(), print_.strokes(), (), print_.reconciled(), None, (), {})
-        said = made_solid(result, tmp_path, SolidOrder())
+        said = made_solid(result, tmp_path, BodySizes())
         record = json.loads((tmp_path / "sheet.json").read_text())
         assert record == {"schema": "sheet/1", "solid": {"outcome": said, "files": files}}
 
