@@ -6,8 +6,8 @@ as it is now; ``--out`` keeps the DXF files. An outline is counted
 closed
     where an outer outline of the matching view has the true area, give or take what a pen and a scale err;
 exact
-    where besides it is within 0.1 % of the truth; asked of those whose view has all its figures agreed, and of
-    those that the redrawing itself calls determined.
+    where besides it is within 0.1 % of the truth; asked of those whose view has all its figures agreed, of those
+    among them that the figures settle (`told.py`), and of those that the redrawing itself calls determined.
 
 Views marked as not to scale are not redrawn and not counted.
 """
@@ -17,7 +17,7 @@ import math
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -43,6 +43,7 @@ from digitize.strokes.primitives import Strokes
 from tests.bench.cache import Kept, kept
 from tests.bench.dimension_score import GEOMETRIC, pair, same_value
 from tests.bench.records import Record, project
+from tests.bench.told import told_views
 
 CLOSED_SHARE = 0.02
 """An outline as drawn has the true area to the errors of pen and scale; one that lost a corner or a step has not."""
@@ -55,8 +56,8 @@ SAME_PLACE_MM = 1e-6
 class TrueOutline:
     """What became of one true outline; ``share`` is its area over the truth less 1, None where none closes.
 
-    ``agreed``: all figures of its view are. ``scaled``: they leave lengths of the view to the print's own scale, for
-    which the redrawing says that its area may be off by ``off_share``.
+    ``agreed``: all figures of its view are; ``told``: they settle it, by the truth itself. ``scaled``: the redrawing
+    leaves lengths of the view to the print's own scale, for which it says that its area may be off by ``off_share``.
     """
 
     name: str
@@ -65,6 +66,7 @@ class TrueOutline:
     determined: bool
     scaled: bool = False
     off_share: float = 0.0
+    told: bool = False
 
     @property
     def covered(self) -> bool:
@@ -107,6 +109,7 @@ def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> It
     level = found.sheet.level_from_source @ np.array(found.truth["source_from_paper"])
     agreed = _agreed_views(found, reconciled)
     views = {view["id"]: view for view in found.truth["views"] if not view["not_to_scale"]}
+    told = told_views(found.truth)
     for each in found.truth["outlines"]:
         if each["view"] not in views:
             continue
@@ -114,7 +117,8 @@ def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> It
         closed = [one for one in report.outlines if one.kind is OutlineKind.OUTER and one.view == mine]
         best = min(closed, key=lambda one: abs(one.area_mm2 - each["area_mm2"]), default=None)
         scaled = mine is not None and dict(report.freedom).get(mine, 0) > 0
-        yield _judged(f"{found.name} {each['view']}", best, each["area_mm2"], each["view"] in agreed, scaled)
+        judged = _judged(f"{found.name} {each['view']}", best, each["area_mm2"], each["view"] in agreed, scaled)
+        yield replace(judged, told=each["view"] in told)
 
 
 def _judged(name: str, best: Outline | None, area_mm2: float, agreed: bool, scaled: bool) -> TrueOutline:
@@ -199,8 +203,8 @@ def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> 
     agreed, determined = ([each for each in outlines if getattr(each, what)] for what in ("agreed", "determined"))
     yield f"closed {_share(sum(each.closed for each in outlines), len(outlines))}"
     yield f"within 0.1 % where all figures are agreed {_share(sum(each.exact for each in agreed), len(agreed))}"
-    told = [each for each in agreed if not each.scaled]
-    yield f"... and they leave no length to the print's scale {_share(sum(each.exact for each in told), len(told))}"
+    told = [each for each in agreed if each.told]
+    yield f"... and settle it, by the truth {_share(sum(each.exact for each in told), len(told))}"
     rest = [each for each in outlines if each.off_share]
     yield f"within what is said of scaled lengths {_share(sum(each.covered for each in rest), len(rest))}"
     yield f"within 0.1 % where called determined {_share(sum(each.exact for each in determined), len(determined))}"
@@ -213,7 +217,12 @@ def summary(outlines: list[TrueOutline], sound: list[tuple[str, Soundness]]) -> 
                 if each.share is None
                 else f"area off by {100 * each.share:.3f} % (said {100 * each.off_share:.3f})"
             )
-            said = {"all agreed": each.agreed, "lengths scaled": each.scaled, "determined": each.determined}
+            said = {
+                "all agreed": each.agreed,
+                "settled by them": each.told,
+                "lengths scaled": each.scaled,
+                "determined": each.determined,
+            }
             yield f"  {', '.join([f'{each.name}: {off}', *(words for words, true in said.items() if true)])}"
     for name, faults in sound:
         if faults != Soundness(0, 0, 0, 0):
