@@ -1,5 +1,7 @@
 """The width of the pen lines."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +18,10 @@ BIN_RATIO = 1.02
 """Widths are counted by ratio, two percent a bin."""
 SMOOTHING_BINS = 8
 """Crossings of one pen scatter by about this many bins to either side."""
+FINER_SHARE, FINER_RATIO, FINER_PX = 0.4, 1.3, 1.05
+"""Another crowd this large, of a pen this much finer, is that of the fine lines. Pens differ by a root of two (ISO
+128-2, from memory), by less once a scan has blurred them; a one-bit scan gives a single pen two widths, a pixel apart.
+"""
 ALONG_WIDTHS = (0.75, 1.5, 2.25)
 """A line goes on to both sides of its crossing for these many of its widths; a speck does not."""
 LEAST_LASTING = 0.1
@@ -26,13 +32,22 @@ BAND_ROWS = 64
 """Sampled rows worked on at a time."""
 
 
-def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
-    """Find the commonest width of the fine lines and the lettering, to a few hundredths of a pixel on clean ink.
+@dataclass(frozen=True)
+class PenWidths:
+    """Widths of a sheet's lines in pixels: the commonest, and that of the finest pen that drew many."""
+
+    modal_px: float
+    finest_px: float
+
+
+def pen_widths(grey: GreyImage, ink: InkImage) -> PenWidths | None:
+    """Find the width of the lines and the lettering, to a few hundredths of a pixel on clean ink.
 
     Each crossing of a line by a row or column gives a width: its summed darkness over full ink. Lines across the
     row crowd at the pen's width, slanting ones spread above it. A crossing counts by the inverse square of its width:
-    a border, broad and long, does not outvote the fine lines that every drawing has. The specks of a dark edge are
-    finer than any pen and many: only ink that goes on across the row counts.
+    a border, broad and long, seldom outvotes the fine lines that every drawing has, and where it does they still crowd
+    at a width of their own. The specks of a dark edge are finer than any pen and many: only ink that goes on across the
+    row counts.
 
     Parameters
     ----------
@@ -42,8 +57,8 @@ def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
 
     Returns
     -------
-    float or None
-        Pixels; None where there are too few crossings to tell.
+    PenWidths or None
+        None where there are too few crossings to tell.
     """
     widths = np.concatenate([_crossings(grey, ink), _crossings(grey.T, ink.T)])
     widths = widths[(widths > NARROWEST_PX) & (widths < WIDEST_PX)]
@@ -52,8 +67,18 @@ def modal_pen_px(grey: GreyImage, ink: InkImage) -> float | None:
     place = np.log(widths / NARROWEST_PX) / np.log(BIN_RATIO)
     counts = np.bincount(place.astype(np.intp), weights=widths**-2.0)
     smooth = np.convolve(counts, np.hanning(2 * SMOOTHING_BINS + 1), mode="full")[SMOOTHING_BINS:-SMOOTHING_BINS]
-    near = widths[np.abs(place - np.argmax(smooth)) < SMOOTHING_BINS]
-    return float(np.median(near))
+    crowds = int(np.argmax(smooth)), _finest_crowd(smooth)
+    return PenWidths(*(float(np.median(widths[np.abs(place - crowd) < SMOOTHING_BINS])) for crowd in crowds))
+
+
+def _finest_crowd(counts: FloatArray) -> int:
+    """Bin of the finest pen's crowd among smoothed counts."""
+    top = int(np.argmax(counts))
+    is_peak = (counts[1:-1] >= counts[:-2]) & (counts[1:-1] > counts[2:]) & (counts[1:-1] >= FINER_SHARE * counts[top])
+    finer = np.flatnonzero(is_peak) + 1
+    width = NARROWEST_PX * BIN_RATIO ** np.arange(len(counts))
+    finer = finer[width[finer] <= min(width[top] / FINER_RATIO, width[top] - FINER_PX)]
+    return int(finer[0]) if len(finer) else top
 
 
 def _crossings(grey: GreyImage, ink: InkImage) -> FloatArray:

@@ -9,7 +9,7 @@ from calibrate.restoring.flatten import doubted, evened, global_peak, local_pape
 from calibrate.restoring.holes import disc_in, find_holes
 from calibrate.restoring.moving import PAPER, ink_of
 from calibrate.restoring.outside import find_outside
-from calibrate.restoring.pen import modal_pen_px
+from calibrate.restoring.pen import PenWidths, pen_widths
 from calibrate.restoring.polarity import best_grey, polarity_of
 from calibrate.restoring.specks import without_specks
 from calibrate.several import CUT_APART, places
@@ -47,14 +47,15 @@ def restore(page: PageImage) -> Restored:
         )
     level_grey = even_grey(grey, outside.mask)
     ink = ink_of(level_grey)
-    pen_px = modal_pen_px(level_grey, ink) or FALLBACK_PEN_PX
+    pens = pen_widths(level_grey, ink) or PenWidths(FALLBACK_PEN_PX, FALLBACK_PEN_PX)
+    pen_px = pens.modal_px
     ink = add_fine_lines(level_grey, ink, pen_px)
     for left, top, right, bottom in find_holes(ink, pen_px):
         hole = np.s_[top:bottom, left:right]
         disc = disc_in(ink[hole].shape)
         level_grey[hole][disc] = PAPER
         ink[hole][disc] = False
-    ink = without_specks(ink, pen_px)
+    ink = without_specks(ink, pens.finest_px)
     return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
 
 

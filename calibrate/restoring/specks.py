@@ -33,7 +33,7 @@ def without_specks(ink: InkImage, pen_px: float) -> InkImage:
     ----------
     ink : ndarray, bool, shape (H, W)
     pen_px : float
-        Width of the fine lines.
+        Width of the finest pen's lines: by the measure of a broad outline every point is a speck.
     """
     place, speck = _specks(ink, SPECK_PEN_AREAS * pen_px**2)
     flat = ink.ravel()

@@ -1,13 +1,17 @@
 """Dirt goes, the points of small figures stay."""
 
+from pathlib import Path
+
 import cv2
 import numpy as np
 import pytest
 
+from calibrate.restoring.pen import PenWidths, pen_widths
+from calibrate.restoring.restore import restore
 from calibrate.restoring.specks import without_specks
-from calibrate.sheet import InkImage
+from calibrate.sheet import InkImage, PageImage, Resolution, ResolutionStatus
 
-PEN_PX = 3.0
+PEN_PX, BROAD_PX = 3.0, 7
 POINT_PX = 2
 HEIGHT_PX = 20
 
@@ -43,3 +47,17 @@ def test_dirt_goes_and_on_a_dirty_sheet_what_lies_beside_letters_too(count: int)
     dirt = [(int(x), int(y)) for x, y in np.random.default_rng(3).integers((60, 420), (1500, 740), (count, 2))]
     kept = without_specks(_dotted(ink, dirt + points[:2] * (count > 1)), PEN_PX)
     assert np.array_equal(kept, ink)
+
+
+def test_points_of_small_figures_stay_where_most_lines_are_broad() -> None:
+    """By the measure of broad outlines each point would be a speck."""
+    ink, points = _with_figures(6)
+    ink[:60, :] = ink[740:, :] = ink[:, :60] = ink[:, 1540:] = False
+    picture = np.where(_dotted(ink, points), 0, 255).astype(np.uint8)
+    picture[360 : 360 + round(PEN_PX), 100:600] = 0
+    for left in range(100, 1500, 100):
+        picture[380:720, left : left + BROAD_PX] = 0
+    pens = pen_widths(picture, picture == 0)
+    assert pens == PenWidths(BROAD_PX, PEN_PX)
+    page = PageImage(picture, Path("page.png"), "", 1, 1, Resolution(ResolutionStatus.UNKNOWN, None, None, ""))
+    assert all(restore(page).ink[y : y + POINT_PX, x : x + POINT_PX].any() for x, y in points)
