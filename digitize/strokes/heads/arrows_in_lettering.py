@@ -50,6 +50,8 @@ LARGEST_REST = 0.05
 """Share of a blot's ink that is neither head nor shaft at most."""
 BAR_PENS = 1.5
 """Ink so near to the front of a head on a bar is the bar's."""
+AROUND_PENS = 2.0
+"""Heads are looked for in a blot and so far round it, in pens."""
 ALL_BUT = 0.9
 """A head at a stroke whose shaft was cut off is all of its blot but the blur at its end."""
 WAYS = (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)
@@ -140,14 +142,15 @@ def _is_arrow(ground: Ground, points: FloatArray) -> bool:
     middle, axis = _axis_of(points, ground.pen_px)
     s, off = (points - middle) @ axis, (points - middle) @ np.array([-axis[1], axis[0]])
     on_axis = np.abs(off) <= 0.5 * ground.pen_px
-    if not on_axis.any() or np.ptp(off) > SLIMMEST * np.ptp(s):
+    if not on_axis.any() or np.ptp(off) > SLIMMEST * np.ptp(s) or not _flares(ground, off):
         return False
     first, last, half_pen = float(s[on_axis].min()), float(s[on_axis].max()), 0.5 * ground.pen_px
     for end, sign in ((first, -1.0), (last, 1.0)):
         for inset in TIP_PENS:
             at = end - sign * inset * ground.pen_px
             (x, y), (dx, dy) = (middle + at * axis).tolist(), (sign * axis).tolist()
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen)
+            within = _extent(ground, sign * (at - s), off)
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen, within)
             if shape is None:
                 continue
             least = LEAST_LENGTH
@@ -170,15 +173,26 @@ def _is_on_a_bar(ground: Ground, points: FloatArray) -> bool:
             continue
         middle = float(across[~at_bar].mean())
         off = across - middle
-        if np.abs(off[at_bar]).max() < np.abs(off[~at_bar]).max() + ground.pen_px:
+        if np.abs(off[at_bar]).max() < np.abs(off[~at_bar]).max() + ground.pen_px or not _flares(ground, off):
             continue
         for inset in TIP_PENS:
             at = float(ahead.max()) - inset * ground.pen_px
             x, y = at * dx - middle * dy, at * dy + middle * dx
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen)
+            within = _extent(ground, at - ahead, off)
+            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen, within)
             if shape is not None and _is_all(ground, shape, at - ahead, off, ALL_BUT):
                 return shaft_goes_on(ground, x, y, dx, dy, shape.tail)
     return False
+
+
+def _flares(ground: Ground, off: FloatArray) -> bool:
+    """Whether a blot reaches to both sides of an axis as far as a head does."""
+    return bool(min(off.max(), -off.min()) >= LEAST_FLARE * ground.pen_px)
+
+
+def _extent(ground: Ground, back: FloatArray, off: FloatArray) -> tuple[float, float]:
+    """How far a blot reaches behind a place and aside, with the paper round it."""
+    return float(back.max()) + AROUND_PENS * ground.pen_px, float(np.abs(off).max()) + AROUND_PENS * ground.pen_px
 
 
 def _is_at_a_stroke(ground: Ground, x: float, y: float) -> bool:

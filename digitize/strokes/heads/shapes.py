@@ -4,6 +4,7 @@ In a head the ink widens evenly on both sides from the tip to the tail, and is g
 fitted in `flank_fits`; here the rest of the ink has its say.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -97,11 +98,13 @@ def shape_at(
     base: float,
     least: float,
     barb: float,
+    within: tuple[float, float] = (math.inf, math.inf),
 ) -> Shape | None:
     """Look for a filled or an open head that points along (dx, dy) at a point; the better of the two, or None.
 
     ``base`` is half of the width of its line, ``least`` the half width from which it is one, and ``barb`` half of the
-    width of its barbs: the leg of a cutting plane is heavy, its head is drawn by the thin pen.
+    width of its barbs: the leg of a cutting plane is heavy, its head is drawn by the thin pen. What lies further behind
+    the point, or aside of the line, than ``within`` is taken for paper.
     """
     longest, rise = ground.px(LONGEST_MM), max(ground.px(LEAST_RISE_MM), LEAST_RISE_PX)
     (px, py), (qx, qy) = ground.in_picture(np.array([[x, y], [dx, dy]]))
@@ -109,8 +112,9 @@ def shape_at(
     if not may_widen(ground.dark, strangers, px, py, qx, qy, ground.px(CLEAR_OF_TIP_MM), longest, rail):
         return None
     steps = int(longest / STEP_PX) + 2
-    inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))
-    follow_flanks(ground.dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
+    inner, near, outer = np.zeros((2, steps)), np.full((2, steps), -1.0), np.full((2, steps), -1.0)
+    seen, aside = int(min(longest, within[0]) / STEP_PX) + 2, min(0.45 * longest, within[1])
+    follow_flanks(ground.dark, strangers, px, py, qx, qy, seen, aside, inner, near, outer)
     shapes = _shapes(inner, outer, base, barb, steps, rise, longest)
     fitting = [
         s
