@@ -12,14 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from calibrate.sheet import FloatArray, InkImage, LevelSheet
+from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.finding.line_ahead import (
+    FLANK_PENS,
     SHORTEST_DASH_PENS,
-    Ray,
-    bar_axes,
+    Point,
     bar_end,
-    inked_runs,
-    ray_of,
+    bar_way,
+    mark_pieces,
+    pieces_ahead,
 )
 from digitize.lettering.finding.parts import Look, Part
 
@@ -31,9 +32,6 @@ SURE_GAP_MM = 1.7
 THICKEST_DASH_PENS = 2.4
 OPENING_PENS = 2.0
 LONGEST_FOLLOWED_MM = 400.0
-LEAST_BARE, MOST_BESIDE = 0.7, 0.35
-"""A dash begins between bare paper, by this share of its opening; along more than this of its length it has no ink
-beside it: a fraction's bar into which its figures ran has."""
 STICK_GAP_MM = 1.5
 LARGEST_FIGURE_MM = 9.0
 FRACTION_PARALLEL_DEG = 25.0
@@ -41,10 +39,10 @@ FRACTION_PARALLEL_DEG = 25.0
 
 def dash_labels(sheet: LevelSheet, parts: Sequence[Part]) -> frozenset[int]:
     """Labels of the bars that are dashes, or the sticks of arrows."""
-    fractions = _fraction_bars(sheet, parts)
     wedges = [part for part in parts if part.look is Look.WEDGE]
-    bars = [part for part in parts if is_thin_bar(sheet, part) and part.label not in fractions]
-    return frozenset(bar.label for bar in bars if _is_dash(sheet, bar) or _is_stick(sheet, bar, wedges))
+    bars = [part for part in parts if is_thin_bar(sheet, part)]
+    drawn = [bar for bar in bars if _is_dash(sheet, bar) or _is_stick(sheet, bar, wedges)]
+    return frozenset(bar.label for bar in drawn) - _fraction_bars(sheet, parts, drawn)
 
 
 def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], labels: NDArray[np.int32]) -> InkImage:
@@ -64,13 +62,16 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], lab
     -------
     ndarray, bool, shape (H, W)
     """
-    found = np.zeros_like(ink)
-    fractions = _fraction_bars(sheet, parts)
-    for bar in parts:
-        if is_thin_bar(sheet, bar) and bar.label not in fractions and _is_dash(sheet, bar):
+    found = np.zeros(ink.shape, np.bool_)
+    dashes = [part for part in parts if is_thin_bar(sheet, part) and _is_dash(sheet, part)]
+    fractions = _fraction_bars(sheet, parts, dashes)
+    for bar in dashes:
+        if bar.label not in fractions:
             for sense in (1.0, -1.0):
                 _follow(sheet, ink, bar, sense, found)
-    for bar in parts:
+    met = [part for part in parts if part.look is Look.BAR and found[part.window].any()]
+    fractions = _fraction_bars(sheet, parts, met)
+    for bar in met:
         if bar.label in fractions:
             found[bar.window] &= labels[bar.window] != bar.label
     return found & ink
@@ -81,17 +82,17 @@ def is_thin_bar(sheet: LevelSheet, part: Part) -> bool:
     return part.look is Look.BAR and part.thickness < THICKEST_DASH_PENS * sheet.pen_px + 2.0
 
 
-def _fraction_bars(sheet: LevelSheet, parts: Sequence[Part]) -> set[int]:
-    bars = [part for part in parts if part.look is Look.BAR]
+def _fraction_bars(sheet: LevelSheet, parts: Sequence[Part], bars: Sequence[Part]) -> frozenset[int]:
+    """Labels of those of some bars that are bars of fractions."""
     if not bars:
-        return set()
+        return frozenset()
     nearby = cKDTree(np.array([part.centre for part in parts]))
     near = nearby.query_ball_point(np.array([bar.centre for bar in bars]), sheet.px(LARGEST_FIGURE_MM))
-    return {
+    return frozenset(
         bar.label
         for bar, around in zip(bars, near, strict=True)
         if _is_fraction_bar(bar, [parts[item] for item in around])
-    }
+    )
 
 
 def _is_fraction_bar(bar: Part, near: Sequence[Part]) -> bool:
@@ -99,7 +100,8 @@ def _is_fraction_bar(bar: Part, near: Sequence[Part]) -> bool:
 
     In the gap of a dimension line the bar of a fraction looks like one more dash.
     """
-    along, aside = bar_axes(bar, 1.0)
+    along = np.array(bar_way(bar, 1.0))
+    aside = np.array([-along[1], along[0]])
     sides = set()
     for part in near:
         parallel = abs((part.axis_deg - bar.axis_deg + 90.0) % 180.0 - 90.0) < FRACTION_PARALLEL_DEG
@@ -123,74 +125,37 @@ def _is_dash(sheet: LevelSheet, bar: Part) -> bool:
 
 def _pieces_ahead(sheet: LevelSheet, bar: Part, sense: float) -> int:
     """How many dashes follow along the bar's axis before a gap is too wide."""
-    widest = _widest_gap(sheet, bar)
-    return len(_pieces(sheet, ray_of(sheet, sheet.ink, bar, sense, sheet.px(LOOK_AHEAD_MM), widest), widest))
+    return len(pieces_ahead(sheet.ink, *_ahead(sheet, bar, sense), sheet.px(LOOK_AHEAD_MM), *_limits(sheet, bar)))
 
 
-def _widest_gap(sheet: LevelSheet, bar: Part) -> float:
-    """Paper between a bar and the next dash at most, in pixels."""
-    return min(max(GAP_PER_LENGTH * bar.length, sheet.px(SURE_GAP_MM)), sheet.px(WIDEST_GAP_MM))
+def _ahead(sheet: LevelSheet, bar: Part, sense: float) -> tuple[Point, Point, float]:
+    """Where a bar ends, the way ahead, and how far beside it the paper is bare."""
+    way = bar_way(bar, sense)
+    return bar_end(bar.hull, way), way, FLANK_PENS * max(sheet.pen_px, bar.thickness)
 
 
-def _pieces(sheet: LevelSheet, ray: Ray, widest: float) -> list[tuple[int, int]]:
-    """(first, past last) step of each dash ahead, up to a wide gap or to ink that is no line.
-
-    A dash begins thin, between bare paper; further on it may be crossed.
-    """
-    opening = max(round(OPENING_PENS * sheet.pen_px), 2)
-    pieces: list[tuple[int, int]] = []
-    for start, stop in inked_runs(ray.inked):
-        reached = pieces[-1][1] if pieces else 0
-        if start - reached > widest or stop - start < SHORTEST_DASH_PENS * sheet.pen_px:
-            break
-        begin = ray.line[start : min(start + opening, stop)]
-        if np.count_nonzero(begin) <= LEAST_BARE * len(begin):
-            break
-        pieces.append((start, stop))
-    return pieces
+def _limits(sheet: LevelSheet, bar: Part) -> tuple[float, float, int]:
+    """Paper between a bar and the next dash at most, length of a dash at least, and of its opening, in pixels."""
+    widest = min(max(GAP_PER_LENGTH * bar.length, sheet.px(SURE_GAP_MM)), sheet.px(WIDEST_GAP_MM))
+    return widest, SHORTEST_DASH_PENS * sheet.pen_px, max(round(OPENING_PENS * sheet.pen_px), 2)
 
 
 def _follow(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, found: InkImage) -> None:
     """Mark in ``found`` the thin ink along a dash's axis, until a gap is too wide or the ink ahead is no line."""
-    widest = _widest_gap(sheet, bar)
-    ray = ray_of(sheet, ink, bar, sense, min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape))), widest)
+    ahead, reach = _ahead(sheet, bar, sense), min(sheet.px(LONGEST_FOLLOWED_MM), float(max(ink.shape)))
+    pieces = pieces_ahead(ink, *ahead, reach, *_limits(sheet, bar))
     half = math.ceil(max(bar.thickness, sheet.pen_px) / 2) + 1
-    _, aside = bar_axes(bar, sense)
-    pieces = [
-        (start, stop)
-        for start, stop in _pieces(sheet, ray, widest)
-        if stop - start - np.count_nonzero(ray.line[start:stop]) <= MOST_BESIDE * (stop - start)
-    ]
-    if not pieces:
-        return
-    wanted = ~(_widened(~ray.left_bare, 2 * half) & _widened(~ray.right_bare, 2 * half))
-    dashes = np.zeros_like(wanted)
-    for start, stop in pieces:
-        dashes[start:stop] = True
-    thin = ray.points[wanted & dashes]
-    _mark(found, (thin[:, None] + np.arange(-half, half + 1)[:, None] * aside).reshape(-1, 2))
-
-
-def _widened(marked: InkImage, reach: int) -> InkImage:
-    """Marks carried ``reach`` steps both ways: a slanting stroke leaves a line further on than it comes to it."""
-    return np.asarray(np.convolve(marked, np.ones(2 * reach + 1), mode="same") > 0)
-
-
-def _mark(found: InkImage, points: FloatArray) -> None:
-    # Halves are rounded one way: to the even one, every other row of a line half a pixel off would be left standing.
-    columns, rows = np.floor(points + 0.5).astype(int).T
-    inside = (columns >= 0) & (rows >= 0) & (columns < found.shape[1]) & (rows < found.shape[0])
-    found[rows[inside], columns[inside]] = True
+    mark_pieces(ink, *ahead, reach, pieces, half, found)
 
 
 def _is_stick(sheet: LevelSheet, bar: Part, wedges: Sequence[Part]) -> bool:
     """Whether an arrowhead lies straight ahead of a bar, close by."""
     for sense in (1.0, -1.0):
-        along, aside = bar_axes(bar, sense)
-        end = bar_end(bar, along, aside)
+        (x, y), (dx, dy), _ = _ahead(sheet, bar, sense)
         for wedge in wedges:
-            offset = np.subtract(wedge.centre, end)
-            near = 0 < offset @ along < sheet.px(STICK_GAP_MM) + wedge.length
-            if near and abs(offset @ aside) < max(bar.thickness, sheet.pen_px):
+            u, v = wedge.centre
+            along, aside = (u - x) * dx + (v - y) * dy, (v - y) * dx - (u - x) * dy
+            near = 0 < along < sheet.px(STICK_GAP_MM) + wedge.length
+            if near and abs(aside) < max(bar.thickness, sheet.pen_px):
                 return True
     return False

@@ -1,75 +1,159 @@
 """What lies straight ahead of a bar, and of the strokes that end at a part's edge."""
 
 import math
-from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
+from numba import njit
+from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.finding.parts import Part
 
+Point = tuple[float, float]
+Steps = NDArray[np.int64]
 FLANK_PENS = 1.3
 """Beside a line, at this distance from its middle, the paper is bare."""
 SHORTEST_DASH_PENS = 3.0
+LEAST_BARE, MOST_BESIDE = 0.7, 0.35
+"""A dash begins between bare paper, by this share of its opening; along more than this of its length it has no ink
+beside it: a fraction's bar into which its figures ran has."""
 PIECE_GAP_MM = 2.5
 PIECE_BROADEST_PENS = 1.8
 """What is broader where it ends at a part's edge is more than one stroke."""
 
 
-@dataclass(frozen=True)
-class Ray:
-    """Pixels straight ahead of a bar.
+@njit(cache=True)
+def pieces_ahead(
+    ink: InkImage,
+    start: Point,
+    way: Point,
+    flank_px: float,
+    reach_px: float,
+    widest_px: float,
+    shortest_px: float,
+    opening_px: int,
+) -> Steps:
+    """The dashes that follow on a bar, up to a wide gap or to ink that is no line.
 
-    ``points`` (ndarray, shape (N, 2)) are their (x, y), ``flank`` is the step aside to where paper lies bare beside a
-    line, ``inked`` tells which of them are inked.
+    A dash begins thin, between bare paper; further on it may be crossed.
+
+    Parameters
+    ----------
+    ink : ndarray, bool, shape (H, W)
+    start, way : tuple of float
+        Where the bar ends, as (x, y), and the unit vector ahead.
+    flank_px : float
+        So far beside a line's middle the paper is bare.
+    reach_px, widest_px, shortest_px : float
+        How far is looked, the widest gap, the shortest dash.
+    opening_px : int
+        Where a dash begins it is bare beside so much of it.
+
+    Returns
+    -------
+    ndarray, int64, shape (N, 2)
+        First and past-last step of each dash.
     """
-
-    ink: InkImage
-    points: FloatArray
-    flank: FloatArray
-    inked: InkImage
-
-    @cached_property
-    def left_bare(self) -> InkImage:
-        """Where paper lies bare on one side."""
-        return np.asarray(~inked_at(self.ink, self.points + self.flank))
-
-    @cached_property
-    def right_bare(self) -> InkImage:
-        """Where paper lies bare on the other side."""
-        return np.asarray(~inked_at(self.ink, self.points - self.flank))
-
-    @cached_property
-    def line(self) -> InkImage:
-        """Where paper lies bare on both sides."""
-        return np.asarray(self.left_bare & self.right_bare)
+    steps = math.ceil(reach_px) - 1
+    pieces = np.empty((steps // 2 + 1, 2), np.int64)
+    count, last = 0, 0
+    while True:
+        first = last
+        while first < steps and first - last <= widest_px and not _is_inked(ink, *step_at(start, way, first, 0.0)):
+            first += 1
+        past = first
+        while past < steps and _is_inked(ink, *step_at(start, way, past, 0.0)):
+            past += 1
+        opened = min(first + opening_px, past)
+        if past == first or first - last > widest_px or past - first < shortest_px:
+            break
+        if bare_steps(ink, start, way, flank_px, first, opened) <= LEAST_BARE * (opened - first):
+            break
+        pieces[count] = first, past
+        count, last = count + 1, past
+    return pieces[:count]
 
 
-def ray_of(sheet: LevelSheet, ink: InkImage, bar: Part, sense: float, reach_px: float, widest_px: float) -> Ray:
-    """Look so far ahead of a bar, or behind it where ``sense`` is -1, no further than ink without wider gaps leads."""
-    along, aside = bar_axes(bar, sense)
-    points = bar_end(bar, along, aside) + np.arange(1.0, reach_px)[:, None] * along
-    inked = inked_at(ink, points)
-    places = np.concatenate([[-1], np.flatnonzero(inked), [len(points)]])
-    gaps = np.flatnonzero(np.diff(places) > widest_px + 1)
-    last = int(places[gaps[0]]) + 1 + math.ceil(widest_px) if len(gaps) else len(points)
-    return Ray(ink, points[:last], aside * FLANK_PENS * max(sheet.pen_px, bar.thickness), inked[:last])
+@njit(cache=True)
+def mark_pieces(
+    ink: InkImage,
+    start: Point,
+    way: Point,
+    flank_px: float,
+    reach_px: float,
+    pieces: Steps,
+    half_px: int,
+    found: InkImage,
+) -> None:
+    """Mark dashes in ``found``, ``half_px`` to both sides, but for the ink of strokes that cross them.
+
+    ``start``, ``way``, ``flank_px`` and ``reach_px`` are as they were for `pieces_ahead`. A slanting stroke leaves a
+    line further on than it comes to it.
+    """
+    height, width = found.shape
+    aside, spread = (-way[1], way[0]), 2 * half_px
+    for n in range(len(pieces)):
+        first, past = pieces[n]
+        if past - first - bare_steps(ink, start, way, flank_px, first, past) > MOST_BESIDE * (past - first):
+            continue
+        low, high = max(first - spread, 0), min(past + spread, math.ceil(reach_px) - 1)
+        left, right = np.zeros(high - low, np.int64), np.zeros(high - low, np.int64)  # the last inked step until now
+        one, other = low - spread - 1, low - spread - 1
+        for step in range(low, high):
+            if _is_inked(ink, *step_at(start, way, step, flank_px)):
+                one = step
+            if _is_inked(ink, *step_at(start, way, step, -flank_px)):
+                other = step
+            left[step - low], right[step - low] = one, other
+        for step in range(first, past):
+            ahead = min(step + spread, high - 1) - low
+            if left[ahead] >= step - spread and right[ahead] >= step - spread:
+                continue
+            x, y = step_at(start, way, step, 0.0)
+            for off in range(-half_px, half_px + 1):
+                # Halves are rounded one way: to the even one, every other row of a line half a pixel off would stay.
+                column, row = math.floor(x + off * aside[0] + 0.5), math.floor(y + off * aside[1] + 0.5)
+                if 0 <= column < width and 0 <= row < height:
+                    found[row, column] = True
 
 
-def bar_axes(bar: Part, sense: float) -> tuple[FloatArray, FloatArray]:
-    """Unit vectors along a bar, ahead or behind, and to one side."""
+@njit(cache=True)
+def bare_steps(ink: InkImage, start: Point, way: Point, flank_px: float, first: int, past: int) -> int:
+    """How many steps of a line have bare paper on both sides."""
+    count = 0
+    for step in range(first, past):
+        one = _is_inked(ink, *step_at(start, way, step, flank_px))
+        count += not one and not _is_inked(ink, *step_at(start, way, step, -flank_px))
+    return count
+
+
+@njit(cache=True)
+def step_at(start: Point, way: Point, step: int, aside_px: float) -> Point:
+    """A step ahead of a bar, a pixel each, so far to one side, as (x, y)."""
+    return start[0] + (step + 1) * way[0] - aside_px * way[1], start[1] + (step + 1) * way[1] + aside_px * way[0]
+
+
+@njit(cache=True)
+def _is_inked(ink: InkImage, x: float, y: float) -> bool:
+    """Whether there is ink under a point; outside the sheet is paper."""
+    column, row = int(np.rint(x)), int(np.rint(y))
+    return 0 <= column < ink.shape[1] and 0 <= row < ink.shape[0] and ink[row, column]
+
+
+@njit(cache=True)
+def bar_end(hull: FloatArray, way: Point) -> Point:
+    """The middle of a bar's end (x, y): of the hull of its ink, seen along a unit vector."""
+    x, y = hull[:, 0].mean(), hull[:, 1].mean()
+    along = (hull[:, 0] - x) * way[0] + (hull[:, 1] - y) * way[1]
+    aside = (hull[:, 1] - y) * way[0] - (hull[:, 0] - x) * way[1]
+    reach, off = along.max(), (aside.max() + aside.min()) / 2
+    return x + way[0] * reach - way[1] * off, y + way[1] * reach + way[0] * off
+
+
+def bar_way(bar: Part, sense: float) -> Point:
+    """Unit vector along a bar, ahead, or behind where ``sense`` is -1."""
     turn = math.radians(bar.axis_deg)
-    along = np.array([math.cos(turn), -math.sin(turn)]) * sense
-    return along, np.array([-along[1], along[0]])
-
-
-def bar_end(bar: Part, along: FloatArray, aside: FloatArray) -> FloatArray:
-    """The middle of a bar's end (x, y)."""
-    middle = np.asarray(bar.hull.mean(axis=0), dtype=np.float64)
-    reach = (bar.hull - middle) @ along
-    lateral = (bar.hull - middle) @ aside
-    return np.asarray(middle + along * reach.max() + aside * (lateral.max() + lateral.min()) / 2, dtype=np.float64)
+    return math.cos(turn) * sense, -math.sin(turn) * sense
 
 
 def inked_runs(inked: InkImage) -> list[tuple[int, int]]:

@@ -11,7 +11,7 @@ import shapely
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.lettering.finding.dashes import is_thin_bar
-from digitize.lettering.finding.line_ahead import bar_axes
+from digitize.lettering.finding.line_ahead import bar_way
 from digitize.lettering.finding.parts import Look, Part
 
 OBLIQUE_DEG, SURE_OBLIQUE_DEG = 22.0, 30.0
@@ -48,7 +48,8 @@ def section_lines(sheet: LevelSheet, parts: Sequence[Part], height_px: float) ->
     def beside(bar: Part) -> int:
         same_way = np.abs((ways - bar.axis_deg + 90.0) % 180.0 - 90.0) < SAME_WAY_DEG
         near = shapely.dwithin(paths, shapely.Point(bar.centre), NEAR_HEIGHTS * height_px)
-        aside = np.abs((centres - bar.centre) @ bar_axes(bar, 1.0)[1]) > sheet.pen_px
+        (x, y), off = bar_way(bar, 1.0), centres - bar.centre
+        aside = np.abs(off[:, 1] * x - off[:, 0] * y) > sheet.pen_px
         if bar.label in thin:
             steep = np.maximum(leans, _lean_deg(bar)) > SURE_OBLIQUE_DEG
             is_line = lengths > np.where(steep, MARK_HEIGHTS, LETTER_HEIGHTS)
