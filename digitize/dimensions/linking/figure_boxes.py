@@ -3,9 +3,10 @@
 import math
 from collections.abc import Sequence
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from calibrate.restoring.connected import connected_pieces
 
 LEAST_FIGURE, LARGEST_FIGURE = 0.6, 1.7
 """Extent of one figure, in usual figure heights: some sheets have mostly fractions, or mostly whole numbers."""
@@ -27,7 +28,7 @@ def figure_boxes(ink: NDArray[np.uint8], usual: float) -> list[Box]:
     are none: of `1 5/8" DIA` half would be a length.
     """
     height, width = ink.shape
-    _, _, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
+    stats = connected_pieces(ink.view(np.bool_)).stats
     whole = [
         (float(x), float(y), float(x + w), float(y + h))
         for x, y, w, h, _ in stats[1:].tolist()

@@ -7,9 +7,7 @@ where ink of one height stands free, in one row, at two of the divisions or more
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
-import numpy as np
-
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.scales.scale_bar import FIGURE_AWAY_MM, FIGURE_OFF_MM, rules_with_divisions
 from digitize.lettering.text import TextBlock
@@ -70,7 +68,7 @@ def _figure(sheet: LevelSheet, x: float, y: float, side: int) -> _Figure | None:
     reach, half = round(sheet.px(FIGURE_AWAY_MM)), round(sheet.px(WIDEST_MM) / 2)
     left, top = max(round(x) - half, 0), max(round(y) - (reach if side < 0 else 0), 0)
     window = sheet.ink[top : round(y) + (reach if side > 0 else 1), left : round(x) + half]
-    _, _, stats, _ = cv2.connectedComponentsWithStats(np.ascontiguousarray(window).view(np.uint8), connectivity=8)
+    stats = connected_pieces(window).stats
     height, width = window.shape
     low, high = (sheet.px(mm) for mm in HEIGHT_MM)
     boxes = [

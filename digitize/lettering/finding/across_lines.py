@@ -4,10 +4,10 @@ Each of its figures reads surely by itself, as a size that nobody wrote. Nothing
 number may be struck through by the line. So neither is believed.
 """
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
 from digitize.lettering.text import TextBlock
@@ -55,7 +55,7 @@ def _is_across(ink: NDArray[np.bool_], size: float, pen_px: float) -> bool:
     if not rows or rows[-1] - rows[0] > 3 * pen_px:
         return False
     over = ink[: rows[0] - 1]
-    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(over.astype(np.uint8))
+    stats = connected_pieces(over).stats
     return any(
         y > 0
         and FIGURE_HEIGHTS[0] * size < h < FIGURE_HEIGHTS[1] * size

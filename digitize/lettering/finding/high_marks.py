@@ -6,9 +6,9 @@ The figures below read ``3-4``, which is no size, or ``34``, which is another; t
 import re
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
 from digitize.lettering.text import Reading, Text, merged
@@ -87,7 +87,7 @@ def is_stroke(width: float, height: float, area: float) -> bool:
 def _strokes_over(crop: np.ndarray, size: float) -> list[_Stroke]:
     """Slanting or upright strokes over the figures of a crop, from left to right."""
     edge = LOOK_HEIGHTS * size
-    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
+    stats = connected_pieces(crop < INK_BELOW).stats
     found = []
     for x, y, w, h, area in stats[1:].tolist():
         over = edge - OVER_HEIGHTS * size < y + h / 2 and y + h < edge + INTO_HEIGHTS * size

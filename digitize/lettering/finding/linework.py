@@ -8,8 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import runs_of
 from calibrate.sheet import InkImage, LevelSheet
-from digitize.lettering.finding.components import runs_of
 
 Packed = NDArray[np.uint8]
 """Ink with eight pixels of a row to a byte: moving it up and down costs an eighth."""

@@ -21,9 +21,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import Connected, connected_pieces, touched_by
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.finding.arrow_shape import ARROW_SHORTEST_MM, is_arrow
-from digitize.lettering.finding.components import Components, components_of, touched_by
 
 LARGEST_PART_MM = 40.0
 """A word of joined-up script; anything longer is drawing."""
@@ -133,8 +133,8 @@ def find_parts(sheet: LevelSheet, thinned: InkImage, before: Found | None = None
     ndarray, int32, shape (H, W)
         The label image; 0 is paper.
     """
-    found = components_of(thinned)
-    sides = found.boxes[:, 2:].max(axis=1)
+    found = connected_pieces(thinned)
+    sides = found.stats[:, 2:4].max(axis=1)
     fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
     fits[0] = False
     free = ~touched_by(found, sheet.ink & ~thinned)  # its ink has no neighbour among the ink that was taken away
@@ -146,18 +146,17 @@ def find_parts(sheet: LevelSheet, thinned: InkImage, before: Found | None = None
     return tuple(parts), found.labels
 
 
-def _whole_parts(found: Components, parts: Sequence[Part], labels: NDArray[np.int32]) -> dict[int, Part]:
-    """Parts found before that are components as they were, by the number of these."""
+def _whole_parts(found: Connected, parts: Sequence[Part], labels: NDArray[np.int32]) -> dict[int, Part]:
+    """Parts found before that are pieces as they were, by the number of these."""
     were = {part.label: part for part in parts}
-    old = labels[found.boxes[:, 1], found.first_columns]
-    pairs = enumerate(zip(old.tolist(), found.areas.tolist(), strict=True))
+    old = labels[found.stats[:, 1], found.first_columns]
+    pairs = enumerate(zip(old.tolist(), found.stats[:, 4].tolist(), strict=True))
     return {label: were[was] for label, (was, area) in pairs if label and was in were and were[was].area == area}
 
 
-def look_at(sheet: LevelSheet, found: Components, label: int, free: bool) -> Part:
-    """The part that a component is."""
-    left, top, width, height = found.boxes[label].tolist()
-    area = int(found.areas[label])
+def look_at(sheet: LevelSheet, found: Connected, label: int, free: bool) -> Part:
+    """The part that a piece of ink is."""
+    left, top, width, height, area = found.stats[label].tolist()
     window = found.labels[top : top + height, left : left + width] == label
     padded = np.pad(window.view(np.uint8), 1)
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)

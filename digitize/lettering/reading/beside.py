@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
 from digitize.lettering.crops import crop_frame, cut
 from digitize.lettering.text import Reading, Text, TextBlock, merged
@@ -71,7 +72,7 @@ Box = tuple[float, float, float, float]
 
 def _figures(ink: NDArray[np.bool_], block: TextBlock, left: float, right: float, pen_px: float) -> list[Box]:
     """Boxes (x, y, width, height) of free-standing ink as large as a figure, beside the block and level with it."""
-    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+    stats = connected_pieces(ink).stats
     size, (height, width) = block.height_px, ink.shape
     # Beside a fraction the whole number stands as tall as numerator and denominator together.
     tallest = max(FIGURE_HEIGHTS[1] * size, height - 2 * LOOK_HEIGHTS * size)

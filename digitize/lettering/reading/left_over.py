@@ -8,9 +8,9 @@ not pass for a size.
 from collections.abc import Sequence
 from dataclasses import replace
 
-import cv2
 import numpy as np
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.lettering.crops import cut
 from digitize.lettering.reading.candidates import areas_of, same_ink
@@ -84,12 +84,12 @@ def _block(block: TextBlock, first: FloatArray, last: FloatArray, down: FloatArr
 def _letters(sheet: LevelSheet, block: TextBlock) -> int:
     """Pieces of ink as large as letters that end within the row."""
     crop = cut(sheet, block, MARGIN)
-    count, _, stats, _ = cv2.connectedComponentsWithStats((crop < INK_BELOW).astype(np.uint8))
+    stats = connected_pieces(crop < INK_BELOW).stats
     px = block.height_px
     return sum(
         SHORTEST * px < high < TALLEST * px
         and wide < BROADEST * px
         and 0 < top < len(crop) - high
         and MARGIN * px < left + wide / 2 < crop.shape[1] - MARGIN * px
-        for left, top, wide, high, _ in stats[1:count].tolist()
+        for left, top, wide, high, _ in stats[1:].tolist()
     )

@@ -4,10 +4,10 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import crop_frame, cut
 from digitize.lettering.finding.high_marks import is_stroke
@@ -85,7 +85,7 @@ def _over_and_under(ink: NDArray[np.bool_], size: float) -> Iterator[tuple[int, 
     """Free-standing ink near over or under the block in the middle of a crop: its box, its area, whether it is over."""
     height, width = ink.shape
     edge = LOOK_HEIGHTS * size
-    _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+    stats = connected_pieces(ink).stats
     for x, y, w, h, area in stats[1:].tolist():
         is_over = y + h / 2 < height / 2
         gap = edge - (y + h) if is_over else y - (height - edge)

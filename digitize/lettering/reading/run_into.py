@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import crop_frame, cut
 from digitize.lettering.reading.beside import (
@@ -52,7 +53,7 @@ def touched_figures_beside(sheet: LevelSheet, block: TextBlock, others: Sequence
     for first, last, near in ((ends[0] - reach, ends[0], ends[0]), (ends[1], ends[1] + reach, ends[1])):
         found.append(False)
         ink = _without_upright_lines(crop[rows, max(first, 0) : last] < INK_BELOW)
-        _count, _labels, stats, _centres = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+        stats = connected_pieces(ink).stats
         for x, y, w, h, area in stats[1:].tolist():
             gap = min(abs(max(first, 0) + x - near), abs(max(first, 0) + x + w - near))
             plain = PLAIN_STROKE * sheet.pen_px * float(np.hypot(w, h))
@@ -79,13 +80,13 @@ def has_struck_one_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[
         cv2.subtract(ink, level), cv2.MORPH_CLOSE, np.ones((round(3 * sheet.pen_px), 1), np.uint8)
     )
     touching = cv2.dilate(level, np.ones((3, 3), np.uint8))
-    _count, labels, stats, _centres = cv2.connectedComponentsWithStats(mended)
+    pieces = connected_pieces(np.asarray(mended, np.uint8).view(np.bool_))
     bottom = len(crop) - edge
-    for label, (x, y, w, h, _area) in enumerate(stats[1:].tolist(), start=1):
+    for label, (x, y, w, h, _area) in enumerate(pieces.stats[1:].tolist(), start=1):
         as_figure = abs(y - edge) < ONE_LEVEL * size and abs(y + h - bottom) < ONE_LEVEL * size
         near = x > 0 and edge - TOUCH_GAP * size < x + w <= edge + ONE_LEAN * size and x + w / 2 < edge
         slender = w < ONE_WIDEST * size
-        if as_figure and near and slender and bool(touching[labels == label].any()):
+        if as_figure and near and slender and bool(touching[pieces.labels == label].any()):
             box = (float(x), float(y), float(w), float(h))
             if not claimed(middle_in_level(box, frame), block, others):
                 return True

@@ -20,8 +20,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
-from digitize.lettering.finding.components import components_of
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.ground import FULL_DARKNESS, Ground
 from digitize.strokes.heads.flank_fits import SHORTEST_MM
@@ -75,9 +75,9 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
     """
     dark = np.asarray(FULL_DARKNESS - sheet.grey, dtype=np.uint8)
     ground = Ground(dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
-    blots = components_of(lettering.mask)
+    blots = connected_pieces(lettering.mask)
     mask, arrows = lettering.mask.copy(), []
-    for n, (left, top, width, height) in enumerate(blots.boxes[1:].tolist(), start=1):
+    for n, (left, top, width, height) in enumerate(blots.stats[1:, :4].tolist(), start=1):
         if max(width, height) < LEAST_LENGTH_AT_A_STROKE * ground.px(SHORTEST_MM):
             continue
         blot = blots.labels[top : top + height, left : left + width] == n
