@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import fold_deg, line_angle_deg, unit
 from digitize.lettering.text import TextBlock
@@ -64,6 +65,8 @@ def ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], f
     to_window = np.asarray(cv2.invertAffineTransform(frame.matrix), np.float64)
     ink = np.asarray(cv2.warpAffine(sheet.ink.view(np.uint8), to_window, frame.size, flags=cv2.INTER_NEAREST), np.uint8)
     for line in strokes.lines:
+        if not _may_cross(line, frame):
+            continue
         if math.dist(line.start, line.end) * sheet.paper_mm_per_px > LONG_MM or _is_drawn(line, strokes.arrowheads):
             _rub_out_between(ink, to_window, (line.start, line.end), line.width_px + 2 * RIM_PX)
     for head in strokes.arrowheads:
@@ -75,6 +78,15 @@ def ink_left(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock], f
     near = (line for line in strokes.lines if line.role is Role.HATCH and _is_near(line, frame))
     _rub_out_scraps(ink, {round(fold_deg(line_angle_deg(line) - frame_deg)) for line in near})
     return ink
+
+
+def _may_cross(line: Line, frame: Frame) -> bool:
+    """Whether a line may come into a window: one that lies clear of the square round it does not."""
+    reach = math.hypot(*frame.reach) + line.width_px + 2 * RIM_PX + 2.0
+    return all(
+        min(one, two) < at + reach and max(one, two) > at - reach
+        for one, two, at in zip(line.start, line.end, frame.middle, strict=True)
+    )
 
 
 def _rub_out_between(
@@ -106,9 +118,9 @@ def _rub_out_scraps(ink: NDArray[np.uint8], hatch_deg: Collection[int]) -> None:
     """Take away the ends of section lines that stop at a figure: straight ink along others of them."""
     if not hatch_deg:
         return
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
-    for label in range(1, len(stats)):
-        y, x = np.nonzero(labels == label)
+    pieces = connected_pieces(ink.view(np.bool_))
+    for label in range(1, len(pieces.stats)):
+        y, x = np.nonzero(pieces.labels == label)
         if len(x) < FEWEST_PX:
             continue
         spread, ways = np.linalg.eigh(np.cov(x, y))
