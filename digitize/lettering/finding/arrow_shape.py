@@ -1,8 +1,9 @@
 """Arrowheads with a bit of their line, told from letters by their ink alone."""
 
 import numpy as np
+from numpy.typing import NDArray
 
-from calibrate.sheet import FloatArray, LevelSheet
+from calibrate.sheet import LevelSheet
 
 ARROW_SHORTEST_MM = 1.8
 ARROW_SLENDEREST, ARROW_BROADEST = 0.08, 0.45
@@ -12,14 +13,15 @@ ARROW_EVENNESS = 0.6
 ARROW_INSIDE = 0.15
 
 
-def is_arrow(sheet: LevelSheet, pixels: FloatArray, axis_deg: float, length: float, thickness: float) -> bool:
+def is_arrow(sheet: LevelSheet, ink: NDArray[np.uint8], axis_deg: float, length: float, thickness: float) -> bool:
     """An arrowhead with a bit of its line: one straight spine, wide between two narrow ends, alike on both sides.
 
-    ``pixels`` (ndarray, shape (N, 2)) are the (x, y) of its ink.
+    ``ink`` (ndarray, uint8, shape (H, W)) is not 0 where its ink is.
     """
     slender = ARROW_SLENDEREST * length < thickness < ARROW_BROADEST * length
     if not slender or length < sheet.px(ARROW_SHORTEST_MM) or thickness < ARROW_PENS * sheet.pen_px:
         return False
+    pixels = np.argwhere(ink)[:, ::-1].astype(np.float64)
     turn = np.radians(axis_deg)
     along = pixels @ np.array([np.cos(turn), -np.sin(turn)])
     aside = pixels @ np.array([np.sin(turn), np.cos(turn)])

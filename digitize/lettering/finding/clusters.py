@@ -4,11 +4,11 @@ Letters are joined first, by the gap between them; marks, points and fraction ba
 A cluster may hold several rows; which way it reads and how its rows lie is for `digitize.lettering.finding.rows`.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from calibrate.sheet import InkImage, LevelSheet
@@ -20,6 +20,8 @@ USUAL_FIGURE_MM = 3.2
 """Height of figures where a sheet has too few to tell (between 1/8 in and 3.5 mm: see heights.csv)."""
 LETTER_GAP = 0.62
 """Widest paper between letters of a word, in figure heights."""
+TALLEST_SHARE = 1.8
+"""Taller letters stand no further apart than letters of this height, in figure heights."""
 FREED_MARK = 0.55
 """What is smaller and touched a line is a bit of that line."""
 MARK_GAP = 1.1
@@ -75,9 +77,8 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
         return []
     group = _Union(len(members))
     marks: list[tuple[float, int, int]] = []
-    for first, second in _near_pairs(members, height_px):
+    for first, second, gap in _near_pairs(members, height_px):
         one, two = members[first], members[second]
-        gap = _gap(one, two)
         if max(first, second) < len(tall):
             if gap <= LETTER_GAP * min(_clipped(one, height_px), _clipped(two, height_px)):
                 _join(group, lines, members, first, second)
@@ -193,14 +194,7 @@ def _is_mark(part: Part, height_px: float) -> bool:
 
 
 def _clipped(part: Part, height_px: float) -> float:
-    return min(max(part.size, 0.9 * height_px), 1.8 * height_px)
-
-
-def _gap(one: Part, two: Part) -> float:
-    """Paper between two boxes."""
-    across = max(one.box[0], two.box[0]) - min(one.box[2], two.box[2])
-    down = max(one.box[1], two.box[1]) - min(one.box[3], two.box[3])
-    return math.hypot(max(across, 0.0), max(down, 0.0))
+    return min(max(part.size, 0.9 * height_px), TALLEST_SHARE * height_px)
 
 
 def _is_parted(lines: InkImage, one: Part, two: Part) -> bool:
@@ -216,19 +210,18 @@ def _is_parted(lines: InkImage, one: Part, two: Part) -> bool:
     return False
 
 
-def _near_pairs(parts: Sequence[Part], height_px: float) -> list[tuple[int, int]]:
-    """Pairs of parts whose boxes may be close: searched through points along each box."""
-    points, owners = [], []
-    step = max(height_px, 1.0)
-    for index, part in enumerate(parts):
-        left, top, right, bottom = part.box
-        for x in np.linspace(left, right, int((right - left) // step) + 2):
-            for y in np.linspace(top, bottom, int((bottom - top) // step) + 2):
-                points.append((float(x), float(y)))
-                owners.append(index)
-    pairs = cKDTree(np.array(points)).query_pairs(1.8 * step, output_type="ndarray")
-    found = np.unique(np.sort(np.array(owners)[pairs], axis=1), axis=0)
-    return [(one, two) for one, two in found.tolist() if one != two]
+def _near_pairs(parts: Sequence[Part], height_px: float) -> list[tuple[int, int, float]]:
+    """Pairs of parts that may belong together, with the paper between their boxes."""
+    left, top, right, bottom = np.array([part.box for part in parts]).T
+    boxes = shapely.box(left, top, right, bottom)
+    farthest = max(MARK_GAP, SIGN_GAP, LETTER_GAP * TALLEST_SHARE) * height_px
+    one, two = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=farthest)
+    order = np.lexsort((two, one))
+    one, two = (each[order][one[order] < two[order]] for each in (one, two))
+    across = np.maximum(left[one], left[two]) - np.minimum(right[one], right[two])
+    down = np.maximum(top[one], top[two]) - np.minimum(bottom[one], bottom[two])
+    gaps = np.hypot(np.maximum(across, 0.0), np.maximum(down, 0.0))
+    return list(zip(one.tolist(), two.tolist(), gaps.tolist(), strict=True))
 
 
 class _Union:

@@ -1,10 +1,8 @@
 """Inch, foot and degree marks at the ends of rows, and over them."""
 
-import math
 from collections.abc import Sequence
 
-import numpy as np
-
+from digitize.lettering.finding.loose import Loose
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import place
 from digitize.lettering.finding.row import Row, joined, row_of
@@ -26,26 +24,25 @@ def with_end_marks(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
     Without its mark a figure reads as another unit.
     """
     claimed = {part.label for row in rows if row.letters > 0 and not _is_strokes(row) for part in row.parts}
-    loose = [part for part in parts if part.label not in claimed]
+    loose = Loose([part for part in parts if part.label not in claimed])
     taken: set[int] = set()
     out = []
     for row in sorted(rows, key=_is_strokes):
         while row.letters and not _is_strokes(row) and (mark := _next_mark(row, loose)) is not None:
             row = joined(row, row_of(place([mark], row.angle_deg), row.angle_deg, row.height))
-            loose.remove(mark)
+            loose.take(mark)
             taken.add(mark.label)
         if not (_is_strokes(row) and taken & {part.label for part in row.parts}):
             out.append(row)
     return out
 
 
-def _next_mark(row: Row, loose: Sequence[Part]) -> Part | None:
+def _next_mark(row: Row, loose: Loose) -> Part | None:
     """The nearest loose mark that stands at the upper right of a row."""
     _, top, right, bottom = row.box
     height = max(row.height, STACK_MARK * (bottom - top))
-    middle = np.mean(row.quad, axis=0)
     reach = 2 * height + right - row.box[0]
-    near = [part for part in loose if part.size < MARK_HIGH * height and math.dist(part.centre, middle) < reach]
+    near = [part for part in loose.near(row.centre, reach) if part.size < MARK_HIGH * height]
     best, best_gap = None, MARK_FAR * height
     for item in place(near, row.angle_deg):
         gap = item.left - right

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from itertools import combinations, pairwise
 
 import numpy as np
+from numba import njit
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.finding.placing import Placed, frame_axes, place
@@ -102,13 +103,20 @@ def _meets_line(sheet: LevelSheet, row: Row, across: FloatArray, level: float, r
 
 def all_inked(ink: InkImage, angle_deg: float, across: FloatArray, down: FloatArray) -> InkImage:
     """For each u, whether every (u, v) is ink."""
-    u, v = np.meshgrid(across, down)
-    points = np.column_stack([u.ravel(), v.ravel()]) @ frame_axes(angle_deg)
-    columns, rows = np.rint(points).astype(int).T
-    inside = (columns >= 0) & (rows >= 0) & (columns < ink.shape[1]) & (rows < ink.shape[0])
-    inked = np.zeros(len(points), dtype=np.bool_)
-    inked[inside] = ink[rows[inside], columns[inside]]
-    return np.asarray(inked.reshape(u.shape).all(axis=0))
+    return _all_inked(ink, frame_axes(angle_deg), across, down)
+
+
+@njit(cache=True)
+def _all_inked(ink: InkImage, axes: FloatArray, across: FloatArray, down: FloatArray) -> InkImage:
+    height, width = ink.shape
+    inked = np.ones(len(across), np.bool_)
+    for i, u in enumerate(across):
+        for v in down:
+            column, row = int(np.rint(u * axes[0, 0] + v * axes[1, 0])), int(np.rint(u * axes[0, 1] + v * axes[1, 1]))
+            if not (0 <= column < width and 0 <= row < height and ink[row, column]):
+                inked[i] = False
+                break
+    return inked
 
 
 def _parted(items: Sequence[Placed], lines: Sequence[float]) -> list[list[Placed]]:

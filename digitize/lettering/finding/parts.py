@@ -157,24 +157,22 @@ def _whole_parts(found: Connected, parts: Sequence[Part], labels: NDArray[np.int
 def look_at(sheet: LevelSheet, found: Connected, label: int, free: bool) -> Part:
     """The part that a piece of ink is."""
     left, top, width, height, area = found.stats[label].tolist()
-    window = found.labels[top : top + height, left : left + width] == label
-    padded = np.pad(window.view(np.uint8), 1)
+    padded = np.zeros((height + 2, width + 2), np.uint8)
+    padded[1:-1, 1:-1] = found.labels[top : top + height, left : left + width] == label
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     outer = max(contours, key=len)
-    hull = cv2.convexHull(outer).reshape(-1, 2).astype(np.float64)
+    hull = cv2.convexHull(outer)
     length, thickness, axis_deg = _tight_rectangle(outer)
     turning = sum(cv2.arcLength(contour, True) for contour in contours) / 2 / max(np.hypot(length, thickness), 1.0)
     holes = int(np.count_nonzero(tree[0][:, 3] >= 0))
-    pixels = np.argwhere(window)[:, ::-1].astype(np.float64)
-    widest = 2 * float(cv2.distanceTransform(padded, cv2.DIST_L2, 3).max()) - 1.0
-    solidity = area / max(float(cv2.contourArea(cv2.convexHull(outer))) + len(outer) / 2, 1.0)
-    look = _look(sheet, length, thickness, turning, holes, area, widest, solidity)
-    if look in (Look.GLYPH, Look.BAR) and holes == 0 and is_arrow(sheet, pixels, axis_deg, length, thickness):
+    solidity = area / max(float(cv2.contourArea(hull)) + len(outer) / 2, 1.0)
+    look = _look(sheet, padded, length, thickness, turning, holes, area, solidity)
+    if look in (Look.GLYPH, Look.BAR) and holes == 0 and is_arrow(sheet, padded, axis_deg, length, thickness):
         look = Look.WEDGE
     return Part(
         label=label,
         box=(float(left), float(top), float(left + width - 1), float(top + height - 1)),
-        hull=hull + np.array([left - 1.0, top - 1.0]),
+        hull=hull.reshape(-1, 2) + np.array([left - 1.0, top - 1.0]),
         axis_deg=axis_deg,
         length=length,
         thickness=thickness,
@@ -197,20 +195,22 @@ def _tight_rectangle(outer: NDArray[Any]) -> tuple[float, float, float]:
 
 def _look(
     sheet: LevelSheet,
+    ink: NDArray[np.uint8],
     length: float,
     thickness: float,
     turning: float,
     holes: int,
     area: int,
-    widest: float,
     solidity: float,
 ) -> Look:
     if length <= max(DOT_PENS * sheet.pen_px, sheet.px(DOT_MM)) and turning < 1.6 and length < 2.5 * thickness:
         return Look.DOT
     wedge = solidity > WEDGE_SOLIDITY and area / (length * thickness) < WEDGE_FILL and holes == 0
-    broad = min(widest / WEDGE_PENS, thickness / WEDGE_BROAD_PENS) > sheet.pen_px and widest > WEDGE_BODY * thickness
-    if wedge and broad and sheet.px(ARROW_SHORTEST_MM) < length < sheet.px(WEDGE_LONGEST_MM):
-        return Look.WEDGE
+    wedge = wedge and sheet.px(ARROW_SHORTEST_MM) < length < sheet.px(WEDGE_LONGEST_MM)
+    if wedge and thickness > WEDGE_BROAD_PENS * sheet.pen_px:
+        widest = 2 * float(cv2.distanceTransform(ink, cv2.DIST_L2, 3).max()) - 1.0
+        if widest > max(WEDGE_PENS * sheet.pen_px, WEDGE_BODY * thickness):
+            return Look.WEDGE
     if turning < TURNING_GLYPH and length > BAR_SLENDERNESS * thickness:
         return Look.BAR
     if length > ROUGH_SLENDERNESS * thickness and thickness < ROUGH_PENS * sheet.pen_px:

@@ -27,6 +27,7 @@ BAR_EVENLY = 0.5
 BAR_OVERHANG = 0.35
 """Middles of sloping figures may stand beyond the ends of a short bar, in figure heights."""
 TALL = 0.55
+SQUARE_ON_DEG = 0.0, 90.0
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,10 @@ def frame_axes(angle_deg: float) -> FloatArray:
 
 def place(parts: Iterable[Part], angle_deg: float) -> list[Placed]:
     """Boxes of parts in the frame of a reading direction."""
+    if angle_deg in SQUARE_ON_DEG:
+        level = angle_deg == SQUARE_ON_DEG[0]
+        boxes = ((part, *part.box) for part in parts)
+        return [Placed(part, *((x0, y0, x1, y1) if level else (-y1, x0, -y0, x1))) for part, x0, y0, x1, y1 in boxes]
     axes = frame_axes(angle_deg)
     placed = []
     for part in parts:

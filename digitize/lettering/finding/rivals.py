@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from digitize.lettering.finding.clusters import is_blot
 from digitize.lettering.finding.parts import Look, Part
-from digitize.lettering.finding.placing import TALL, Placed, place
+from digitize.lettering.finding.placing import SQUARE_ON_DEG, TALL, Placed, place
 from digitize.lettering.finding.row import STACKED, Row, row_of
 from digitize.lettering.text import Layout, TextBlock
 
@@ -43,7 +43,6 @@ PIECE, STACK_DEPTH = 0.35, 1.25
 """Least height of a fraction's figure, and depth of a fraction, where whole figures are the usual ones."""
 STACK_FIGURE = 0.42
 """Height of a figure of a stack, in heights of the stack."""
-SQUARE_ON_DEG = 0.0, 90.0
 LEAST_OBLIQUE_DEG, APART_DEG = 12.0, 8.0
 LONG_BAR = 0.6
 """Bars from this length on, in figure heights, may be dashes of an oblique dimension line, or fraction bars."""

@@ -8,6 +8,7 @@ row
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -31,7 +32,7 @@ class Row:
     height: float
     stacked: bool
 
-    @property
+    @cached_property
     def quad(self) -> tuple[tuple[float, float], ...]:
         """Corners in level pixels, in reading order from the top left."""
         left, top, right, bottom = self.box
@@ -40,6 +41,12 @@ class Row:
         return tuple((float(x), float(y)) for x, y in corners)
 
     @property
+    def centre(self) -> tuple[float, float]:
+        """Middle of the box, in level pixels."""
+        xs, ys = zip(*self.quad, strict=True)
+        return sum(xs) / 4, sum(ys) / 4
+
+    @cached_property
     def is_pair(self) -> bool:
         """Whether it is two lines over each other without a fraction bar, such as limits."""
         if not self.stacked:
@@ -53,7 +60,7 @@ class Row:
             and not fractions_of(placed, self.height)
         )
 
-    @property
+    @cached_property
     def letters(self) -> int:
         """How many parts are letters or upright bars, roughly."""
         return sum(part.look in (Look.GLYPH, Look.RING) or part.length > TALL * self.height for part in self.parts)

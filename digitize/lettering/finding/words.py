@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import InkImage
+from digitize.lettering.finding.loose import Loose
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import frame_axes, place
 from digitize.lettering.finding.row import Row, joined, row_of
@@ -58,10 +59,8 @@ def _holds_letters_of(row: Row, turned: Row) -> bool:
 
 def _are_near(row: Row, word: Row) -> bool:
     """Whether a row may be a word's next letter, whichever way it is turned."""
-    corners = np.array(row.quad), np.array(word.quad)
-    apart = math.dist(corners[0].mean(axis=0), corners[1].mean(axis=0))
-    reach = sum(math.dist(quad[0], quad[2]) for quad in corners) / 2
-    return apart < reach + 2 * WORD_GAP * max(row.height, word.height)
+    reach = sum(math.dist(each.quad[0], each.quad[2]) for each in (row, word)) / 2
+    return math.dist(row.centre, word.centre) < reach + 2 * WORD_GAP * max(row.height, word.height)
 
 
 def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row]:
@@ -72,13 +71,13 @@ def with_touched_letters(rows: Sequence[Row], parts: Sequence[Part]) -> list[Row
     """
     claimed = {part.label for row in rows for part in row.parts}
     looks = (Look.GLYPH, Look.RING, Look.BAR)
-    loose = [part for part in parts if part.label not in claimed and part.look in looks]
+    loose = Loose([part for part in parts if part.label not in claimed and part.look in looks])
     waiting, out = list(rows), list[Row]()
     while waiting:
         row = waiting.pop(0)
         while (letter := _next_letter(row, loose)) is not None:
             row = joined(row, row_of(place([letter], row.angle_deg), row.angle_deg, row.height))
-            loose.remove(letter)
+            loose.take(letter)
             for others in (waiting, out):
                 for other in [other for other in others if _are_parted_by(letter, row, other)]:
                     others.remove(other)
@@ -97,13 +96,11 @@ def _are_parted_by(letter: Part, row: Row, other: Row) -> bool:
     return not letter.free and gap is not None and gap > -SLOPING * row.height
 
 
-def _next_letter(row: Row, loose: Sequence[Part]) -> Part | None:
+def _next_letter(row: Row, loose: Loose) -> Part | None:
     """A loose letter of a row's own height that stands just before or after it."""
     left, _, right, _ = row.box
     reach = 2 * row.height + right - left
-    middle = np.mean(row.quad, axis=0)
-    near = [part for part in loose if math.dist(part.centre, middle) < reach]
-    for item in place(near, row.angle_deg):
+    for item in place(loose.near(row.centre, reach), row.angle_deg):
         gap = max(left - item.right, item.left - right)
         like = TOUCHED_LOW * row.height < item.height < TOUCHED_HIGH * row.height and item.width < 1.3 * row.height
         level = min(abs(item.middle[1] - v) for v in _levels(row)) < 0.2 * row.height
