@@ -23,10 +23,11 @@ from numpy.typing import NDArray
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
 from digitize.lettering.text import Lettering, TextBlock
+from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import FULL_DARKNESS, Ground
 from digitize.strokes.heads.flank_fits import SHORTEST_MM
 from digitize.strokes.heads.shafts import shaft_goes_on
-from digitize.strokes.heads.shapes import Shape, shape_at
+from digitize.strokes.heads.shapes import Shape, may_be_lone_heads, shape_at
 from digitize.strokes.primitives import Point
 
 FloatArray = NDArray[np.float64]
@@ -82,7 +83,7 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
             continue
         blot = blots.labels[top : top + height, left : left + width] == n
         points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
-        if _is_arrow(ground, points) or _is_on_a_bar(ground, points):
+        if _is_arrow(ground, points):
             mask[top : top + height, left : left + width] &= ~blot
             arrows.append(points)
     if not arrows:
@@ -138,61 +139,89 @@ def _quad_about(block: TextBlock, points: FloatArray) -> tuple[Point, Point, Poi
 
 
 def _is_arrow(ground: Ground, points: FloatArray) -> bool:
-    """Whether a blot, given by its pixels, is a head on a shaft."""
-    middle, axis = _axis_of(points, ground.pen_px)
-    s, off = (points - middle) @ axis, (points - middle) @ np.array([-axis[1], axis[0]])
-    on_axis = np.abs(off) <= 0.5 * ground.pen_px
-    if not on_axis.any() or np.ptp(off) > SLIMMEST * np.ptp(s) or not _flares(ground, off):
-        return False
-    first, last, half_pen = float(s[on_axis].min()), float(s[on_axis].max()), 0.5 * ground.pen_px
-    for end, sign in ((first, -1.0), (last, 1.0)):
-        for inset in TIP_PENS:
-            at = end - sign * inset * ground.pen_px
-            (x, y), (dx, dy) = (middle + at * axis).tolist(), (sign * axis).tolist()
-            within = _extent(ground, sign * (at - s), off)
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen, within)
-            if shape is None:
-                continue
-            least = LEAST_LENGTH
-            if _is_at_a_stroke(ground, x, y):
-                cut_off = shaft_goes_on(ground, x, y, dx, dy, shape.tail)
-                least = ALL_BUT if cut_off else LEAST_LENGTH_AT_A_STROKE
-            if _is_all(ground, shape, sign * (at - s), off, least):
-                return True
+    """Whether a blot, given by its pixels, is a head on a shaft, or a level or upright one on a bar and cut off."""
+    half_pen = 0.5 * ground.pen_px
+    rays, on_bar = _rays(points, ground.pen_px)
+    maybe = may_be_lone_heads(ground.dark, rays, half_pen, ground.px(1.0))
+    for (x, y, dx, dy, *within), at_bar in zip(rays[maybe].tolist(), on_bar[maybe].tolist(), strict=True):
+        shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen, (within[0], within[1]))
+        if shape is None:
+            continue
+        least, cut_off = LEAST_LENGTH, False
+        if at_bar or _is_at_a_stroke(ground, x, y):
+            cut_off = shaft_goes_on(ground, x, y, dx, dy, shape.tail)
+            least = ALL_BUT if at_bar or cut_off else LEAST_LENGTH_AT_A_STROKE
+        off = points - (x, y)
+        if _is_all(ground, shape, -off @ np.array([dx, dy]), off @ np.array([-dy, dx]), least):
+            return cut_off or not at_bar
     return False
 
 
-def _is_on_a_bar(ground: Ground, points: FloatArray) -> bool:
-    """Whether a blot is a level or upright head with its tip on a bar, and its shaft goes on behind a gap."""
-    half_pen = 0.5 * ground.pen_px
+@compiled
+def _rays(points: FloatArray, pen: float) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Where a blot's tip may be, and which way it may point, with how far the blot reaches behind that and aside.
+
+    Rows of x, y, dx, dy, back and aside: first the ends of its axis, then those of level and upright ways on which
+    something broader lies at the tip, of which is told that they are on a bar.
+    """
+    rays, on_bar = np.empty((len(TIP_PENS) * (2 + len(WAYS)), 6)), np.zeros(len(TIP_PENS) * (2 + len(WAYS)), np.bool_)
+    count = 0
+    mx, my, ax, ay = _axis_of(points, pen)
+    s, off = (points[:, 0] - mx) * ax + (points[:, 1] - my) * ay, (points[:, 1] - my) * ax - (points[:, 0] - mx) * ay
+    on_axis = s[np.abs(off) <= 0.5 * pen]
+    if len(on_axis) and off.max() - off.min() <= SLIMMEST * (s.max() - s.min()) and _flares(off, pen):
+        for end, sign in ((on_axis.min(), -1.0), (on_axis.max(), 1.0)):
+            for inset in TIP_PENS:
+                at = end - sign * inset * pen
+                back = (sign * (at - s)).max()
+                rays[count] = mx + at * ax, my + at * ay, sign * ax, sign * ay, back, np.abs(off).max()
+                count += 1
     for dx, dy in WAYS:
-        ahead, across = points @ np.array([dx, dy]), points @ np.array([-dy, dx])
-        back = ahead.max() - ahead
-        at_bar = back <= BAR_PENS * ground.pen_px
+        ahead, across = points[:, 0] * dx + points[:, 1] * dy, points[:, 1] * dx - points[:, 0] * dy
+        tip = ahead.max()
+        at_bar = tip - ahead <= BAR_PENS * pen
         if at_bar.all():
             continue
-        middle = float(across[~at_bar].mean())
+        middle = across[~at_bar].mean()
         off = across - middle
-        if np.abs(off[at_bar]).max() < np.abs(off[~at_bar]).max() + ground.pen_px or not _flares(ground, off):
+        if np.abs(off[at_bar]).max() < np.abs(off[~at_bar]).max() + pen or not _flares(off, pen):
             continue
         for inset in TIP_PENS:
-            at = float(ahead.max()) - inset * ground.pen_px
-            x, y = at * dx - middle * dy, at * dy + middle * dx
-            within = _extent(ground, at - ahead, off)
-            shape = shape_at(ground, NO_STRANGERS, x, y, dx, dy, half_pen, 0.0, half_pen, within)
-            if shape is not None and _is_all(ground, shape, at - ahead, off, ALL_BUT):
-                return shaft_goes_on(ground, x, y, dx, dy, shape.tail)
-    return False
+            at = tip - inset * pen
+            back = at - ahead.min()
+            rays[count] = at * dx - middle * dy, at * dy + middle * dx, dx, dy, back, np.abs(off).max()
+            on_bar[count] = True
+            count += 1
+    rays[:, 4:] += AROUND_PENS * pen
+    return rays[:count], on_bar[:count]
 
 
-def _flares(ground: Ground, off: FloatArray) -> bool:
+@compiled
+def _flares(off: FloatArray, pen: float) -> bool:
     """Whether a blot reaches to both sides of an axis as far as a head does."""
-    return bool(min(off.max(), -off.min()) >= LEAST_FLARE * ground.pen_px)
+    return min(off.max(), -off.min()) >= LEAST_FLARE * pen
 
 
-def _extent(ground: Ground, back: FloatArray, off: FloatArray) -> tuple[float, float]:
-    """How far a blot reaches behind a place and aside, with the paper round it."""
-    return float(back.max()) + AROUND_PENS * ground.pen_px, float(np.abs(off).max()) + AROUND_PENS * ground.pen_px
+@compiled
+def _axis_of(points: FloatArray, pen: float) -> tuple[float, float, float, float]:
+    """A point of the line along most of a blot's ink, and its direction."""
+    near = points
+    mx, my, ax, ay = _main_line(near)
+    for pens in AXIS_PENS:
+        near = points[np.abs((points[:, 1] - my) * ax - (points[:, 0] - mx) * ay) <= pens * pen]
+        if len(near) < LEAST_POINTS:
+            break
+        mx, my, ax, ay = _main_line(near)
+    return mx, my, ax, ay
+
+
+@compiled
+def _main_line(points: FloatArray) -> tuple[float, float, float, float]:
+    """Mean of points, and the direction in which they spread most."""
+    mx, my = points[:, 0].mean(), points[:, 1].mean()
+    x, y = points[:, 0] - mx, points[:, 1] - my
+    turn = math.atan2(2.0 * (x * y).sum(), (x * x).sum() - (y * y).sum()) / 2.0
+    return mx, my, math.cos(turn), math.sin(turn)
 
 
 def _is_at_a_stroke(ground: Ground, x: float, y: float) -> bool:
@@ -200,25 +229,6 @@ def _is_at_a_stroke(ground: Ground, x: float, y: float) -> bool:
     reach = ground.px(BAR_MM)
     rows, columns = (slice(max(math.floor(at - reach), 0), math.ceil(at + reach) + 1) for at in (y, x))
     return bool((ground.ink[rows, columns] & ~ground.lettering[rows, columns]).any())
-
-
-def _axis_of(points: FloatArray, pen: float) -> tuple[FloatArray, FloatArray]:
-    """A point of the line along most of a blot's ink, and its direction."""
-    middle, axis = _main_line(points)
-    for pens in AXIS_PENS:
-        near = np.abs((points - middle) @ np.array([-axis[1], axis[0]])) <= pens * pen
-        if near.sum() < LEAST_POINTS:
-            break
-        middle, axis = _main_line(points[near])
-    return middle, axis
-
-
-def _main_line(points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Mean of points, and the direction in which they spread most."""
-    middle = points.mean(axis=0)
-    (across, both), (_, down) = (points - middle).T @ (points - middle)
-    turn = math.atan2(2.0 * both, across - down) / 2.0
-    return middle, np.array([math.cos(turn), math.sin(turn)])
 
 
 def _is_all(ground: Ground, shape: Shape, back: FloatArray, off: FloatArray, least: float) -> bool:

@@ -65,27 +65,55 @@ def may_be_heads(
 
     ``rays`` are x, y, dx, dy, ``base`` and ``least`` of each place, and ``mm`` is a mm of paper in px.
     """
-    longest, rise = LONGEST_MM * mm, max(LEAST_RISE_MM * mm, LEAST_RISE_PX)
-    steps, found = int(longest / STEP_PX) + 2, np.zeros(len(rays), np.bool_)
-    inner, near, outer = np.empty((2, steps)), np.empty((2, steps)), np.empty((2, steps))
+    found = np.zeros(len(rays), np.bool_)
     for n in range(len(rays)):
         x, y, dx, dy, base, least = rays[n]
         strangers = strangers_of(rows, cells, picture, x, y, dx, dy, mm, STRANGER_MM * mm, REACH_MM * mm)
         px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
         qx, qy = picture[0, 0] * dx + picture[0, 1] * dy, picture[1, 0] * dx + picture[1, 1] * dy
-        rail = max(base + RAIL * rise, FLARE_RAIL * least)
-        if not may_widen(dark, strangers, px, py, qx, qy, CLEAR_OF_TIP_MM * mm, longest, rail):
-            continue
-        follow_flanks(dark, strangers, px, py, qx, qy, steps, 0.45 * longest, inner, near, outer)
-        tip, tail, slope, rms, peak = fit_open(inner, outer, base, base, steps)
-        found[n] = slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak)
-        if not found[n]:
-            tip, tail, slope, rms, peak = fit_filled(inner, base, steps, rise, longest)
-            found[n] = slope > 0.0 and (
-                is_of_a_head(mm, tip, tail, slope, rms, peak)
-                or is_of_a_head(mm, tip + base / slope, tail, slope, rms, peak)
-            )
+        found[n] = _may_be_head(dark, strangers, (px, py, qx, qy), base, least, mm, (np.inf, np.inf))
     return found
+
+
+@compiled
+def may_be_lone_heads(dark: ByteImage, rays: FloatArray, base: float, mm: float) -> NDArray[np.bool_]:
+    """At which of many places `shape_at` may find a head where there are no strangers.
+
+    ``rays`` are x, y, dx, dy and the two parts of ``within`` of each place in the picture.
+    """
+    found, strangers = np.zeros(len(rays), np.bool_), np.zeros((0, 5))
+    for n in range(len(rays)):
+        x, y, dx, dy, back, aside = rays[n]
+        found[n] = _may_be_head(dark, strangers, (x, y, dx, dy), base, 0.0, mm, (back, aside))
+    return found
+
+
+@compiled
+def _may_be_head(
+    dark: ByteImage,
+    strangers: FloatArray,
+    ray: tuple[float, float, float, float],
+    base: float,
+    least: float,
+    mm: float,
+    within: tuple[float, float],
+) -> bool:
+    """Whether flanks behind a place have a head's slope and length."""
+    longest, rise = LONGEST_MM * mm, max(LEAST_RISE_MM * mm, LEAST_RISE_PX)
+    (x, y, dx, dy), steps = ray, int(longest / STEP_PX) + 2
+    rail = max(base + RAIL * rise, FLARE_RAIL * least)
+    if not may_widen(dark, strangers, x, y, dx, dy, CLEAR_OF_TIP_MM * mm, longest, rail):
+        return False
+    inner, near, outer = np.zeros((2, steps)), np.full((2, steps), -1.0), np.full((2, steps), -1.0)
+    seen, aside = int(min(longest, within[0]) / STEP_PX) + 2, min(0.45 * longest, within[1])
+    follow_flanks(dark, strangers, x, y, dx, dy, seen, aside, inner, near, outer)
+    tip, tail, slope, rms, peak = fit_open(inner, outer, base, base, steps)
+    if slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak):
+        return True
+    tip, tail, slope, rms, peak = fit_filled(inner, base, steps, rise, longest)
+    return slope > 0.0 and (
+        is_of_a_head(mm, tip, tail, slope, rms, peak) or is_of_a_head(mm, tip + base / slope, tail, slope, rms, peak)
+    )
 
 
 def shape_at(
