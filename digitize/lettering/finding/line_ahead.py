@@ -137,7 +137,7 @@ def step_at(start: Point, way: Point, step: int, aside_px: float) -> Point:
 def _is_inked(ink: InkImage, x: float, y: float) -> bool:
     """Whether there is ink under a point; outside the sheet is paper."""
     column, row = int(np.rint(x)), int(np.rint(y))
-    return 0 <= column < ink.shape[1] and 0 <= row < ink.shape[0] and ink[row, column]
+    return bool(0 <= column < ink.shape[1] and 0 <= row < ink.shape[0] and ink[row, column])
 
 
 @njit(cache=True)

@@ -6,19 +6,22 @@ something crosses the line, the ink there is thicker across than a pen line and 
 
 import cv2
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
-from calibrate.restoring.connected import runs_of
+from calibrate.restoring.connected import Counts, runs_of
 from calibrate.sheet import InkImage, LevelSheet
 
-Packed = NDArray[np.uint8]
-"""Ink with eight pixels of a row to a byte: moving it up and down costs an eighth."""
 LONGEST_LETTER_STROKE_MM = 10.0
 """No stroke of a letter, and no fraction bar, runs straight for longer (ISO 3098 lettering is mostly 2.5 to 7 mm)."""
 THICKEST_LINE_PENS = 2.4
 """A line drawn heavy, in widths of the sheet's usual pen; what is thicker across stands on the line or crosses it."""
 RIM_OF_THICK = 0.6
 """A line's rim is no more ragged than this, in widths of the thickest line."""
+
+
+CORE, UNDER, OVER = 1, 2, 4
+"""What a pixel is: of a long run, or where strokes come to a line from under it or from over it."""
 
 
 def without_lines(sheet: LevelSheet) -> InkImage:
@@ -57,85 +60,75 @@ def line_ink(ink: InkImage, length_px: int, thick_px: int, axis: int) -> InkImag
     """
     upright = axis == 0
     turned = _transposed(ink) if upright else ink  # the line lies level here
-    core = np.packbits(_long_runs(turned, length_px), axis=1)
-    if not core.any():
-        return np.zeros_like(ink)
-    packed = np.packbits(turned, axis=1)
-    # The rim of a line is ragged, so that its outer rows hold no long run: take in what lies within a pen of the core.
-    near = grown(core, packed, thick_px)
-    line = near & ~opened(packed, thick_px + 1)
-    line &= ~_slantingly_crossed(packed, core, line, thick_px, turned.shape[1])
-    found = _unpacked(line, turned.shape[1])
+    rows, starts, ends = runs_of(turned)
+    long = np.flatnonzero(ends - starts >= length_px)
+    lying = np.searchsorted(rows, long, side="right") - 1
+    # Made by numpy, which leaves paper untouched; compiled code would write it all.
+    found, marks = np.zeros(turned.shape, np.bool_), np.zeros(turned.shape, np.uint8)
+    rim_px = max(round(RIM_OF_THICK * thick_px), 2)
+    _mark_level_lines(turned, (lying, starts[long], ends[long]), thick_px, rim_px, found, marks)
     return _transposed(found) if upright else found
 
 
-def _long_runs(ink: InkImage, length_px: int) -> InkImage:
-    """Ink that lies in a level run of at least ``length_px``."""
-    rows, starts, ends = runs_of(ink)
-    long = np.zeros_like(ink)
-    chosen = np.flatnonzero(ends - starts >= length_px)
-    where = np.searchsorted(rows, chosen, side="right") - 1
-    for row, start, end in zip(where.tolist(), starts[chosen].tolist(), ends[chosen].tolist(), strict=True):
-        long[row, start:end] = True
-    return long
+@njit(cache=True)
+def _mark_level_lines(
+    ink: InkImage,
+    runs: tuple[NDArray[np.int64], Counts, Counts],
+    thick_px: int,
+    rim_px: int,
+    found: InkImage,
+    marks: NDArray[np.uint8],
+) -> None:
+    """Mark level lines about long runs, given by rows, starts and ends.
+
+    Where a stroke comes to a line on one side and leaves it on the other none is marked.
+    The rim of a line is ragged, so that its outer rows hold no long run: what lies upright on one is of the line as
+    well, where that is not too thick. Ink on one side of it, beyond a ragged rim, is a stroke that comes to it.
+    """
+    rows, starts, ends = runs
+    height = len(ink)
+    for n in range(len(rows)):
+        marks[rows[n], starts[n] : ends[n]] = CORE
+    crossed = np.zeros((height, 2), np.bool_)
+    for n in range(len(rows)):
+        row = rows[n]
+        for x in range(starts[n], ends[n]):
+            top, bottom = row, row
+            while row - top <= thick_px and top > 0 and ink[top - 1, x]:
+                top -= 1
+            while bottom - row <= thick_px and bottom + 1 < height and ink[bottom + 1, x]:
+                bottom += 1
+            is_line = bottom - top < thick_px
+            if is_line:
+                for y in range(top, bottom + 1):
+                    found[y, x] = True
+            under, over = row + rim_px, row - rim_px
+            if under <= bottom and not marks[under, x] & CORE:
+                for y in range(top if is_line else under, under + 1):
+                    marks[y, x] |= UNDER
+                    crossed[y, 0] = True
+            if over >= top and not marks[over, x] & CORE:
+                for y in range(over, bottom + 1 if is_line else over + 1):
+                    marks[y, x] |= OVER
+                    crossed[y, 1] = True
+    for y in np.flatnonzero(crossed[:, 0] & crossed[:, 1]):
+        _take_crossings(marks[y], found[y], thick_px)
 
 
-def _slantingly_crossed(ink: Packed, core: Packed, line: Packed, thick_px: int, width: int) -> Packed:
-    """Where a stroke comes to a level line on one side and leaves it on the other, a little further on."""
-    over, under = (_beside(ink, core, line, thick_px, step) for step in (1, -1))
-    rows = np.flatnonzero(over.any(axis=1) & under.any(axis=1))
-    crossed = np.zeros_like(line)
-    if len(rows):
-        kernel = np.ones((1, 2 * thick_px + 1), np.uint8)
-        near = [cv2.dilate(_unpacked(side[rows], width).view(np.uint8), kernel) for side in (over, under)]
-        crossed[rows] = np.packbits(np.bitwise_and(*near), axis=1)
-    return crossed
-
-
-def _beside(ink: Packed, core: Packed, line: Packed, thick_px: int, step: int) -> Packed:
-    """The stretches of level lines that have ink on one of their sides, more than a ragged rim."""
-    hanging = core
-    for _ in range(max(round(RIM_OF_THICK * thick_px), 2)):
-        hanging = _moved(hanging, step) & ink
-    hanging = hanging & ~core
-    for _ in range(2 * thick_px):
-        hanging = hanging | (_moved(hanging, -step) & line)
-    return hanging
-
-
-def opened(ink: Packed, length_px: int) -> Packed:
-    """Ink that lies in an upright run of at least ``length_px``."""
-    runs = ink
-    for sense in (-1, 1):
-        done = 1
-        while done < length_px:
-            step = min(done, length_px - done)
-            there = _moved(runs, sense * step)
-            runs = runs & there if sense < 0 else runs | there
-            done += step
-    return runs
-
-
-def grown(seed: Packed, ink: Packed, reach_px: int) -> Packed:
-    """The seed, and the ink within ``reach_px`` over and under it that no paper parts from it."""
-    ahead, behind = seed, seed
-    for _ in range(reach_px):
-        ahead = ahead | (_moved(ahead, 1) & ink)
-        behind = behind | (_moved(behind, -1) & ink)
-    return ahead | behind
-
-
-def _moved(ink: Packed, step: int) -> Packed:
-    """Ink moved down by so many rows, up where negative."""
-    out = np.zeros_like(ink)
-    if abs(step) < len(ink):
-        out[max(step, 0) : len(ink) + min(step, 0)] = ink[max(-step, 0) : len(ink) - max(step, 0)]
-    return out
+@njit(cache=True)
+def _take_crossings(marks: NDArray[np.uint8], found: InkImage, reach_px: int) -> None:
+    """Take away from a row of lines what strokes come to on both sides within so many pixels."""
+    width = len(marks)
+    under, over = -reach_px - 1, -reach_px - 1  # where the last ones are
+    for ahead in range(width + reach_px):
+        if ahead < width and marks[ahead] & UNDER:
+            under = ahead
+        if ahead < width and marks[ahead] & OVER:
+            over = ahead
+        x = ahead - reach_px
+        if x >= 0 and min(under, over) >= x - reach_px:
+            found[x] = False
 
 
 def _transposed(ink: InkImage) -> InkImage:
     return np.asarray(cv2.transpose(ink.view(np.uint8)), np.uint8).view(np.bool_)
-
-
-def _unpacked(bits: Packed, width: int) -> InkImage:
-    return np.unpackbits(bits, axis=1, count=width).view(np.bool_)

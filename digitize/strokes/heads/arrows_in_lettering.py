@@ -199,7 +199,7 @@ def _rays(points: FloatArray, pen: float) -> tuple[FloatArray, NDArray[np.bool_]
 @compiled
 def _flares(off: FloatArray, pen: float) -> bool:
     """Whether a blot reaches to both sides of an axis as far as a head does."""
-    return min(off.max(), -off.min()) >= LEAST_FLARE * pen
+    return bool(min(off.max(), -off.min()) >= LEAST_FLARE * pen)
 
 
 @compiled
