@@ -44,7 +44,7 @@ The network
 plan.py
     Convolutions only, 2.6 million weights kept in eight bits. Two outputs read each column: the row with what stands
     on top of stacks, and what stands below in stacks (`digitize.lettering.stacks`).
-net.py, stream.py, train.py, again.py, averaged.py
+net.py, stream.py, source.py, again.py, passes.py, train.py, averaged.py
     The plan in PyTorch, batches by width, one cycle of the learning rate by the clock; between fresh batches older ones
     in another hand and exposure, each a few times and no more. Training stops with an error if some training face was
     never drawn. What is written is the mean of the weights over the last half of a run.

@@ -86,7 +86,7 @@ def _score_once(args: argparse.Namespace) -> None:
 def _tell(scores: dict[str, object]) -> None:
     for key in ("calibration", "calibration_error", "accept_at", "accepted", "accepted_by_level", "level", "style"):
         print(key, scores[key])
-    for key in ("group", "level_group", "face"):
+    for key in ("level_kind", "group", "level_group", "face"):
         print(key, scores[key], flush=True)
 
 

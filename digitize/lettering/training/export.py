@@ -43,6 +43,8 @@ RECIPE_MODULES = (
     "plan",
     "net",
     "stream",
+    "passes",
+    "source",
     "train",
     "regrown",
     "again",

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from scipy.stats import beta
 
-from digitize.lettering.meaning.spelling import one_spelling
+from digitize.lettering.meaning.spelling import one_spelling, without_idle_spaces
 from digitize.lettering.network import Calibration, NetworkReader
 from digitize.lettering.training.draw import sample, split_faces
 from digitize.lettering.training.faces import load
@@ -79,7 +79,7 @@ def report(cases: Sequence[Case], calibration: Calibration, accept_at: float) ->
     return {
         "count": len(cases),
         "calibration": asdict(calibration),
-        "calibration_error": _calibration_error(tops),
+        "calibration_error": calibration_error(tops),
         "thresholds": {str(t): _accepted(tops, t) for t in THRESHOLDS},
         "accept_at": accept_at,
         "accepted": _accepted(tops, accept_at),
@@ -88,6 +88,7 @@ def report(cases: Sequence[Case], calibration: Calibration, accept_at: float) ->
         **{key: _exact_by(cases, calibration, attrgetter(key)) for key in ("level", "style", "group", "face")},
         "level_style": _exact_by(cases, calibration, lambda c: f"{c.level} {c.style}"),
         "level_group": _exact_by(cases, calibration, lambda c: f"{c.level} {c.group}"),
+        "level_kind": _exact_by(cases, calibration, lambda c: f"{c.level} {_KINDS.get(c.group, 'lettering')}"),
     }
 
 
@@ -117,6 +118,10 @@ def _read_chunk(job: tuple[int, int]) -> list[Case]:
 _STATE: dict[str, Any] = {}
 
 
+_KINDS = {"hand": "handwriting", "none": "none"}
+"""What is no technical lettering: faces made after handwriting, and crops of nothing written."""
+
+
 def _ranked(case: Case, calibration: Calibration) -> list[tuple[str, float]]:
     return sorted(calibration.applied(case.raw).items(), key=lambda item: -item[1])
 
@@ -137,7 +142,8 @@ def _loss(cases: Sequence[Case], calibration: Calibration) -> float:
     return -float(np.mean([np.log(max(least, calibration.applied(c.raw).get(c.text, 0.0))) for c in cases]))
 
 
-def _calibration_error(tops: Sequence[tuple[float, bool]]) -> float:
+def calibration_error(tops: Sequence[tuple[float, bool]]) -> float:
+    """Mean distance of the probabilities told from the shares that are right, over `BINS` classes of probability."""
     p, right = np.array([t[0] for t in tops]), np.array([t[1] for t in tops], float)
     places = np.minimum((p * BINS).astype(int), BINS - 1)
     gaps = [abs(p[places == b].mean() - right[places == b].mean()) * (places == b).mean() for b in set(places)]
@@ -180,5 +186,13 @@ def _exact_by(
         ranked = [(c.text, [text for text, _ in _ranked(c, calibration)][:5] or [""]) for c in part]
         exact = sum(texts[0] == truth for truth, texts in ranked) / len(part)
         among = sum(truth in texts for truth, texts in ranked) / len(part)
-        made[name] = {"count": len(part), "exact": round(exact, 4), "among_five": round(among, 4)}
+        but_spaces = sum(without_idle_spaces(texts[0]) == without_idle_spaces(truth) for truth, texts in ranked) / len(
+            part
+        )
+        made[name] = {
+            "count": len(part),
+            "exact": round(exact, 4),
+            "exact_but_idle_spaces": round(but_spaces, 4),
+            "among_five": round(among, 4),
+        }
     return made

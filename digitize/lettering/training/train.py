@@ -2,36 +2,29 @@
 
 import math
 import os
-import queue
-import random
-import threading
 import time
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import torch
 from torch import Tensor, distributed, nn
 
-from digitize.lettering.frame import HEIGHT_PX
-from digitize.lettering.training.again import seen_again
 from digitize.lettering.training.averaged import BATCHES, RunningMean, measure
 from digitize.lettering.training.faces import load
 from digitize.lettering.training.net import Network
-from digitize.lettering.training.stream import WIDTHS_PX, Batch, batch_size, batches
+from digitize.lettering.training.passes import loss_of, recorded
+from digitize.lettering.training.source import Source
+from digitize.lettering.training.stream import batches
 
 PEAK_RATE = 3e-3
 WEIGHT_DECAY = 0.02
 WARM_SHARE = 0.06  # of the whole time, rising
 WARM_STEPS = 200  # of each run: the optimiser begins without a past
-MOST_KEPT = 8_000  # batches of 6 MB kept on the card for a second look
-SEEN_AGAIN = 8  # looks at a batch after the first: the first of a run would else be seen the most, and learnt by heart
 LONGEST_NORM = 5.0
 REPORT_STEPS = 500
 CLOCK_STEPS = 20  # steps at one learning rate, and from one note of the weights to the next
 MEAN_FROM = 0.5  # of a run: the weights written are their mean from there to its end
-FEWEST_KEPT = 50  # batches before older ones are taken again
 MOST_CARDS = 64  # keeps the seeds of runs apart
 WHOLE = (0.0, 1.0)
 
@@ -88,13 +81,13 @@ def _on_card(card: int, cards: int, run: Run) -> None:
         saved = torch.load(run.start, weights_only=True, map_location="cuda")["net"]
         net.load_state_dict(_grown(saved, net.state_dict()))
     net.train()
-    passes = _recorded(net)  # before any other thread touches the card, which would spoil the recording
+    passes = recorded(net)  # before any other thread touches the card, which would spoil the recording
     stream = batches(run.glyphs, run.seed * MOST_CARDS + card, workers)
     distributed.init_process_group("nccl", rank=card, world_size=cards)
     for value in net.state_dict().values():
         distributed.broadcast(value, 0)
     seen: Counter[str] = Counter()
-    source = _Source(stream, seen)
+    source = Source(stream, seen)
     mean = _loop(net, passes, source, run)
     if card == 0:
         _keep(_settled(mean, source), run.out)
@@ -112,7 +105,7 @@ def _grown(old: dict[str, Tensor], new: dict[str, Tensor]) -> dict[str, Tensor]:
     }
 
 
-def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Run) -> RunningMean:
+def _loop(net: Network, passes: dict[int, nn.Module], source: Source, run: Run) -> RunningMean:
     """Steps on all cards at once until the first card's time is up; gives the mean of the weights at the end."""
     weights = list(net.parameters())
     optimiser = torch.optim.AdamW(weights, lr=PEAK_RATE, weight_decay=WEIGHT_DECAY, betas=(0.9, 0.98), fused=True)
@@ -131,7 +124,7 @@ def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Ru
             place = run.part[0] + (run.part[1] - run.part[0]) * share
             for group in optimiser.param_groups:
                 group["lr"] = PEAK_RATE * _rate(place) * min(1.0, step / WARM_STEPS)
-        loss = _loss(passes, source.take())
+        loss = loss_of(passes, source.take())
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         _averaged(weights)
@@ -150,7 +143,7 @@ def _loop(net: Network, passes: dict[int, nn.Module], source: "_Source", run: Ru
                 _keep(net, run.out)
 
 
-def _settled(mean: RunningMean, source: "_Source") -> Network:
+def _settled(mean: RunningMean, source: Source) -> Network:
     """The network of the mean weights, its normalisations measured on fresh crops."""
     net = mean.network()
     measure(net, (source.take().pictures for _ in range(BATCHES)))
@@ -178,90 +171,3 @@ def _rate(done: float) -> float:
     if done < WARM_SHARE:
         return done / WARM_SHARE
     return 0.5 * (1 + math.cos(math.pi * min(1.0, (done - WARM_SHARE) / (1 - WARM_SHARE))))
-
-
-class _Exposed(nn.Module):
-    """From pictures (N, 64, W) uint8 to log-probabilities of both outputs, (W / 4, N, classes)."""
-
-    def __init__(self, net: Network) -> None:
-        super().__init__()
-        self.net = net
-
-    def forward(self, pictures: Tensor) -> tuple[Tensor, Tensor]:
-        """In bfloat16, the log-probabilities in float32."""
-        grey = pictures.unsqueeze(1).to(memory_format=torch.channels_last).float() / 255
-        with torch.autocast("cuda", torch.bfloat16, cache_enabled=False):
-            upper, lower = self.net(grey)
-        return upper.float().permute(2, 0, 1).log_softmax(2), lower.float().permute(2, 0, 1).log_softmax(2)
-
-
-def _recorded(net: Network) -> dict[int, nn.Module]:
-    """The network recorded once for each width, since launching its many small steps takes longer than running them."""
-    made: dict[int, nn.Module] = {}
-    for width in WIDTHS_PX:
-        pictures = torch.zeros((batch_size(width), HEIGHT_PX, width), dtype=torch.uint8, device="cuda")
-        made[width] = torch.cuda.make_graphed_callables(_Exposed(net), (pictures,))
-    return made
-
-
-def _loss(passes: dict[int, nn.Module], batch: Batch) -> Tensor:
-    upper, lower = passes[batch.pictures.shape[2]](batch.pictures)
-    return _ctc(upper, batch.upper, batch.upper_lengths) + _ctc(lower, batch.lower, batch.lower_lengths)
-
-
-def _ctc(scores: Tensor, targets: Tensor, lengths: Tensor) -> Tensor:
-    columns = torch.full((scores.shape[1],), scores.shape[0], dtype=torch.long)
-    loss = nn.functional.ctc_loss(scores, targets, columns, lengths, reduction="sum", zero_infinity=True)
-    return loss / scores.shape[1]
-
-
-class _Source:
-    """Fresh batches when there are any, else an older one, slightly changed, each so often and no more."""
-
-    def __init__(self, stream: Iterator[Batch], seen: Counter[str]) -> None:
-        self._queue: queue.Queue[Batch] = queue.Queue(maxsize=64)
-        self._kept: list[tuple[Batch, int]] = []  # with the times each may still be seen
-        self._seen = seen
-        self.fresh = self.drawn = 0
-        threading.Thread(target=self._fill, args=(stream, torch.cuda.current_device()), daemon=True).start()
-
-    def _fill(self, stream: Iterator[Batch], card: int) -> None:
-        torch.cuda.set_device(card)  # each thread has its own
-        # A stream of its own: on the common one each copy would wait for all work queued before it.
-        copying = torch.cuda.Stream()
-        for batch in stream:
-            with torch.cuda.stream(copying):
-                # Lengths stay behind: the loss wants them on the processor's side.
-                moved = batch._replace(
-                    **{k: getattr(batch, k).cuda(non_blocking=True) for k in ("pictures", "upper", "lower")}
-                )
-            copying.synchronize()
-            self._queue.put(moved)
-
-    def wait(self) -> None:
-        """Until there are some batches to begin with."""
-        while self._queue.qsize() < FEWEST_KEPT:
-            time.sleep(0.1)
-
-    def take(self) -> Batch:
-        """A batch on the card."""
-        try:
-            batch = self._queue.get(block=len(self._kept) < FEWEST_KEPT)
-        except queue.Empty:
-            return self._again()
-        self.fresh += 1
-        self.drawn += len(batch.pictures)
-        self._seen.update(batch.faces)
-        if len(self._kept) < MOST_KEPT:
-            self._kept.append((batch, SEEN_AGAIN))
-        return batch
-
-    def _again(self) -> Batch:
-        place = random.randrange(len(self._kept))
-        batch, left = self._kept[place]
-        if left > 1:
-            self._kept[place] = (batch, left - 1)
-        else:
-            self._kept[place] = self._kept[-1]
-            self._kept.pop()
-        return batch._replace(pictures=seen_again(batch.pictures))
