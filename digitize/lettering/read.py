@@ -22,9 +22,10 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import both_ways, doubted, grown
 from digitize.lettering.reading.candidates import areas_of, without_parts_said
-from digitize.lettering.reading.contest import DOUBTFUL, contested, takes_in, without_parts
+from digitize.lettering.reading.contest import DOUBTFUL, contested
 from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
+from digitize.lettering.reading.let_in import takes_in, without_parts
 from digitize.lettering.reading.neighbours import as_doubtful, seen_with_neighbours
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole

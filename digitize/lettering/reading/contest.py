@@ -5,41 +5,26 @@ reading's probability times its ink. The best ones that do not lie over each oth
 says something else and is nearly as good leaves its reading beside theirs, neither of them sure.
 """
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import combinations
 
 import numpy as np
-from shapely import Polygon, STRtree, unary_union
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut
-from digitize.lettering.reading.candidates import WITHIN, Candidate, areas_of, bare, has_marks, is_within, same_ink
+from digitize.lettering.reading.candidates import INK_BELOW, Candidate, areas_of, bare, is_within, same_ink
 from digitize.lettering.reading.left_over import left_over
-from digitize.lettering.reading.more_before import SURE_PIECE, not_outdone, says_before
+from digitize.lettering.reading.let_in import clear_of
+from digitize.lettering.reading.more_before import not_outdone, says_before
+from digitize.lettering.reading.winners import NEWCOMER, is_cut_from_several, is_several, winners
 from digitize.lettering.text import Reading, Text, TextBlock
 
-INK_BELOW = 128
 DOUBTFUL = 0.8
 """A block that reads worse than this, as worth goes, is contested."""
 WORD_LETTERS, LEAST_WORD = 3, 0.1
 """So many letters and no digit, read with this probability, are a word, and no figure is sought in it."""
-LEAST_WORTH = 0.5
-LEAST_ALONE = 0.8
-"""What stands where no block was found must read this well, and be more than bare digits."""
-NEWCOMER = 0.8
-"""A rival must be better than the block by this much."""
-MOSTLY_WITHIN = 0.75
-"""Of what is cut from several figures; the rest is the paper between them."""
-LEAST_ALIKE, FEW_ALIKE = 0.4, 3
-"""... or this well where so many ways to part the ink, and most of them, say the same."""
-LEAST_SHARE = 0.6
-"""Bare digits with less of a block's ink are a part of its figure."""
 MOST_READINGS = 5
 
-MOST_DRAWN = 0.15
-"""Share of ink of the drawing in a rival: a figure that an arrowhead touches has a few pixels of it in its box."""
 
 Read = Callable[[Sequence[TextBlock]], list[Text]]
 
@@ -73,16 +58,16 @@ def contested(
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
-    open_to = _clear_of(areas_of([text.block for text in sure]), rivals)
+    open_to = clear_of(areas_of([text.block for text in sure]), rivals)
     candidates = _candidates(sheet, poor, worth, is_new=False)
     candidates += _candidates(sheet, read(open_to), worth, is_new=True)
     candidates.sort(key=lambda candidate: -candidate.score)
-    single = [item for item in candidates if not _is_several(item, candidates)]
-    won = _winners(not_outdone(single), [item for item in candidates if not item.is_new])
+    single = [item for item in candidates if not is_several(item, candidates)]
+    won = winners(not_outdone(single), [item for item in candidates if not item.is_new])
     areas = areas_of([text.block for text in poor])
     left = [text for text, area in zip(poor, areas, strict=True) if not any(same_ink(area, item.area) for item in won)]
     closest = [_closest(item, single) for item in won]
-    against = [item for item in single if not _is_cut_from_several(item, closest)]
+    against = [item for item in single if not is_cut_from_several(item, closest)]
     beaten = [text.block for text in poor if text not in left]
     unread = left_over(sheet, beaten, [item.text.block for item in closest])
     return (
@@ -90,30 +75,6 @@ def contested(
         [*sure, *left],
         [Text(block, ()) for block in unread],
     )
-
-
-def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:
-    """Does a rival take in ink of the drawing, which ``bare`` is the sheet without, and not only touch it?"""
-    within = _window(rival)
-    if np.array_equal(sheet.grey[within], bare.grey[within]):
-        return False
-    own, left = (np.count_nonzero(cut(each, rival, 0.0) < INK_BELOW) for each in (sheet, bare))
-    return bool(own - left > MOST_DRAWN * own)
-
-
-def without_parts(rivals: Sequence[TextBlock], wholes: Sequence[TextBlock]) -> list[TextBlock]:
-    """Rivals that are no parts of blocks which read well, and are doubted for what stands beside them.
-
-    Such a block may be a part of something larger; that it is something smaller nothing says.
-    """
-    areas = areas_of(wholes)
-    tree = STRtree(areas)
-
-    def is_part(rival: Polygon) -> bool:
-        over = (areas[index] for index in tree.query(rival).tolist())
-        return any(rival.intersection(area).area > WITHIN * rival.area for area in over)
-
-    return [rival for rival, area in zip(rivals, areas_of(rivals), strict=True) if not is_part(area)]
 
 
 def _is_word(text: Text) -> bool:
@@ -136,23 +97,6 @@ def _in_group(text: Text, poor: Sequence[Text], won: Sequence[Candidate]) -> Tex
     return replace(text, block=replace(text.block, group=old.group, row=old.row, column=old.column))
 
 
-def _window(block: TextBlock) -> tuple[slice, slice]:
-    """Rows and columns of a level picture that hold a block, and a pixel more all round."""
-    xs, ys = zip(*block.quad, strict=True)
-    rows, columns = (slice(max(math.floor(min(at)) - 1, 0), max(math.ceil(max(at)) + 2, 0)) for at in (ys, xs))
-    return rows, columns
-
-
-def _clear_of(areas: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[TextBlock]:
-    """Rivals that do not lie over what reads well."""
-    tree = STRtree(list(areas))
-
-    def is_over(rival: Polygon) -> bool:
-        return any(same_ink(rival, areas[index]) for index in tree.query(rival).tolist())
-
-    return [rival for rival, area in zip(rivals, areas_of(rivals), strict=True) if not is_over(area)]
-
-
 def _candidates(
     sheet: LevelSheet, texts: Sequence[Text], worth: Callable[[Text], float], is_new: bool
 ) -> list[Candidate]:
@@ -162,63 +106,6 @@ def _candidates(
         score = worth(text) * ink_px * (NEWCOMER if is_new else 1.0)
         found.append(Candidate(text, worth(text), ink_px, score, area, is_new))
     return found
-
-
-def _winners(candidates: Sequence[Candidate], poor: Sequence[Candidate]) -> list[Candidate]:
-    """The best candidates that do not lie over each other, best first."""
-    won: list[Candidate] = []
-    for candidate in candidates:
-        if any(same_ink(candidate.area, other.area) for other in won):
-            continue
-        beaten = [other for other in poor if other is not candidate and same_ink(candidate.area, other.area)]
-        if beaten or not candidate.is_new:
-            sound = candidate.worth > LEAST_WORTH and (
-                has_marks(candidate) or all(candidate.ink_px > LEAST_SHARE * other.ink_px for other in beaten)
-            )
-        else:
-            sound = _is_sound_alone(candidate, candidates)
-        if sound:
-            won.append(candidate)
-    return won
-
-
-def _is_sound_alone(candidate: Candidate, candidates: Sequence[Candidate]) -> bool:
-    """Whether a figure where no block was found reads well, or reads alike however its ink is parted."""
-    if not has_marks(candidate):
-        return False
-    over = [
-        other
-        for other in candidates
-        if other.ink_px > LEAST_SHARE * candidate.ink_px and same_ink(candidate.area, other.area)
-    ]
-    alike = sum(bare(other) == bare(candidate) for other in over)
-    least = LEAST_ALIKE if alike >= FEW_ALIKE and 2 * alike > len(over) else LEAST_ALONE
-    return candidate.worth > least
-
-
-def _is_several(whole: Candidate, candidates: Sequence[Candidate]) -> bool:
-    """Whether two whole figures lie in a block and explain more of its ink than it does."""
-    pieces = [
-        item
-        for item in candidates
-        if item is not whole
-        and item.worth > SURE_PIECE
-        and has_marks(item)
-        and item.area.intersection(whole.area).area > WITHIN * item.area.area
-    ]
-    return any(
-        one.score + two.score > NEWCOMER * whole.score and not same_ink(one.area, two.area)
-        for one, two in combinations(pieces, 2)
-    )
-
-
-def _is_cut_from_several(candidate: Candidate, won: Sequence[Candidate]) -> bool:
-    """Whether a candidate is of the ink of several figures, and the whole of none: it speaks against none of them."""
-    over = [item for item in won if same_ink(item.area, candidate.area)]
-    if len(over) < 2 or any(is_within(item, candidate) for item in over):
-        return False
-    held = candidate.area.intersection(unary_union([item.area for item in over])).area
-    return bool(held > MOSTLY_WITHIN * candidate.area.area)
 
 
 def _closest(winner: Candidate, candidates: Sequence[Candidate]) -> Candidate:

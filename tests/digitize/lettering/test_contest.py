@@ -9,7 +9,8 @@ import pytest
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.reading.candidates import without_parts_said
-from digitize.lettering.reading.contest import contested, takes_in, without_parts
+from digitize.lettering.reading.contest import contested
+from digitize.lettering.reading.let_in import takes_in, without_parts
 from digitize.lettering.text import Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
 
