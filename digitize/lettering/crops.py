@@ -15,6 +15,8 @@ from calibrate.sheet import FloatArray, GreyImage, LevelSheet
 from digitize.lettering.text import TextBlock
 
 PAPER = 255
+INK_BELOW = 128
+"""Grey levels of a crop's ink are lower."""
 DEFAULT_MARGIN = 0.3
 """Paper kept round a block, in figure heights: enough for a pen's width and an error of the finder."""
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import cut
+from digitize.lettering.crops import INK_BELOW, cut
 from digitize.lettering.text import TextBlock
 
 LOOK_HEIGHTS = 1.7
@@ -24,7 +24,6 @@ FIGURE_HEIGHTS = 0.6, 1.4
 LONGEST_HEIGHTS = 2.8
 """A numerator or denominator with its mark is no longer, in figure heights."""
 INKED = 0.97
-INK_BELOW = 128
 
 
 def has_figure_across_line(sheet: LevelSheet, block: TextBlock) -> bool:

@@ -10,7 +10,7 @@ import numpy as np
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import cut
+from digitize.lettering.crops import INK_BELOW, cut
 from digitize.lettering.text import Reading, Text, merged
 
 FEET_AND_INCHES = re.compile(r"(?P<feet>\d{1,2})-(?P<inches>\d{1,2}(?: \d+/\d+)?)|(?P<f>\d)(?P<i>\d(?: \d+/\d+)?)")
@@ -27,7 +27,6 @@ MARK_FULL = 0.62
 """A slanting stroke leaves most of its box bare, unless it is slender."""
 SLENDER = 0.45
 LIKE = 1.6
-INK_BELOW = 128
 
 
 @dataclass(frozen=True)

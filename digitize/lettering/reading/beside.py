@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, LevelSheet, apply_homography
-from digitize.lettering.crops import crop_frame, cut
+from digitize.lettering.crops import INK_BELOW, crop_frame, cut
 from digitize.lettering.text import Reading, Text, TextBlock, merged
 
 LOOK_HEIGHTS = 1.7
@@ -31,7 +31,6 @@ PLAIN_STROKE = 1.5
 """The ink of a plain stroke, in pens times its length."""
 ROW_SHARE = 0.4
 """Belief that a block with a row beside it stands for itself."""
-INK_BELOW = 128
 MOST_READINGS = 5
 
 

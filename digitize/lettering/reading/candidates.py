@@ -9,7 +9,6 @@ from shapely import Polygon
 
 from digitize.lettering.text import Text, TextBlock
 
-INK_BELOW = 128
 WITHIN = 0.9
 OVERLAP = 0.2
 """Two blocks are of the same ink when so much of the smaller lies in the other."""

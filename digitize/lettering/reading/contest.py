@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import cut
-from digitize.lettering.reading.candidates import INK_BELOW, Candidate, areas_of, bare, is_within, same_ink
+from digitize.lettering.crops import INK_BELOW, cut
+from digitize.lettering.reading.candidates import Candidate, areas_of, bare, is_within, same_ink
 from digitize.lettering.reading.left_over import left_over
 from digitize.lettering.reading.let_in import clear_of
 from digitize.lettering.reading.more_before import not_outdone, says_before

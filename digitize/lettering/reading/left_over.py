@@ -12,11 +12,10 @@ import numpy as np
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import FloatArray, LevelSheet
-from digitize.lettering.crops import cut
+from digitize.lettering.crops import INK_BELOW, cut
 from digitize.lettering.reading.candidates import areas_of, same_ink
 from digitize.lettering.text import Layout, TextBlock
 
-INK_BELOW = 128
 LEAST_LETTERS = 2
 """One piece alone may be of the figure beside it, or a stroke of the drawing."""
 TALLEST, SHORTEST, BROADEST = 1.3, 0.6, 1.1

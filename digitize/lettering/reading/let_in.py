@@ -7,8 +7,8 @@ import numpy as np
 from shapely import Polygon, STRtree
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import cut
-from digitize.lettering.reading.candidates import INK_BELOW, WITHIN, areas_of, same_ink
+from digitize.lettering.crops import INK_BELOW, cut
+from digitize.lettering.reading.candidates import WITHIN, areas_of, same_ink
 from digitize.lettering.text import TextBlock
 
 MOST_DRAWN = 0.15

@@ -7,10 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import DEFAULT_MARGIN, cut
+from digitize.lettering.crops import DEFAULT_MARGIN, INK_BELOW, cut
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
-INK_BELOW = 128
 MIDDLE = 0.3, 0.7
 """The paper between two lines lies here, in shares of the stack's height."""
 LEAST_PAPER = 0.12

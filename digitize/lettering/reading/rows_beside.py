@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import crop_frame, cut
+from digitize.lettering.crops import INK_BELOW, crop_frame, cut
 from digitize.lettering.finding.high_marks import is_stroke
-from digitize.lettering.reading.beside import FIGURE_HEIGHTS, INK_BELOW, LOOK_HEIGHTS, claimed, middle_in_level
+from digitize.lettering.reading.beside import FIGURE_HEIGHTS, LOOK_HEIGHTS, claimed, middle_in_level
 from digitize.lettering.text import TextBlock
 
 ROW_GAP_HEIGHTS = 0.9

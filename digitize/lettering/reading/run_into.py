@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import crop_frame, cut
+from digitize.lettering.crops import INK_BELOW, crop_frame, cut
 from digitize.lettering.reading.beside import (
     FIGURE_HEIGHTS,
-    INK_BELOW,
     LOOK_HEIGHTS,
     PLAIN_STROKE,
     claimed,

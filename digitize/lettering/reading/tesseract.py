@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import GreyImage
-from digitize.lettering.crops import montage
+from digitize.lettering.crops import INK_BELOW, montage
 from digitize.lettering.text import Layout, Reading
 
 LETTER_PX = 28
@@ -27,7 +27,6 @@ HIGHEST = 0.9
 """No reading is believed more: its confidence is not a probability of the whole string."""
 LEVEL_BAR = 3.0
 SETTINGS = "--psm 6 --oem 1 -c preserve_interword_spaces=1"
-INK_BELOW = 128
 SPELLINGS = str.maketrans(
     {"”": '"', "“": '"', "’": "'", "‘": "'", "×": "x", "—": "-", "–": "-", "º": "°", "⌀": "Ø", "@": "Ø"}
 )

@@ -3,13 +3,12 @@
 import numpy as np
 
 from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import DEFAULT_MARGIN, crop_frame, cut
+from digitize.lettering.crops import DEFAULT_MARGIN, INK_BELOW, crop_frame, cut
 from digitize.lettering.reading.beside import stretched
 from digitize.lettering.text import TextBlock
 
 SPLIT_GAP = 0.4
 """Paper, in figure heights, at which a row without a meaning may be two figures of neighbouring lines."""
-INK_BELOW = 128
 
 
 def cut_in_two(sheet: LevelSheet, block: TextBlock) -> list[TextBlock] | None:
