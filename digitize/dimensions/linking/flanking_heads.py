@@ -73,11 +73,12 @@ def with_flanking_heads(
     -------
     Strokes
     """
+    figures = [block for block in (blocks if of is None else of) if not _is_words(block)]
+    if not figures:
+        return strokes
     dark = np.asarray(255 - sheet.grey, dtype=np.uint8)
     least_px = _least_px(strokes.arrowheads)
-    for block in blocks if of is None else of:
-        if _is_words(block):
-            continue
+    for block in figures:
         pair = _pair(sheet, dark, strokes, block, [each for each in blocks if each is not block])
         if pair is not None and min(head.length_px for head in pair) >= least_px:
             strokes = _with_pair(strokes, pair, sheet)
@@ -218,7 +219,8 @@ def _with_pair(strokes: Strokes, pair: tuple[Arrowhead, Arrowhead], sheet: Level
 def _lies_between(line: Line, first: Point, second: Point, axis: Point, sheet: LevelSheet) -> bool:
     off, past = sheet.px(DASH_OFF_MM), sheet.px(SAME_HEAD_MM)
     length = math.dist(first, second)
-    return abs(fold_deg(line_angle_deg(line) - angle_deg_of(axis))) < ALIGNED_DEG and all(
-        -past < along(end, first, axis) < length + past and abs(across(end, first, axis)) < off
-        for end in (line.start, line.end)
+    return (
+        all(abs(across(end, first, axis)) < off for end in (line.start, line.end))
+        and all(-past < along(end, first, axis) < length + past for end in (line.start, line.end))
+        and abs(fold_deg(line_angle_deg(line) - angle_deg_of(axis))) < ALIGNED_DEG
     )

@@ -64,6 +64,9 @@ def _hits(tip: Point, axis: Point, strokes: Strokes, touch_px: float) -> list[_H
 
 def crossing(tip: Point, axis: Point, line: Line, touch_px: float) -> float | None:
     """Distance along the axis from ``tip`` to a line that crosses it squarely enough, or None."""
+    (x, y), (x0, y0), (x1, y1), reach = tip, line.start, line.end, 2 * touch_px
+    if not (min(x0, x1) - reach <= x <= max(x0, x1) + reach and min(y0, y1) - reach <= y <= max(y0, y1) + reach):
+        return None  # most lines lie elsewhere
     if line.role in (Role.DIMENSION, Role.LEADER, Role.HATCH, Role.BORDER, Role.TABLE):
         return None
     axis_deg = math.degrees(math.atan2(-axis[1], axis[0]))

@@ -7,6 +7,7 @@ apart.
 import math
 from collections.abc import Sequence
 from itertools import permutations
+from statistics import fmean
 
 import numpy as np
 
@@ -27,6 +28,9 @@ SLANT_DEG = 12.0
 FEW_LETTERS_SLANT_DEG = 24.0
 MANY_LETTERS = 6
 """The tightest rectangle round a few sloping letters is turned by up to their own slope (15 degrees in ISO 3098)."""
+TURNS_DEG = np.arange(-45.0, 45.0, 1.0)
+TURNED_AXES = np.concatenate([frame_axes(turn) for turn in TURNS_DEG])
+"""The tightest rectangle is sought among those turned so."""
 LYING_DEG = 30.0
 """Letters whose longer sides are nearer than this to a direction do not read along it."""
 LINE_STEP = 0.6
@@ -57,8 +61,7 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     if tall < 2 or any(_is_fraction_stroke(part, usual_height) for part in letters):
         return []
     points = np.vstack([part.hull for part in letters])
-    turns = np.arange(-45.0, 45.0, 1.0)
-    best = float(turns[int(np.argmin(_areas_at(points, turns)))])
+    best = float(TURNS_DEG[int(np.argmin(_areas_of(points)))])
     if _stand_square(letters, best):
         return []
     if abs(best) < (SLANT_DEG if len(letters) >= MANY_LETTERS else FEW_LETTERS_SLANT_DEG):
@@ -69,8 +72,8 @@ def _slanted_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
 
 def _stand_square(letters: Sequence[Part], turn_deg: float) -> bool:
     """Whether the letters by themselves lie nearer to level or upright than to a direction: staggered rows then."""
-    square = np.mean([_off_deg(part.axis_deg, 0.0) for part in letters])
-    return bool(square < np.mean([_off_deg(part.axis_deg, turn_deg) for part in letters]))
+    square = fmean(_off_deg(part.axis_deg, 0.0) for part in letters)
+    return square < fmean(_off_deg(part.axis_deg, turn_deg) for part in letters)
 
 
 def _lie_along(letters: Sequence[Part], angle_deg: float) -> bool:
@@ -98,10 +101,9 @@ def _bar_angles(parts: Sequence[Part], usual_height: float) -> list[float]:
     return [angle for angle in angles if fractions_of(place(parts, angle), usual_height)]
 
 
-def _areas_at(points: FloatArray, turns_deg: FloatArray) -> FloatArray:
-    """Areas of the rectangles round points, turned by each angle."""
-    axes = np.concatenate([frame_axes(turn) for turn in turns_deg])
-    return np.asarray(np.ptp(points @ axes.T, axis=0).reshape(-1, 2).prod(axis=1))
+def _areas_of(points: FloatArray) -> FloatArray:
+    """Areas of the rectangles round points that are turned by each of `TURNS_DEG`."""
+    return np.asarray(np.ptp(points @ TURNED_AXES.T, axis=0).reshape(-1, 2).prod(axis=1))
 
 
 def _normal_angle(angle_deg: float) -> float:
@@ -122,17 +124,28 @@ def _direction_score(parts: Sequence[Part], angle_deg: float, usual_height: floa
     if not letters:
         return 0.0
     turned = [item for item in letters if item.part.label not in inside or item.part.look is not Look.BAR] or letters
-    upright = [float(np.clip(math.log2((item.height + 1) / (item.width + 1)), -1, 1)) for item in turned]
+    upright = [_at_most_double((item.height + 1) / (item.width + 1)) for item in turned]
     plain = [] if is_fused else [item for item in letters if item.part.label not in inside]
     levels = [item.middle[1] for item in plain]
     # Two letters may be two rows, which tell nothing of the longer way and are level each.
     rows = is_square_on and len(levels) == len(letters) == 2 and abs(levels[0] - levels[1]) > LINE_STEP * usual_height
-    longer = 0.0 if rows else math.log2(_span(placed, along=True) / _span(placed, along=False))
-    length = LENGTH_WORTH * float(np.clip(longer, -1, 1))
-    unevenness = float(np.std(levels)) / usual_height if plain and not rows else 0.0
+    longer = 1.0 if rows else _span(placed, along=True) / _span(placed, along=False)
+    length = LENGTH_WORTH * _at_most_double(longer)
+    unevenness = _spread(levels) / usual_height if plain and not rows else 0.0
     level = -min(UNEVEN_COST * unevenness, MOST_UNEVEN)
     beside = 0.0 if rows else BESIDE_WORTH * _neighbourliness(plain, usual_height)
-    return float(np.mean(upright)) + FRACTION_WORTH * is_fraction + beside + length + level
+    return fmean(upright) + FRACTION_WORTH * is_fraction + beside + length + level
+
+
+def _at_most_double(ratio: float) -> float:
+    """How many times one length is another, as the power of two, from -1 to 1."""
+    return min(max(math.log2(ratio), -1.0), 1.0)
+
+
+def _spread(levels: Sequence[float]) -> float:
+    """Standard deviation."""
+    middle = fmean(levels)
+    return math.sqrt(fmean((level - middle) ** 2 for level in levels))
 
 
 def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:

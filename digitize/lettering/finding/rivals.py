@@ -111,8 +111,7 @@ def rivals_of(
 
 def _place(block: TextBlock, height_px: float) -> tuple[int, ...]:
     """Where a block lies, roughly: what lies as near to another reads the same."""
-    steps = np.rint(np.array(block.quad) / (SAME_PLACE * height_px)).astype(int)
-    return tuple(steps.ravel().tolist())
+    return tuple(round(at / (SAME_PLACE * height_px)) for corner in block.quad for at in corner)
 
 
 def _has_stack(run: Sequence[Placed], height_px: float) -> bool:

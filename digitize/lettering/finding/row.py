@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-import numpy as np
-
 from digitize.lettering.finding.parts import Look, Part
 from digitize.lettering.finding.placing import TALL, Placed, fractions_of, frame_axes, place
 
@@ -36,9 +34,9 @@ class Row:
     def quad(self) -> tuple[tuple[float, float], ...]:
         """Corners in level pixels, in reading order from the top left."""
         left, top, right, bottom = self.box
-        axes = frame_axes(self.angle_deg)
-        corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ axes
-        return tuple((float(x), float(y)) for x, y in corners)
+        ((ux, uy), (vx, vy)) = frame_axes(self.angle_deg).tolist()
+        corners = (left, top), (right, top), (right, bottom), (left, bottom)
+        return tuple((u * ux + v * vx, u * uy + v * vy) for u, v in corners)
 
     @property
     def centre(self) -> tuple[float, float]:
