@@ -111,8 +111,8 @@ def _mark_level_lines(
                 for y in range(over, bottom + 1 if is_line else over + 1):
                     marks[y, x] |= OVER
                     crossed[y, 1] = True
-    for y in np.flatnonzero(crossed[:, 0] & crossed[:, 1]):
-        _take_crossings(marks[y], found[y], thick_px)
+    for crossing in np.flatnonzero(crossed[:, 0] & crossed[:, 1]):
+        _take_crossings(marks[crossing], found[crossing], thick_px)
 
 
 @njit(cache=True)
