@@ -11,7 +11,7 @@ import onnxruntime
 import pytest
 from onnx import numpy_helper
 
-from digitize.lettering.network import MODEL
+from digitize.lettering.network import MODEL, Calibration
 from digitize.lettering.stacks import LOWER_ALPHABET, UPPER_ALPHABET
 
 pytest.importorskip("fontTools")  # the recipe's own need, no need of a user
@@ -31,6 +31,7 @@ from digitize.lettering.training.phrases import phrase
 from digitize.lettering.training.pieces import BAR, Piece, bounds
 from digitize.lettering.training.plan import FEATURES, LAYERS
 from digitize.lettering.training.scanned import LOOSE_SHARE, TRAINED_LOOSE_SHARE, cut, scanned
+from digitize.lettering.training.score import Case, calibration_error, report
 from digitize.lettering.training.setting import set_phrase
 from digitize.lettering.training.written import Fraction, Phrase, titled
 
@@ -384,3 +385,24 @@ def test_the_mean_of_weights_is_measured_anew_on_what_it_meets() -> None:
         made.train()
         made.drop.eval()
         assert float((made(pictures.unsqueeze(1).float() / 255)[0] - still).abs().mean()) < 0.03
+
+
+def test_scores_tell_technical_lettering_from_handwriting_and_idle_spaces_from_the_rest() -> None:
+    read = [
+        Case("4 HOLES", "words", "technical", "any", "clean", {"4HOLES": 0.9}),  # a space that tells nothing
+        Case("1 1/2", "fraction_sloped", "book", "any", "clean", {"11/2": 0.9}),  # one that does
+        Case("7", "integer", "hand", "any", "clean", {"1": 0.6, "7": 0.3}),
+        Case("", "none", "none", "none", "clean", {}),
+    ]
+    kinds = report(read, Calibration(1.0), 0.5)["level_kind"]
+    assert isinstance(kinds, dict)
+    lettering, handwriting = kinds["clean lettering"], kinds["clean handwriting"]
+    assert (lettering["count"], lettering["exact"], lettering["exact_but_idle_spaces"]) == (2, 0.0, 0.5)
+    assert (handwriting["exact"], handwriting["among_five"]) == (0.0, 1.0)
+    assert kinds["clean none"]["exact"] == 1.0
+
+
+def test_probabilities_that_come_true_as_often_as_they_say_have_no_calibration_error() -> None:
+    honest = [(0.75, True)] * 3 + [(0.75, False)]
+    assert calibration_error(honest) == 0.0
+    assert calibration_error([(0.75, True)] * 4) == 0.25
