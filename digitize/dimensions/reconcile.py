@@ -45,6 +45,7 @@ from digitize.dimensions.scales.scaled import Scaled
 from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.told import Told
 from digitize.dimensions.scales.view_scales import scale_views
+from digitize.dimensions.states.bare_lines import bare_lines
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judged import Judged
@@ -136,6 +137,7 @@ def reconcile(
     unit, sure = drawn.unit.unit, drawn.unit.sure
     rows = rows_of(judged, tied.texts, sheet, unit)
     rows = under_notes(rows, allowances(tied.entries, tied.texts, unit) if sure else {})
+    bare = bare_lines(tied.slots, tied.entries, tied.texts, sheet.grey.shape, mm_per_px)
     return Reconciled(
         dimensions=rows,
         scales=drawn.views,
@@ -144,7 +146,7 @@ def reconcile(
         warnings=_warnings(tied, drawn, sheet, strokes),
         witnesses=drawn.witnesses,
         stretch=stretched(drawn.scaled.fit, drawn.stretch),
-        lacking=find_lacking(strokes, rows, drawn.views, unit, mm_per_px) if sure else (),
+        lacking=find_lacking(strokes, rows, bare, drawn.views, unit, mm_per_px) if sure else (),
         excess=find_excess(rows, unit, mm_per_px),
     )
 

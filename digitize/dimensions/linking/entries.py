@@ -110,6 +110,9 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
     entries: list[Entry] = []
     plane_letters = _plane_letters(texts)
     for index, text in enumerate(texts):
+        if _lost_its_figure(text, parse):
+            entries.append(Entry(index, 0, None, (), reading=text.readings[0].probability, why_not=NO_FIGURE))
+            continue
         readings = _parsing_first(text, parse)
         callout = parse(readings[0].text) if readings else None
         if callout is None:
@@ -159,6 +162,20 @@ def _is_words(text: Text) -> bool:
     read = text.readings[0].text
     no_digits = not any(character.isdigit() for character in read)
     return WORDS.search(read) is not None and (no_digits or DATE.search(read) is not None)
+
+
+NO_FIGURE = "Its figure was not found."
+SAID_BEHIND = (Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER)
+"""Kinds that a word tells which nobody writes without a figure; KEYWAY or NOT TO SCALE stands alone."""
+
+
+def _lost_its_figure(text: Text, parse: Parser) -> bool:
+    """Was nothing read but what stands behind a figure, such as RAD or DIA.?"""
+    read = text.readings[0].text if text.readings else ""
+    if WORDS.search(read) is None or any(character.isdigit() for character in read):
+        return False
+    with_one = parse(f"1 {read}")
+    return with_one is not None and any(v.kind in SAID_BEHIND for v in with_one.values)
 
 
 LEAST_SIZE = 0.01

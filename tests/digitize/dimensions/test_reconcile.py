@@ -353,3 +353,11 @@ def test_a_length_whose_ends_are_known_to_a_fifth_of_it_is_none_that_was_seen(st
     entries = collect(texts, parse_or_none(parse), lambda _: "")
     tied, _slots = attach(entries, texts, replace(strokes, strain_std=strain_std), MM_PER_PX)
     assert [entry.certain_line for entry in tied] == [not assumed] * len(WIDTHS_IN)
+
+
+@pytest.mark.parametrize(("words", "state"), [("RAD", State.UNREAD), ('" DIA.', State.UNREAD), ("MILD STEEL", None)])
+def test_a_word_that_nobody_writes_without_a_figure_has_lost_it(words: str, state: State | None) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    alone = Text(block_at((2500.0, 2800.0), words), sure(words), "drawn")
+    result = reconcile(level_sheet(), strokes, (*texts, alone), parse)
+    assert next((row.state for row in result.dimensions if row.text == words), None) is state
