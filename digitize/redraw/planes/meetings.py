@@ -57,14 +57,31 @@ def nodes_of(strokes: Sequence[Stroke], pen: Pen, levels: Sequence[Level]) -> li
     """Nodes of some strokes; none lies on two levels of one axis, however near they are."""
     meetings: list[_Meeting] = []
     touch = pen.slack(TANGENT_MM)
+    bevelled = set(_bevelled(strokes, SNAP_MM * pen.paper_mm))
     for (i, one), (j, other) in combinations(enumerate(strokes), 2):
         for at, touching in meeting_points(one, other, touch, GAP_MM * pen.paper_mm):
             gap = gap_between(one, other, touching, pen)
-            if reaches(one, at, gap) and reaches(other, at, gap):
+            cut_off = (i, j) in bevelled and not (reaches(one, at, 0.0) or reaches(other, at, 0.0))
+            if not cut_off and reaches(one, at, gap) and reaches(other, at, gap):
                 meetings.append(_Meeting(at, i, j, touching))
     snap = SNAP_MM * pen.paper_mm
     lying = [_lies_on(each, levels) for each in strokes]
     return [_node(group, strokes, snap) for group in _snapped(meetings, snap, lying)]
+
+
+def _bevelled(strokes: Sequence[Stroke], snap: float) -> Iterator[tuple[int, int]]:
+    """Pairs of straight edges between whose ends a slanted one runs: they meet at its ends, not at a corner beyond."""
+    straights = [(number, each) for number, each in enumerate(strokes) if isinstance(each, Straight)]
+    for bevel in (each for _, each in straights if each.level is None):
+        first, second = (
+            [number for number, each in straights if each.level is not None and _ends_at(each, at, snap)]
+            for at in (bevel.start, bevel.end)
+        )
+        yield from ((min(a, b), max(a, b)) for a in first for b in second if a != b)
+
+
+def _ends_at(stroke: Straight, at: Point, snap: float) -> bool:
+    return min(math.dist(stroke.start, at), math.dist(stroke.end, at)) <= snap
 
 
 def _lies_on(stroke: Stroke, levels: Sequence[Level]) -> dict[Axis, int]:

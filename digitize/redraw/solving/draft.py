@@ -13,8 +13,9 @@ from digitize.redraw.planes import outline, plane
 from digitize.redraw.planes.bent import bent_of
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
-from digitize.redraw.planes.plane_strokes import Pen, Straight
+from digitize.redraw.planes.plane_strokes import Axis, Pen, Straight
 from digitize.redraw.planes.tails import untied
+from digitize.redraw.planes.turned_bevels import bevels_alike
 from digitize.redraw.solving import bolt_circle, figures, solve
 from digitize.redraw.solving.angles import angle_demand
 from digitize.redraw.solving.chamfer import chamfer_demand
@@ -29,6 +30,7 @@ from digitize.redraw.solving.unknowns import Unknowns
 from digitize.redraw.solving.view_edges import MOST_STROKES, axes_of, edges_of, hatching, pitch_circles
 from digitize.strokes.primitives import Role
 
+ROUND = (Kind.DIAMETER, Kind.THREAD)  # figures of what is round: a thread's is its diameter over the crests
 MOST_PIECES = 6000  # a view whose strokes cross each other more often is a tangle too
 
 
@@ -103,6 +105,7 @@ def draft(
     pen = Pen(view.frame.paper_mm, view.pen_mm)
     bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
     straights, rounds = edges_of(view, bents, pen)
+    straights = bevels_alike(straights, _turned_about(placed), pen)
     if len(straights) + len(rounds) + len(view.splines) > MOST_STROKES:
         return _tangle(view, placed)
     drawn = plane.build(straights, rounds, pen, bents)
@@ -118,6 +121,20 @@ def draft(
     outers, before = (sum(ring.within is None for ring in each.shape.rings) for each in (stepped, begun))
     same = len(stepped.outlines) == len(begun.outlines)
     return stepped if same or outers == 1 < before else begun
+
+
+def _turned_about(placed: Sequence[Figure]) -> list[tuple[Axis, float]]:
+    """Across which axes figures call what they span round, and where its middle lies; a circle shows that by itself."""
+    found = []
+    for each in placed:
+        geometry = each.dimension.geometry
+        if not isinstance(each, PlacedFigure) or each.dimension.kind not in ROUND or geometry is None or geometry.arcs:
+            continue
+        for axis in Axis:
+            low, high = each.first[axis.value], each.second[axis.value]
+            if abs(high - low) >= figures.ALONG_AXIS * math.dist(each.first, each.second):
+                found.append((axis, (low + high) / 2))
+    return found
 
 
 def _described(

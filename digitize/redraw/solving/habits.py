@@ -19,6 +19,7 @@ from digitize.strokes.primitives import Point
 
 # In mm of paper, for the finest and for the worst pen; between, `plane_strokes.PENS` times the pen's error.
 MIRROR_MM = (0.25, 0.8)  # a pair whose middle lies no further from a centre line is meant to mirror in it
+BLUNT_MM = (0.5, 0.8)  # the same of a slanted edge's corner, which the pen blunts
 ON_PITCH_MM = (0.4, 1.2)  # a hole whose centre is no further from the pitch circle lies on it
 SHARED_SPAN = 0.5  # of the stretch that mirrored edges cover between them both cover; chamfers and steps take the rest
 FEWEST_HOLES = 3  # on one pitch circle, for their spacing to be a pattern
@@ -97,7 +98,7 @@ def corners_mirrored(unknowns: Unknowns, plane: Plane, pen: Pen) -> list[Relatio
     Such a corner is where a slanted edge meets a level or upright one; each of the two comes nearest to the other's
     image.
     """
-    most, levels = pen.slack(MIRROR_MM), set(unknowns.levels)
+    most, levels = pen.slack(BLUNT_MM), set(unknowns.levels)
     corners = [
         n
         for n, each in enumerate(plane.nodes)

@@ -19,6 +19,8 @@ from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Line, Point
 
 MARK_MM = 0.8  # of paper: an extension line lies no further beside what it is drawn from
+LONE_MM = 1.6  # of paper: ... but where it is the only place so near that it could be drawn from, since heads run over,
+ALONE_MM = 2 * LONE_MM  # of paper: and no other lies within this
 FOOT_MM = 3.0  # of paper: and starts no further from it (ISO 129-1 and ASME Y14.5 leave a gap of 1 to 2)
 SQUARE = math.sin(math.radians(2.0))  # an extension line leans no more from square to its dimension line
 _CENTRE_MM, _RIM_MM, _CORNER_MM = 0.1, 0.2, 0.6  # of paper: how much nearer a less likely mark must be
@@ -93,8 +95,11 @@ def nearest(place: float, foot: Point | None, axis: Axis, unknowns: Unknowns, pa
         starts = foot is None or mark.starts(foot[1 - axis.value], unknowns, FOOT_MM * paper_mm)
         return off if starts else off + _ELSEWHERE_MM * paper_mm
 
-    near = (each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= MARK_MM * paper_mm)
-    return min(near, key=cost, default=None)
+    near = [each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= ALONE_MM * paper_mm]
+    good = [each for each in near if abs(each.place - place) <= MARK_MM * paper_mm]
+    alone = [each for each in near if abs(each.place - place) <= LONE_MM * paper_mm]
+    one_place = all(abs(each.place - near[0].place) <= _CORNER_MM * paper_mm for each in near)
+    return min(good or (alone if one_place else []), key=cost, default=None)
 
 
 def _marks(axis: Axis, unknowns: Unknowns, paper_mm: float) -> Iterator[Mark]:

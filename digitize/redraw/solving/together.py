@@ -16,6 +16,7 @@ import numpy as np
 
 from digitize.dimensions.scales.projection import twins, view_extents
 from digitize.redraw.planes.plane_strokes import Axis
+from digitize.redraw.solving.cut_across import Cut, cuts_across
 from digitize.redraw.solving.draft import Draft
 from digitize.redraw.solving.figures import surest_first
 from digitize.redraw.solving.profile import Profile
@@ -53,21 +54,22 @@ def profiles(drafts: Sequence[Draft | Profile], strokes: Strokes) -> list[Profil
     """
     solved = [each if isinstance(each, Profile) else None for each in drafts]
     begun = {number: each for number, each in enumerate(drafts) if isinstance(each, Draft)}
-    for members, pairs in _groups(begun, _pairs(begun, strokes)):
+    cuts = cuts_across(begun)
+    for members, pairs in _groups(begun, _pairs(begun, strokes), cuts):
         chosen = {number: begun[number] for number in members}
-        for number, shape in _solved(chosen, pairs).items():
+        for number, shape in _solved(chosen, pairs, [cut for cut in cuts if cut.side in members]).items():
             solved[number] = shape
     return [each for each in solved if each is not None]
 
 
-def _solved(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int, Profile]:
-    if pairs and sum(len(each.unknowns.drawn) for each in drafts.values()) <= MOST_UNKNOWNS:
-        together = _together(drafts, pairs)
+def _solved(drafts: Mapping[int, Draft], pairs: Sequence[_Twins], cuts: Sequence[Cut]) -> dict[int, Profile]:
+    if (pairs or cuts) and sum(len(each.unknowns.drawn) for each in drafts.values()) <= MOST_UNKNOWNS:
+        together = _together(drafts, pairs, cuts)
         if together is not None:
             return together
     shapes = {number: alone(each) for number, each in drafts.items()}
     if not pairs:
-        return shapes
+        return shapes  # a cross-section has only sizes to carry over, which each of the two tells as scaled
     names = " and ".join(str(each.view.name) for each in drafts.values())
     note = f"views {names} stand level but are each redrawn by themselves: their sizes were not carried over"
     return {number: replace(each, notes=(*each.notes, note)) for number, each in shapes.items()}
@@ -109,31 +111,33 @@ def _shared(one: str, other: str, strokes: Strokes) -> tuple[Axis, tuple[float, 
 
 
 def _groups(
-    drafts: Mapping[int, Draft], pairs: Sequence[_Twins]
+    drafts: Mapping[int, Draft], pairs: Sequence[_Twins], cuts: Sequence[Cut]
 ) -> Iterator[tuple[tuple[int, ...], tuple[_Twins, ...]]]:
-    """Views that hang together by twins, and those twins."""
+    """Views that hang together by twins or cross-sections, and those twins."""
+    hanging = [{each.one, each.other} for each in pairs] + [{each.side, each.section} for each in cuts]
     left = dict.fromkeys(drafts)
     while left:
         members = {next(iter(left))}
-        while reached := {n for p in pairs if members & {p.one, p.other} for n in (p.one, p.other)} - members:
+        while reached := {n for each in hanging if members & each for n in each} - members:
             members |= reached
         for number in members:
             del left[number]
         yield tuple(sorted(members)), tuple(pair for pair in pairs if pair.one in members)
 
 
-def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int, Profile] | None:
+def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins], cuts: Sequence[Cut]) -> dict[int, Profile] | None:
     """All views by one solution: first what each demands by itself, then the links. None where there is none."""
     offsets = dict(zip(drafts, np.cumsum([0, *(len(each.unknowns.drawn) for each in drafts.values())]), strict=False))
     values = np.concatenate([each.unknowns.values for each in drafts.values()])
     weights = np.concatenate([each.unknowns.weights for each in drafts.values()])
     links = _links(pairs, offsets, len(values))
+    one_size = [relation for cut in cuts for relation in cut.relations(offsets)]
     between = [pair.beyond for pair in pairs]
     own = [(number, each, _moved(each, int(offsets[number]))) for number, each in _in_order(drafts)]
     solution = solve(
         np.concatenate([values, between]),
         np.concatenate([weights, np.full(len(pairs), NODE_WEIGHT)]),
-        [*(moved for _, _, moved in own), *(link for _, link in links)],
+        [*(moved for _, _, moved in own), *(link for _, link in links), *one_size],
     )
     broken, rounded, following = (
         {id(each) for each in some} for some in (solution.contradicting, solution.rounded, solution.following)
@@ -157,9 +161,22 @@ def _together(drafts: Mapping[int, Draft], pairs: Sequence[_Twins]) -> dict[int,
         if shape is None:
             return None
         shapes[number] = shape
-    for number, note in _notes(drafts, pairs, links, solution):
+    for number, note in (*_notes(drafts, pairs, links, solution), *_cut_notes(drafts, cuts, one_size, solution)):
         shapes[number] = replace(shapes[number], notes=(*shapes[number].notes, note))
     return shapes
+
+
+def _cut_notes(
+    drafts: Mapping[int, Draft], cuts: Sequence[Cut], one_size: Sequence[Relation], solution: Solution
+) -> Iterator[tuple[int, str]]:
+    lost = {id(each) for each in (*solution.contradicting, *solution.rounded)}
+    off = [abs(each.value(solution.values)) for each in one_size if id(each) in lost]
+    for cut in cuts:
+        names = f"views {drafts[cut.side].view.name} and {drafts[cut.section].view.name}"
+        if off:
+            yield cut.side, f"{names} show one keyseat and contradict each other by {max(off):.3f} mm"
+        else:
+            yield cut.side, f"{names} show one keyseat: its width and the diameter of its step are one"
 
 
 def _in_order(drafts: Mapping[int, Draft]) -> Iterator[tuple[int, Relation]]:

@@ -45,3 +45,16 @@ def test_a_foot_is_the_far_end_of_the_line_that_leads_to_an_end() -> None:
     dimension_line = Line((0.0, 60.0), (80.0, 60.0), 2.0, role=Role.DIMENSION)
     assert feet_of((0.0, 60.0), (80.0, 60.0), (right, dimension_line, left)) == ((0.0, 10.0), (80.0, 10.0))
     assert feet_of((0.0, 60.0), (80.0, 60.0), (right,)) == (None, (80.0, 10.0))
+
+
+@pytest.mark.parametrize(("off", "rival", "tied"), [(1.2, 0.0, True), (1.2, 2.5, False), (2.0, 0.0, False)])
+def test_a_head_beside_its_edge_is_tied_to_it_where_nothing_else_is_near(
+    off: float, rival: float, tied: bool, tmp_path: Path
+) -> None:
+    """A plate 100 by 60 with a step in its top; the figure of its height ends a little above the edge."""
+    print_ = Print()
+    step = [(100, 110 + rival), (150, 110 + rival)] if rival else [(150, 110)]
+    print_.path((50, 50), (150, 50), *reversed(step), (100, 110), (50, 110), closed=True)
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110 + off))
+    _, report = written(print_, tmp_path)
+    assert (report.left_out == ()) is tied

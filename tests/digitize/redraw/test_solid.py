@@ -466,7 +466,7 @@ def test_a_cross_section_gives_the_depth_though_its_circle_has_no_figure() -> No
     ends = print_.px((257.0, 120.0 + floor)), print_.px((257.0, 120.0 + side))
     print_.dimensions[-1] = replace(print_.dimensions[-1], geometry=replace(geometry, first=ends[0], second=ends[1]))
     (slot,) = planned(print_).slots
-    assert slot.floor == pytest.approx(side - 4.5, abs=0.02)
+    assert slot.floor == pytest.approx(side - 4.5, abs=1e-6)
 
 
 def test_an_unproven_diameter_says_that_its_step_is_round(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,54 @@
+"""Bevels of what is turned are alike on both sides of its axis; areas by hand."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from digitize.lettering.text import Kind
+from digitize.strokes.primitives import Dash, Role
+from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_part import written
+
+AXIS, LEG = 80.0, 1.5
+Point = tuple[float, float]
+
+
+def pin(*lower: tuple[Point, ...], kind: Kind = Kind.DIAMETER) -> Print:
+    """A pin 100 by 60, its right end bevelled by 1.5 above the axis; ``lower`` is what was traced below."""
+    print_ = Print()
+    print_.path((50, AXIS), (50, 110), (150 - LEG, 110), (150, 110 - LEG), (150, AXIS))
+    for path in lower:
+        print_.path(*path)
+    print_.line((42, AXIS), (158, AXIS), Role.CENTRE, Dash.CHAIN)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 30), (50, 30), (150, 30))
+    print_.row("60", Fraction(60), kind, (40, AXIS + 5), (40, 50), (40, 110))
+    return print_
+
+
+SHARP = ((50.0, AXIS), (50.0, 50.0), (150.0, 50.0), (150.0, AXIS))
+SHORT = ((50.0, AXIS), (50.0, 50.0), (149.3, 50.0)), ((150.0, 50.7), (150.0, AXIS))
+
+
+@pytest.mark.parametrize("lower", [(SHARP,), SHORT], ids=["filled", "open"])
+def test_the_bevel_of_one_side_cuts_the_others_corner(lower: tuple[tuple[Point, ...], ...], tmp_path: Path) -> None:
+    _, report = written(pin(*lower), tmp_path)
+    (outer,) = report.outlines
+    assert outer.area_mm2 == pytest.approx(6000 - LEG**2, rel=2e-5)
+    assert not any("is open" in note for note in report.notes)
+
+
+def test_what_no_figure_calls_round_keeps_its_corner(tmp_path: Path) -> None:
+    _, report = written(pin(SHARP, kind=Kind.LINEAR), tmp_path)
+    assert report.outlines[0].area_mm2 == pytest.approx(6000 - LEG**2 / 2, rel=2e-5)
+
+
+@pytest.mark.parametrize("off", [0.0, 0.35])
+def test_corners_that_the_pen_blunts_mirror_each_other(off: float, tmp_path: Path) -> None:
+    """One bevel was traced a third of a millimetre longer down the end than the other."""
+    lower = ((50.0, AXIS), (50.0, 50.0), (150 - LEG, 50.0), (150.0, 50 + LEG + off), (150.0, AXIS))
+    drawing, _ = written(pin(lower), tmp_path)
+    (outline,) = drawing.modelspace().query("LWPOLYLINE[layer=='SCALED_FROM_PRINT']")
+    heights = sorted(y for x, y, *_ in outline.get_points() if x > 149.9)
+    assert len(heights) == 2
+    assert sum(heights) / 2 == pytest.approx(min(y for _, y, *_ in outline.get_points()) + 30, abs=1e-9)
