@@ -8,7 +8,7 @@ Glossary
 bevel
     A short slanted edge that cuts a corner.
 sharp corner
-    Where a level and an upright edge meet, or all but meet, and the other side of the axis has a bevel.
+    Where a level and an upright edge, and no other, meet or all but meet, and the other side of the axis has a bevel.
 """
 
 import math
@@ -16,7 +16,7 @@ from collections.abc import Sequence
 
 from digitize.redraw.planes.levels import axis_of
 from digitize.redraw.planes.lost_bevels import BEVEL_MM
-from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Pen, Straight, crossing
+from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Pen, Straight, crossing, is_on
 from digitize.redraw.planes.stroke_ends import image
 from digitize.strokes.primitives import Point
 
@@ -65,7 +65,8 @@ def _cut(edges: list[Straight], ends: tuple[Point, Point], pen: Pen) -> list[Str
         if first is None or second is None:
             continue
         met = crossing(edges[first], edges[second])
-        if met and math.dist(met[0], corner) <= gap:
+        others = (each for number, each in enumerate(edges) if number not in (first, second) and each.length)
+        if met and math.dist(met[0], corner) <= gap and not any(is_on(each, corner, gap / 2) for each in others):
             short = {first: _ended(edges[first], level, corner), second: _ended(edges[second], upright, corner)}
             kept = [short.get(number, each) for number, each in enumerate(edges)]
             start, end = (_end_near(short[number], corner) for number in (first, second))

@@ -1,5 +1,6 @@
 """Bevels of what is turned are alike on both sides of its axis; areas by hand."""
 
+import math
 from fractions import Fraction
 from pathlib import Path
 
@@ -36,6 +37,16 @@ def test_the_bevel_of_one_side_cuts_the_others_corner(lower: tuple[tuple[Point, 
     (outer,) = report.outlines
     assert outer.area_mm2 == pytest.approx(6000 - LEG**2, rel=2e-5)
     assert not any("is open" in note for note in report.notes)
+
+
+def test_a_corner_that_a_third_edge_comes_to_is_not_cut(tmp_path: Path) -> None:
+    """A crumb at one end of a bore's edge is no bevel of the other, where the end face goes on."""
+    below = ((50.0, AXIS), (50.0, 50.0), (150.0, 50.0)), ((150.0, 50.0), (150.0, 40.0), (160.0, 40.0), (160.0, AXIS))
+    print_ = pin(*below, ((150.0, 50.0), (150.0, AXIS)))
+    drawing, _ = written(print_, tmp_path)
+    outlines = drawing.modelspace().query("LWPOLYLINE")
+    corners = [(x, y) for each in outlines for x, y, *_ in each.get_points()]
+    assert any(math.dist(corner, (150.0, 50.0)) < 0.2 for corner in corners)
 
 
 def test_what_no_figure_calls_round_keeps_its_corner(tmp_path: Path) -> None:
