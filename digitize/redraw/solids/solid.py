@@ -12,6 +12,7 @@ from digitize.redraw.solids.turned_part import turned_part
 from digitize.redraw.solving.body_sizes import BodySizes
 from digitize.redraw.solving.solved import Part
 
+ASKED_SHARE = 5e-4  # of its volume: what may be off by more for sizes that a person can measure is asked for
 LOOSE_SHARE = 5e-3  # of its volume: what may be off by more, at most, for what is scaled is asked for (no source)
 
 
@@ -26,10 +27,13 @@ def plan_solid(part: Part, reconciled: Reconciled, sizes: BodySizes) -> SolidPla
         As a person measured them, the same that the part was solved with.
     """
     plan = _plan(part, reconciled, sizes)
-    if isinstance(plan, Missing) or plan.off_mm3 <= LOOSE_SHARE * blank_mm3(plan):
+    if isinstance(plan, Missing):
+        return plan
+    most = ASKED_SHARE if plan.asked else LOOSE_SHARE
+    if plan.off_mm3 <= most * blank_mm3(plan):
         return plan
     said = "; ".join(each for each in plan.notes if "scaled" in each)
-    off = f"{100 * plan.off_mm3 / blank_mm3(plan):.1f} %"
+    off = f"{100 * plan.off_mm3 / blank_mm3(plan):.2g} %"
     return Missing(f"its volume may be off by {off} for what is scaled: {said}", plan.asked)
 
 

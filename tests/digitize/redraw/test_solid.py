@@ -341,7 +341,7 @@ def rim_thickness() -> float:
 
 def test_a_webbed_gear_whose_rim_is_scaled_is_made_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """Hub, web and face are as thick as figures say; how high the rim is and where the web stands is scaled."""
-    monkeypatch.setattr(solid, "LOOSE_SHARE", COARSE)
+    monkeypatch.setattr(solid, "ASKED_SHARE", COARSE)
     found = plan(webbed(rim=False), gear=agreed_gear())
     assert isinstance(found, Missing)
     assert "nothing says that the step 88." in found.why
