@@ -1,7 +1,7 @@
-"""PNG of eight bits that holds nothing but pixels behind its header, decoded in a third of Pillow's time.
+"""PNG of eight bits that holds nothing but pixels behind its header, decoded in a fraction of libpng's time.
 
-libpng spends most of its own time on inflating. libdeflate does that in less than half, but knows nothing of PNG: what
-it gives is packed again without compression, and libpng takes off the filters alone.
+libpng spends most of its time on inflating. libdeflate does that in less than half of it, but knows nothing of PNG: the
+five filters that a PNG's rows went through (ISO/IEC 15948, clause 9) are undone here.
 """
 
 import os
@@ -10,16 +10,16 @@ from pathlib import Path
 
 import imagecodecs
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 from PIL import Image
 from PIL.PngImagePlugin import PngImageFile
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
-CHUNK_HEAD, LENGTH, CHECKSUM = struct.Struct(">I4s"), struct.Struct(">I"), struct.Struct(">I")
-"""A PNG is its signature and chunks: length and kind, so many bytes, a checksum (ISO/IEC 15948, from memory)."""
-HEADER, PIXELS, END = b"IHDR", b"IDAT", b"IEND"
+CHUNK_HEAD, CHECKSUM_BYTES = struct.Struct(">I4s"), 4
+"""A PNG is its signature and chunks: length and kind, so many bytes, a checksum (ISO/IEC 15948, clause 5)."""
+PIXELS, END = b"IDAT", b"IEND"
 CHANNELS = {"L": 1, "RGB": 3}
-NO_COMPRESSION = 0
 
 
 def read_plain_png(image: Image.Image) -> NDArray[np.uint8] | None:
@@ -45,14 +45,18 @@ def read_plain_png(image: Image.Image) -> NDArray[np.uint8] | None:
         return None
     chunks = _chunks(Path(os.fsdecode(image.filename)).read_bytes())
     kinds = [kind for kind, _ in chunks]
-    if not kinds or PIXELS not in kinds or kinds[kinds.index(PIXELS) :] != [PIXELS] * kinds.count(PIXELS) + [END]:
+    if PIXELS not in kinds or kinds[kinds.index(PIXELS) :] != [PIXELS] * kinds.count(PIXELS) + [END]:
         return None
-    size = image.height * (1 + image.width * CHANNELS[image.mode])  # each row begins with the number of its filter
+    channels = CHANNELS[image.mode]
+    size = image.height * (1 + image.width * channels)  # each row begins with the number of its filter
     packed = b"".join(body for kind, body in chunks if kind == PIXELS)
-    rows = imagecodecs.deflate_decode(packed, out=size)
+    rows = np.frombuffer(imagecodecs.deflate_decode(packed, out=size), np.uint8)
     if len(rows) != size:
         return None
-    return np.asarray(imagecodecs.png_decode(_written(chunks[0][1], rows)), np.uint8)
+    samples = np.empty((image.height, image.width * channels), np.uint8)
+    if not _unfiltered(rows.reshape(image.height, -1), channels, samples):
+        return None
+    return samples if channels == 1 else samples.reshape(image.height, image.width, channels)
 
 
 def _chunks(data: bytes) -> list[tuple[bytes, memoryview]]:
@@ -61,22 +65,50 @@ def _chunks(data: bytes) -> list[tuple[bytes, memoryview]]:
     view = memoryview(data)
     while at + CHUNK_HEAD.size <= len(data) and not (chunks and chunks[-1][0] == END):
         length, kind = CHUNK_HEAD.unpack_from(data, at)
-        first, at = at + CHUNK_HEAD.size, at + CHUNK_HEAD.size + length + CHECKSUM.size
+        first, at = at + CHUNK_HEAD.size, at + CHUNK_HEAD.size + length + CHECKSUM_BYTES
         chunks.append((kind, view[first : first + length]))
     return chunks
 
 
-def _written(header: memoryview, rows: bytes | bytearray) -> bytearray:
-    """A PNG of filtered rows, without compression."""
-    loose = imagecodecs.deflate_encode(rows, level=NO_COMPRESSION)
-    written = bytearray(SIGNATURE + _chunk(HEADER, header) + CHUNK_HEAD.pack(len(loose), PIXELS))
-    written += loose
-    written += CHECKSUM.pack(imagecodecs.deflate_crc32(loose, imagecodecs.deflate_crc32(PIXELS)))
-    written += _chunk(END, b"")
-    return written
+@njit(cache=True)
+def _unfiltered(rows: NDArray[np.uint8], step: int, samples: NDArray[np.uint8]) -> bool:
+    """Undo each row's filter, its first byte; False where some row names none of the five.
+
+    ``step`` is how many bytes a pixel has: the byte as far to the left is of the same channel.
+    """
+    height, width = samples.shape
+    above = np.zeros(width, np.uint8)
+    for y in range(height):
+        kind, row, out = rows[y, 0], rows[y, 1:], samples[y]
+        if kind == 0:
+            out[:] = row
+        elif kind == 1:
+            out[:step] = row[:step]
+            for i in range(step, width):
+                out[i] = row[i] + out[i - step]
+        elif kind == 2:
+            for i in range(width):
+                out[i] = row[i] + above[i]
+        elif kind == 3:
+            for i in range(step):
+                out[i] = row[i] + above[i] // 2
+            for i in range(step, width):
+                out[i] = row[i] + (np.int32(out[i - step]) + np.int32(above[i])) // 2
+        elif kind == 4:
+            for i in range(step):
+                out[i] = row[i] + above[i]
+            for i in range(step, width):
+                out[i] = row[i] + _nearest(np.int32(out[i - step]), np.int32(above[i]), np.int32(above[i - step]))
+        else:
+            return False
+        above = out
+    return True
 
 
-def _chunk(kind: bytes, body: bytes | memoryview) -> bytes:
-    """A short chunk."""
-    content = kind + bytes(body)
-    return LENGTH.pack(len(body)) + content + CHECKSUM.pack(imagecodecs.deflate_crc32(content))
+@njit(cache=True, inline="always")
+def _nearest(left: np.int32, above: np.int32, corner: np.int32) -> np.int32:
+    """Of three neighbours the one nearest to left + above - corner; of equals the first (Paeth)."""
+    off_left, off_above, off_corner = abs(above - corner), abs(left - corner), abs(left + above - 2 * corner)
+    if off_left <= off_above and off_left <= off_corner:
+        return left
+    return above if off_above <= off_corner else corner
