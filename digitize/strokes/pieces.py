@@ -59,6 +59,11 @@ class Piece:
         """Length of all runs together in px."""
         return sum(b - a for a, b in run_extents(self.track, self.runs))
 
+    @cached_property
+    def row(self) -> tuple[float, ...]:
+        """The piece as a row of `table`."""
+        return *self.track.row, self.s0, self.s1, self.width
+
     @property
     def start(self) -> tuple[float, float]:
         """Point at ``s0``."""

@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.compiled import compiled
 from digitize.strokes.pieces import Piece
-from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -70,13 +69,7 @@ class Table:
 
 def rows_of(pieces: list[Piece]) -> FloatArray:
     """Lay out pieces as rows, shape (N, 9)."""
-    rows = [(*row_of(p.track), p.s0, p.s1, p.width) for p in pieces]
-    return np.array(rows, dtype=np.float64).reshape(-1, 9)
-
-
-def row_of(track: Track) -> tuple[float, ...]:
-    """A track as the start of a row."""
-    return track.kind, track.x, track.y, track.dx, track.dy, max(track.radius, 1e-9)
+    return np.array([p.row for p in pieces], dtype=np.float64).reshape(-1, 9)
 
 
 @compiled
@@ -159,6 +152,12 @@ def cells_of(rows: FloatArray) -> Cells:
 @compiled
 def noted_around(cells: Cells, x: float, y: float, reach: float) -> IntArray:
     """Numbers of all pieces that may pass within ``reach`` of a point, and of some others; rising, each once."""
+    return sorted_once(notes_around(cells, x, y, reach))
+
+
+@compiled
+def notes_around(cells: Cells, x: float, y: float, reach: float) -> IntArray:
+    """See `noted_around`; in any order, and some more than once."""
     far = reach + BETWEEN_PX
     c0 = max(math.floor((x - far - cells.left) / CELL_PX), 0)
     c1 = min(math.floor((x + far - cells.left) / CELL_PX), cells.columns - 1)
@@ -172,7 +171,7 @@ def noted_around(cells: Cells, x: float, y: float, reach: float) -> IntArray:
         for n in range(cells.first[line * cells.columns + c0], cells.first[line * cells.columns + c1 + 1]):
             found[taken] = cells.number[n]
             taken += 1
-    return sorted_once(found[:taken])
+    return found[:taken]
 
 
 @compiled

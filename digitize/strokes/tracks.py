@@ -9,6 +9,7 @@ track
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +54,11 @@ class Track:
             points[..., 0] = self.x + distance * np.cos(angle)
             points[..., 1] = self.y + distance * np.sin(angle)
         return points
+
+    @cached_property
+    def row(self) -> tuple[float, ...]:
+        """The track as the start of a row of `table`."""
+        return self.kind, self.x, self.y, self.dx, self.dy, max(self.radius, 1e-9)
 
     def s_of(self, x: float, y: float) -> float:
         """``s`` of one point; on a circle in (-half, half]."""

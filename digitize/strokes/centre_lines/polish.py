@@ -3,11 +3,7 @@
 Centres were measured one by one, each between two edges found on a few noisy pixels, and on a picture that was
 interpolated, whose error hangs on how a place lies between pixels. Once an arc is known, all pixels about it are
 compared with what a pen of some width, blackness and blur would have left on that circle, and the circle is moved to
-where they agree (least squares, which for noise alike on all pixels no other method beats).
-
-A circle is blurred inwards, for there is more paper outside its line than within: by the blur's variance over twice the
-radius (heat that spreads in a plane drifts towards the centre at that rate). The model holds this drift. A free end is
-rounded by pen and blur: the model holds this too, since the last pixels of an arc tell most of its radius.
+where they agree (see `circle_model`).
 """
 
 import math
@@ -16,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.centre_lines.circle_model import UNKNOWNS, settled_circle
 from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail, darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
@@ -38,9 +35,6 @@ MOST_PLACES = 400
 """More places of most of a circle only add to the cost: these know it to some thousandths of a px."""
 END_PX = 0.75
 """Places count up to here before an end in paper, their pixels a little beyond it."""
-PIXEL_VARIANCE = 1.0 / 12.0
-ROUNDED_SIGMAS = 4.0
-"""Further before an end, its rounding cannot be seen."""
 LEFT_PX = 0.03
 """A circle that leaves so much more of the trail unexplained, ends included, was fitted to part of another curve."""
 LEAST_SEEN = 0.7
@@ -50,24 +44,8 @@ LEAST_SWEEP_DEG = 25.0
 LEAST_PLACES = 8
 BESIDE_PX = 0.35
 """Neighbours on a slanting trail are 1.4 px apart: the pixels between them are reached from here on both sides."""
-STEPS = 6
-SETTLED_PX = 0.01
-"""On grey a step less than this leaves nothing to be gained; on one-bit edges all further ones stray by as much."""
 FARTHEST_PX = 0.5
 """A track that would move further was fitted to something else."""
-STRAY_SIGMAS, STRAY_SHARE = 4.0, 0.1
-"""A pixel that differs from the model by more, and by this share of full darkness, shows something else."""
-MAD_TO_SIGMA = 1.4826
-SPREAD_PX = (1.0 / 240.0) ** 0.25
-"""A pixel is the mean over its square: the mean of four places so far from its middle, with what the blur takes of the
-rest, has the square's second and fourth moments (1/12 and 1/80, so that 2 d^4 = 3/144 - 1/80)."""
-BLUR_PX = 0.6
-HALF_ROUND = 0.5
-LEAST_BLUR_PX, MOST_BLUR_PX = 0.3, 2.0
-DAMPING = 1e-6
-"""Keeps width, blackness and blur apart where a thin line cannot tell them; they hardly move the circle."""
-UNKNOWNS = 8
-"""Centre x and y, radius, half width, blackness, paper, blur; how round free ends are (1 a half circle, 0 square)."""
 
 
 def polished(ground: Ground, trail: Trail, piece: Piece) -> Piece:
@@ -86,7 +64,8 @@ def polished(ground: Ground, trail: Trail, piece: Piece) -> Piece:
         return piece
     # middles of pixels in the frame of the pieces, from a place near them
     pixels = cells[:, :2] @ np.linalg.inv(matrix).T
-    found = _settled(pixels, cells[:, 2], _past_end(piece, pixels), np.array([track.x, track.y, track.radius, half]))
+    start = np.array([track.x, track.y, track.radius, half])
+    found = settled_circle(pixels, cells[:, 2], _past_end(piece, pixels), start)
     if not np.isfinite(found).all() or found[2] <= 0.0:
         return piece
     settled = Track(ARC, float(found[0]), float(found[1]), radius=float(found[2]))
@@ -190,81 +169,3 @@ def _cells(
         row, column = once[n] // columns, once[n] % columns
         out[n, 0], out[n, 1], out[n, 2] = column, row, dark[row, column]
     return out
-
-
-@compiled
-def _settled(pixels: FloatArray, value: FloatArray, past: FloatArray, start: FloatArray) -> FloatArray:
-    """The `UNKNOWNS` that explain the pixels best; NaN where none do."""
-    at = np.array([start[0], start[1], start[2], start[3], np.max(value), 0.0, BLUR_PX, HALF_ROUND])
-    stray = np.inf
-    for step in range(STEPS):
-        normal, right, off = _normal_equations(pixels, value, past, at, stray)
-        for k in range(UNKNOWNS):
-            normal[k, k] += DAMPING * normal[k, k] + 1e-9
-        move = np.linalg.solve(normal, right)
-        at += move
-        at[6] = min(max(at[6], LEAST_BLUR_PX), MOST_BLUR_PX)
-        at[7] = max(at[7], 0.0)
-        if not np.isfinite(at).all() or at[2] <= 1.0 or at[3] <= 0.2:
-            return np.full(UNKNOWNS, np.nan)
-        if step:
-            stray = max(STRAY_SIGMAS * MAD_TO_SIGMA * np.median(np.abs(off)), STRAY_SHARE * at[4])
-        if step > 1 and np.abs(move[:3]).max() < SETTLED_PX:
-            break
-    return at
-
-
-@compiled
-def _rounding(past: float, blur: float) -> float:
-    """Mean square of how far a place, blurred along the stroke, lies past its end.
-
-    By so much the square of its distance from a round end exceeds that from the circle: E[max(past + blur Z, 0)^2] for
-    a normal Z.
-    """
-    z = past / blur
-    if z < -ROUNDED_SIGMAS:
-        return 0.0
-    below, density = 0.5 * (1.0 + math.erf(z / math.sqrt(2.0))), math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
-    return blur * blur * ((z * z + 1.0) * below + z * density)
-
-
-@compiled
-def _normal_equations(
-    pixels: FloatArray, value: FloatArray, past: FloatArray, at: FloatArray, stray: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Normal matrix and right side of one Gauss-Newton step, and what is left of every pixel."""
-    x0, y0, radius, half, black, paper, blur, roundness = at
-    normal, right, left = np.zeros((UNKNOWNS, UNKNOWNS)), np.zeros(UNKNOWNS), np.empty(len(value))
-    row = np.empty(UNKNOWNS)
-    root, density = 1.0 / (blur * math.sqrt(2.0)), 1.0 / (blur * math.sqrt(2.0 * math.pi))
-    for n in range(len(value)):
-        row[:] = 0.0
-        row[5] = 1.0
-        rounding = _rounding(past[n], math.sqrt(blur * blur + PIXEL_VARIANCE))
-        for k in range(4):
-            px = pixels[n, 0] - x0 + (SPREAD_PX if k & 1 else -SPREAD_PX)
-            py = pixels[n, 1] - y0 + (SPREAD_PX if k & 2 else -SPREAD_PX)
-            distance = max(math.sqrt(px * px + py * py), 1e-9)
-            t = distance + blur * blur / (2.0 * max(distance, 1.0)) - radius
-            away = math.copysign(math.sqrt(t * t + roundness * rounding), t)
-            inner, outer = away + half, away - half
-            at_inner = density * math.exp(-((inner * root) ** 2))
-            at_outer = density * math.exp(-((outer * root) ** 2))
-            slope = 0.25 * black * (at_inner - at_outer)
-            if rounding > 0.0:
-                row[7] += 0.5 * slope * rounding / away
-                slope *= t / away
-            row[0] -= slope * px / distance
-            row[1] -= slope * py / distance
-            row[2] -= slope
-            row[3] += 0.25 * black * (at_inner + at_outer)
-            row[4] += 0.125 * (math.erf(inner * root) - math.erf(outer * root))
-            row[6] += slope * blur / max(distance, 1.0) - 0.25 * black * (inner * at_inner - outer * at_outer) / blur
-        left[n] = value[n] - paper - black * row[4]
-        if abs(left[n]) > stray:
-            continue
-        for i in range(UNKNOWNS):
-            right[i] += row[i] * left[n]
-            for j in range(UNKNOWNS):
-                normal[i, j] += row[i] * row[j]
-    return normal, right, left

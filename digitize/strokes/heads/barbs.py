@@ -84,29 +84,29 @@ def _barb(
     longest: float,
 ) -> tuple[float, float]:
     """Length and contrast of a barb from (x, y) along (ux, uy), its outside along (ox, oy); 0 where there is none."""
-    r, end = 0.8 * pen, 0.0
+    first = 0.8 * pen
+    r = first
     while r <= longest + pen:
         px, py = x + r * ux, y + r * uy
-        if not is_hidden(strangers, px, py):
-            if darkness_at(dark, px, py) < INK:
-                break
-            end = r
+        if darkness_at(dark, px, py) < INK and not is_hidden(strangers, px, py):
+            break
         r += 0.5
     if r > longest:
         return 0.0, 0.0
+    end = r - 0.5
+    while end >= first and is_hidden(strangers, x + end * ux, y + end * uy):
+        end -= 0.5
     aside = 0.75 * pen + 1.2
     rise, seen = 0.0, 0
-    r = 0.8 * pen
-    while r <= end:
-        if r >= 0.5 * int(end):  # its farther half: near the tip other strokes lie beside it
-            px, py = x + r * ux, y + r * uy
-            qx, qy = px + aside * ox, py + aside * oy
-            if not is_hidden(strangers, px, py) and not is_hidden(strangers, qx, qy):
-                here, beside = darkness_at(dark, px, py), darkness_at(dark, qx, qy)
-                if here >= beside:
-                    rise += here - beside
-                    seen += 1
-        r += 0.5
+    r = end
+    while r >= max(first, 0.5 * int(end)):  # its farther half: near the tip other strokes lie beside it
+        px, py = x + r * ux, y + r * uy
+        qx, qy = px + aside * ox, py + aside * oy
+        here, beside = darkness_at(dark, px, py), darkness_at(dark, qx, qy)
+        if here >= beside and not is_hidden(strangers, px, py) and not is_hidden(strangers, qx, qy):
+            rise += here - beside
+            seen += 1
+        r -= 0.5
     return (end, rise / seen) if seen >= 3 else (0.0, 0.0)
 
 

@@ -65,8 +65,11 @@ def _slope_of(s: FloatArray, h: FloatArray) -> tuple[float, float, float]:
 def fit_filled(
     inner: FloatArray, base: float, steps: int, least_rise: float, longest: float
 ) -> tuple[float, float, float, float, float]:
-    """Tip offset, tail, slope, rms and peak of a filled head; slope 0 where there is none."""
-    h = np.minimum(inner[0], inner[1])
+    """Tip offset, tail, slope, rms and peak of a filled head; slope 0 where there is none.
+
+    Only the first ``steps`` are looked at; the tail is infinite where more of them might show a head.
+    """
+    h = np.minimum(inner[0, :steps], inner[1, :steps])
     for k in range(steps):
         if h[k] < 0.0:
             h[k] = max(inner[0, k], inner[1, k])
@@ -81,10 +84,13 @@ def fit_filled(
             start = k
             break
     if start < 0:
-        return 0.0, 0.0, 0.0, np.inf, 0.0
+        return 0.0, np.inf, 0.0, np.inf, 0.0
     peak, at = 0.0, start
-    tail = -1
+    tail, ended = -1, False
     for k in range(start, steps):
+        if h[k] == UNKNOWN:
+            break
+        ended = True
         if h[k] < 0.0:
             break
         if h[k] > peak:
@@ -96,6 +102,9 @@ def fit_filled(
             break
         elif h[k] <= 0.0 or 0.5 * (k - at) > 0.35 * longest:
             break
+        ended = False
+    if not ended:
+        return 0.0, np.inf, 0.0, np.inf, 0.0
     if tail < 0 or peak < base + least_rise or peak < 1.45 * base:
         return 0.0, 0.0, 0.0, np.inf, 0.0
     first = start
@@ -119,12 +128,14 @@ def fit_open(
 ) -> tuple[float, float, float, float, float]:
     """Tip offset, tail, slope, rms and width at the tail of an open head; slope 0 where there is none.
 
+    Only the first ``steps`` are looked at; the tail is infinite where more of them might show a head.
+
     Near the tip barbs and line are one, further back there is paper between them; their outer edges are straight all
     the way and lie half a pen (``barb``) outside the lines that meet at the tip.
     """
     s = np.zeros(steps)
     h = np.zeros(steps)
-    n, parted, missing = 0, 0, 0
+    n, parted, missing, total = 0, 0, 0, inner.shape[1]
     for k in range(2, steps):
         if min(inner[0, k], inner[1, k], outer[0, k], outer[1, k]) == UNKNOWN:
             continue
@@ -144,14 +155,16 @@ def fit_open(
             missing += 1
             if missing > 5:
                 break
+    beyond = int(2.0 * s[n - 1]) + 3 if n > 0 else total
+    if (missing <= 5 or beyond + 4 > steps) and steps < total:
+        return 0.0, np.inf, 0.0, np.inf, 0.0
     if n < 6 or parted < 3:
         return 0.0, 0.0, 0.0, np.inf, 0.0
-    beyond = int(2.0 * s[n - 1]) + 3
     for k in range(beyond, min(beyond + 4, steps)):
         # lines that only cross here go on behind the tail, barbs do not
         if outer[0, k] > 0.0 and outer[1, k] > 0.0 and abs(outer[0, k] - outer[1, k]) <= 1.5 + 0.25 * outer[0, k]:
             return 0.0, 0.0, 0.0, np.inf, 0.0
-    if beyond >= steps or h[n - 1] > 0.4 * 0.5 * steps:
+    if beyond >= total or h[n - 1] > 0.4 * 0.5 * total:
         return 0.0, 0.0, 0.0, np.inf, 0.0
     slope, tip, rms = _slope_of(s[:n], h[:n] - barb)
     return tip, s[n - 1], slope, rms, h[n - 1]

@@ -102,7 +102,8 @@ def follow_flanks(
     y: float,
     dx: float,
     dy: float,
-    steps: int,
+    first: int,
+    end: int,
     farthest: float,
     inner: FloatArray,
     near: FloatArray,
@@ -110,13 +111,13 @@ def follow_flanks(
 ) -> None:
     """Edge of the ink on the line, and the edges of the next ink outside it, on both sides behind a tip.
 
-    All three have shape (2, steps); -1 where there is none within ``farthest`` px, `UNKNOWN` where a stranger hides
-    it.
+    Steps ``first`` to ``end`` are filled in. All three have shape (2, steps); -1 where there is none within
+    ``farthest`` px, `UNKNOWN` where a stranger hides it.
     """
     level = INK
     reach = int(2.0 * farthest)
     covered, directed = np.zeros(2 * reach + 1, np.bool_), _directed(strangers)
-    for k in range(steps):
+    for k in range(first, end):
         s = 0.5 * k
         cx, cy = x - s * dx, y - s * dy
         if len(directed) > 0:

@@ -106,14 +106,23 @@ def _may_be_head(
         return False
     inner, near, outer = np.zeros((2, steps)), np.full((2, steps), -1.0), np.full((2, steps), -1.0)
     seen, aside = int(min(longest, within[0]) / STEP_PX) + 2, min(0.45 * longest, within[1])
-    follow_flanks(dark, strangers, x, y, dx, dy, seen, aside, inner, near, outer)
-    tip, tail, slope, rms, peak = fit_open(inner, outer, base, base, steps)
-    if slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak):
-        return True
-    tip, tail, slope, rms, peak = fit_filled(inner, base, steps, rise, longest)
-    return slope > 0.0 and (
-        is_of_a_head(mm, tip, tail, slope, rms, peak) or is_of_a_head(mm, tip + base / slope, tail, slope, rms, peak)
-    )
+    first = 0
+    for end in (steps // 2, steps):  # few heads are so long that the second half is needed
+        follow_flanks(dark, strangers, x, y, dx, dy, first, min(end, seen), aside, inner, near, outer)
+        first = end
+        tip, tail, slope, rms, peak = fit_open(inner, outer, base, base, end)
+        if slope > 0.0 and is_of_a_head(mm, tip, tail, slope, rms, peak):
+            return True
+        may_go_on = not np.isfinite(tail)
+        tip, tail, slope, rms, peak = fit_filled(inner, base, end, rise, longest)
+        if slope > 0.0 and (
+            is_of_a_head(mm, tip, tail, slope, rms, peak)
+            or is_of_a_head(mm, tip + base / slope, tail, slope, rms, peak)
+        ):
+            return True
+        if not may_go_on and np.isfinite(tail):
+            return False
+    return False
 
 
 def shape_at(
@@ -142,7 +151,7 @@ def shape_at(
     steps = int(longest / STEP_PX) + 2
     inner, near, outer = np.zeros((2, steps)), np.full((2, steps), -1.0), np.full((2, steps), -1.0)
     seen, aside = int(min(longest, within[0]) / STEP_PX) + 2, min(0.45 * longest, within[1])
-    follow_flanks(ground.dark, strangers, px, py, qx, qy, seen, aside, inner, near, outer)
+    follow_flanks(ground.dark, strangers, px, py, qx, qy, 0, seen, aside, inner, near, outer)
     shapes = _shapes(inner, outer, base, barb, steps, rise, longest)
     fitting = [
         s

@@ -12,12 +12,29 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.centre_lines.fit import ARC
+from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.refine import FloatArray, Trail
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import LEAST_CENTRE_NOISE_PX, Piece
-from digitize.strokes.table import KIND, S0, S1, WIDTH, Cells, cells_of, noted_around, rows_of, sorted_once, waypoints
+from digitize.strokes.table import (
+    DX,
+    DY,
+    KIND,
+    RADIUS,
+    S0,
+    S1,
+    WIDTH,
+    Cells,
+    X,
+    Y,
+    cells_of,
+    notes_around,
+    point_on,
+    rows_of,
+    s_at,
+    waypoints,
+)
 from digitize.strokes.widths import Pens, pens_of
 
 LATERAL_MM = 0.10
@@ -30,6 +47,8 @@ RAGGED_PERCENTILES = np.array([10.0, 50.0, 90.0])
 RAGGED_GAP_MM = 1.0
 LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
 """A piece of this length has a pen of its own, and differs from one of the other pen by most of the step."""
+SHORT_OF_ANY_KIND_PX, SHORT_OF_ANY_KIND_RADII = 3.0, 0.35
+"""So short a piece, or beside an arc of so many radii, may be taken for a line or an arc by chance."""
 CONFIDENCE = 3.0
 """Standard errors allowed to an extrapolation,"""
 MOST_EXTRA_MM = 0.25
@@ -59,7 +78,10 @@ class Bench:
 class Board:
     """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free.
 
-    ``pens`` are those that the pieces were drawn with; ``cells`` tell what lies near a place.
+    ``pens`` are those that the pieces were drawn with; ``cells`` tell what lies near a place. ``limits`` are how far
+    off a track a point may lie at once, and the largest extra further out; the widest gap to a ragged piece; the length
+    from which a piece shows its pen, the width that parts the pens (infinite where it tells nothing), and how far apart
+    two pens' widths are.
     """
 
     cells: Cells
@@ -70,155 +92,139 @@ class Board:
     ragged: NDArray[np.bool_]
     free: NDArray[np.bool_]
     pens: Pens
+    limits: FloatArray
 
 
 def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     """Lay out pieces, all of them free."""
     rows = rows_of(pieces)
     width, length = rows[:, WIDTH].copy(), rows[:, S1] - rows[:, S0]
+    spans = np.array([p.spans[0] if len(p.spans) == 1 else (0, 0) for p in pieces], dtype=np.int64).reshape(-1, 2)
+    pens = pens_of(width, length)
+    parting = math.inf if pens.parting is None else pens.parting
+    off = bench.px(LATERAL_MM), bench.px(MOST_EXTRA_MM)
+    pen = bench.px(LEAST_OF_A_PEN_MM), parting, PEN_STEP_SHARE * (pens.thick - pens.thin)
     return Board(
         cells_of(rows),
         waypoints(rows),
         width,
         length,
         rows[:, KIND].astype(np.int64),
-        np.array([_is_ragged(bench, p) for p in pieces], dtype=bool),
+        _ragged(bench.trail.width, length <= bench.px(RAGGED_MM), spans),
         np.ones(len(pieces), bool),
-        pens_of(width, length),
+        pens,
+        np.array([*off, bench.px(RAGGED_GAP_MM), *pen]),
     )
 
 
-def _is_ragged(bench: Bench, piece: Piece) -> bool:
-    """Whether the width of a short piece changes so much that most of it is an arrowhead or a junction."""
-    if piece.length > bench.px(RAGGED_MM) or len(piece.spans) > 1:
-        return False
-    low, middle, high = _width_spread(bench.trail.width[piece.spans[0][0] : piece.spans[0][1]])
-    return high - low > RAGGED_SHARE * middle
+@compiled
+def _ragged(width: FloatArray, short: NDArray[np.bool_], spans: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which of the short pieces change so much in width that most of them is an arrowhead or a junction.
+
+    ``spans`` are empty where a piece has several.
+    """
+    found = np.zeros(len(spans), np.bool_)
+    for k in range(len(spans)):
+        a, b = spans[k]
+        if short[k] and b > a:
+            low, middle, high = np.percentile(width[a:b], RAGGED_PERCENTILES)
+            found[k] = high - low > RAGGED_SHARE * middle
+    return found
 
 
 @compiled
-def _width_spread(width: FloatArray) -> tuple[float, float, float]:
-    low, middle, high = np.percentile(width, RAGGED_PERCENTILES)
-    return low, middle, high
-
-
-@compiled
-def _beyond(
+def _fitting(
     cells: Cells,
     points: FloatArray,
-    free: NDArray[np.bool_],
-    track: FloatArray,
-    ends: FloatArray,
-    s0: float,
-    s1: float,
-    longest_gap: float,
-    allowance: FloatArray,
-) -> tuple[NDArray[np.int64], FloatArray, NDArray[np.bool_]]:
-    """Free pieces on a track beyond the ends of a piece: numbers, gaps, and whether they lie ahead.
-
-    ``track`` is x, y, dx, dy and the radius, 0 for a line; ``ends`` are the two of the piece. ``allowance`` is how far
-    off a point may lie: at once, the extra at the piece's end, how that grows with the distance over the piece's
-    length and its square, the piece's length, and the largest extra.
-    """
-    s, farthest = np.empty(3), allowance[0] + allowance[5]
-    around = [noted_around(cells, x, y, longest_gap + farthest) for x, y in ends]
-    near = sorted_once(np.concatenate((around[0], around[1])))
-    found, gaps, ahead = np.empty(len(near), np.int64), np.empty(len(near)), np.empty(len(near), np.bool_)
-    count = 0
-    for k in near:
-        if not free[k]:
-            continue
-        off = 0.0
-        for n in range(3):
-            x, y = points[k, n, 0] - track[0], points[k, n, 1] - track[1]
-            if track[4] == 0.0:
-                s[n] = x * track[2] + y * track[3]
-                off = max(off, abs(y * track[2] - x * track[3]))
-            else:
-                off = max(off, abs(math.sqrt(x * x + y * y) - track[4]))
-            if off > farthest:
-                break
-        if off > farthest:
-            continue
-        if track[4] > 0.0:
-            for n in range(3):
-                s[n] = math.atan2(points[k, n, 1] - track[1], points[k, n, 0] - track[0]) * track[4]
-        period = 2.0 * math.pi * track[4]
-        if period > 0.0:
-            middle = 0.5 * (s0 + s1)
-            mid = middle + (s[1] - middle + 0.5 * period) % period - 0.5 * period
-            s[:] = mid + (s - s[1] + 0.5 * period) % period - 0.5 * period
-        low, high = s.min(), s.max()
-        before, after, half = low - s1, s0 - high, 0.5 * (high - low)
-        if before < -half and period > 0.0:
-            before = low + period - s1
-        if after < -half and period > 0.0:
-            after = s0 - high + period
-        before = before if before >= -half else np.inf
-        after = after if after >= -half else np.inf
-        gap = min(before, after)
-        lever = max(gap + 2.0 * half, 0.0) / allowance[4]
-        extra = allowance[1] * (1.0 + allowance[2] * lever + allowance[3] * lever * lever)
-        if gap <= longest_gap and off <= allowance[0] + min(extra, allowance[5]):
-            found[count], gaps[count], ahead[count] = k, gap, before <= after
-            count += 1
-    return found[:count], gaps[:count], ahead[:count]
-
-
-def _offset_allowance(bench: Bench, piece: Piece) -> FloatArray:
-    """How far off a piece's track a point beyond its end may lie, as `_beyond` takes it."""
-    length = max(piece.inked, 2.0)
-    extra = CONFIDENCE * max(piece.rms, LEAST_CENTRE_NOISE_PX) * 2.0 / math.sqrt(length)
-    growth = (6.0, 6.0) if piece.track.kind == ARC else (3.5, 0.0)
-    return np.array([bench.px(LATERAL_MM), extra, *growth, length, bench.px(MOST_EXTRA_MM)])
-
-
-def candidates(bench: Bench, board: Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
-    """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
-    t = piece.track
-    track = np.array([t.x, t.y, t.dx, t.dy, t.radius if t.kind == ARC else 0.0])
-    allowance = _offset_allowance(bench, piece)
-    ends = np.array([piece.start, piece.end])
-    on_board = board.cells, board.points, board.free
-    near, gap, ahead = _beyond(*on_board, track, ends, piece.s0, piece.s1, longest_gap, allowance)
-    if not len(near):
-        return []
-    parting = (
-        math.inf if board.pens.parting is None or piece.length < bench.px(LEAST_OF_A_PEN_MM) else board.pens.parting
-    )
-    limits = np.array([
-        piece.width, bench.px(RAGGED_GAP_MM), 0.35 * t.radius if t.kind == ARC else 3.0, parting,
-        PEN_STEP_SHARE * (board.pens.thick - board.pens.thin), bench.px(LEAST_OF_A_PEN_MM),
-    ])  # fmt: skip
-    fits = _alike(board.width, board.length, board.kind, board.ragged, near, gap, t.kind, limits)
-    return sorted(zip(gap[fits].tolist(), near[fits].tolist(), ahead[fits].tolist(), strict=True))
-
-
-@compiled
-def _alike(
     width: FloatArray,
     length: FloatArray,
     kind: NDArray[np.int64],
     ragged: NDArray[np.bool_],
-    near: NDArray[np.int64],
-    gap: FloatArray,
-    own_kind: int,
+    free: NDArray[np.bool_],
     limits: FloatArray,
-) -> NDArray[np.bool_]:
-    """Which of some pieces near a piece may be of one stroke with it by width, pen and kind.
+    row: FloatArray,
+    rms: float,
+    inked: float,
+    longest_gap: float,
+) -> FloatArray:
+    """See `candidates`; shape (N, 3). ``row`` is the piece's (see `table`)."""
+    growth = (6.0, 6.0) if row[KIND] == ARC else (3.5, 0.0)
+    inked = max(inked, 2.0)
+    error = CONFIDENCE * max(rms, LEAST_CENTRE_NOISE_PX) * 2.0 / math.sqrt(inked)
+    farthest, most = limits[0] + limits[1], longest_gap + limits[0] + limits[1]
+    ends = [notes_around(cells, *point_on(row, s, 0.0), most) for s in (row[S0], row[S1])]
+    found, count = np.empty((len(ends[0]) + len(ends[1]), 3)), 0
+    for near in ends:
+        for k in near:
+            if not free[k] or np.any(found[:count, 1] == k):
+                continue
+            off = _off(row, points[k], farthest)
+            if off > farthest:
+                continue
+            gap, reach, ahead = _gap(row, points[k])
+            lever = max(gap + reach, 0.0) / inked
+            extra = error * (1.0 + growth[0] * lever + growth[1] * lever * lever)
+            if gap > longest_gap or off > limits[0] + min(extra, limits[1]):
+                continue
+            if _alike(row, width[k], length[k], kind[k], ragged[k] and gap <= limits[2], ragged[k], limits):
+                found[count, 0], found[count, 1], found[count, 2] = gap, k, ahead
+                count += 1
+    return found[:count].copy()
 
-    ``limits`` are the piece's width, the widest gap to a ragged piece, the length below which any kind will do, the
-    width that parts the pens (infinite where it tells nothing), how far apart two pens' widths are, and the length
-    from which a piece shows its pen.
+
+@compiled
+def _off(row: FloatArray, points: FloatArray, most: float) -> float:
+    """How far the furthest of three points lies off a row's track; beyond ``most`` it is not told how far."""
+    off = 0.0
+    for n in range(3):
+        x, y = points[n, 0] - row[X], points[n, 1] - row[Y]
+        if row[KIND] == LINE:
+            off = max(off, abs(y * row[DX] - x * row[DY]))
+        else:
+            off = max(off, abs(math.sqrt(x * x + y * y) - row[RADIUS]))
+        if off > most:
+            break
+    return off
+
+
+@compiled
+def _gap(row: FloatArray, points: FloatArray) -> tuple[float, float, bool]:
+    """Way along a row's track from its nearer end to three points, their extent, and whether they lie ahead.
+
+    The way is less than 0 where they overlap, and infinite where they overlap by more than half.
     """
-    own, ragged_gap, short, parting, apart, least = limits
-    found = np.zeros(len(near), np.bool_)
-    for n in range(len(near)):
-        k = near[n]
-        same = abs(width[k] - own) <= WIDTH_SHARE * max(width[k], own) + WIDTH_SLACK_PX
-        same = same or length[k] < 1.5 * width[k] or (ragged[k] and gap[n] <= ragged_gap)
-        other_pen = (width[k] > parting) != (own > parting) and abs(width[k] - own) > apart
-        if other_pen and length[k] >= least and not ragged[k]:
-            same = False
-        found[n] = same and (kind[k] == own_kind or length[k] < short)
-    return found
+    middle = 0.5 * (row[S0] + row[S1])
+    mid = s_at(row, points[1, 0], points[1, 1], middle)
+    first, last = s_at(row, points[0, 0], points[0, 1], mid), s_at(row, points[2, 0], points[2, 1], mid)
+    low, high = min(first, mid, last), max(first, mid, last)
+    before, after, half = low - row[S1], row[S0] - high, 0.5 * (high - low)
+    if row[KIND] == ARC:
+        period = 2.0 * math.pi * row[RADIUS]
+        before = before + period if before < -half else before
+        after = after + period if after < -half else after
+    before = before if before >= -half else np.inf
+    after = after if after >= -half else np.inf
+    return min(before, after), 2.0 * half, before <= after
+
+
+@compiled
+def _alike(
+    row: FloatArray, width: float, length: float, kind: int, is_crumb: bool, ragged: bool, limits: FloatArray
+) -> bool:
+    """Whether a piece may be of one stroke with a row by width, pen and kind."""
+    _, _, _, least, parting, apart = limits
+    own, own_length = row[WIDTH], row[S1] - row[S0]
+    other_pen = (width > parting) != (own > parting) and abs(width - own) > apart
+    if other_pen and min(length, own_length) >= least and not ragged:
+        return False
+    same = abs(width - own) <= WIDTH_SHARE * max(width, own) + WIDTH_SLACK_PX or length < 1.5 * width or is_crumb
+    short = SHORT_OF_ANY_KIND_RADII * row[RADIUS] if row[KIND] == ARC else SHORT_OF_ANY_KIND_PX
+    return bool(same and (kind == row[KIND] or length < short))
+
+
+def candidates(board: Board, piece: Piece, longest_gap: float) -> list[tuple[float, int, bool]]:
+    """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
+    row = np.array(piece.row)
+    form = board.width, board.length, board.kind, board.ragged, board.free
+    found = _fitting(board.cells, board.points, *form, board.limits, row, piece.rms, piece.inked, longest_gap)
+    return sorted((gap, int(k), ahead > 0.0) for gap, k, ahead in found.tolist())

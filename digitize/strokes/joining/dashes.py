@@ -31,7 +31,7 @@ from digitize.strokes.joining.dash_patterns import (
 from digitize.strokes.joining.inked import INK_LEVEL
 from digitize.strokes.joining.join import bridged, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
-from digitize.strokes.table import noted_around, point_on, row_of
+from digitize.strokes.table import noted_around, point_on
 
 LONGEST_GAP_MM = 5.0
 LEAST_ROUND_DASHES = 5
@@ -80,7 +80,7 @@ def _with_strays(bench: Bench, board: Board, pieces: list[Piece], stroke: Piece)
     grew = True
     while grew:
         grew = False
-        for gap, k, ahead in candidates(bench, board, stroke, bench.px(LONGEST_GAP_MM)):
+        for gap, k, ahead in candidates(board, stroke, bench.px(LONGEST_GAP_MM)):
             if pieces[k].dash == "solid" and pieces[k].length > longest:
                 continue
             fuse = bridged(bench, stroke, gap, ahead, pieces[k].length)
@@ -144,7 +144,7 @@ def _seeds(bench: Bench, board: Board, pieces: list[Piece], k: int, kind: int) -
         if fitted is None or fitted[1] > bench.rms_px or not bench.px(3.0) < fitted[0].radius < bench.px(150.0):
             continue
         lone = piece_on(bench.trail, *fitted, pieces[k].spans, pieces[k].runs)
-        for gap, number, ahead in candidates(bench, board, lone, bench.px(LONGEST_GAP_MM)):
+        for gap, number, ahead in candidates(board, lone, bench.px(LONGEST_GAP_MM)):
             if number == other:
                 fuse = bridged(bench, lone, gap, ahead, pieces[other].length)
                 both = union(bench, lone, pieces[other], ahead, fuse)
@@ -183,7 +183,7 @@ def _collected(
     may_be_dash, grew = seed.track.kind == LINE, True
     while grew:
         grew = False
-        for gap, k, ahead in candidates(bench, board, seed, bench.px(LONGEST_GAP_MM)):
+        for gap, k, ahead in candidates(board, seed, bench.px(LONGEST_GAP_MM)):
             fuse = bridged(bench, seed, gap, ahead, pieces[k].length)
             # what turns into other strokes at all its ends, as the tips of teeth do, is given up before it gathers more
             may_be_dash = may_be_dash or fuse or any(_ends_in_paper(bench, seed, *end) for end in _ends_of(seed))
@@ -243,7 +243,7 @@ def _ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
     """Whether there is no ink to either side of the end of a dash; ahead the next one may be near."""
     reach = END_REACH_WIDTHS * stroke.width + 1.0
     ground = bench.ground
-    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(row_of(stroke.track)), s, sign * reach)
+    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(stroke.track.row), s, sign * reach)
 
 
 @compiled

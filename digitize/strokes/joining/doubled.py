@@ -60,7 +60,7 @@ def part_doubled(ground: Ground, pieces: list[Piece]) -> list[Piece]:
     table = Table(pieces)
     kept = dict(enumerate(pieces))
     new: list[Piece] = []
-    for numbers in _bars(pieces, wide):
+    for numbers in _bars(table, wide):
         bar = [pieces[k] for k in numbers]
         start, end = _ends_of(bar)
         pen = _pen_beside(table, numbers, start, end)
@@ -101,16 +101,21 @@ def _pen_beside(table: Table, bar: list[int], start: Point, end: Point) -> float
     return 0.5 * (least + most) if fits else None
 
 
-def _bars(pieces: list[Piece], wide: list[int]) -> list[list[int]]:
+def _bars(table: Table, wide: list[int]) -> list[list[int]]:
     """Wide pieces that lie end to end, as groups of numbers."""
-    ends = {k: (pieces[k].start, pieces[k].end) for k in wide}
-    left, found = list(wide), []
-    while left:
-        group = [left.pop(0)]
+    ends = {k: (table.pieces[k].start, table.pieces[k].end) for k in wide}
+    left, found = set(wide), []
+    for first in wide:
+        if first not in left:
+            continue
+        left.remove(first)
+        group = [first]
         for k in group:
-            following = [n for n in left if _end_to_end(ends[k], ends[n], 0.5 * pieces[k].width)]
+            reach = 0.5 * table.pieces[k].width
+            near = sorted({n for end in ends[k] for n in table.near(*end, reach).tolist()} & left)
+            following = [n for n in near if _end_to_end(ends[k], ends[n], reach)]
             group += following
-            left = [n for n in left if n not in following]
+            left.difference_update(following)
         found.append(sorted(group))
     return found
 

@@ -9,7 +9,7 @@ from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.table import point_on, row_of
+from digitize.strokes.table import point_on
 from digitize.strokes.tracks import Track
 
 BoolArray = NDArray[np.bool_]
@@ -23,7 +23,7 @@ ABREAST_PX = np.array([0.0, -0.7, 0.7])
 
 def inked_share(ground: Ground, track: Track, s0: float, s1: float) -> float:
     """Share of a stretch of track that is inked, between its ends (1 for an empty stretch)."""
-    return share_inked(ground.all_dark, ground.picture_from_round, np.array(row_of(track)), s0, s1)
+    return share_inked(ground.all_dark, ground.picture_from_round, np.array(track.row), s0, s1)
 
 
 def inked_along(ground: Ground, track: Track, s0: float, s1: float) -> BoolArray:
@@ -33,7 +33,7 @@ def inked_along(ground: Ground, track: Track, s0: float, s1: float) -> BoolArray
 
 def inked_beside(ground: Ground, track: Track, s: FloatArray, offsets: FloatArray) -> BoolArray:
     """Whether there is ink at points of a track, at any of some offsets to its side."""
-    return _any_ink(ground.all_dark, ground.picture_from_round, np.array(row_of(track)), s, offsets)
+    return _any_ink(ground.all_dark, ground.picture_from_round, np.array(track.row), s, offsets)
 
 
 @compiled

@@ -150,7 +150,7 @@ def _grown(bench: Bench, board: Board, pieces: list[Piece], piece: Piece) -> Pie
     while grew:
         grew = False
         parted: set[bool] = set()
-        for gap, k, ahead in candidates(bench, board, piece, bench.px(WIDEST_INKED_GAP_MM)):
+        for gap, k, ahead in candidates(board, piece, bench.px(WIDEST_INKED_GAP_MM)):
             if ahead in parted:
                 continue  # what lies beyond a piece on the track that paper parts from this one is parted as well
             if not bridged(bench, piece, gap, ahead, pieces[k].length):

@@ -14,6 +14,7 @@ from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.pieces import Piece, run_extents
 from digitize.strokes.primitives import Pen
+from digitize.strokes.table import WIDTH, point_on
 from digitize.strokes.widths import otsu_cut, weighted_median
 
 LEAST_LENGTH_MM = 5.0
@@ -104,19 +105,21 @@ def _ink_of(ground: Ground, piece: Piece) -> tuple[float, float]:
     clear = CLEAR_WIDTHS * piece.width
     ends = [(a + clear, b - clear) for a, b in run_extents(piece.track, piece.runs) if b - a > 2 * clear]
     ends = ends or run_extents(piece.track, piece.runs)
-    s = np.concatenate([np.linspace(a, b, max(POINTS_OF_A_PIECE // len(ends), 2)) for a, b in ends])
-    half = 0.5 * piece.width + BEYOND_PX
-    across = np.arange(-half, half + STEP_PX, STEP_PX)
-    rows = _darkness(ground.dark, ground.in_picture(piece.track.at(s[:, None], across[None, :])))
-    rows -= np.minimum(rows[:, :3].mean(axis=1), rows[:, -3:].mean(axis=1))[:, None]  # the paper beside it
-    return float(np.median(rows.sum(axis=1)) * STEP_PX), float(np.median(rows[:, len(across) // 2]))
+    return _ink_across(ground.dark, ground.picture_from_round, np.array(piece.row), np.array(ends))
 
 
 @compiled
-def _darkness(dark: ByteImage, points: FloatArray) -> FloatArray:
-    """Darkness at points, shape (N, M, 2)."""
-    found = np.empty(points.shape[:2])
-    for n in range(points.shape[0]):
-        for m in range(points.shape[1]):
-            found[n, m] = darkness_at(dark, points[n, m, 0], points[n, m, 1])
-    return found
+def _ink_across(dark: ByteImage, picture: FloatArray, row: FloatArray, extents: FloatArray) -> tuple[float, float]:
+    """See `_ink_of`; ``extents`` are the parts of a row to be looked at."""
+    half, points = 0.5 * row[WIDTH] + BEYOND_PX, max(POINTS_OF_A_PIECE // len(extents), 2)
+    across = np.arange(-half, half + STEP_PX, STEP_PX)
+    sums, middles, darkness = np.empty(len(extents) * points), np.empty(len(extents) * points), np.empty(len(across))
+    for n in range(len(sums)):
+        (a, b), part = extents[n // points], n % points
+        for m in range(len(across)):
+            x, y = point_on(row, a + (b - a) * part / (points - 1), across[m])
+            px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+            darkness[m] = darkness_at(dark, px, py)
+        paper = min(darkness[:3].mean(), darkness[-3:].mean())  # beside it
+        sums[n], middles[n] = (darkness - paper).sum(), darkness[len(across) // 2] - paper
+    return float(np.median(sums)) * STEP_PX, float(np.median(middles))

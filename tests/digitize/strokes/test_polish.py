@@ -1,10 +1,12 @@
 """Circles and arcs against what their pixels can tell at best, and without the pull of blur or of what they meet."""
 
+import math
 from collections.abc import Callable
 
 import numpy as np
 import pytest
 
+from digitize.strokes.centre_lines.circle_model import error_function
 from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.trace import traced_pieces
@@ -67,3 +69,8 @@ def test_ink_on_one_side_of_an_arc_does_not_draw_it_over() -> None:
     arc = max((p for p in traced_pieces(picture.ground(4.0)).pieces if p.track.kind == ARC), key=lambda p: p.length)
     assert arc.track.radius == pytest.approx(80.0, abs=0.05)
     assert (arc.track.x, arc.track.y) == pytest.approx((120.3, 119.8), abs=0.05)
+
+
+def test_the_error_function_is_that_of_the_standard_library() -> None:
+    for x in np.linspace(-4.0, 4.0, 161).tolist():
+        assert error_function(x, math.exp(-x * x)) == pytest.approx(math.erf(x), abs=2e-7)
