@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.strokes.centre_lines.corners import with_doubtful_corners
-from digitize.strokes.centre_lines.cuts import Tolerance, cut_at_width_steps, cut_chains
+from digitize.strokes.centre_lines.cuts import Tolerance, cut_chains
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.centre_lines.polish import polished
 from digitize.strokes.centre_lines.refine import Trail, refine_chains
 from digitize.strokes.centre_lines.seeds import trace_chains
+from digitize.strokes.centre_lines.width_steps import cut_at_width_steps
 from digitize.strokes.collected_later import collected_later
 from digitize.strokes.gearing.roundness import Squeeze, measure_squeeze, round_from_working, rounded
 from digitize.strokes.gearing.teeth import find_tooth_rings

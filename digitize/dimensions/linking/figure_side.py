@@ -15,7 +15,7 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import across, along, fold_deg
 from digitize.lettering.text import TextBlock
 from digitize.strokes.centre_lines.thinning import ByteImage
-from digitize.strokes.heads.barbs import barb_lengths
+from digitize.strokes.heads.barbed_heads import barb_lengths
 from digitize.strokes.heads.heads_along import any_ink, heads_along, inked_as_far_as
 from digitize.strokes.primitives import Arrowhead, Point
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.ground import Ground
-from digitize.strokes.heads.barbs import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
+from digitize.strokes.heads.barbed_heads import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
 from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.fellows import with_fellows

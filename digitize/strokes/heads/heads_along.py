@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.refine import darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
-from digitize.strokes.heads.barbs import INK, head_at
+from digitize.strokes.heads.barbed_heads import head_at
+from digitize.strokes.heads.barbs import INK
 
 FloatArray = NDArray[np.float64]
 

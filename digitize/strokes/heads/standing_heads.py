@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.heads.barbs import INK, Barbed, barbed_from, best_tips
+from digitize.strokes.heads.barbed_heads import Barbed, barbed_from, best_tips
+from digitize.strokes.heads.barbs import INK
 from digitize.strokes.table import S0, S1, WIDTH, Table, point_on
 from digitize.strokes.widths import Pens
 

@@ -10,17 +10,14 @@ pattern
 A sequence is a stroke only if its gaps repeat and its dashes keep to a pattern; what does not is left as it was.
 """
 
-import math
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
-from digitize.strokes.centre_lines.refine import FloatArray, darkness_at
-from digitize.strokes.centre_lines.thinning import ByteImage
-from digitize.strokes.compiled import compiled
 from digitize.strokes.joining.board import Bench, Board, board_of, candidates
+from digitize.strokes.joining.dash_ends import LEAST_ROUND_DASHES, broken_by_paper, ends_in_paper, ends_of
 from digitize.strokes.joining.dash_patterns import (
     GAP_RATIO,
     GAP_SLACK_MM,
@@ -28,20 +25,11 @@ from digitize.strokes.joining.dash_patterns import (
     pattern_of,
     split_sequence,
 )
-from digitize.strokes.joining.inked import INK_LEVEL
 from digitize.strokes.joining.join import bridged, closed_up, union
 from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
-from digitize.strokes.table import noted_around, point_on
+from digitize.strokes.table import noted_around
 
 LONGEST_GAP_MM = 5.0
-LEAST_ROUND_DASHES = 5
-LEAST_ROUND_SWEEP_DEG = 40.0
-PAPER_ENDS_SHARE = 0.25
-"""At least this share of the ends of dashes, many of which meet flanks and crossing lines, lies in paper."""
-END_REACH_WIDTHS = 1.25
-"""Beyond the skeleton's end of a dash its ink goes on for half a width."""
-ASIDE_DEG = (-90.0, -75.0, -60.0, 60.0, 75.0, 90.0)
-"""Where ink would show that a dash turns into another stroke."""
 SHORTEST_SEED_MM = 1.2
 ALIKE_SHARE = 0.7
 STRAY_DASHES = 1.4
@@ -186,7 +174,7 @@ def _collected(
         for gap, k, ahead in candidates(board, seed, bench.px(LONGEST_GAP_MM)):
             fuse = bridged(bench, seed, gap, ahead, pieces[k].length)
             # what turns into other strokes at all its ends, as the tips of teeth do, is given up before it gathers more
-            may_be_dash = may_be_dash or fuse or any(_ends_in_paper(bench, seed, *end) for end in _ends_of(seed))
+            may_be_dash = may_be_dash or fuse or any(ends_in_paper(bench, seed, *end) for end in ends_of(seed))
             if not may_be_dash:
                 break
             larger = union(bench, seed, pieces[k], ahead, fuse)
@@ -215,47 +203,9 @@ def _by_pattern(
     for first, end, name in parts:
         members = [k for dash in dashes[first:end] for k in dash]
         stroke = _one_stroke(bench, [pieces[k] for k in members], grown, first, end)
-        if stroke is not None and _broken_by_paper(bench, stroke, len(members)):
+        if stroke is not None and broken_by_paper(bench, stroke, len(members)):
             strokes.append((closed_up_dashes(bench, replace(stroke, dash=name)), members))
     return strokes
-
-
-def _broken_by_paper(bench: Bench, stroke: Piece, dashes: int) -> bool:
-    """Dashes must end in paper, and those of a circle must show enough of it.
-
-    The tips of gear teeth lie on a circle at even gaps, but their ends turn into the flanks; section lines on both
-    sides of a hole lie on one line, but their ends lie on the hole's edge.
-    """
-    if stroke.track.kind == ARC:
-        sweep = np.degrees(stroke.length / stroke.track.radius)
-        if dashes < LEAST_ROUND_DASHES or sweep < LEAST_ROUND_SWEEP_DEG:
-            return False
-    inner = _ends_of(stroke)[1:-1]
-    return sum(_ends_in_paper(bench, stroke, *end) for end in inner) >= PAPER_ENDS_SHARE * len(inner)
-
-
-def _ends_of(stroke: Piece) -> list[tuple[float, float]]:
-    """The ends of all dashes: s, and the sign of s towards the gap."""
-    return [end for run in run_extents(stroke.track, stroke.runs) for end in ((run[0], -1.0), (run[1], 1.0))]
-
-
-def _ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
-    """Whether there is no ink to either side of the end of a dash; ahead the next one may be near."""
-    reach = END_REACH_WIDTHS * stroke.width + 1.0
-    ground = bench.ground
-    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(stroke.track.row), s, sign * reach)
-
-
-@compiled
-def _any_ink_aside(dark: ByteImage, picture: FloatArray, row: FloatArray, s: float, reach: float) -> bool:
-    """Whether there is ink ``reach`` px from the end of a dash, to its sides or a little ahead."""
-    for turn_deg in ASIDE_DEG:
-        turn = math.radians(turn_deg)
-        x, y = point_on(row, s + reach * math.cos(turn), abs(reach) * math.sin(turn))
-        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
-        if darkness_at(dark, px, py) >= INK_LEVEL:
-            return True
-    return False
 
 
 def _one_stroke(bench: Bench, members: list[Piece], grown: Piece, first: int, end: int) -> Piece | None:
