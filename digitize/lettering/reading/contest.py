@@ -14,7 +14,7 @@ from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import INK_BELOW, cut
 from digitize.lettering.reading.candidates import Candidate, areas_of, bare, is_within, same_ink
 from digitize.lettering.reading.left_over import left_over
-from digitize.lettering.reading.let_in import clear_of, fullest
+from digitize.lettering.reading.let_in import clear_of
 from digitize.lettering.reading.more_before import not_outdone, says_before
 from digitize.lettering.reading.winners import NEWCOMER, is_cut_from_several, is_several, winners
 from digitize.lettering.text import Reading, Text, TextBlock
@@ -58,13 +58,13 @@ def contested(
     """
     poor = [text for text in texts if worth(text) < DOUBTFUL and not _is_word(text)]
     sure = [text for text in texts if text not in poor]
-    areas = areas_of([text.block for text in poor])
-    open_to = fullest(areas, clear_of(areas_of([text.block for text in sure]), rivals))
+    open_to = clear_of(areas_of([text.block for text in sure]), rivals)
     candidates = _candidates(sheet, poor, worth, is_new=False)
     candidates += _candidates(sheet, read(open_to), worth, is_new=True)
     candidates.sort(key=lambda candidate: -candidate.score)
     single = [item for item in candidates if not is_several(item, candidates)]
     won = winners(not_outdone(single), [item for item in candidates if not item.is_new])
+    areas = areas_of([text.block for text in poor])
     left = [text for text, area in zip(poor, areas, strict=True) if not any(same_ink(area, item.area) for item in won)]
     closest = [_closest(item, single) for item in won]
     against = [item for item in single if not is_cut_from_several(item, closest)]

@@ -14,10 +14,6 @@ from digitize.lettering.text import TextBlock
 MOST_DRAWN = 0.15
 """Share of ink of the drawing in a rival: a figure that an arrowhead touches has a few pixels of it in its box."""
 
-MOST_WAYS = 48
-"""Of more ways to part the ink of a block, those that take in most of it are read. (Of 59 drawn sheets 3 had so many;
-nothing read on them changed with 40, one figure with 24.)"""
-
 
 def takes_in(sheet: LevelSheet, bare: LevelSheet, rival: TextBlock) -> bool:
     """Does a rival take in ink of the drawing, which ``bare`` is the sheet without, and not only touch it?"""
@@ -51,18 +47,6 @@ def clear_of(areas: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[Text
         return any(same_ink(rival, areas[index]) for index in tree.query(rival).tolist())
 
     return [rival for rival, area in zip(rivals, areas_of(rivals), strict=True) if not is_over(area)]
-
-
-def fullest(poor: Sequence[Polygon], rivals: Sequence[TextBlock]) -> list[TextBlock]:
-    """Rivals without those that take in little of a block, where there are many ways to part its ink."""
-    areas, kept, dropped = areas_of(rivals), set[int](), set[int]()
-    tree = STRtree(areas)
-    for block in poor:
-        over = [index for index in tree.query(block).tolist() if same_ink(areas[index], block)]
-        over.sort(key=lambda index: -areas[index].intersection(block).area)
-        kept.update(over[:MOST_WAYS])
-        dropped.update(over[MOST_WAYS:])
-    return [rival for index, rival in enumerate(rivals) if index in kept or index not in dropped]
 
 
 def _window(block: TextBlock) -> tuple[slice, slice]:
