@@ -95,7 +95,9 @@ def settled(lengths: Sequence[Length], start: Sequence[float], known: Stretch, s
 
     Searches that end apart count by their evidence, and so do sheets with figures that are wrong alike.
     """
-    ends = [_settled_from(lengths, start, known, stretch, spread) for spread in BEGINNINGS]
+    ends: list[Settled] = []
+    for spread in BEGINNINGS:
+        ends.append(_settled_from(lengths, start, known, stretch, spread, ends=ends))
     sound = _together(ends)
     faulty = [
         _settled_from(lengths, at, known, stretch, BEGINNINGS[0], fault)
@@ -139,8 +141,12 @@ def _settled_from(
     stretch: float | None,
     spread: float,
     fault: float | None = None,
+    ends: Sequence[Settled] = (),
 ) -> Settled:
-    """Weights and posterior in turn; ``fault`` is the log factor, to start with, of figures that are wrong alike."""
+    """Weights and posterior in turn, until they settle or come to where another search, one of ``ends``, has ended.
+
+    ``fault`` is the log factor, to start with, of figures that are wrong alike.
+    """
     model = _model(lengths, start, known)
     measured = np.array([each.measured_mm for each in lengths])
     right = np.array([max(each.trust, LEAST_TRUST) * (1 - PRINT_WRONG - LINE_WRONG) for each in lengths])
@@ -152,6 +158,9 @@ def _settled_from(
         residual = model.y - model.design @ parameters
         before = kinds
         kinds = _kinds(residual, sigma, right, blind, None if fault is None else residual - fault * measured)
+        for end in ends:
+            if np.abs(kinds.weights - end.weights).max() < SETTLED:
+                return end
         if fault is None:
             mixture = posterior(model, kinds.weights)
         else:

@@ -98,8 +98,11 @@ def _by_dimensions(scaled: Scaled, main: int, mm_per_px: float) -> ScaleWitness 
     ]
     if not alone:
         return None
-    alone = [replace(length, group=0) for length in alone]
-    fit = fit_scale(alone, 1, [scaled.starts[main]], scaled.stretch)
+    if len(alone) == len(scaled.lengths) and scaled.fit is not None and len(scaled.starts) == 1:
+        fit = scaled.fit
+    else:
+        alone = [replace(length, group=0) for length in alone]
+        fit = fit_scale(alone, 1, [scaled.starts[main]], scaled.stretch)
     (x, x_std), (y, y_std) = fit.log_scale(0, 1.0), fit.log_scale(0, -1.0)
     values = math.exp(x) * mm_per_px, math.exp(y) * mm_per_px
     stds = values[0] * x_std, values[1] * y_std

@@ -68,9 +68,9 @@ def settle_standard_sizes(judged: Sequence[Judged], unit: Unit) -> tuple[Judged,
         The same rows; those that a table confirms carry its reason, and are agreed where it is tight.
     """
     result = list(judged)
-    bores = _agreed_bores(judged, unit)
+    rows = _key_rows(_agreed_bores(judged, unit))
     for seat in _seats(judged):
-        _settle_seat(result, seat, bores, unit)
+        _settle_seat(result, seat, rows, unit)
     for i, item in enumerate(result):
         if item.chosen is not None and item.chosen.value.kind is Kind.THREAD and item.chosen.value.name:
             result[i] = _settle_thread(item)
@@ -99,17 +99,24 @@ def _seats(judged: Sequence[Judged]) -> Iterator[Seat]:
                 yield Seat(i, by_name[text, depth], in_hub)
 
 
-def _settle_seat(result: list[Judged], seat: Seat, bores: Sequence[Fraction], unit: Unit) -> None:
+def _key_rows(bores: Sequence[Fraction]) -> tuple[tuple[Key, Fraction, Fraction], ...]:
+    """The rows of the key tables that hold one of the diameters, with that and the row's unit, both in mm."""
+    rows = ((row, Fraction(254, 10) if row.unit == "in" else Fraction(1)) for row in parallel_keys())
+    held = ((row, [bore for bore in bores if row.shaft_over * mm < bore <= row.shaft_to * mm], mm) for row, mm in rows)
+    return tuple((row, inside[0], mm) for row, inside, mm in held if inside)
+
+
+def _settle_seat(result: list[Judged], seat: Seat, rows: Sequence[tuple[Key, Fraction, Fraction]], unit: Unit) -> None:
     width, depth = result[seat.width], result[seat.depth]
     if width.chosen is None or depth.chosen is None:
         return
-    found = _key_row(seat, width.chosen.value, depth.chosen.value, bores, unit)
+    found = _key_row(seat, width.chosen.value, depth.chosen.value, rows, unit)
     if found is None:
         return
     row, bore = found
     words = Reason.KEY_TABLE.say(standard=row.standard, diameter=seat.diameter, size=_shown(bore, unit))
     tight = not any(
-        _key_row(seat, w, d, bores, unit) is not None
+        _key_row(seat, w, d, rows, unit) is not None
         for w, d in (
             *((rival, depth.chosen.value) for rival in _rivals(width.entry)),
             *((width.chosen.value, rival) for rival in _rivals(depth.entry)),
@@ -120,15 +127,11 @@ def _settle_seat(result: list[Judged], seat: Seat, bores: Sequence[Fraction], un
 
 
 def _key_row(
-    seat: Seat, width: TypedValue, depth: TypedValue, bores: Sequence[Fraction], unit: Unit
+    seat: Seat, width: TypedValue, depth: TypedValue, rows: Sequence[tuple[Key, Fraction, Fraction]], unit: Unit
 ) -> tuple[Key, Fraction] | None:
-    """The first table row for one of the diameters that has this width and this depth."""
-    for row in parallel_keys():
-        inch = Fraction(254, 10) if row.unit == "in" else Fraction(1)
-        bore = next((bore for bore in bores if row.shaft_over * inch < bore <= row.shaft_to * inch), None)
-        if bore is None or not _same(width, row.width * inch, unit):
-            continue
-        if any(_same(depth, d * inch, unit) for d in seat.depths(row)):
+    """The first of some table rows that has this width and this depth, and the diameter that it holds."""
+    for row, bore, mm in rows:
+        if _same(width, row.width * mm, unit) and any(_same(depth, d * mm, unit) for d in seat.depths(row)):
             return row, bore
     return None
 

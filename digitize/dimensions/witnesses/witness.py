@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import gammaln
 
 from calibrate.scaling.settle import LINE_WRONG, PRINT_WRONG, WIDE, WIDE_SHARE
 from calibrate.sheet import FloatArray
@@ -70,8 +70,20 @@ class Verdict:
 def density(residual: FloatArray, sigma: float, dof: float) -> FloatArray:
     """Density of a residual under the pen's error, with its wide share."""
     sigmas = np.array([[sigma], [WIDE * sigma]])
-    narrow, wide = student.pdf(residual / sigmas, dof) / sigmas
+    narrow, wide = _student(residual / sigmas, dof) / sigmas
     return np.asarray((1 - WIDE_SHARE) * narrow + WIDE_SHARE * wide, dtype=np.float64)
+
+
+def _student(z: FloatArray, dof: float) -> FloatArray:
+    """Density of Student's t distribution.
+
+    Examples
+    --------
+    >>> _student(np.array([0.0, 1.0]), 5.0).round(4).tolist()
+    [0.3796, 0.2197]
+    """
+    peak = np.exp(gammaln((dof + 1) / 2) - gammaln(dof / 2)) / np.sqrt(dof * np.pi)
+    return np.asarray(peak * (1 + z**2 / dof) ** (-(dof + 1) / 2), np.float64)
 
 
 def judge(

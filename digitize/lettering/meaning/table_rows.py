@@ -33,8 +33,9 @@ _TOGETHER = re.compile(r"(?<=[A-Z.]),? (?=\d)|, ")
 _TWO_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})")
 LEAST_OF_TWO = 4
 """Two-number pitches go from 4/5 to 12/14: 3/4 is three quarters."""
-SIZE_ALONE = re.compile(r'[\d /]*\.?[\d /]*"?')
-"""Figures with one point at most are a size, and no row, date or scale: so are nearly all slips of a reading."""
+SIZE_ALONE = re.compile(r'(?:Ø|R ?)?[\d /]*\.?[\d /]*"?(?: ?(?:R|RAD|D|DIA|BORE|DRILL|REAM))?\.?')
+"""Figures with one point at most, and a word of what they are, are a size, and no row, date or scale: so are nearly all
+slips of a reading."""
 _SPAN = re.compile(r"(?:SPAN )?OVER (\d{1,2}) TEETH[ :=-]*(\S.*)")
 
 
