@@ -1,12 +1,4 @@
-"""Pieces of strokes while they are being put together: runs of ink on one line or one circle.
-
-Glossary
---------
-track
-    See `tracks`.
-run
-    A stretch of unbroken ink on a track, kept as three points: start, middle, end.
-"""
+"""Pieces of strokes while they are being put together: runs of ink on one line or one circle (see `runs`, `tracks`)."""
 
 import math
 from dataclasses import dataclass, replace
@@ -18,18 +10,14 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import ARC, LINE, circle_through, line_through
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.compiled import compiled
+from digitize.strokes.runs import Run, extents_on, run_extents, turned_onto
 from digitize.strokes.tracks import Track
 
 FloatArray = NDArray[np.float64]
-Run = tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
 Span = tuple[int, int]
 
 LEAST_CENTRE_NOISE_PX = 0.08
 """No centre is trusted better than this when an extrapolation is judged (ink edge, from trials)."""
-CLOSED_PX, LEAST_PERIOD_PX = 2.0, 12.0
-"""A run whose ends are so near to each other goes round a circle of this length or more."""
-SHORT_RUN_SHARE = 0.2
-"""A run of less than this share of its circle ends where its end points are nearest to each other."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +45,8 @@ class Piece:
     @cached_property
     def inked(self) -> float:
         """Length of all runs together in px."""
+        if self.track.kind == LINE:
+            return sum(math.dist(start, end) for start, _, end in self.runs)
         return sum(b - a for a, b in run_extents(self.track, self.runs))
 
     @cached_property
@@ -85,42 +75,9 @@ class Piece:
         return self.track.kind == ARC and self.length >= self.track.period * (1 - 1e-9)
 
 
-def run_extents(track: Track, runs: tuple[Run, ...]) -> list[tuple[float, float]]:
-    """Return s at the start and end of every run, unwrapped so that s grows from run to run."""
-    extents = _extents(np.array(runs), track.kind, track.x, track.y, track.dx, track.dy, track.radius)
-    return [(a, b) for a, b in extents.tolist()]
-
-
 def unwrap(s: float, low: float, period: float) -> float:
     """Shift ``s`` by whole periods into low .. low + period."""
     return low + (s - low) % period
-
-
-@compiled
-def _s_on(x: float, y: float, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> float:
-    """As `Track.s_of`."""
-    if kind == LINE:
-        return (x - x0) * dx + (y - y0) * dy
-    return math.atan2(y - y0, x - x0) * radius
-
-
-@compiled
-def _extents(runs: FloatArray, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> FloatArray:
-    """See `run_extents`; shape (N, 2)."""
-    out = np.empty((len(runs), 2))
-    period, last = 2.0 * math.pi * radius, 0.0
-    for n in range(len(runs)):
-        a = _s_on(runs[n, 0, 0], runs[n, 0, 1], kind, x0, y0, dx, dy, radius)
-        b = _s_on(runs[n, 2, 0], runs[n, 2, 1], kind, x0, y0, dx, dy, radius)
-        if kind == ARC:
-            m = _s_on(runs[n, 1, 0], runs[n, 1, 1], kind, x0, y0, dx, dy, radius)
-            if n:
-                low = last - 0.25 * period
-                a = low + (a - low) % period
-            m = a + (m - a) % period
-            b = m + (b - m) % period
-        out[n, 0], out[n, 1], last = a, b, b
-    return out
 
 
 @compiled
@@ -200,8 +157,8 @@ def _fit_cuts(
         for k, at in enumerate((a, (a + b - 1) // 2, b - 1)):
             run[0, k, 0], run[0, k, 1] = x[at], y[at]
         dx, dy, radius = (first, second, 0.0) if kind == LINE else (1.0, 0.0, first)
-        on_track = _turned(run, kind, px, py, dx, dy, radius)
-        found[n, 6:8] = _extents(on_track, kind, px, py, dx, dy, radius)[0]
+        on_track = turned_onto(run, kind, px, py, dx, dy, radius)
+        found[n, 6:8] = extents_on(on_track, kind, px, py, dx, dy, radius)[0]
         found[n, 8:] = on_track.ravel()
     return found
 
@@ -209,51 +166,11 @@ def _fit_cuts(
 def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[Run, ...]) -> Piece:
     """Make a piece whose runs lie on a track and are turned to grow along it."""
     place = track.kind, track.x, track.y, track.dx, track.dy, track.radius
-    on_track = _turned(np.array(runs), *place)
-    extents = _extents(on_track, *place)
+    on_track = turned_onto(np.array(runs), *place)
+    extents = extents_on(on_track, *place)
     turned = tuple(((a, b), (c, d), (e, f)) for a, b, c, d, e, f in on_track.reshape(-1, 6).tolist())
     first, last = float(extents[0, 0]), float(extents[-1, 1])
     return Piece(track, first, min(last, first + track.period), width_of(trail, spans), rms, spans, turned)
-
-
-@compiled
-def _turned(runs: FloatArray, kind: int, x0: float, y0: float, dx: float, dy: float, radius: float) -> FloatArray:
-    """Put the three points of every run on the track, in order of growing s."""
-    out = np.empty_like(runs)
-    for n in range(len(runs)):
-        a = _s_on(runs[n, 0, 0], runs[n, 0, 1], kind, x0, y0, dx, dy, radius)
-        m = _s_on(runs[n, 1, 0], runs[n, 1, 1], kind, x0, y0, dx, dy, radius)
-        b = _s_on(runs[n, 2, 0], runs[n, 2, 1], kind, x0, y0, dx, dy, radius)
-        if kind == LINE:
-            a, b = min(a, b), max(a, b)
-        else:
-            chord = math.hypot(runs[n, 0, 0] - runs[n, 2, 0], runs[n, 0, 1] - runs[n, 2, 1])
-            a, m, b = _ordered(a, m, b, 2.0 * math.pi * radius, chord)
-        for k, s in enumerate((a, m, b)):
-            if kind == LINE:
-                out[n, k, 0], out[n, k, 1] = x0 + s * dx, y0 + s * dy
-            else:
-                out[n, k, 0], out[n, k, 1] = x0 + radius * math.cos(s / radius), y0 + radius * math.sin(s / radius)
-    return out
-
-
-@compiled
-def _ordered(a: float, m: float, b: float, period: float, chord: float) -> tuple[float, float, float]:
-    """Start, middle and end of a run on a circle in order of growing s; ``chord`` is the distance of its ends.
-
-    The middle of a scrap a few pixels long may lie beyond its ends, which must not send the run the long way round.
-    """
-    to_middle = (m - a + 0.5 * period) % period - 0.5 * period
-    to_end = (b - a + 0.5 * period) % period - 0.5 * period
-    if max(abs(to_middle), abs(to_end)) < SHORT_RUN_SHARE * period:
-        first = a if to_end >= 0.0 else b
-        return first, first + 0.5 * abs(to_end), first + abs(to_end)
-    forward = (m - a) % period
-    if forward > 0.5 * period:
-        a, b = b, a
-    if chord < CLOSED_PX and period > LEAST_PERIOD_PX and abs(forward / period - 0.5) < 0.2:
-        b = a - 1e-6
-    return a, m, b
 
 
 def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:

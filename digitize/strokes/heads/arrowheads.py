@@ -6,7 +6,7 @@ tested is the ink on both sides of the line behind such a point.
 Glossary
 --------
 tip candidate
-    A point on a piece, with the direction in which a head there would point.
+    See `tips`.
 stranger
     See `strangers`; what lies under its ink is unknown.
 """
@@ -17,7 +17,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbed_heads import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads_on
@@ -30,8 +30,8 @@ from digitize.strokes.heads.shapes import Shape, may_be_heads, shape_at
 from digitize.strokes.heads.standing_heads import standing_heads
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.heads.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks
-from digitize.strokes.joining.crossings import PARALLEL_SINE, Crossing, crossings_of, holds, meets
-from digitize.strokes.joining.inked import inked_share
+from digitize.strokes.heads.tips import on_another, reached_from, tip_candidates, tips_ahead, touching
+from digitize.strokes.joining.crossings import PARALLEL_SINE, holds, meets
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table, s_at
 from digitize.strokes.widths import Pens, pens_of
@@ -46,10 +46,6 @@ THIN_SPREAD = 1.25
 """Lines of the thin pen are at most this much wider than its usual width."""
 STUMP_MM = 2.0 * LONGEST_MM
 """Of a line shorter than two heads one may be the greater part."""
-AHEAD_MM = 4.5
-"""A line may have been traced no nearer to its tip than this, where its barbs run together."""
-LEAST_INKED_AHEAD, MOST_AHEAD = 0.75, 2
-SAME_PLACE_PX = 1.0
 SET_MM, SET_SHARE = 0.28, 0.1
 """A tip is set on a stroke this near, and by this share of its head's length: flanks tell a tip no worse. (From
 trials: right moves took .85 of it at most, tips sent on to the stroke behind 1.06 of it.)"""
@@ -70,14 +66,13 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
     pens = pens_of(table.width, table.s1 - table.s0)
     slack = ground.px(CROSSING_SLACK_MM)
     numbers = [k for k, piece in enumerate(pieces) if _may_have_heads(ground, pens, piece)]
-    reached = {k: _reached(ground, table, k, slack) for k in numbers}
-    crossings = {k: _touching(table, pieces[k], reached[k], slack, slack) for k in numbers}
+    reached = {k: reached_from(ground, table, k, slack) for k in numbers}
+    crossings = {k: touching(table, pieces[k], reached[k], slack, slack) for k in numbers}
     places = [
         (k, s, sign)
         for k in numbers
-        for s, sign in _tip_candidates(pieces[k], crossings[k], slack)
-        + _tips_ahead(ground, pieces[k], reached[k], slack)
-        if not _on_another(table, pieces[k], s, slack)
+        for s, sign in tip_candidates(pieces[k], crossings[k], slack) + tips_ahead(ground, pieces[k], reached[k], slack)
+        if not on_another(table, pieces[k], s, slack)
     ]
     found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
     for k in numbers:
@@ -106,70 +101,6 @@ def _may_have_heads(ground: Ground, pens: Pens, piece: Piece) -> bool:
 def _is_stump(ground: Ground, piece: Piece) -> bool:
     """Whether a piece may seem thick only because most of it is its own arrowhead."""
     return piece.track.kind == LINE and piece.length <= ground.px(STUMP_MM)
-
-
-def _tip_candidates(piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
-    """Places on a piece where a head may point, with the sign of s in which it would point.
-
-    The head of an arc that is measured from outside may have no tail behind it: it points back at the arc's end.
-    """
-    if piece.closed:
-        return []
-    places = [(piece.s0, -1.0), (piece.s1, 1.0)]
-    for crossing in crossings:
-        for sign in (-1.0, 1.0):
-            tail_inside = crossing.s > piece.s0 + slack if sign > 0 else crossing.s < piece.s1 - slack
-            seen = any(sign == other and abs(crossing.s - s) < SAME_PLACE_PX for s, other in places)
-            if (tail_inside or piece.track.kind == ARC) and not seen:
-                places.append((crossing.s, sign))
-    return places
-
-
-def _reached(ground: Ground, table: Table, k: int, slack: float) -> list[Crossing]:
-    """What a piece crosses, or would if it were a line that went on for `AHEAD_MM`."""
-    piece = table.pieces[k]
-    ahead = ground.px(AHEAD_MM) if piece.track.kind == LINE else slack
-    return [] if piece.closed else _touching(table, piece, crossings_of(table, k, ahead), ahead, slack)
-
-
-def _touching(table: Table, piece: Piece, crossings: list[Crossing], ahead: float, slack: float) -> list[Crossing]:
-    """The crossings within ``ahead`` of a piece's ends and ``slack`` of those of the other."""
-    return [
-        c
-        for c in crossings
-        if piece.s0 - ahead <= c.s <= piece.s1 + ahead
-        and table.s0[c.other] - slack <= c.other_s <= table.s1[c.other] + slack
-    ]
-
-
-def _tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: float) -> list[tuple[float, float]]:
-    """The first crossings ahead of each end of a line that ink leads on to, with the sign of s.
-
-    A scrap of the head itself may be crossed before the stroke that it points at. Where an edge on the same track runs
-    through a crossing, ink leads along the edge.
-    """
-    places = []
-    for end, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
-        ahead = sorted({sign * (c.s - end) for c in crossings if sign * (c.s - end) > slack})
-        for s in (end + sign * far for far in ahead[:MOST_AHEAD]):
-            if inked_share(ground, piece.track, min(s, end), max(s, end)) >= LEAST_INKED_AHEAD:
-                places.append((s, sign))
-    return places
-
-
-def _on_another(table: Table, piece: Piece, s: float, slack: float) -> bool:
-    """Whether a place on a line's track lies within another line on that track, clear of its ends."""
-    if piece.track.kind != LINE:
-        return False
-    x, y = piece.track.point(s)
-    others = [table.pieces[k] for k in table.near(x, y, slack).tolist()]
-    return any(
-        other is not piece
-        and other.track.kind == LINE
-        and abs(other.track.dx * piece.track.dy - other.track.dy * piece.track.dx) < PARALLEL_SINE
-        and other.s0 + slack < other.track.s_of(x, y) < other.s1 - slack
-        for other in others
-    )
 
 
 def _heads_at(ground: Ground, table: Table, pens: Pens, places: list[tuple[int, float, float]]) -> list[Head]:

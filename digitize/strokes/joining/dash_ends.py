@@ -10,7 +10,8 @@ from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.inked import INK_LEVEL
-from digitize.strokes.pieces import Piece, run_extents
+from digitize.strokes.pieces import Piece
+from digitize.strokes.runs import run_extents
 from digitize.strokes.table import point_on
 
 LEAST_ROUND_DASHES = 5

@@ -26,7 +26,8 @@ from digitize.strokes.joining.dash_patterns import (
     split_sequence,
 )
 from digitize.strokes.joining.join import bridged, closed_up, union
-from digitize.strokes.pieces import Piece, piece_on, run_extents, track_of
+from digitize.strokes.pieces import Piece, piece_on, track_of
+from digitize.strokes.runs import run_extents
 from digitize.strokes.table import noted_around
 
 LONGEST_GAP_MM = 5.0
@@ -192,7 +193,9 @@ def _collected(
 def _by_pattern(
     bench: Bench, pieces: list[Piece], grown: Piece, dashes: list[list[int]]
 ) -> list[tuple[Piece, list[int]]]:
-    """Cut a grown sequence into the strokes whose patterns hold."""
+    """Cut a grown sequence into the strokes whose patterns hold; a lone piece is none."""
+    if sum(map(len, dashes)) < 2:
+        return []
     extents = run_extents(grown.track, grown.runs)
     lengths = [b - a for a, b in extents]
     gaps = [max(c - b, 0.0) for (_, b), (c, _) in pairwise(extents)]

@@ -21,8 +21,9 @@ import numpy as np
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.joining.bar_sides import CAP, FLATTEST, Side, side_of
-from digitize.strokes.pieces import Piece, Run
+from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Point
+from digitize.strokes.runs import Run
 from digitize.strokes.table import Table
 from digitize.strokes.tracks import Track
 from digitize.strokes.widths import pens_of

@@ -11,7 +11,8 @@ import numpy as np
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.board import Bench, Board, board_of, candidates
 from digitize.strokes.joining.inked import STEP_PX, inked_along, inked_beside
-from digitize.strokes.pieces import Piece, Run, Span, piece_on, run_extents, track_of, unwrap, with_runs
+from digitize.strokes.pieces import Piece, Span, piece_on, track_of, unwrap
+from digitize.strokes.runs import Run, run_extents
 from digitize.strokes.tracks import Track
 from digitize.strokes.widths import Pens
 
@@ -122,7 +123,7 @@ def _fused(piece: Piece, k: int) -> Piece:
     (a, first_end), (_, second_end) = run_extents(piece.track, piece.runs)[k : k + 2]
     b = min(max(first_end, second_end), a + piece.track.period - 1e-6)
     run = piece.track.point(a), piece.track.point(0.5 * (a + b)), piece.track.point(b)
-    return with_runs(piece, (*piece.runs[:k], run, *piece.runs[k + 2 :]))
+    return replace(piece, runs=(*piece.runs[:k], run, *piece.runs[k + 2 :]), s1=max(piece.s1, b))
 
 
 def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:

@@ -14,9 +14,10 @@ import numpy as np
 
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.page import Page
-from digitize.strokes.pieces import Piece, run_extents, with_runs
+from digitize.strokes.pieces import Piece, with_runs
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.headed import ON_LINE_MM, WIDEST_FIGURE_MM, Ended, collinear, headed_lines, pairs_within
+from digitize.strokes.runs import run_extents
 from digitize.strokes.tracks import Track
 
 WIDE_GAP, LEAST_FIGURE_MM = 1.5, 1.5

@@ -12,8 +12,9 @@ from digitize.strokes.centre_lines.refine import FloatArray, darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
-from digitize.strokes.pieces import Piece, run_extents
+from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Pen
+from digitize.strokes.runs import run_extents
 from digitize.strokes.table import WIDTH, point_on
 from digitize.strokes.widths import otsu_cut, weighted_median
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
-from digitize.strokes.heads.arrowheads import _on_another
 from digitize.strokes.heads.dots import dots_on
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.heads.strangers import strangers_near
+from digitize.strokes.heads.tips import on_another
 from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role, Strokes
@@ -509,8 +509,8 @@ def test_no_head_points_at_a_place_within_another_line_on_the_same_track() -> No
     fine, heavy = sorted((p for p in pieces if p.length > 100.0), key=lambda p: p.width)
     over = replace(fine, s0=min(fine.s0, fine.track.s_of(200.0, 200.0)), s1=max(fine.s1, fine.track.s_of(200.0, 200.0)))
     table = Table([over, heavy])
-    assert _on_another(table, over, over.track.s_of(200.0, 200.0), 4.0)
-    assert not _on_another(table, over, over.track.s_of(200.0, 300.0), 4.0)
+    assert on_another(table, over, over.track.s_of(200.0, 200.0), 4.0)
+    assert not on_another(table, over, over.track.s_of(200.0, 300.0), 4.0)
 
 
 @pytest.mark.parametrize(("aside", "counts"), [(0.0, 0), (4.0, 0), (14.0, 1)])
