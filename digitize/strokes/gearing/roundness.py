@@ -26,8 +26,10 @@ FloatArray = NDArray[np.float64]
 
 LEAST_RADIUS_MM = 4.0
 LEAST_COVER = 0.6
-"""Share of a circle's 24 sectors that must be drawn."""
 SECTORS = 24
+DRAWN_SHARE = 0.5
+"""Share of a circle's 24 sectors that must be drawn, each by this share of its length: a half circle that runs on along
+the tangents at its ends, as round a slot, looks squeezed."""
 LARGEST_SQUEEZE = 0.05
 """A scanner off its rate stretches an axis by some 3 %, on top of what the paper did; more is no circle."""
 SAME_CIRCLE = (0.06, 0.1)
@@ -111,7 +113,8 @@ def _ellipse_of(trail: Trail, group: list[Piece], turn_deg: float) -> tuple[floa
     cx, cy = (float(v) for v in turned(np.array(track.x), np.array(track.y), turn_deg))
     e, radius = 0.0, track.radius
     sectors = ((np.arctan2(y - cy, x - cx) / (2 * np.pi) + 0.5) * SECTORS).astype(int).clip(0, SECTORS - 1)
-    if len(np.unique(sectors)) < LEAST_COVER * SECTORS:
+    drawn_px = np.bincount(sectors, trail.weight[picks], minlength=SECTORS)
+    if (drawn_px >= DRAWN_SHARE * 2 * np.pi * radius / SECTORS).sum() < LEAST_COVER * SECTORS:
         return None
     for _ in range(GAUSS_STEPS):
         ux, uy = (1 + e / 2) * (x - cx), (1 - e / 2) * (y - cy)

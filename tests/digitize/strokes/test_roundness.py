@@ -1,17 +1,21 @@
 """What circles tell of a sheet's stretch."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.gearing import roundness
 from digitize.strokes.gearing.roundness import Squeeze, measure_squeeze
+from digitize.strokes.pieces import Piece
 
 
 class Ground:
-    """Thresholds at 300 dpi."""
+    """Thresholds at 200 dpi."""
 
     def px(self, mm: float) -> float:
-        return mm * 300 / 25.4
+        return mm * 200 / 25.4
 
 
 @pytest.mark.parametrize(
@@ -30,3 +34,34 @@ def test_circles_that_contradict_each_other_tell_nothing(
     found = measure_squeeze(Ground(), None, [], 0.0)  # type: ignore[arg-type]
     assert (found.value, found.circles) == (pytest.approx(told.value, abs=1e-6), told.circles)
     assert np.isfinite(found.std) == np.isfinite(told.std)
+
+
+class OneTrail:
+    """A trail through points one pixel apart."""
+
+    def __init__(self, x: list[float], y: list[float]) -> None:
+        self.x, self.y = np.array(x), np.array(y)
+        self.weight, self.width = np.ones(len(x)), np.full(len(x), 2.0)
+
+
+def arc_of(sweep_deg: float, tangent_px: float, radius: float = 37.5) -> tuple[OneTrail, Piece]:
+    """Points of an arc that runs on along the tangents at its ends."""
+    count = round(np.radians(sweep_deg) * radius)
+    turn = np.radians(np.linspace(-sweep_deg / 2, sweep_deg / 2, count))
+    x, y = list(radius * np.cos(turn)), list(radius * np.sin(turn))
+    ahead = np.arange(1, tangent_px + 1)
+    ends = [(turn[0], -1.0), (turn[-1], 1.0)]
+    x += [radius * np.cos(t) - sign * d * np.sin(t) for t, sign in ends for d in ahead]
+    y += [radius * np.sin(t) + sign * d * np.cos(t) for t, sign in ends for d in ahead]
+    track = SimpleNamespace(kind=ARC, x=0.0, y=0.0, radius=radius)
+    return OneTrail(x, y), SimpleNamespace(track=track, spans=[(0, len(x))], length=len(x), start=0)  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize(
+    ("sweep_deg", "tangent_px", "told"), [(360.0, 0, True), (250.0, 0, True), (180.0, 0, False), (180.0, 11, False)]
+)
+def test_the_round_end_of_a_slot_tells_no_squeeze(sweep_deg: float, tangent_px: float, *, told: bool) -> None:
+    trail, piece = arc_of(sweep_deg, tangent_px)
+    found = measure_squeeze(Ground(), trail, [piece], 0.0)  # type: ignore[arg-type]
+    assert (found.circles > 0) is told
+    assert not found.is_real
