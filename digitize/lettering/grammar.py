@@ -38,7 +38,7 @@ GEAR_ROWS: dict[str, tuple[str, ...]] = {
 
 HYPHEN_BEFORE_COUNT = re.compile(r"([/.]\d+|[A-Z]{2}\.?) ?- ?(\d+ HOLES?\b)")
 """``DRILL 11/32 - 4 HOLES``: after a fraction, decimal or word the hyphen only parts the count."""
-OFF_SCALE = re.compile(r"(?<![A-Z])(?:N\.? ?T\.? ?S\.?|NOT TO SCALE)(?![A-Z])")
+OFF_SCALE = re.compile(r"(?<![A-Z])(?:N\.? ?T\.? ?S\.?|NOT\.? TO\.? SCALE)(?![A-Z])")
 """What says of the view that a title names that it is not drawn to scale."""
 LONGEST_TEXT = 120
 REMEMBERED = 2**13

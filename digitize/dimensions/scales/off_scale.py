@@ -11,6 +11,9 @@ LEAST_VIEW_MM = 8.0
 """A title belongs to no smaller view than this, in mm of paper: the rest are stray pieces."""
 LEAST_READING = 0.5
 """A note read with less confidence marks nothing."""
+BLOCK_ROWS = ("material", "drawing_number", "date")
+LEAST_ROWS = 2
+"""Rows of a title block, or of gear data, that make what they stand in no view: a leader may say one of them."""
 KEEPS_OWN = "View {view} is marked not to scale; its {count} dimensions agree on a scale of their own, which it keeps."
 MARKED = (
     "View {view} is marked not to scale, and its dimensions are too few, or differ too much, to make a scale of their"
@@ -36,19 +39,31 @@ def marked_views(entries: Sequence[Entry], texts: Sequence[Text], strokes: Strok
     Returns
     -------
     frozenset of str
-        All views where a title block says it of the whole sheet.
+        All views where a title block says it of the whole sheet, also one whose rules were lost.
     """
     drawn = drawn_to_show(strokes, mm_per_px)
+    blocks = [view for view in strokes.views if view.kind == "title_block"]
+    unruled = [view for view in drawn if _holds_rows(view, entries, texts)]
+    shown = [view for view in drawn if view not in unruled]
     marked: set[str] = set()
     for entry in entries:
         if entry.value is None or entry.value.kind is not Kind.NOTE or not entry.value.not_to_scale:
             continue
-        if entry.reading < LEAST_READING or not drawn:
+        if entry.reading < LEAST_READING or not shown:
             continue
         at = texts[entry.text].block.centre
-        blocks = [view for view in strokes.views if view.kind == "title_block" and gap(view, at) == 0]
-        marked |= {view.id for view in drawn} if blocks else {min(drawn, key=lambda view: gap(view, at)).id}
+        of_all = any(gap(block, at) == 0 for block in (*blocks, *unruled))
+        marked |= {view.id for view in shown} if of_all else {min(shown, key=lambda view: gap(view, at)).id}
     return frozenset(marked)
+
+
+def _holds_rows(view: View, entries: Sequence[Entry], texts: Sequence[Text]) -> bool:
+    """Is the view a title block or a table whose rules were lost?"""
+    if any(entry.view == view.id and entry.measured is not None for entry in entries):
+        return False
+    values = [entry.value for entry in entries if entry.value and gap(view, texts[entry.text].block.centre) == 0]
+    rows = [value for value in values if value.kind is Kind.GEAR_DATA or value.name in BLOCK_ROWS]
+    return len(rows) >= LEAST_ROWS
 
 
 def off_scale_words(scales: Sequence[ViewScale]) -> tuple[str, ...]:

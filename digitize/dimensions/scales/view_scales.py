@@ -21,6 +21,8 @@ FITS_MAIN = 0.012
 PEN_SLACK_MM = 0.45
 SLACK_Z = 3.0
 """... and as many of its own standard errors, which are large on a sheet that bows."""
+TELLS_SHARE = 0.25
+"""What is so far from known that it fits within more than this share of itself says nothing of its view's scale."""
 HANGS_ON_NONE = 0.5
 """An unusual stretch stands where it is at least this probable without any one of the lengths."""
 FOUND_BY = 3
@@ -176,7 +178,7 @@ def _doubting(scaled: Scaled) -> Scaled:
 def _fits(length: Length, log_scale: float) -> bool:
     off = abs(length.log_ratio - log_scale)
     slack_mm = math.hypot(PEN_SLACK_MM, SLACK_Z * length.std_mm)
-    return off < FITS_MAIN or off * length.measured_mm < slack_mm
+    return off < FITS_MAIN or off * length.measured_mm < min(slack_mm, TELLS_SHARE * length.measured_mm)
 
 
 def _group(

@@ -5,7 +5,9 @@ from fractions import Fraction
 
 import pytest
 
+from calibrate.scaling.nominal import Length
 from digitize.dimensions.reconcile import reconcile
+from digitize.dimensions.scales.view_scales import _group
 from digitize.dimensions.table import Reconciled, State
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Text
@@ -24,8 +26,15 @@ def length(value: Fraction, row: int, left_px: float, drawn_as: float) -> Drawn:
     return Drawn((left_px, y), (left_px + float(value) * PX_PER_INCH * drawn_as, y), sure(figure(value)))
 
 
-def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8, strain_std: float = 0.0) -> Reconciled:
-    """View A true to scale; view B to its right with each length drawn its own factor off."""
+def sheet_of(
+    factors: tuple[float, ...],
+    marked: bool,
+    in_a: int = 8,
+    strain_std: float = 0.0,
+    views: tuple[View, ...] = (),
+    texts: tuple[Text, ...] = (),
+) -> Reconciled:
+    """View A true to scale; view B to its right with each length drawn its own factor off; then what else there is."""
     a, a_texts = draw([length(value, i, 100.0, 1.0) for i, value in enumerate(VALUES_IN[:in_a])])
     pairs = zip(VALUES_IN, factors, strict=True)
     b, b_texts = draw([length(value, i, MIDDLE_PX + 100.0, factor) for i, (value, factor) in enumerate(pairs)])
@@ -34,12 +43,16 @@ def sheet_of(factors: tuple[float, ...], marked: bool, in_a: int = 8, strain_std
         a.lines + tuple(replace(line, view="B") for line in b.lines),
         (),
         a.arrowheads + tuple(replace(head, line=(head.line or 0) + shift) for head in b.arrowheads),
-        (View("A", "view", (0, 0, MIDDLE_PX, BOTTOM_PX)), View("B", "view", (MIDDLE_PX, 0, EXTENT_PX, BOTTOM_PX))),
+        (
+            View("A", "view", (0, 0, MIDDLE_PX, BOTTOM_PX)),
+            View("B", "view", (MIDDLE_PX, 0, EXTENT_PX, BOTTOM_PX)),
+            *views,
+        ),
         strain_std=strain_std,
     )
     words = sure("NOT TO SCALE")
     note = (Text(block_at((MIDDLE_PX + 700.0, 2860.0), "NOT TO SCALE"), words, "drawn"),) if marked else ()
-    return reconcile(level_sheet(), strokes, (*a_texts, *b_texts, *note), parse)
+    return reconcile(level_sheet(), strokes, (*a_texts, *b_texts, *note, *texts), parse)
 
 
 def about_b(found: Reconciled) -> str:
@@ -85,6 +98,26 @@ def test_where_no_figure_of_another_view_was_read_the_sheet_has_no_scale_rather_
     assert [scale.view for scale in found.scales] == ["A", "B"]
     assert main_scale(found) is None
     assert states_in(found, "B") == {State.AGREED}
+
+
+@pytest.mark.parametrize("rows", [("MATERIAL C.I.", "DRG. NO. A-42"), ("NUMBER OF TEETH 30", "DIAMETRAL PITCH 5")])
+def test_a_title_names_no_block_or_table_whose_rules_were_lost(rows: tuple[str, str]) -> None:
+    """It was taken for a view, and lies nearer to the words than the view they name."""
+    block = View("C", "view", (MIDDLE_PX + 100.0, 2880.0, EXTENT_PX, 3000.0))
+    places = (MIDDLE_PX + 400.0, 2920.0), (MIDDLE_PX + 400.0, 2970.0)
+    lettered = tuple(Text(block_at(at, row), sure(row), "drawn") for at, row in zip(places, rows, strict=True))
+    found = sheet_of(SAME, marked=True, views=(block,), texts=lettered)
+    assert {scale.view: scale.marked_not_to_scale for scale in found.scales} == {"A": False, "B": True}
+
+
+def test_what_is_hardly_known_does_not_give_its_view_the_scale_of_another() -> None:
+    """A length known to a third of itself fits any scale; beside it one that does not fit has the say."""
+    vague = Length(1, 26.0, 9.0, 60.0, cos2=1.0, trust=0.9)
+    told = Length(1, 80.0, 0.01, 85.0, cos2=1.0, trust=0.9)
+    true = [Length(0, mm, 0.01, mm, cos2=1.0, trust=0.9) for mm in (20.0, 35.0, 70.0, 108.0)]
+    groups, _ = _group([*true, vague, told], 2, (), {})
+    assert groups[0] == 0
+    assert groups[1] is None
 
 
 def test_nothing_is_agreed_in_a_marked_view_without_a_scale() -> None:

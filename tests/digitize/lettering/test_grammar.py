@@ -307,6 +307,7 @@ def test_reference_sizes_are_marked(text: str) -> None:
 def test_not_to_scale_is_marked() -> None:
     assert only("1.250 N.T.S.").not_to_scale
     assert only("NOT TO SCALE").not_to_scale
+    assert only("NOT TO. SCALE").not_to_scale
     assert only("SECTION A-A N.T.S.").not_to_scale
     assert only("VIEW B (NOT TO SCALE)").not_to_scale
     assert not only("SECTION A-A").not_to_scale
