@@ -18,8 +18,9 @@ ROUND_SHARE = 0.03
 """Centres lie on one circle when they are off it by less than this share of its radius."""
 FEWEST = 3
 """A circle through centres needs this many."""
-WHOLE_DEG = 350.0
-"""A hole is drawn as a whole circle."""
+WHOLE_DEG = 240.0
+"""A hole is drawn as a whole circle: the head of its leader, and what crosses it, cost the trace no more than the
+rest."""
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,8 @@ from digitize.strokes.primitives import Arc, Line, Point, Role, Strokes
 
 MIRROR_ANGLE_DEG = 2.0
 """Two edges of a turned part are parallel to this."""
+WALL_ANGLE_DEG = 5.0
+"""The walls of a keyseat are square to its floor to this: by hand .2 mm off over two or three mm of paper."""
 MIRROR_SLACK, MIRROR_SLACK_MM = 0.06, 1.0
 """An edge's mirror lies this close to its place, as a share of the radius, and in mm of paper: three lines by hand."""
 ROUND_SHARE = 0.1
@@ -159,7 +161,7 @@ def _walls(floor: Line, end: Point, lines: Sequence[Line], reach_px: float) -> l
         i
         for i, line in enumerate(lines)
         if line.role is Role.VISIBLE
-        and abs(abs(fold_deg(line_angle_deg(line) - line_angle_deg(floor))) - 90.0) < MIRROR_ANGLE_DEG
+        and abs(abs(fold_deg(line_angle_deg(line) - line_angle_deg(floor))) - 90.0) < WALL_ANGLE_DEG
         and _ends_near(line, end, reach_px)
         and math.dist(line.start, line.end) < longest
     ]
@@ -196,8 +198,6 @@ def _seat_depth(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -
         return None
     foot, _ = _foot(bore.centre, floor)
     away = math.dist(foot, bore.centre)
-    if away - bore.radius_px > math.dist(floor.start, floor.end):
-        return None
     top = tuple(c + (f - c) * bore.radius_px / away for c, f in zip(bore.centre, foot, strict=True))
     half_width = math.dist(floor.start, floor.end) / 2
     rise = bore.radius_px - math.sqrt(bore.radius_px**2 - half_width**2)
@@ -206,12 +206,12 @@ def _seat_depth(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -
 
 
 def _bore(floor: Line, arcs: Sequence[Arc]) -> Arc | None:
-    """The largest circle that the floor of a keyseat lies outside of, its centre square to the floor's middle."""
+    """The largest circle that a keyseat's floor lies outside of by less than its width, its centre square to the middle."""
     half = math.dist(floor.start, floor.end) / 2
     fitting = []
     for arc in arcs:
         foot, _ = _foot(arc.centre, floor)
-        outside = math.dist(foot, arc.centre) > arc.radius_px > half
+        outside = half < arc.radius_px < math.dist(foot, arc.centre) <= arc.radius_px + 2 * half
         if arc.role is Role.VISIBLE and outside and math.dist(foot, middle_of(floor)) < OFF_MIDDLE * half:
             fitting.append(arc)
     return max(fitting, key=lambda arc: arc.radius_px, default=None)

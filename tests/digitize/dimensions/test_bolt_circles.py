@@ -1,6 +1,7 @@
 """Equal holes and the circle they stand on, against scikit-image's own fit."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -36,6 +37,12 @@ def test_holes_in_a_row_make_no_bolt_circle() -> None:
 
 def test_a_larger_bore_is_not_counted() -> None:
     assert equal_holes(0, [*ring(6), circle((1000.0, 1000.0), 90.0)]) == tuple(range(6))
+
+
+def test_a_hole_whose_rim_is_cut_by_the_head_of_its_leader_is_counted_and_a_slots_end_is_not() -> None:
+    holes = ring(6)
+    assert equal_holes(0, [replace(holes[0], sweep_deg=280.0), *holes[1:]]) == tuple(range(6))
+    assert equal_holes(0, [*holes[:5], replace(holes[5], sweep_deg=180.0)]) == tuple(range(5))
 
 
 @given(count=st.integers(3, 12), radius=st.floats(100, 900))

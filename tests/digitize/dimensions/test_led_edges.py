@@ -84,6 +84,23 @@ def test_a_floor_far_over_a_circle_is_no_keyseat_of_it() -> None:
     assert shown("10 × 3.3 KEYSEAT", 1, leader, strokes) is None
 
 
+def test_a_larger_bow_far_behind_the_bore_is_not_taken_for_it() -> None:
+    leader, strokes = keyed()
+    bow = Arc((500.0, 620.0), 120.0, 80.0, 26.0, 3.0)
+    depth = shown("10 × 3.3 KEYSEAT", 1, leader, replace(strokes, arcs=(*strokes.arcs, bow)))
+    assert depth is not None
+    assert depth.size == pytest.approx(25.0)
+
+
+def test_walls_by_hand_need_not_be_quite_square_to_their_floor() -> None:
+    leader, strokes = keyed()
+    (x0, y0), (x1, y1) = strokes.lines[0].start, strokes.lines[0].end
+    leaning = replace(strokes, lines=(edge(x0, y0 + 2.0, x1, y1), *strokes.lines[1:]))
+    width = shown("10 × 3.3 KEYSEAT", 0, leader, leaning)
+    assert width is not None
+    assert width.size == pytest.approx(40.0)
+
+
 def slotted(*arcs: Arc) -> tuple[Leader, Strokes]:
     lines = (
         edge(400.0, 480.0, 600.0, 480.0),
