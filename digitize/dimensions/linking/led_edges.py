@@ -206,7 +206,7 @@ def _seat_depth(leader: Leader, at: Point, strokes: Strokes, mm_per_px: float) -
 
 
 def _bore(floor: Line, arcs: Sequence[Arc]) -> Arc | None:
-    """The largest circle that a keyseat's floor lies outside of by less than its width, its centre square to the middle."""
+    """The largest circle that a floor lies outside of by less than its width, its centre square to the middle."""
     half = math.dist(floor.start, floor.end) / 2
     fitting = []
     for arc in arcs:
