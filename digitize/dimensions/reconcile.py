@@ -45,7 +45,7 @@ from digitize.dimensions.scales.scaled import Scaled
 from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.told import Told
 from digitize.dimensions.scales.view_scales import scale_views
-from digitize.dimensions.states.bare_lines import bare_lines
+from digitize.dimensions.states.bare_lines import bare_lines, not_scaled
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.judged import Judged
@@ -138,15 +138,17 @@ def reconcile(
     rows = rows_of(judged, tied.texts, sheet, unit)
     rows = under_notes(rows, allowances(tied.entries, tied.texts, unit) if sure else {})
     bare = bare_lines(tied.slots, tied.entries, tied.texts, sheet.grey.shape, mm_per_px)
+    lacking = find_lacking(strokes, rows, bare, drawn.views, unit, mm_per_px) if sure else ()
     return Reconciled(
         dimensions=rows,
         scales=drawn.views,
         unit=unit,
         title_block=tied.fields,
-        warnings=_warnings(tied, drawn, sheet, strokes),
+        warnings=(*_warnings(tied, drawn, sheet, strokes), *not_scaled(bare, lacking)),
         witnesses=drawn.witnesses,
         stretch=stretched(drawn.scaled.fit, drawn.stretch),
-        lacking=find_lacking(strokes, rows, bare, drawn.views, unit, mm_per_px) if sure else (),
+        lacking=lacking,
+        bare=bare,
         excess=find_excess(rows, unit, mm_per_px),
     )
 

@@ -166,13 +166,22 @@ class Lacking:
 
 
 @dataclass(frozen=True)
+class BareLine:
+    """A dimension line without a figure, between two points in level pixels, and the zone of its middle."""
+
+    first: Point
+    second: Point
+    zone: str
+
+
+@dataclass(frozen=True)
 class Reconciled:
     """The sheet after all witnesses have been heard.
 
     ``scales`` has one entry a view; the first is the sheet's main view, whose scale `sheet.json` states.
     ``title_block`` holds the fields read: scale, material, drawing_number ... ``witnesses`` are the sources of the main
     view's scale; ``stretch`` is how the sheet's axes differ, None where nothing tells it. ``lacking`` are sizes that
-    no figure gives, ``excess`` sentences on chains that are closed.
+    no figure gives, ``bare`` dimension lines without a figure, ``excess`` sentences on chains that are closed.
     """
 
     dimensions: tuple[Dimension, ...]
@@ -184,3 +193,4 @@ class Reconciled:
     stretch: Stretched | None = None
     lacking: tuple[Lacking, ...] = ()
     excess: tuple[str, ...] = ()
+    bare: tuple[BareLine, ...] = ()

@@ -11,8 +11,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.sheet import FloatArray, LevelSheet, ResolutionStatus
 from digitize.report.marks import COLOURS, Mark
-from digitize.report.open_marks import COLOUR, OpenMark
 from digitize.report.picture import bounded, encode_jpeg
+from digitize.report.place_marks import PlaceMark
 
 PICTURE_PIXELS = 16e6
 """An A3 sheet at 300 dpi keeps its own pixels."""
@@ -23,7 +23,7 @@ TEXT_MM = 3.0
 UNKNOWN_SIZE = "The resolution of the scan is not known: the size of this page is a guess."
 
 
-def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark], ends: Sequence[OpenMark] = ()) -> None:
+def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark], places: Sequence[PlaceMark] = ()) -> None:
     """Write the level sheet with its marks.
 
     Parameters
@@ -32,8 +32,8 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark], ends: Sequen
     sheet : LevelSheet
     marks : sequence of Mark
         In level pixels.
-    ends : sequence of OpenMark
-        Where outlines do not close.
+    places : sequence of PlaceMark
+        Where outlines do not close, and dimension lines without a figure.
 
     Notes
     -----
@@ -50,13 +50,14 @@ def write_pdf(path: Path, sheet: LevelSheet, marks: Sequence[Mark], ends: Sequen
         canvas.setStrokeAlpha(0.75)
         for line in mark.paths:
             _draw(canvas, line, height, point)
-    canvas.setStrokeColor(HexColor(COLOUR))
-    canvas.setFillColor(HexColor(COLOUR))
-    for end in ends:
-        canvas.setLineWidth(end.pen_px * point)
-        _draw(canvas, end.path, height, point)
-        canvas.setFont("Helvetica", end.height_px * 1.4 * point)
-        canvas.drawString((end.text_at[0] + 0.5) * point, (height - end.text_at[1] - 0.5) * point, end.words)
+    for place in places:
+        canvas.setStrokeColor(HexColor(place.colour))
+        canvas.setFillColor(HexColor(place.colour))
+        canvas.setLineWidth(place.pen_px * point)
+        for line in place.paths:
+            _draw(canvas, line, height, point)
+        canvas.setFont("Helvetica", place.height_px * 1.4 * point)
+        canvas.drawString((place.text_at[0] + 0.5) * point, (height - place.text_at[1] - 0.5) * point, place.words)
     canvas.setFillColor(HexColor("#000000"))
     if sheet.resolution.status is ResolutionStatus.UNKNOWN:
         canvas.setFont("Helvetica", TEXT_MM * mm)

@@ -17,12 +17,12 @@ from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.pages import template
 from digitize.redraw.report import PartReport
-from digitize.report import marks, open_marks
+from digitize.report import marks
 from digitize.report.cautions import CAUTIONS
 from digitize.report.frame import main_scale
-from digitize.report.open_marks import OpenMark
 from digitize.report.paper import Paper
 from digitize.report.picture import bounded, encode_jpeg, encode_png, level_quad, sixteen_greys
+from digitize.report.place_marks import PlaceMark, counted_meanings
 from digitize.report.residuals import ResidualMap, residual_map
 from digitize.report.wording import (
     dimension_view,
@@ -56,15 +56,15 @@ def marked(sheet: LevelSheet, dimensions: Sequence[Dimension]) -> tuple[Marked, 
     return tuple(Marked(each, mark.within(sheet.grey.shape)) for each, mark in zip(dimensions, own, strict=True))
 
 
-def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked], ends: Sequence[OpenMark] = ()) -> None:
-    """Write the level sheet in grey with the marks of the rows, of open outlines, and the zones."""
+def write_png(path: Path, sheet: LevelSheet, rows: Sequence[Marked], places: Sequence[PlaceMark] = ()) -> None:
+    """Write the level sheet in grey with the marks of the rows and of places, and the zones."""
     grey, factor = bounded(sheet.grey, PNG_PIXELS)
     grey = sixteen_greys(grey)
     picture = np.asarray(cv2.cvtColor(grey, cv2.COLOR_GRAY2BGR), dtype=np.uint8)
     for each in rows:
         _draw(picture, each.mark, factor)
-    for end in ends:
-        _draw_open(picture, end, factor)
+    for place in places:
+        _draw_place(picture, place, factor)
     _draw_zones(picture)
     path.write_bytes(encode_png(picture))
 
@@ -74,13 +74,13 @@ def _bgr(colour: str) -> tuple[int, int, int]:
     return blue, green, red
 
 
-def _draw_open(picture: NDArray[np.uint8], end: OpenMark, factor: float) -> None:
-    ink, pen = _bgr(open_marks.COLOUR), max(1, round(end.pen_px * factor))
-    path = np.round(end.path * factor * 2**_SUBPIXEL_BITS).astype(np.int32)
-    cv2.polylines(picture, [path], False, ink, pen, cv2.LINE_AA, _SUBPIXEL_BITS)
-    at = round(end.text_at[0] * factor), round(end.text_at[1] * factor)
-    size = end.height_px * factor / _FONT_PX
-    cv2.putText(picture, end.words, at, cv2.FONT_HERSHEY_SIMPLEX, size, ink, max(1, round(pen / 2)), cv2.LINE_AA)
+def _draw_place(picture: NDArray[np.uint8], place: PlaceMark, factor: float) -> None:
+    ink, pen = _bgr(place.colour), max(1, round(place.pen_px * factor))
+    paths = [np.round(path * factor * 2**_SUBPIXEL_BITS).astype(np.int32) for path in place.paths]
+    cv2.polylines(picture, paths, False, ink, pen, cv2.LINE_AA, _SUBPIXEL_BITS)
+    at = round(place.text_at[0] * factor), round(place.text_at[1] * factor)
+    size = place.height_px * factor / _FONT_PX
+    cv2.putText(picture, place.words, at, cv2.FONT_HERSHEY_SIMPLEX, size, ink, max(1, round(pen / 2)), cv2.LINE_AA)
 
 
 def _draw(picture: NDArray[np.uint8], mark: marks.Mark, factor: float) -> None:
@@ -175,7 +175,7 @@ def write_html(
     paper: Paper,
     rows: Sequence[Marked],
     pictures: Mapping[str, bytes],
-    ends: Sequence[OpenMark],
+    places: Sequence[PlaceMark],
 ) -> None:
     """Write the page."""
     urls = {name: _data_url("png", png) for name, png in pictures.items()}
@@ -213,9 +213,8 @@ def write_html(
         warnings=[*sheet.warnings, *reconciled.warnings],
         gear=None if gear is None else gear_view(gear),
         part=part,
-        open_marks=ends,
-        open_colour=open_marks.COLOUR,
-        open_meaning=open_marks.MEANING,
+        places=places,
+        place_meanings=counted_meanings(places),
         cautions=CAUTIONS,
     )
     path.write_text(page, encoding="utf-8")

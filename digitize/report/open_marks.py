@@ -5,14 +5,13 @@ No other mark of the check print is a diamond.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from calibrate.sheet import FloatArray
 from digitize.lettering.text import Unit
 from digitize.redraw.dxf import place_words
 from digitize.redraw.report import GAP_REACH_MM, OpenEnd, gaps
+from digitize.report.place_marks import PlaceMark
 
 COLOUR = "#0b6e4f"
 MEANING = "a green diamond: an outline of the part does not close there; the place is the one that it has in part.dxf"
@@ -23,18 +22,7 @@ ROOM_MM2 = 5000.0
 figures, and the diamonds are small; their places are in sheet.json."""
 
 
-@dataclass(frozen=True)
-class OpenMark:
-    """A diamond, shape (5, 2), in level pixels; its words begin at ``text_at``, in letters of ``height_px``."""
-
-    path: FloatArray
-    pen_px: float
-    words: str
-    text_at: tuple[float, float]
-    height_px: float
-
-
-def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int, ...], unit: Unit) -> list[OpenMark]:
+def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int, ...], unit: Unit) -> list[PlaceMark]:
     """Make a mark for each gap between open ends, named by the end nearest to it.
 
     Parameters
@@ -54,12 +42,14 @@ def open_marks(ends: Sequence[OpenEnd], paper_mm_per_px: float, shape: tuple[int
     diamond = reach * np.array([[1.0, 0.0], [0.0, 1.0], [-1.0, 0.0], [0.0, -1.0], [1.0, 0.0]])
     named = [places[min(places, key=lambda end: math.dist(end, at))] for at in marked]
     return [
-        OpenMark(
-            diamond + np.array(at),
+        PlaceMark(
+            (diamond + np.array(at),),
             PEN_MM / paper_mm_per_px,
             f"open {place_words(at_mm, unit)}" if few else "",
             (at[0] + 1.2 * reach, at[1] + 0.4 * height),
             height,
+            COLOUR,
+            MEANING,
         )
         for at, at_mm in zip(marked, named, strict=True)
     ]

@@ -18,6 +18,7 @@ from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
 from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
 from digitize.report import check_pdf, check_print
+from digitize.report.bare_marks import bare_marks
 from digitize.report.files import staged
 from digitize.report.frame import Frame, Length, other_scales, sheet_frame
 from digitize.report.open_marks import open_marks
@@ -91,11 +92,12 @@ def write_results(
         write_json(stage / "dimensions.json", content)
         write_csv(stage / "dimensions.csv", content)
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
-        ends = open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape, unit)
-        check_print.write_png(stage / "check-print.png", sheet, marked, ends)
-        check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked], ends)
+        places = open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape, unit)
+        places += bare_marks(reconciled.bare, sheet.paper_mm_per_px)
+        check_print.write_png(stage / "check-print.png", sheet, marked, places)
+        check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked], places)
         check_print.write_html(
-            stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures, ends
+            stage / "check-print.html", sheet, reconciled, gear, part, on_paper, marked, pictures, places
         )
         record = provenance(sheet, strokes, reconciled, frame, on_paper, part, timings)
         write_json(stage / "sheet.json", record | {"lettering_blocks": len(found.texts), **more})

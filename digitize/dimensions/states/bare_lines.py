@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from digitize.dimensions.linking.directions import across, along
 from digitize.dimensions.linking.entries import Entry
@@ -11,27 +10,20 @@ from digitize.dimensions.linking.span import Span
 from digitize.dimensions.linking.tied import view_at
 from digitize.dimensions.linking.zones import zone_of
 from digitize.dimensions.states.drawn_sizes import SAME_Z, Drawing, as_lacking, error_mm
-from digitize.dimensions.table import Lacking
+from digitize.dimensions.table import BareLine, Lacking
 from digitize.lettering.text import Text, TextBlock
 from digitize.strokes.primitives import Point
 
 SAME_MM = 3.0
-"""Spans no further aside than this, in mm of paper, that lie over each other for longer, are readings of one line."""
+"""Spans no further aside than this, in mm of paper, that lie over each other for longer, or for half of the shorter,
+are readings of one line."""
 BESIDE_HEIGHTS, PAST_MM = 1.5, 12.0
 """A figure stands no further than this from its line, in its own heights, and no further past the tails, in mm."""
 LONGEST_OUTSIDE_MM = 15.0
 """Arrows point inwards from outside where no room is between them (ISO 129-1, from memory); heads of two dimensions in
 one row that look at each other over more of the paper, in mm, bound none."""
 WHAT = "length of the dimension line in {zone}, whose figure was not read,"
-
-
-@dataclass(frozen=True)
-class BareLine:
-    """A dimension line without a figure, between two points in level pixels, and the zone of its middle."""
-
-    first: Point
-    second: Point
-    zone: str
+NOT_SCALED = "No figure was read on {count} dimension line{s}, in {zones}, and no scale is known there."
 
 
 def bare_lines(
@@ -84,6 +76,16 @@ def lost_sizes(sheet: Drawing, lines: Sequence[BareLine]) -> Iterator[Lacking]:
             yield as_lacking(what, scale.view, size_mm, std_mm, (line.first, line.second), sheet.unit)
 
 
+def not_scaled(lines: Sequence[BareLine], lacking: Sequence[Lacking]) -> tuple[str, ...]:
+    """A sentence on those bare dimension lines that nothing lacking was scaled from."""
+    scaled = {(each.first, each.second) for each in lacking}
+    zones = [line.zone for line in lines if (line.first, line.second) not in scaled]
+    if not zones:
+        return ()
+    named = ", ".join(sorted(set(zones)))
+    return (NOT_SCALED.format(count=len(zones), s="s" if len(zones) > 1 else "", zones=named),)
+
+
 def is_same_size(one: Lacking, other: Lacking) -> bool:
     """Are both of one length in one view?"""
     return one.view == other.view and abs(one.size - other.size) < SAME_Z * math.hypot(one.std, other.std)
@@ -92,9 +94,10 @@ def is_same_size(one: Lacking, other: Lacking) -> bool:
 def _share_a_line(span: Span, other: Span, mm_per_px: float) -> bool:
     """Do both lie on one line, and in part over each other? The figure of the one may be that of the other."""
     near = SAME_MM / mm_per_px
+    over = min(near, span.size / 2, other.size / 2)
     aside = (across(end, span.first, span.direction) for end in (other.first, other.second))
     start, end = _extent((other.first, other.second), span)
-    return max(map(abs, aside)) < near and min(end, span.size) - max(start, 0.0) > near
+    return max(map(abs, aside)) < near and min(end, span.size) - max(start, 0.0) > over
 
 
 def _stands_beside(block: TextBlock, span: Span, mm_per_px: float) -> bool:

@@ -7,11 +7,11 @@ of holes and inner edges are not looked for, nor roundings so small that the pri
 
 from collections.abc import Sequence
 
-from digitize.dimensions.states.bare_lines import BareLine, is_same_size, lost_sizes
+from digitize.dimensions.states.bare_lines import is_same_size, lost_sizes
 from digitize.dimensions.states.drawn_sizes import Drawing
 from digitize.dimensions.states.overall_sizes import overall_sizes
 from digitize.dimensions.states.round_sizes import round_sizes
-from digitize.dimensions.table import Dimension, Lacking, State, ViewScale
+from digitize.dimensions.table import BareLine, Dimension, Lacking, State, ViewScale
 from digitize.lettering.text import Unit
 from digitize.strokes.primitives import Strokes
 

@@ -37,6 +37,18 @@ def test_what_is_written_beside_the_line_and_cannot_be_read_is_marked_by_itself(
     assert not told((*texts[:LOST], smudge, *texts[LOST + 1 :]), None)
 
 
+def test_a_line_shorter_than_lines_of_one_row_may_be_apart_is_taken_by_its_own_figure() -> None:
+    short = Span((900.0, 900.0), (900.0 + 2.0 / MM_PER_PX, 900.0), 0.1, True, ((780.0, 900.0), (1020.0, 900.0)))
+    assert len(bare_lines([short, short], (), (), SHAPE_PX, MM_PER_PX)) == 1
+
+
+def test_a_dimension_line_without_its_figure_is_told_where_no_scale_is_known() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN[:2])])
+    found = reconcile(level_sheet(), strokes, texts[:1], parse)
+    assert len(found.bare) == 1
+    assert any(found.bare[0].zone in said and "No figure was read" in said for said in found.warnings)
+
+
 def outside(size_mm: float) -> Span:
     """Two heads that look at each other."""
     size = size_mm / MM_PER_PX

@@ -22,5 +22,5 @@ def test_words_beside_many_open_ends_do_not_cover_the_figures(count: int, shape:
 def test_the_two_sides_of_a_gap_have_one_mark_between_them() -> None:
     ends = [OpenEnd("A", (25.4, 2.0), (10.0, 20.0)), OpenEnd("A", (5.0, 2.0), (50.0, 20.0))]
     (mark,) = open_marks(ends, 0.1, A4_PX, Unit.INCH)
-    assert mark.path[:4].mean(axis=0) == pytest.approx([30.0, 20.0])
+    assert mark.paths[0][:4].mean(axis=0) == pytest.approx([30.0, 20.0])
     assert mark.words == "open 1.000, 0.079"  # in the unit of the file

@@ -14,10 +14,11 @@ import pytest
 from hand_drawn import HEIGHT_PX, PX_PER_MM, WIDTH_PX, drawn_sheet, stepped_shaft
 from test_report_write import doubtful_gear, results
 
-from digitize.dimensions.table import Lacking, State
+from digitize.dimensions.table import BareLine, Lacking, State
 from digitize.found import Found
 from digitize.lettering.text import Unit
 from digitize.redraw.solving.parted_views import WholeViews
+from digitize.report import bare_marks
 from digitize.report.check_print import marked, to_check_first, write_png
 from digitize.report.marks import COLOURS, URGENCY, mark
 from digitize.report.open_marks import COLOUR, REACH_MM
@@ -225,6 +226,24 @@ def test_crop_is_turned_upright() -> None:
     assert crop.shape[1] > crop.shape[0]
     assert crop[crop.shape[0] // 2 :].min() < 60
     assert crop[: crop.shape[0] // 2].min() > 200
+
+
+def test_a_dimension_line_without_a_figure_is_marked_on_page_and_picture(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    line = BareLine((100.0, 120.0), (400.0, 120.0), "A1")
+    sheet = drawn_sheet(print_)
+    for name, bare in (("without", ()), ("with", (line,))):
+        reconciled = replace(print_.reconciled(), bare=bare)
+        found = Found(sheet, print_.strokes(), ())
+        write_results(tmp_path / name, found, WholeViews(print_.strokes(), reconciled), None, {})
+    page = (tmp_path / "with" / "check-print.html").read_text(encoding="utf-8")
+    assert bare_marks.MEANING in page
+    assert page.count(f'stroke="{bare_marks.COLOUR}"') == 1
+    before, after = (cv2.imread(str(tmp_path / name / "check-print.png")) for name in ("without", "with"))
+    changed = np.argwhere(np.any(before != after, axis=2))
+    factor = after.shape[1] / sheet.grey.shape[1]
+    assert changed.min(axis=0)[1] / factor == pytest.approx(100.0, abs=12.0)
+    assert changed.max(axis=0)[0] / factor == pytest.approx(120.0, abs=12.0)
 
 
 def test_what_the_sheet_lacks_stands_on_page_table_and_workbook(tmp_path: Path) -> None:
