@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 from rich.console import Console
@@ -21,6 +21,9 @@ from digitize.archive.command import archive_command
 from digitize.archive.find_command import find_command
 from digitize.batch.command import batch_command
 from digitize.gears.desk.command import gear_command
+from digitize.gears.desk.parameters import teeth_from, with_teeth_options
+from digitize.gears.options import NOTHING_TYPED, DeskInput
+from digitize.gears.typed import evidence_from
 from digitize.lettering.text import Unit
 from digitize.pipeline import STAGES, SheetResult, digitize_sheet
 from digitize.redraw.solids.make_solid import body_sizes, made_solid
@@ -51,6 +54,7 @@ def commands() -> None:
 
 
 @app.command("sheet", cls=KnownCommand)
+@with_teeth_options
 def sheet_command(
     print_file: Annotated[Path, typer.Argument(metavar="PRINT", help="TIFF, PNG, JPEG, JPEG 2000 or PDF.")],
     page: Annotated[int | None, typer.Option(help="One page of a file of several; default: all.")] = None,
@@ -62,6 +66,7 @@ def sheet_command(
         str | None, typer.Option(metavar="LENGTH", help="Of a plate or a gear's face that no view gives: 1/2in, 12mm.")
     ] = None,
     hub_length: Annotated[str | None, typer.Option(metavar="LENGTH", help="The same of a gear's hub.")] = None,
+    hub_diameter: Annotated[str | None, typer.Option(metavar="LENGTH", help="Outside of a gear's hub.")] = None,
     web_thickness: Annotated[str | None, typer.Option(metavar="LENGTH", help="The same of a gear's web.")] = None,
     rim_thickness: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="From the roots of a gear's teeth in to its web.")
@@ -73,6 +78,7 @@ def sheet_command(
     known: Annotated[list[str] | None, typer.Option(KNOWN, metavar=METAVAR, help=HELP)] = None,
     known_of: Annotated[KnownOf, typer.Option(help=OF_HELP)] = KnownOf.PART,
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
+    **typed: Any,
 ) -> None:
     """Digitize one print: DXF, dimension table, gear and check print.
 
@@ -91,6 +97,9 @@ def sheet_command(
 
     A length that you measured on the part or the print is a witness of the scale: --known "7.5in" 120,300 1890,300.
 
+    What a print does not say of its gear's teeth may be given: --tooth-form involute, --whole-depth .27in. It is kept
+    with the results.
+
     Example: digitize sheet flange.tif --out flange --units in
     """
     with one_clear_sentence():
@@ -101,10 +110,14 @@ def sheet_command(
         check_page(lengths, print_file.name, pages, page)
         wanted = range(1, pages + 1) if page is None else [page]
         corrections = _corrections(corrected, by, len(wanted))
-        given = Given(corrections, lengths, known_of, r12)
+        given = Given(corrections, lengths, known_of, r12, _teeth(typed, len(wanted)))
         measured = {
-            Asked.THICKNESS: thickness, Asked.HUB: hub_length, Asked.WEB: web_thickness, Asked.RIM: rim_thickness
-        }  # fmt: skip
+            Asked.THICKNESS: thickness,
+            Asked.HUB: hub_length,
+            Asked.HUB_DIAMETER: hub_diameter,
+            Asked.WEB: web_thickness,
+            Asked.RIM: rim_thickness,
+        }
         sizes = _body_sizes(solid, measured, len(wanted))
         for number in wanted:
             target = folder / f"p{number:03d}" if page is None and pages > 1 else folder
@@ -121,6 +134,14 @@ def _unit(name: str | None) -> Unit | None:
     if name not in ("in", "mm"):
         raise TraceclothError(f"--units {name} is unknown: say in or mm.")
     return Unit(name)
+
+
+def _teeth(typed: Mapping[str, Any], pages: int) -> DeskInput:
+    teeth = teeth_from(typed)
+    evidence_from(teeth)
+    if teeth != NOTHING_TYPED and pages > 1:
+        raise TraceclothError("What is known of a gear's teeth is of one page's gear; say which with --page.")
+    return teeth
 
 
 def _body_sizes(solid: bool, measured: Mapping[Asked, str | None], pages: int) -> BodySizes | None:
@@ -142,12 +163,13 @@ def _corrections(table: Path | None, by: str, pages: int) -> Corrections | None:
 
 @dataclass(frozen=True)
 class Given:
-    """What a person adds to the print: a corrected table, measured lengths and what of, the old form of DXF."""
+    """What a person adds to the print: a corrected table, measured lengths, what he knows of a gear; old DXF or new."""
 
     corrections: Corrections | None = None
     known: tuple[KnownLength, ...] = ()
     known_of: KnownOf = KnownOf.PART
     r12: bool = False
+    teeth: DeskInput = NOTHING_TYPED
 
 
 def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: bool, given: Given) -> SheetResult:
@@ -162,6 +184,7 @@ def _with_progress(path: Path, page: int, out: Path, unit: Unit | None, quiet: b
             known=given.known,
             known_of=given.known_of,
             r12=given.r12,
+            teeth=given.teeth,
         )
 
     if quiet:

@@ -17,6 +17,7 @@ import numpy as np
 
 from calibrate.errors import InputError
 from calibrate.sheet import LevelSheet
+from digitize.gears.options import NOTHING_TYPED, DeskInput
 from digitize.lettering.text import Text
 from digitize.strokes.primitives import Strokes
 
@@ -37,11 +38,14 @@ class Found:
         Its pictures may be blank ones of the right shape.
     strokes : Strokes
     texts : tuple of Text
+    teeth : DeskInput
+        What a person typed of a gear's teeth.
     """
 
     sheet: LevelSheet
     strokes: Strokes
     texts: tuple[Text, ...]
+    teeth: DeskInput = NOTHING_TYPED
 
 
 def save(path: Path, found: Found, home: Path | None = None) -> None:
@@ -77,7 +81,8 @@ def load(path: Path) -> Found:
     if content.get("schema") != SCHEMA:
         raise InputError(f"{path.name} was written by another version; digitize the print again.")
     try:
-        found = _converter().structure({key: content[key] for key in ("sheet", "strokes", "texts")}, Found)
+        parts = {key: content[key] for key in ("sheet", "strokes", "texts")}
+        found = _converter().structure(parts | {"teeth": content.get("teeth", {})}, Found)
         blank: dict[str, Any] = {
             name: np.broadcast_to(np.zeros((), kind), tuple(content["shapes"][name])) for name, kind in PICTURES.items()
         }

@@ -28,6 +28,7 @@ from digitize.dimensions.table import Reconciled
 from digitize.found import Found, kept_in
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.from_sheet import gear_of_sheet
+from digitize.gears.options import NOTHING_TYPED, DeskInput, typed_over
 from digitize.lettering.find import find_lettering
 from digitize.lettering.grammar import parse
 from digitize.lettering.read import default_reader, read_blocks
@@ -77,6 +78,7 @@ def digitize_sheet(
     known: Sequence[KnownLength] = (),
     known_of: KnownOf = KnownOf.PART,
     r12: bool = False,
+    teeth: DeskInput = NOTHING_TYPED,
 ) -> SheetResult:
     """Digitize one page of a print.
 
@@ -103,6 +105,9 @@ def digitize_sheet(
         What these are lengths of.
     r12 : bool
         Write the DXF files as R12, for old machines.
+    teeth : DeskInput
+        What a person knows of a gear's teeth, beside what the print says; kept in `found.json`. As with a corrected
+        table, nothing is traced or read again.
 
     Returns
     -------
@@ -118,13 +123,15 @@ def digitize_sheet(
         sheet = laid_upright(
             lambda orientation_deg: calibrate_sheet(Path(path), page, known, known_of, orientation_deg), reader
         )
-    kept = None if out is None or corrections is None or known else kept_in(Path(out), sheet)
+    spoken = corrections is not None or teeth != NOTHING_TYPED
+    kept = kept_in(Path(out), sheet) if out is not None and spoken and not known else None
     found = kept or find_on(sheet, reader, clock)
+    found = replace(found, teeth=typed_over(found.teeth, teeth))
     with clock.stage("reconcile"):
         said = corrections.read(found) if corrections is not None else ()
         whole = whole_views(found.strokes, reconcile(found.sheet, found.strokes, found.texts, parse, said))
     with clock.stage("identify gear"):
-        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts)
+        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts, found.teeth)
     files: tuple[Path, ...] = ()
     part = None
     if out is not None:

@@ -3,13 +3,19 @@
 A field's name is the option's name unless ``flag`` says otherwise; all lengths are text with a unit.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 
 def option(words: str, shape: str | None = None, flag: str | None = None, empty: Any = None) -> Any:
     """A field that is an option: its help, the shape of its value, and its flag where that is not the name."""
     return field(default=empty, metadata={"help": words, "metavar": shape, "flag": flag})
+
+
+def flag_of(field_name: str, metadata: Mapping[str, Any]) -> str:
+    """What is typed for a field."""
+    return str(metadata["flag"] or f"--{field_name.replace('_', '-')}")
 
 
 @dataclass(frozen=True)
@@ -27,6 +33,9 @@ class DeskInput:
     diametral_pitch: str | None = option("8, or two numbers: 8/10.", "P")
     module: str | None = option("In millimetres.", "M")
     pressure_angle: str | None = option("14.5 or 14 1/2.", "DEG")
+    tooth_form: str | None = option(
+        "As hobbed, or by form cutters No. 1 to 8, whose flanks end in cycloids.", "involute|composite"
+    )
     chordal_thickness: str | None = option("Chordal, at the pitch circle.", "LENGTH", "--tooth-thickness")
     chordal_addendum: str | None = option("From the tip to that chord.", "LENGTH")
     span: tuple[str, ...] = option("Over K teeth; may be repeated.", "K:LENGTH", empty=())
@@ -80,6 +89,55 @@ class BenchInput:
     sheet: str | None = option("Write the inspection sheet: a name ending in .pdf or .html.", "FILE")
     paper: str | None = option("Of the sheet; default: letter for inches, else A4.", "A4|letter")
     dxf: str | None = option("Draw the gear, and its mate in mesh where one is given.", "FILE")
+
+
+OF_A_PRINT = (
+    "teeth",
+    "diametral_pitch",
+    "module",
+    "pressure_angle",
+    "tooth_form",
+    "outside_diameter",
+    "root_diameter",
+    "whole_depth",
+    "span",
+)
+"""Fields of `DeskInput` that ``digitize sheet`` takes too, for what its print leaves open."""
+NOTHING_TYPED = DeskInput()
+
+
+def typed_words(typed: DeskInput) -> tuple[str, ...]:
+    """What was typed, field by field.
+
+    Examples
+    --------
+    >>> typed_words(DeskInput(teeth=42, tooth_form="involute"))
+    ('teeth 42', 'tooth form involute')
+    """
+    values = ((each.name, getattr(typed, each.name), each.default) for each in fields(typed))
+    return tuple(
+        f"{name.replace('_', ' ')} {' and '.join(value) if isinstance(value, tuple) else value}"
+        for name, value, empty in values
+        if value != empty
+    )
+
+
+def typed_over(before: DeskInput, after: DeskInput) -> DeskInput:
+    """What was typed before, and over it what is typed now."""
+    new = {each.name: getattr(after, each.name) for each in fields(after) if getattr(after, each.name) != each.default}
+    return replace(before, **new)
+
+
+def option_words(name: str) -> str:
+    """A field of `DeskInput` as it is typed.
+
+    Examples
+    --------
+    >>> option_words("tooth_form"), option_words("teeth")
+    ('--tooth-form involute|composite', '--teeth N')
+    """
+    metadata = DeskInput.__dataclass_fields__[name].metadata
+    return f"{flag_of(name, metadata)} {metadata['metavar'] or 'N'}"
 
 
 GROUPS: tuple[tuple[str, type], ...] = (

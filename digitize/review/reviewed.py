@@ -128,7 +128,7 @@ class ReviewedSheet:
         confirmations, added = self._spoken(said)
         reconciled = reconcile(found.sheet, found.strokes, found.texts, self._parse, confirmations, added)
         whole = whole_views(found.strokes, reconciled)
-        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts)
+        gear = gear_of_sheet(whole.reconciled, whole.strokes, found.texts, found.teeth)
         return Conclusion(version, whole, gear, _part(found.sheet, whole, gear), said)
 
     def _with_known(self, said: Sequence[Said]) -> Found:

@@ -143,6 +143,14 @@ def test_a_known_length_that_is_none_is_told_before_the_print_is_read(tmp_path: 
     assert words[0].split()[0] in result.stderr
 
 
+@pytest.mark.parametrize("typed", [["--tooth-form", "round"], ["--whole-depth", "6.75"], ["--span", "5"]])
+def test_what_can_not_be_meant_of_a_gears_teeth_is_refused(tmp_path: Path, typed: list[str]) -> None:
+    result = runner.invoke(app, ["sheet", str(blank(tmp_path)), *typed])
+    assert result.exit_code == 2
+    assert typed[1] in result.stderr
+    assert result.stderr.count("\n") == 1
+
+
 def test_gear_desk_ranks_systems_as_json() -> None:
     result = runner.invoke(app, ["gear", "--teeth", "42", "--outside-diameter", "5.5in", "--json"])
     assert result.exit_code == 0

@@ -10,6 +10,7 @@ import pytest
 from calibrate.errors import InputError
 from digitize.dimensions.reconcile import reconcile
 from digitize.found import Found, load, save
+from digitize.gears.options import NOTHING_TYPED, DeskInput
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Reading
 from digitize.strokes.primitives import Spline, Strokes
@@ -42,6 +43,17 @@ def test_a_record_from_before_there_were_splines_has_none(tmp_path: Path) -> Non
     del old["strokes"]["splines"]
     path.write_text(json.dumps(old))
     assert load(path).strokes.splines == ()
+
+
+def test_what_a_person_knows_of_the_teeth_is_kept(tmp_path: Path) -> None:
+    """A record from before anyone could say holds nothing of it."""
+    path, teeth = tmp_path / "found.json", DeskInput(teeth=42, tooth_form="involute", span=("5:1.735in",))
+    save(path, replace(found(), teeth=teeth))
+    assert load(path).teeth == teeth
+    old = json.loads(path.read_text())
+    del old["teeth"]
+    path.write_text(json.dumps(old))
+    assert load(path).teeth == NOTHING_TYPED
 
 
 def test_a_sheet_without_circles_keeps_its_endless_uncertainty(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 import inspect
 import sys
 from dataclasses import fields
-from typing import Annotated, Any, get_type_hints
+from typing import Annotated, Any
 
 import typer
 from rich.console import Console
@@ -11,6 +11,7 @@ from rich.console import Console
 from calibrate.errors import TraceclothError
 from digitize.gears.desk.answer import answer_json, print_answer
 from digitize.gears.desk.desk import gear_desk
+from digitize.gears.desk.parameters import parameter
 from digitize.gears.options import GROUPS
 
 BAD_INPUT = 2
@@ -52,19 +53,10 @@ def _of_group(made: type, given: dict[str, Any]) -> dict[str, Any]:
 
 def _signature() -> inspect.Signature:
     """The command's parameters: the fields of the groups, then the choice of JSON."""
-    found = [_parameter(panel, made, each.name) for panel, made in GROUPS for each in fields(made)]
+    found = [parameter(panel, made, each.name) for panel, made in GROUPS for each in fields(made)]
     stated = typer.Option("--json", help="Print JSON.")
     as_json = inspect.Parameter(JSON, inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Annotated[bool, stated])
     return inspect.Signature([*found, as_json])
-
-
-def _parameter(panel: str, made: type, name: str) -> inspect.Parameter:
-    each = next(one for one in fields(made) if one.name == name)
-    flag = each.metadata["flag"] or f"--{name.replace('_', '-')}"
-    stated = typer.Option(flag, metavar=each.metadata["metavar"], help=each.metadata["help"], rich_help_panel=panel)
-    repeated = each.default == ()
-    held: Any = list[str] | None if repeated else get_type_hints(made)[name]
-    return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=Annotated[held, stated])
 
 
 _SIGNATURE = _signature()

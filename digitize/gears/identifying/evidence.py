@@ -92,6 +92,8 @@ class Evidence:
         From one tooth to the next, in degrees: of a few teeth that are drawn, or that are left of a broken gear.
     pair : str or None
         A two-number pitch such as "8/10".
+    form : str or None
+        Of the flank, as a person saw it on the hob or the cutter: "involute" or "composite".
     words : tuple of str
         Lettering that belongs to the gear: "STUB", "14 1/2° FULL DEPTH", "BEVEL GEAR" ...
     year : int or None
@@ -121,6 +123,7 @@ class Evidence:
     helix_angle: Quantity | None = None
     tooth_angle: Quantity | None = None
     cutter_number: Fraction | None = None
+    form: str | None = None
     words: tuple[str, ...] = ()
     year: int | None = None
     unit: str | None = None

@@ -49,7 +49,8 @@ class GearFinding:
     may give that very tooth; ``names`` lists them, likeliest first, and none of them is claimed before the others.
     ``kind`` is "spur" or what else the evidence says it is (bevel, worm, helical, internal ...), for which no spur
     system is claimed. ``measure_next`` names the one measurement that would decide between what is left.
-    ``none_probability`` is what is left for a gear of no tabled system.
+    ``none_probability`` is what is left for a gear of no tabled system. ``asked`` are the options, as typed, that would
+    make the leading tooth agreed if they bear it out; none where it is agreed, disputed or no few of them would.
     """
 
     kind: str
@@ -60,6 +61,7 @@ class GearFinding:
     measure_next: tuple[str, ...] = ()
     names: tuple[ToothName, ...] = ()
     none_probability: float = 0.0
+    asked: tuple[str, ...] = ()
 
     @property
     def same_tooth(self) -> tuple[str, ...]:

@@ -14,7 +14,9 @@ from digitize.gears.identifying.evidence import Evidence, Known, Quantity, SpanS
 from digitize.gears.identifying.few_teeth import few_teeth
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.identify import identify
+from digitize.gears.options import NOTHING_TYPED, DeskInput, typed_words
 from digitize.gears.systems import two_number_pairs
+from digitize.gears.typed import with_persons_word
 from digitize.lettering.text import Kind, Text, TypedValue
 from digitize.strokes.primitives import Strokes, ToothRing
 
@@ -41,7 +43,9 @@ TWO_NUMBERS = re.compile(r"\d{1,2}/\d{1,2}")
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
-def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text]) -> GearFinding | None:
+def gear_of_sheet(
+    reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text], typed: DeskInput = NOTHING_TYPED
+) -> GearFinding | None:
     """Identify the gear of a sheet.
 
     Parameters
@@ -50,6 +54,8 @@ def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text
     strokes : Strokes
     texts : sequence of Text
         For the words beside the figures.
+    typed : DeskInput, optional
+        What a person knows of the teeth; his word comes before the print's.
 
     Returns
     -------
@@ -58,13 +64,17 @@ def gear_of_sheet(reconciled: Reconciled, strokes: Strokes, texts: Sequence[Text
     """
     rows = [row for row in reconciled.dimensions if row.kind is Kind.GEAR_DATA and row.typed is not None]
     few = None if strokes.tooth_rings else few_teeth(strokes)
-    if not rows and not strokes.tooth_rings and few is None:
+    if not rows and not strokes.tooth_rings and few is None and typed == NOTHING_TYPED:
         return None
     evidence = _drawn(_written(rows, reconciled), strokes, reconciled)
     if few is not None:
         evidence = replace(evidence, tooth_angle=Quantity(few.angle_deg, Known.SCALED, std=few.std_deg))
     words = tuple(t.readings[0].text for t in texts if t.readings and _speaks(t))
-    finding = identify(replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value))
+    evidence = replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value)
+    finding = identify(with_persons_word(evidence, typed))
+    if typed != NOTHING_TYPED:
+        said = f"By a person's word: {', '.join(typed_words(typed))}."
+        finding = replace(finding, evidence=(said, *finding.evidence))
     ring = _teeth_of(strokes)
     leaning = None if ring is None else flank_angle(ring)
     return finding if leaning is None else replace(finding, evidence=(*finding.evidence, leaning.sentence))

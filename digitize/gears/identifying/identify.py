@@ -1,27 +1,21 @@
-"""Which tooth system a gear is of, how sure that is, and what would settle it.
-
-The claim is *agreed* only where one tooth (pitch, pressure angle, heights, form) has nearly all the posterior, every
-size that was given fits it, and two sizes bear on its pitch, one of them a diameter that ties the number of teeth.
-Sizes that no standard tooth fits together are *disputed*. Everything else is *unproven*, with what is left listed.
-"""
-
-from dataclasses import replace
+"""Which tooth system a gear is of, how sure that is (`standing`), and what would settle it."""
 
 from digitize.dimensions.table import State
-from digitize.gears.identifying.argument import argued, counts_differ, stopped
+from digitize.gears.identifying.argument import argued, stopped
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.finding import Candidate, GearFinding, ToothName
 from digitize.gears.identifying.hypotheses import Weighed, weigh
-from digitize.gears.identifying.items import TOOTH_ANGLE, AnyItem, Hypothesis
+from digitize.gears.identifying.items import Hypothesis
 from digitize.gears.identifying.kinds import sizes_of_kind
+from digitize.gears.identifying.open_facts import open_facts, to_be_given
 from digitize.gears.identifying.separate import measure_next
+from digitize.gears.identifying.standing import LOOKED_AT, leading_tooth_of, pitch_items, probability, state_of
+from digitize.gears.options import option_words
 from digitize.gears.sentences import shop_unit, speaks_against, speaks_for
 from digitize.gears.systems import same_tooth
 from digitize.gears.teeth.tooth import FEWEST_TEETH
 from digitize.gears.words import other_kind
 
-AGREED_PROBABILITY = 0.99
-"""Posterior that one tooth needs before it is claimed; the rest would be wrong claims."""
 LEAST_LISTED = 0.002
 """Candidates less probable than this are left out of the list."""
 MOST_LISTED = 16
@@ -29,12 +23,8 @@ MOST_NEAREST = 6
 """How many candidates are shown, and how many where none fits."""
 RIVAL_PROBABILITY = 0.002
 """A rival below this is not worth a measurement."""
-LOOKED_AT = 400
-"""Hypotheses, best first, among which one that fits everything is looked for."""
 SPUR_HELIX_DEG = 0.5
 """A helix angle up to this is a spur gear's."""
-DIAMETERS = ("outside diameter", "root diameter", "pitch diameter", "centre distance")
-"""Sizes that tie the number of teeth to the pitch."""
 
 
 def identify(evidence: Evidence) -> GearFinding:
@@ -52,22 +42,24 @@ def identify(evidence: Evidence) -> GearFinding:
     if kind is not None:
         return _no_spur_gear(kind, evidence)
     weighed = weigh(evidence)
-    pitch_known = _pitch_items(weighed) or evidence.pair is not None
+    pitch_known = pitch_items(weighed) or evidence.pair is not None
     if not weighed.hypotheses or not pitch_known or _too_few_teeth(evidence):
         return _nothing_to_go_by(evidence)
-    leading, equals = _leading(weighed)
-    state = _state(evidence, weighed, leading, equals)
+    leading, equals = leading_tooth_of(weighed)
+    state = state_of(evidence, weighed, leading, equals)
     names = _names(weighed, equals)
     listed = _listed(weighed, equals)
+    asked = open_facts(evidence, leading) if state is State.UNPROVEN and weighed.none <= 0.5 else ()
     return GearFinding(
         kind="spur",
         teeth=evidence.sure_teeth or leading.teeth,
         state=state,
         candidates=tuple(_candidate(weighed, index, evidence, unit) for index in listed),
         evidence=argued(evidence, weighed, state, leading, names, unit),
-        measure_next=_next(evidence, weighed, leading, state, unit),
+        measure_next=(*_next(evidence, weighed, leading, state, unit), *to_be_given(asked)),
         names=names,
         none_probability=weighed.none,
+        asked=asked,
     )
 
 
@@ -98,70 +90,15 @@ def _nothing_to_go_by(evidence: Evidence) -> GearFinding:
         else "Teeth and one size that bears on the pitch are not both known, so no system can be ranked"
     )
     ask = "Count the teeth and measure the outside diameter."
-    return GearFinding("spur", teeth, State.UNPROVEN, (), stopped((why,)), (ask,), none_probability=1.0)
-
-
-def _leading(weighed: Weighed) -> tuple[Hypothesis, tuple[Hypothesis, ...]]:
-    """The most probable tooth, by its most probable name, and all its names."""
-    best, most = weighed.hypotheses[0], -1.0
-    names: tuple[Hypothesis, ...] = ()
-    for candidate in weighed.hypotheses[:MOST_LISTED]:
-        group = _names_of(weighed, candidate)
-        total = _probability(weighed, group)
-        if total > most + 1e-12:
-            best, names, most = candidate, group, total
-    return best, names
-
-
-def _names_of(weighed: Weighed, one: Hypothesis) -> tuple[Hypothesis, ...]:
-    return tuple(h for h in weighed.hypotheses if h.teeth == one.teeth and same_tooth(h.cut, one.cut))
+    asked = () if _too_few_teeth(evidence) else (option_words("teeth"), option_words("outside_diameter"))
+    return GearFinding("spur", teeth, State.UNPROVEN, (), stopped((why,)), (ask,), none_probability=1.0, asked=asked)
 
 
 def _names(weighed: Weighed, equals: tuple[Hypothesis, ...]) -> tuple[ToothName, ...]:
     """The names of one tooth, likeliest first, each with its share of the tooth's posterior."""
-    total = _probability(weighed, equals)
-    shares = [(h, _probability(weighed, (h,)) / total if total else 1 / len(equals)) for h in equals]
+    total = probability(weighed, equals)
+    shares = [(h, probability(weighed, (h,)) / total if total else 1 / len(equals)) for h in equals]
     return tuple(ToothName(h.system.id, h.cut.title, h.cut.pitch.label, h.cut.fillet_mm, share) for h, share in shares)
-
-
-def _probability(weighed: Weighed, some: tuple[Hypothesis, ...]) -> float:
-    wanted = set(map(id, some))
-    return float(sum(p for h, p in zip(weighed.hypotheses, weighed.probabilities, strict=True) if id(h) in wanted))
-
-
-def _pitch_items(weighed: Weighed) -> list[AnyItem]:
-    return [*(item for item in weighed.items if item.bears_on_pitch), *weighed.thickness_items]
-
-
-def _state(evidence: Evidence, weighed: Weighed, leading: Hypothesis, equals: tuple[Hypothesis, ...]) -> State:
-    if counts_differ(evidence) or _contradicted(weighed):
-        return State.DISPUTED
-    sure = _probability(weighed, equals) >= AGREED_PROBABILITY and not weighed.misfits(leading)
-    return State.AGREED if sure and _well_witnessed(evidence, weighed) else State.UNPROVEN
-
-
-def _contradicted(weighed: Weighed) -> bool:
-    """Several sizes bear on the pitch, and no standard tooth fits all that is given."""
-    if len(_pitch_items(weighed)) < 2:
-        return False
-    return all(weighed.misfits(h) for h in weighed.hypotheses[:LOOKED_AT])
-
-
-def _well_witnessed(evidence: Evidence, weighed: Weighed) -> bool:
-    """Two sizes bear on the pitch, and two witnesses on the number of teeth: written, counted, and every diameter.
-
-    The angle between a few drawn teeth counts where it tells the number from its neighbours.
-    """
-    diameters = sum(item.name in DIAMETERS for item in weighed.items)
-    on_teeth = diameters + (evidence.sure_teeth is not None) + (evidence.teeth_counted is not None)
-    return on_teeth + _angle_tells(weighed) >= 2 and len(_pitch_items(weighed)) >= 2
-
-
-def _angle_tells(weighed: Weighed) -> bool:
-    leading = weighed.hypotheses[0]
-    neighbours = [replace(leading, teeth=leading.teeth + each) for each in (-1, 1)]
-    angles = [item for item in weighed.items if item.name == TOOTH_ANGLE]
-    return any(all(item.misfit(each) > 1 for each in neighbours) for item in angles)
 
 
 def _listed(weighed: Weighed, equals: tuple[Hypothesis, ...]) -> list[int]:

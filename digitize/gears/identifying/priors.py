@@ -28,6 +28,8 @@ ERA_FADE_YEARS = 10.0
 """Outside its era a system fades by 1/e in so many years."""
 OLD_PRINT_YEARS = (1900, 1970)
 """Years of a print that bears none: this is a tool for old prints."""
+FORM_DOUBT = 0.002
+"""What is left of a system whose flanks have another form than a person saw, as beside the word "composite"."""
 CUTTER_DOUBT = 0.05
 """What is left of a system whose teeth the cutter number does not fit."""
 COUNT_SLIP = 0.03
@@ -45,6 +47,8 @@ def with_priors(evidence: Evidence) -> Iterable[tuple[Hypothesis, float]]:
         weight = _system_weight(cut.system, evidence) * _pitch_weight(cut, evidence)
         for word in words:
             weight *= 1.0 if word.speaks_for(cut.system) else word.doubt
+        if evidence.form not in (None, cut.system.form):
+            weight *= FORM_DOUBT
         for teeth, share in teeth_shares(evidence, cut):
             yield Hypothesis(cut, teeth), weight * share * _cutter_weight(cut, teeth, evidence)
 

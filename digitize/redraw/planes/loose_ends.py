@@ -9,7 +9,8 @@ bridge
     edge traced as one with it. From a corner too where the other side of a centre line shows that edge, and from one
     corner to another where it shows the edges across them as well.
 riser
-    The short edge of a step: between the loose ends of two parallel strokes that end at one height, a little apart.
+    The short edge of a step: between the loose ends of two parallel strokes that end at one height, a little apart; or
+    of a keyseat, from its floor to where the bore breaks off.
 """
 
 from collections.abc import Iterator, Sequence
@@ -84,10 +85,9 @@ def _longer(line: Straight, by: float) -> Straight:
 def riser(one: End, other: End, pen: Pen, least: float) -> Straight | None:
     """The riser, higher than ``least``, between two ends of strokes that run away from each other; None where they make
     no step."""
-    if not (isinstance(one.of, Straight) and isinstance(other.of, Straight)):
-        return None
-    axis = axis_of(one.of, pen.paper_mm)
-    if axis is None or axis_of(other.of, pen.paper_mm) is not axis or one.low(axis) is other.low(axis):
+    floor, beyond = (one, other) if isinstance(one.of, Straight) else (other, one)
+    axis = axis_of(floor.of, pen.paper_mm) if isinstance(floor.of, Straight) else None
+    if axis is None or not _may_face(beyond, floor.low(axis), axis, pen):
         return None
     along = 1 - axis.value
     step = abs(other.at[axis.value] - one.at[axis.value])
@@ -98,3 +98,10 @@ def riser(one: End, other: End, pen: Pen, least: float) -> Straight | None:
     height = (one.at[along] + other.at[along]) / 2
     start, end = ((each.at[0], height) if axis is Axis.X else (height, each.at[1]) for each in (one, other))
     return Straight(start, end)
+
+
+def _may_face(end: End, low: bool, axis: Axis, pen: Pen) -> bool:
+    """Whether a stroke is a bore's, or runs away from one on another level of an axis."""
+    if not isinstance(end.of, Straight):
+        return True
+    return axis_of(end.of, pen.paper_mm) is axis and end.low(axis) is not low

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from digitize.gears.teeth.tooth import GearSpec
@@ -36,26 +36,47 @@ def banded(
     name = face.view.name
     if len(steps) not in (_HUB, _WEB) or not all(_about(face, each, centre) for each in steps):
         return Missing(f"view {name} shows steps that are not those of one hub and one web")
-    wanted = [(Asked.THICKNESS, sizes.thickness), (Asked.HUB, sizes.hub)]
-    wanted += [(Asked.WEB, sizes.web)] if len(steps) == _WEB else []
-    asked = tuple(option for option, size in wanted if size is None)
-    if asked:
-        return Missing(f"view {name} shows a hub or web whose thickness no view gives", asked)
-    across, *within = (size for _, size in wanted if size is not None)
-    radii = [ring_circle(face.profile.plane, each).radius for each in steps]
-    off_mm2 = [area_off_mm2(face, [each]) for each in steps]
-    scaled_rim = len(steps) == _WEB and off_mm2[0] > 0
-    if len(steps) == _WEB and sizes.rim is not None:
-        inside = spec.root_radius_mm - sizes.rim
-        if not scaled_rim and abs(radii[0] - inside) > SAME * inside:
-            return unlike("thickness of the rim", sizes.rim, spec.root_radius_mm - radii[0])
-        radii[0], off_mm2[0], scaled_rim = inside, 0.0, False
+    edges = _edges(face, steps, spec, sizes)
+    if isinstance(edges, Missing):
+        return edges
+    loose = tuple(each.asked for each in edges if each.off_mm2)
     # From the teeth inwards: face, web where there is one, hub.
-    bands = list(zip([spec.tip_radius_mm, *radii], [across, *reversed(within)], strict=True))
-    steps_mm = [abs(one[1] - other[1]) for one, other in pairwise(bands)]
-    off = math.hypot(plan.off_mm3, *(off * step for off, step in zip(off_mm2, steps_mm, strict=True)))
-    asked = (Asked.RIM,) if scaled_rim else ()
-    return replace(plan, turned=Turned((_profile(bands),)), notes=(*plan.notes, MIDDLE), off_mm3=off, asked=asked)
+    widths = [(Asked.THICKNESS, sizes.thickness), (Asked.WEB, sizes.web), (Asked.HUB, sizes.hub)]
+    widths = [each for each in widths if each[0] is not Asked.WEB or len(steps) == _WEB]
+    asked = tuple(option for option, width in widths if width is None)
+    if asked:
+        return Missing(f"view {name} shows a hub or web whose thickness no view gives", (*asked, *loose))
+    across = [width for _, width in widths if width is not None]
+    bands = list(zip([spec.tip_radius_mm, *(each.radius_mm for each in edges)], across, strict=True))
+    steps_mm = (abs(one - other) for one, other in pairwise(across))
+    off = math.hypot(plan.off_mm3, *(each.off_mm2 * step for each, step in zip(edges, steps_mm, strict=True)))
+    return replace(plan, turned=Turned((_profile(bands),)), notes=(*plan.notes, MIDDLE), off_mm3=off, asked=loose)
+
+
+@dataclass(frozen=True)
+class _Edge:
+    """Where rim ends or hub begins: the circle, by how much its area may be off, and the option that gives it."""
+
+    asked: Asked
+    radius_mm: float
+    off_mm2: float
+
+
+def _edges(face: SolvedView, steps: Sequence[Ring], spec: GearSpec, sizes: BodySizes) -> list[_Edge] | Missing:
+    """The steps' circles, the widest first, as figures or a person give them, else as drawn."""
+    inside = None if sizes.rim is None else spec.root_radius_mm - sizes.rim
+    hub = None if sizes.hub_diameter is None else sizes.hub_diameter / 2
+    given = [(Asked.RIM, "rim's inside", inside), (Asked.HUB_DIAMETER, "hub", hub)][-len(steps) :]
+    edges = []
+    for step, (asked, what, radius) in zip(steps, given, strict=True):
+        drawn, off_mm2 = ring_circle(face.profile.plane, step).radius, area_off_mm2(face, [step])
+        if radius is None:
+            edges.append(_Edge(asked, drawn, off_mm2))
+        elif off_mm2 or abs(drawn - radius) <= SAME * radius:
+            edges.append(_Edge(asked, radius, 0.0))
+        else:
+            return unlike(f"diameter of the {what}", 2 * radius, 2 * drawn)
+    return edges
 
 
 def _about(face: SolvedView, ring: Ring, centre: Point) -> bool:

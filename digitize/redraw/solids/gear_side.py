@@ -52,13 +52,14 @@ def side_doubt(
         if not view.profile.area_std_mm2:
             return Missing(f"it is open whether the hub or web in view {view.view.name} is the gear's")
         asked = untold(side, sizes)
-        if not settled(view) and set(asked) - {Asked.RIM}:
+        if not settled(view) and set(asked) - {Asked.RIM, Asked.HUB_DIAMETER}:
             lengths = ", ".join(scaled_words(each, Unit.MM) for each in view.profile.scaled[:MOST_LISTED])
             told = f": {lengths}" if lengths else ""
             why = f"the hub or web in view {view.view.name} has a thickness that no agreed figure gives{told}"
             return Missing(why, asked)
         known = [spec.tip_radius_mm, *round_radii(side, used, reconciled)]
         known += [] if sizes.rim is None else [spec.root_radius_mm - sizes.rim]
+        known += [] if sizes.hub_diameter is None else [sizes.hub_diameter / 2]
         slack = 0.0 if settled(view) else PAIR_MM * view.view.frame.paper_mm
         unproven = [r for r in side.radii() if not among(r, known) and all(abs(r - each) > slack for each in known)]
         if unproven:
@@ -78,6 +79,7 @@ def untold(side: Spindle, sizes: BodySizes) -> tuple[Asked, ...]:
     shown = [(Asked.THICKNESS, sizes.thickness, _given_along(side, body.face.start, body.face.end))]
     if body.hub != body.face:
         shown.append((Asked.HUB, sizes.hub, _given_along(side, body.hub.start, body.hub.end)))
+        shown.append((Asked.HUB_DIAMETER, sizes.hub_diameter, _given_across(side, body.hub.high)))
     if web is not None:
         shown.append((Asked.WEB, sizes.web, _given_along(side, web.start, web.end)))
         shown.append((Asked.RIM, sizes.rim, _given_across(side, web.high)))
@@ -120,6 +122,7 @@ def _not_as_given(side: Spindle, root_mm: float, sizes: BodySizes) -> Missing | 
     shown: list[tuple[str, float | None, float | None]] = [
         ("thickness", sizes.thickness, body.face.width),
         ("length of the hub", sizes.hub, body.hub.width),
+        ("diameter of the hub", sizes.hub_diameter, 2 * body.hub.high),
         ("thickness of the web", sizes.web, None if web is None else web.width),
         ("thickness of the rim", sizes.rim, None if web is None else root_mm - web.high),
     ]

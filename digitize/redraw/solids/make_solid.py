@@ -6,9 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from calibrate.lengths import parse_length
+from calibrate.scaling.known_option import KNOWN, METAVAR
 from digitize.dimensions.table import Reconciled
 from digitize.gears.identifying.finding import GearFinding
 from digitize.redraw.solids.kernel import check_installed, write_files
+from digitize.redraw.solids.open_teeth import as_if_agreed, lacking_teeth
 from digitize.redraw.solids.solid import plan_solid
 from digitize.redraw.solids.solid_shape import Asked, Missing, SolidPlan, parts_of
 from digitize.redraw.solving.body_sizes import NOT_MEASURED, BodySizes
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from digitize.pipeline import SheetResult
 
 FILES = ("part.step", "part.stl")
+SCALE_ASKED = f"{KNOWN} {METAVAR}"
+_LENGTHS = frozenset(Asked)
 
 
 def body_sizes(given: Mapping[Asked, str | None]) -> BodySizes:
@@ -31,7 +35,7 @@ def body_sizes(given: Mapping[Asked, str | None]) -> BodySizes:
     Examples
     --------
     >>> body_sizes({Asked.WEB: "1/2in"})  # doctest: +SKIP
-    BodySizes(thickness=None, hub=None, web=12.7, rim=None)
+    BodySizes(thickness=None, hub=None, hub_diameter=None, web=12.7, rim=None)
     """
     check_installed()
     sizes = {
@@ -39,7 +43,13 @@ def body_sizes(given: Mapping[Asked, str | None]) -> BodySizes:
         for asked, text in given.items()
         if text is not None
     }
-    return BodySizes(*(sizes.get(asked) for asked in (Asked.THICKNESS, Asked.HUB, Asked.WEB, Asked.RIM)))
+    return BodySizes(
+        sizes.get(Asked.THICKNESS),
+        sizes.get(Asked.HUB),
+        sizes.get(Asked.HUB_DIAMETER),
+        sizes.get(Asked.WEB),
+        sizes.get(Asked.RIM),
+    )
 
 
 def made_solid(result: "SheetResult", folder: Path, sizes: BodySizes | None) -> str:
@@ -54,13 +64,13 @@ def made_solid(result: "SheetResult", folder: Path, sizes: BodySizes | None) -> 
     return said
 
 
-def _ask(asked: Sequence[Asked]) -> str:
+def _ask(asked: Sequence[str]) -> str:
     if not asked:
         return ""
-    them = "it" if len(asked) == 1 else "them"
-    *others, last = asked
+    *others, last = (f"{each} LENGTH" if each in _LENGTHS else each for each in asked)
     options = f"{', '.join(others)} and {last}" if others else last
-    return f"; measure {them} and give {them} with {options}, for example {asked[0]} 1/2in"
+    example = next((f", for example {each} 1/2in" for each in asked if each in _LENGTHS), "")
+    return f"; give what you find on the old part with {options}{example}"
 
 
 def _record(folder: Path, said: str) -> None:
@@ -103,10 +113,7 @@ def make_solid(
     str
         What was written, or which size is missing.
     """
-    plan: SolidPlan | Missing = Missing("the scale is not known")
-    if frame.length is Length.PART_MM:
-        part = solve_part(with_heavy_edges(strokes), reconciled, gear, frame, sizes=sizes)
-        plan = plan_solid(part, reconciled, sizes)
+    plan = _planned(strokes, reconciled, gear, frame, sizes)
     if isinstance(plan, Missing):
         _remove(folder)
         return f"No solid: {plan.why}{_ask(plan.asked)}."
@@ -115,3 +122,15 @@ def make_solid(
     off = f" ± {plan.off_mm3:.1f}" if round(plan.off_mm3, 1) else ""
     said = ", ".join((plan.what, *parts_of(plan), f"{volume:.1f}{off} cubic mm", *plan.notes))
     return f"Solid: {said}. Written to {' and '.join(FILES)}."
+
+
+def _planned(
+    strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame, sizes: BodySizes
+) -> SolidPlan | Missing:
+    """The solid, or all that is missing at once: of the teeth, and of the body if they are the likeliest ones."""
+    plan: SolidPlan | Missing = Missing("the scale is not known", (SCALE_ASKED,))
+    if frame.length is Length.PART_MM:
+        part = solve_part(with_heavy_edges(strokes), reconciled, as_if_agreed(gear), frame, sizes=sizes)
+        plan = plan_solid(part, reconciled, sizes)
+    lacking = lacking_teeth(gear)
+    return plan if lacking is None else lacking.and_(plan)

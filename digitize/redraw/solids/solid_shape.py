@@ -55,6 +55,7 @@ class Asked(StrEnum):
 
     THICKNESS = "--thickness"
     HUB = "--hub-length"
+    HUB_DIAMETER = "--hub-diameter"
     WEB = "--web-thickness"
     RIM = "--rim-thickness"
 
@@ -95,10 +96,16 @@ class SolidPlan:
 
 @dataclass(frozen=True)
 class Missing:
-    """Why there is no solid, as a sentence; ``asked`` are the sizes that would settle it."""
+    """Why there is no solid, as a sentence; ``asked`` are the options that would settle it, without what they take."""
 
     why: str
-    asked: tuple[Asked, ...] = ()
+    asked: tuple[str, ...] = ()
+
+    def and_(self, other: "SolidPlan | Missing") -> "Missing":
+        """This, with what is missing besides."""
+        if isinstance(other, SolidPlan):
+            return self
+        return Missing(f"{self.why}; {other.why}", (*self.asked, *other.asked))
 
 
 def unlike(what: str, given_mm: float, drawn_mm: float) -> Missing:

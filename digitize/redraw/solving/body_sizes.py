@@ -26,12 +26,13 @@ LEAST_MM = 0.05  # of paper: bands that are thinner, or differ by less from thei
 class BodySizes:
     """What a person measured, in mm; None where nothing was.
 
-    ``thickness`` is of a plate or of a gear's face, ``hub`` how long a hub is, ``web`` how thick a web is, ``rim`` from
-    the tooth roots in to the web.
+    ``thickness`` is of a plate or of a gear's face, ``hub`` how long and ``hub_diameter`` how wide a hub is, ``web``
+    how thick a web is, ``rim`` from the tooth roots in to the web.
     """
 
     thickness: float | None = None
     hub: float | None = None
+    hub_diameter: float | None = None
     web: float | None = None
     rim: float | None = None
 
@@ -124,8 +125,14 @@ def _relations(begun: Draft, axis: Axis, middle: float, root_mm: float, sizes: B
         if band is not None and size is not None:
             yield apart((_nearest(begun, along, band.start), _nearest(begun, along, band.end)), size)
     if body.web is not None and sizes.rim is not None:
-        ends = (_nearest(begun, axis, middle + side * body.web.high) for side in (-1, 1))
-        yield apart((next(ends), next(ends)), 2 * (root_mm - sizes.rim))
+        yield apart(_about(begun, axis, middle, body.web.high), 2 * (root_mm - sizes.rim))
+    if body.hub != body.face and sizes.hub_diameter is not None:
+        yield apart(_about(begun, axis, middle, body.hub.high), sizes.hub_diameter)
+
+
+def _about(begun: Draft, axis: Axis, middle: float, radius: float) -> tuple[int, int]:
+    """The levels at a radius on either side of the middle."""
+    return _nearest(begun, axis, middle - radius), _nearest(begun, axis, middle + radius)
 
 
 def _nearest(begun: Draft, axis: Axis, place: float) -> int:

@@ -56,6 +56,9 @@ def find_dimensions(page: Page) -> None:
         if page.roles[piece] is None and page.pieces[piece].dash == "solid":
             page.give([piece], Role.LEADER)
             _shoulder(page, piece, ends[0])
+    for e in ended:
+        if (role := page.roles[e.piece]) is not None:
+            page.give(_under_head(page, e), role)
     for e in ended + _bows(page):
         if page.roles[e.piece] == Role.DIMENSION:
             _extensions(page, e)
@@ -132,6 +135,23 @@ def _has_upright_tip(page: Page, e: Ended) -> bool:
 
 def _at_tip(page: Page, head: Head, owner: int) -> list[int]:
     return [n for n in page.touching(head.x, head.y, TIP_REACH_MM) if n != owner]
+
+
+def _under_head(page: Page, e: Ended) -> list[int]:
+    """What lies between a head's tip and its line where an edge parts the two: the head's ink makes it broad."""
+    head, line = page.heads[e.head], page.pieces[e.piece]
+    reach = page.px(TIP_REACH_MM)
+    tip = float(line.track.place(np.array([(head.x, head.y)]))[0][0])
+    low, high = (line.s1 - reach, tip + reach) if e.at_end else (tip - reach, line.s0 + reach)
+
+    def is_between(n: int) -> bool:
+        piece = page.pieces[n]
+        if piece.track.kind != LINE or piece.dash != "solid" or not collinear(page, line, piece):
+            return False
+        s, _ = line.track.place(np.array([piece.start, piece.end]))
+        return bool(low <= s.min() and s.max() <= high)
+
+    return [n for n in _at_tip(page, head, e.piece) if is_between(n)]
 
 
 def _is_across(page: Page, n: int, head: Head) -> bool:

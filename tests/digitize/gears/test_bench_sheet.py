@@ -16,13 +16,13 @@ from digitize.gears.desk.bench_html import sheet_html
 from digitize.gears.desk.bench_lines import bore_lines, teeth_lines
 from digitize.gears.desk.bench_pdf import sheet_pdf
 from digitize.gears.desk.bench_sheet import bench_sheet
-from digitize.gears.desk.desk import evidence_from
 from digitize.gears.desk.processes import places, process
 from digitize.gears.desk.work import Work, workpiece
 from digitize.gears.identifying.identify import identify
 from digitize.gears.options import BenchInput, BodyInput, DeskInput
 from digitize.gears.teeth.inspection import over_pins_mm, span_mm
 from digitize.gears.teeth.tooth import GearSpec
+from digitize.gears.typed import evidence_from
 from digitize.report.cautions import CAUTIONS
 
 KNOWN = DeskInput(

@@ -7,6 +7,7 @@ import pytest
 
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
 from digitize.gears.identifying.from_sheet import gear_of_sheet
+from digitize.gears.options import NOTHING_TYPED, DeskInput
 from digitize.lettering.grammar import parse
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.strokes.primitives import Arc, Dash, Role, Strokes, ToothRing
@@ -41,8 +42,13 @@ def row(
 BLOCK = (row(Kind.GEAR_DATA, "3", "module"), row(Kind.GEAR_DATA, "20", "pressure_angle"))
 
 
-def found(*rows: Dimension, strokes: Strokes = FACE, scales: tuple[ViewScale, ...] = ()):
-    return gear_of_sheet(Reconciled((*BLOCK, *rows), scales, Unit.MM, {}), strokes, ())
+def found(
+    *rows: Dimension,
+    strokes: Strokes = FACE,
+    scales: tuple[ViewScale, ...] = (),
+    typed: DeskInput = NOTHING_TYPED,
+):
+    return gear_of_sheet(Reconciled((*BLOCK, *rows), scales, Unit.MM, {}), strokes, (), typed)
 
 
 KNOWN_SCALE = (ViewScale("A", MM_PER_PX, MM_PER_PX, 2e-5, 2e-5, 4, 0.1, known="four dimensions agree"),)
@@ -139,3 +145,29 @@ def test_spans_and_a_cutter_number_on_a_sheet_speak():
 
 def test_no_gear_where_nothing_speaks_of_one():
     assert gear_of_sheet(Reconciled((row(Kind.DIAMETER, "78"),), (), Unit.MM, {}), FACE, ()) is None
+
+
+def test_what_a_person_knows_settles_what_the_print_leaves_open():
+    """24 teeth of module 3 and 20 deg are of several systems, of which DIN 867 is 2.25 modules deep (from memory). What
+    is asked for is enough, and his word is told."""
+    rows = (row(Kind.GEAR_DATA, "24", "teeth"), row(Kind.DIAMETER, "78", drawn_mm=78.0))
+    open_ = found(*rows, scales=KNOWN_SCALE)
+    assert open_.state is State.UNPROVEN
+    assert open_.asked == ("--whole-depth LENGTH",)
+    settled = found(*rows, scales=KNOWN_SCALE, typed=DeskInput(whole_depth="6.75mm"))
+    assert settled.state is State.AGREED
+    assert settled.asked == ()
+    assert settled.evidence[0] == "By a person's word: whole depth 6.75mm."
+
+
+def test_a_persons_word_comes_before_the_prints():
+    rows = (row(Kind.GEAR_DATA, "21", "teeth"), row(Kind.DIAMETER, "78", drawn_mm=78.0))
+    assert found(*rows, typed=DeskInput(teeth=24)).teeth == 24
+
+
+def test_a_persons_word_makes_a_gear_of_a_sheet_that_tells_of_none():
+    bare = Reconciled((), (), Unit.INCH, {})
+    assert gear_of_sheet(bare, Strokes(), ()) is None
+    gear = gear_of_sheet(bare, Strokes(), (), DeskInput(teeth=42, outside_diameter="5.5in"))
+    assert gear is not None
+    assert gear.candidates[0].diametral_pitch == 8.0

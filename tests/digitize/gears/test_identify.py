@@ -19,7 +19,7 @@ from digitize.gears.identifying.identify import identify
 from digitize.gears.identifying.priors import era_weight
 from digitize.gears.identifying.report import finding_to_json
 from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import cuts_at, standard_cuts, system
+from digitize.gears.systems import Cut, cut_named, cuts_at, standard_cuts, system
 from digitize.gears.teeth import inspection
 from digitize.gears.teeth.tooth import GearSpec
 from digitize.gears.words import other_kind
@@ -171,7 +171,8 @@ def test_teeth_and_outside_diameter_never_fix_the_angle():
 
 def test_the_next_measurement_tells_the_leading_two_apart():
     found = identify(Evidence(teeth=42, outside_diameter=inches(5.5)))
-    (sentence,) = found.measure_next
+    sentence, given = found.measure_next
+    assert given.startswith("Give what you find with --tooth-form involute|composite")
     base_145, base_20 = (pi / 8 * cos(radians(a)) for a in (14.5, 20))
     assert f"{base_145:.4f} in" in sentence
     assert f"{base_20:.4f} in" in sentence
@@ -522,3 +523,43 @@ def test_json_of_an_agreed_gear():
     assert (stated["teeth"], stated["system"], stated["status"]) == (42, "asa_145_full", "agreed")
     assert stated["module_mm"] == pytest.approx(3.175)
     assert stated["pressure_angle_deg"] == 14.5
+
+
+OPEN_145 = Evidence(
+    teeth=42, outside_diameter=inches(5.5), whole_depth=inches(0.2696, 4), pressure_angle=Quantity(14.5, place=0.1)
+)
+
+
+@pytest.mark.parametrize("form", ["involute", "composite"])
+def test_the_form_of_the_flank_is_asked_for_and_settles_the_tooth(form: str) -> None:
+    """42 teeth of 8 P and 14 1/2 deg may be either (ASA B6.1-1932, from memory): no size tells them apart."""
+    open_ = identify(OPEN_145)
+    assert open_.state is State.UNPROVEN
+    assert open_.asked == ("--tooth-form involute|composite",)
+    assert open_.measure_next[-1] == "Give what you find with --tooth-form involute|composite."
+    settled = identify(replace(OPEN_145, form=form))
+    assert settled.state is State.AGREED
+    assert system(settled.candidates[0].system).form == form
+
+
+@pytest.mark.parametrize("cut", standard_cuts()[::23], ids=lambda cut: cut.title)
+def test_what_is_asked_for_is_enough(cut: Cut) -> None:
+    """Of the likeliest tooth that teeth and outside diameter leave: with its own sizes given it is agreed."""
+    teeth = 30
+    known = Evidence(teeth=teeth, outside_diameter=Quantity(cut.outside_diameter_mm(teeth), place=0.001))
+    found = identify(known)
+    if found.state is State.UNPROVEN and found.asked:
+        leading = found.candidates[0]
+        its = cut_named(leading.system, leading.title)
+        assert its is not None
+        given = {
+            "--tooth-form": {"form": its.system.form},
+            "--whole-depth": {"whole_depth": Quantity(its.whole_depth_mm, Known.UNSAID, 0.0254)},
+            "--root-diameter": {"root_diameter": Quantity(its.root_diameter_mm(teeth), Known.UNSAID, 0.0254)},
+            "--pressure-angle": {"pressure_angle": Quantity(its.system.pressure_angle_deg or 0.0, Known.UNSAID, 0.1)},
+            "--diametral-pitch": {"diametral_pitch": Quantity(its.pitch.diametral_pitch, Known.UNSAID, 1.0)},
+            "--module": {"module": Quantity(its.module_mm, Known.UNSAID, 1.0)},
+        }
+        for words in found.asked:
+            known = replace(known, **given[words.split()[0]])
+        assert identify(known).state is State.AGREED

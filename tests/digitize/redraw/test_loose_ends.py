@@ -166,3 +166,21 @@ def test_what_one_side_gets_back_shows_it_to_the_other(tmp_path: Path) -> None:
     assert outer_areas(print_, tmp_path) != [pytest.approx(wanted, rel=1e-3)]
     print_.line((40.0, 80.0), (100.0, 80.0), Role.CENTRE)
     assert outer_areas(print_, tmp_path) == [pytest.approx(wanted, rel=1e-3)]
+
+
+@pytest.mark.parametrize("deep_mm", [1.5, 4.0])
+def test_the_lost_sides_of_a_shallow_keyseat_are_put_back(deep_mm: float, tmp_path: Path) -> None:
+    """A square of 80 with a bore of 40 that breaks off at a keyseat 10 wide, of which the floor alone was traced; the
+    sides of a deeper one would have been traced too."""
+    print_ = Print()
+    print_.path((60.0, 70.0), (140.0, 70.0), (140.0, 150.0), (60.0, 150.0), closed=True)
+    half = math.degrees(math.asin(5.0 / 20.0))
+    print_.arc((100.0, 110.0), 20.0, 90.0 + half, 360.0 - 2 * half)
+    floor = 110.0 + math.sqrt(20.0**2 - 5.0**2) + deep_mm
+    print_.line((95.0, floor), (105.0, floor))
+    _drawing, report = written(print_, tmp_path)
+    inner = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.INNER]
+    sector = 20.0**2 * math.radians(half) - 5.0 * math.sqrt(20.0**2 - 5.0**2)
+    seat = 10.0 * deep_mm - sector
+    # 10 times the depth beyond the chord, less the segment that the bore's circle has there already.
+    assert inner == (pytest.approx([math.pi * 20.0**2 + seat], rel=1e-3) if deep_mm < 2.0 else [])

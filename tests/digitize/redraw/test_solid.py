@@ -376,11 +376,42 @@ def test_a_gear_drawn_by_its_face_alone_is_made_as_thick_as_measured(tmp_path: P
     print_.arc((120.0, 110.0), 25.4)
     found = plan(print_, gear=agreed_gear())
     assert isinstance(found, Missing)
-    assert found.asked == (Asked.THICKNESS, Asked.HUB, Asked.WEB)
-    said = made(print_, tmp_path, 25.4, agreed_gear(), hub=30.0, web=WEB, rim=rim_thickness())
+    assert set(found.asked) == set(Asked)
+    measured = {"hub": 30.0, "hub_diameter": 50.0, "web": WEB, "rim": rim_thickness()}
+    said = made(print_, tmp_path, 25.4, agreed_gear(), **measured)
     assert "put in the middle of the face" in said
     bore = bore_in_arcs(25.4, keyseat_by_over(25.4, 6.35, 28.575)).area_mm2
-    check_files(tmp_path, webbed_volume() + 4.6 * (math.pi * 25.4**2 - bore))
+    thinner = math.pi * (25.4**2 - 25.0**2) * (25.4 - WEB)
+    check_files(tmp_path, webbed_volume() - thinner + 4.6 * (math.pi * 25.0**2 - bore))
+
+
+def test_all_that_a_gear_lacks_is_asked_for_at_once(tmp_path: Path) -> None:
+    """Of its teeth what would settle the likeliest ones, and of its body what they would leave open."""
+    asked = "--tooth-form involute|composite"
+    unproven = replace(agreed_gear(State.UNPROVEN), asked=(asked,))
+    said = made(webbed(), tmp_path, gear=unproven)
+    assert said.startswith("No solid: the gear's teeth are unproven, the likeliest being 10 P")
+    assert said.endswith(f"with {asked} and --rim-thickness LENGTH, for example --rim-thickness 1/2in.")
+
+
+def test_a_gear_whose_sizes_contradict_each_other_says_so(tmp_path: Path) -> None:
+    disputed = replace(agreed_gear(State.DISPUTED), evidence=("Contradiction, whole depth: 1 given.",))
+    said = made(webbed(), tmp_path, gear=disputed)
+    assert "contradict each other: Contradiction, whole depth: 1 given" in said
+
+
+@pytest.mark.parametrize("figure", [True, False])
+def test_a_hub_whose_diameter_is_scaled_is_asked_for(figure: bool, tmp_path: Path) -> None:
+    pytest.importorskip("OCP")
+    print_ = webbed()
+    print_.dimensions = [each for each in print_.dimensions if figure or each.text != "2"]
+    measured = {"rim": rim_thickness()} | ({} if figure else {"hub_diameter": 50.8})
+    if not figure:
+        found = plan(print_, gear=agreed_gear(), rim=rim_thickness())
+        assert isinstance(found, Missing)
+        assert "50." in found.why
+    made(print_, tmp_path, gear=agreed_gear(), **measured)
+    check_files(tmp_path, webbed_volume())
 
 
 @pytest.mark.parametrize(("measured", "word"), [({"web": 9.0}, "web"), ({"hub": 26.0}, "hub")])

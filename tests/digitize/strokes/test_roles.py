@@ -284,3 +284,21 @@ def test_dashes_behind_a_figure_carry_on_a_known_dimension_line(figure: bool) ->
         if line.end[0] < 340 and abs(line.start[1] - line.end[1]) < 3 and abs(line.start[1] - 350) < 3
     )
     assert dashes.role is (Role.DIMENSION if figure else Role.HIDDEN)
+
+
+def test_a_leader_goes_on_below_its_head() -> None:
+    """A thick line cuts it a little before its tip; the head's ink makes the rest as broad as an edge."""
+
+    def line(start: tuple[float, float], end: tuple[float, float], width: float) -> Piece:
+        length = float(np.hypot(end[0] - start[0], end[1] - start[1]))
+        track = Track(LINE, *start, (end[0] - start[0]) / length, (end[1] - start[1]) / length)
+        return Piece(track, 0.0, length, width, 0.1, (), ((start, track.point(length / 2), end),))
+
+    edges = [line((40.0, y), (360.0, y), 6.0) for y in (200.0, 240.0)]
+    others = [line((20.0 + 30 * n, 300.0), (20.0 + 30 * n, 380.0), 2.0) for n in range(4)]
+    leader, below = line((100.0, 40.0), (100.0, 198.0), 2.0), line((100.0, 202.0), (100.0, 237.0), 5.0)
+    head = Head(100.0, 237.0, 0.0, 1.0, 26.0, 5.0, "filled", 2, 197.0, 0.1)
+    page, _ = give_roles(Page(Picture(400, 400).ground(), [*edges, leader, below, *others], [head], 0.0))
+    assert page.roles[2] is page.roles[3]
+    assert page.roles[2] in (Role.LEADER, Role.DIMENSION)
+    assert page.roles[:2] == [Role.VISIBLE, Role.VISIBLE]
