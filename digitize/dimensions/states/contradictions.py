@@ -21,6 +21,7 @@ from digitize.dimensions.witnesses.slips import without_point
 from digitize.dimensions.witnesses.weighing import Bench, Weighed
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import Kind, TypedValue
+from digitize.strokes.heads.head import LONGEST_OUTSIDE_MM
 
 NEARBY_MM = 15.0
 """A slot is nearby when an end of it is this close to the figure, in mm of paper."""
@@ -75,13 +76,16 @@ def is_slip(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
 
 
 def is_of_several(entry: Entry, bench: Bench) -> bool:
-    """Does a figure that is tied to nothing, or to what it does not fit, stand on the same dimension line?
+    """Does the slot run from one length of a row into another, since heads between the two were missed?
 
-    Then heads between the two were missed, and the slot runs from the one's length into the other's.
+    It does where a figure that is tied to nothing, or to what it does not fit, stands on the same dimension line, and
+    where heads look at each other over more of the paper than one figure needs.
     """
     if not isinstance(entry.slot, Span) or entry.measured is None:
         return False
     span, reach = entry.slot, NEARBY_MM / bench.mm_per_px
+    if span.outside and span.size * bench.mm_per_px > LONGEST_OUTSIDE_MM:
+        return True
     ends = [along(end, span.first, span.direction) for end in (span.first, span.second, *span.tails)]
     return any(
         abs(across(at, span.first, span.direction)) * bench.mm_per_px < ON_LINE_MM

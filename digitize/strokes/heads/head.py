@@ -14,6 +14,8 @@ BACKED_BONUS, BACKED_ALIKE = 0.05, 0.67
 SIZE_BONUS_PER_MM, USUAL_MM = 0.02, 3.0
 """Of heads in the same ink the larger explains more of it, up to the usual size (common practice, no source)."""
 LONGEST_DIMENSION_MM, LONGEST_OUTSIDE_MM = 300.0, 60.0
+"""Arrows point inwards from outside where no room is between them (ISO 129-1, from memory): over more of the paper than
+the second, half as much again as long figures need, they are heads of two lengths in one row."""
 MATE_OFF_MM = 0.4
 TIP_TO_TIP_DEG = 10.0
 NO_TAIL = 0.9

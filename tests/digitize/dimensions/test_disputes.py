@@ -195,10 +195,10 @@ OUTSIDE_IN = 0.5
 """A length too short for its figure, which stands past the tail of the second head."""
 
 
-def _past_its_tail(*more: Line) -> Dimension:
+def _past_its_tail(*more: Line, wide_in: float = OUTSIDE_IN) -> Dimension:
     """The row of a figure that says another length, past a tail on which other lines may end."""
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
-    ends, y = (1000.0, 1000.0 + OUTSIDE_IN * PX_PER_INCH), 2800.0
+    ends, y = (1000.0, 1000.0 + wide_in * PX_PER_INCH), 2800.0
     shaft = len(strokes.lines)
     lines = (
         Line((ends[0] - 150.0, y), (ends[0], y), 3.0, 0.05, role=Role.DIMENSION, view="A"),
@@ -223,3 +223,13 @@ def test_a_figure_past_a_tail_is_disputed_only_where_nothing_else_ends_on_that_t
         assert Reason.LOOSE_LINE.say() in row.evidence
     before = replace(next_length, start=(880.0, y - 200.0), end=(880.0, y + 20.0))
     assert _past_its_tail(before).state is State.DISPUTED
+
+
+@pytest.mark.parametrize(("wide_in", "state"), [(1.75, State.DISPUTED), (5.0, State.UNPROVEN)])
+def test_heads_that_look_at_each_other_over_much_of_the_sheet_contradict_no_figure(
+    wide_in: float, state: State
+) -> None:
+    """ISO 129-1 (from memory): arrows point inwards from outside where no room is between them."""
+    row = _past_its_tail(wide_in=wide_in)
+    assert row.measured == pytest.approx(wide_in, abs=0.01)
+    assert row.state is state
