@@ -29,9 +29,9 @@ from digitize.lettering.reading.let_in import takes_in, without_parts
 from digitize.lettering.reading.neighbours import as_doubtful, seen_with_neighbours
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
+from digitize.lettering.reading.read_on import read_on
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.reading.two_figures import cut_in_two
-from digitize.lettering.reading.words_finished import with_words_finished
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.text import Layout, Text, TextBlock
 
@@ -116,8 +116,8 @@ def read_blocks(
         if worth(text, WORDS_TURNED) > max(BETTER * worth(usual[index]), worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    finished = with_words_finished(sheet, list(best.values()), lambda some: _read(sheet, some, reader))
-    plain = made_whole(finished, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
+    longer, made = read_on(bare, list(best.values()), lambda some: _read(sheet, some, reader))
+    plain = made_whole(longer, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
     seen = seen_with_neighbours(sheet, bare, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
@@ -136,7 +136,9 @@ def read_blocks(
         for text in (*_grown(sheet, bare, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
-    return (*made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn), *unread)
+    both = {each.whole.block: each.both for each in made}
+    texts = made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
+    return (*(both.get(text.block, text) for text in texts), *unread)
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:

@@ -183,9 +183,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
         if w.error_bound > 0 or bench.scaled.shape_unknown:
             return State.UNREAD
     # A weak reading that the drawing bears out has a second witness, though not enough of one to be agreed.
-    borne_out = (
-        stand.best == stand.verdict.best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
-    )
+    borne_out = stand.first_and_best and stand.z < RIVAL_Z and stand.error < BORNE_OUT and entry.certain_line
     return State.UNPROVEN if is_likely(entry) or borne_out else State.UNREAD
 
 

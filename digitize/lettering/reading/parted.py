@@ -13,32 +13,22 @@ for them; where it holds a sign and says something else, no piece is believed: .
 Nor is any where an upright line parts them: heads that meet at an extension line look like a times sign.
 """
 
-import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
 
-from calibrate.sheet import FloatArray, InkImage
+from calibrate.sheet import InkImage
 from digitize.lettering.finding.gaps import all_inked
 from digitize.lettering.finding.placing import frame_axes
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.beside import both_ways, doubted
-from digitize.lettering.text import Layout, Text, TextBlock
+from digitize.lettering.reading.in_line import box_along, follows, letter_height, whole_of
+from digitize.lettering.text import Text, TextBlock
 
-SEAM_HEIGHTS = 2.2
-"""Pieces stand no further apart than this, in figure heights: a sign with a blank on both sides."""
 NUMBER_GAP_HEIGHTS = 0.95
-"""... and a whole number no further from its fraction or decimals than this; a neighbour's figure may stand as near."""
-OVERLAP_HEIGHTS = 0.3
-"""Boxes of pieces with sloping letters reach this far over each other, in figure heights."""
-LEVEL_HEIGHTS, ONE_WAY_DEG, LIKE_HEIGHT = 0.35, 5.0, 2.2
-"""Pieces are level to this, in figure heights, read the same way to this, and differ in height by no more: figures of
-a fraction are lower than its words."""
-STACK_SHARE = 0.6
-"""Height of the words beside a fraction, in heights of the fraction."""
+"""A whole number stands no further from its fraction or decimals than this; a neighbour's figure may stand as near."""
 MOST_PIECES = 4
 LINE_REACH, LINE_INTO = 0.8, 0.3
 """An upright line between pieces goes on so far from their middle, over and under, in depths of the lesser piece: no
@@ -77,7 +67,7 @@ def made_whole(texts: Sequence[Text], read: Read, ink: InkImage, drawn: InkImage
     """
     loose = [text for text in texts if text.block.group is None and text.readings]
     runs = [run for run in _runs(loose) if drawn is None or not _have_between(run, drawn)]
-    wholes = read([_whole([text.block for text in run]) for run in runs])
+    wholes = read([whole_of([text.block for text in run]) for run in runs])
     out = list(texts)
     for run, whole in sorted(zip(runs, wholes, strict=True), key=lambda pair: -len(pair[0])):
         if not all(text in out for text in run):
@@ -96,7 +86,7 @@ def _runs(texts: Sequence[Text]) -> list[list[Text]]:
     after: dict[int, list[int]] = {}
     for one, two in combinations(range(len(texts)), 2):
         for first, second in ((one, two), (two, one)):
-            if _follows(texts[first].block, texts[second].block):
+            if follows(texts[first].block, texts[second].block):
                 after.setdefault(first, []).append(second)
     runs: list[list[int]] = [[index] for index in range(len(texts))]
     longer = runs
@@ -105,44 +95,6 @@ def _runs(texts: Sequence[Text]) -> list[list[Text]]:
         longer = [[*run, following] for run in longer for following in after.get(run[-1], [])]
         found += longer
     return [[texts[index] for index in run] for run in found]
-
-
-def _follows(first: TextBlock, second: TextBlock) -> bool:
-    """Does one block stand in line behind another, at most a sign apart?"""
-    low, high = sorted((_letter_height(first), _letter_height(second)))
-    if abs(math.remainder(first.angle_deg - second.angle_deg, 360.0)) > ONE_WAY_DEG or high > LIKE_HEIGHT * low:
-        return False
-    one, two = (_box(block, first.angle_deg) for block in (first, second))
-    level = abs(one[1] + one[3] - two[1] - two[3]) / 2 < LEVEL_HEIGHTS * high
-    return bool(level and -OVERLAP_HEIGHTS * high < two[0] - one[2] < SEAM_HEIGHTS * high)
-
-
-def _letter_height(block: TextBlock) -> float:
-    """Height of the words beside a block: the figures of a fraction are lower."""
-    depth = math.dist(block.quad[0], block.quad[3])
-    return max(block.height_px, STACK_SHARE * depth) if block.layout is Layout.STACK else block.height_px
-
-
-def _box(block: TextBlock, angle_deg: float) -> FloatArray:
-    """(left, top, right, bottom) of a block in the frame of a reading direction."""
-    turned = np.array(block.quad) @ frame_axes(angle_deg).T
-    return np.concatenate([turned.min(axis=0), turned.max(axis=0)])
-
-
-def _whole(blocks: Sequence[TextBlock]) -> TextBlock:
-    """One block round pieces."""
-    angle_deg = blocks[0].angle_deg
-    boxes = np.array([_box(block, angle_deg) for block in blocks])
-    (left, top), (right, bottom) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)]) @ frame_axes(angle_deg)
-    points = [(float(x), float(y)) for x, y in corners]
-    stacked = any(block.layout is Layout.STACK for block in blocks)
-    return replace(
-        blocks[0],
-        quad=(points[0], points[1], points[2], points[3]),
-        height_px=max(block.height_px for block in blocks),
-        layout=Layout.STACK if stacked else Layout.ROW,
-    )
 
 
 def _is_one(run: Sequence[Text], whole: Text) -> bool:
@@ -167,8 +119,8 @@ def _is_mixed(run: Sequence[Text], whole: Text) -> bool:
         return False
     number, rest = (text.readings[0].text for text in run)
     angle_deg = run[0].block.angle_deg
-    gap = _box(run[1].block, angle_deg)[0] - _box(run[0].block, angle_deg)[2]
-    near = gap < NUMBER_GAP_HEIGHTS * max(_letter_height(text.block) for text in run)
+    gap = box_along(run[1].block, angle_deg)[0] - box_along(run[0].block, angle_deg)[2]
+    near = gap < NUMBER_GAP_HEIGHTS * max(letter_height(text.block) for text in run)
     joint = "" if DECIMALS.match(rest) else " "
     mixed = number.isdecimal() and (DECIMALS.match(rest) or FRACTION.match(rest))
     return bool(mixed and near and whole.readings[0].text == f"{number}{joint}{rest}")
@@ -191,7 +143,7 @@ def _has_sign(run: Sequence[Text], whole: Text) -> bool:
 def _are_parted(run: Sequence[Text], ink: InkImage) -> bool:
     """Does an upright line of the drawing run between two pieces?"""
     angle_deg = run[0].block.angle_deg
-    for one, two in pairwise(_box(text.block, angle_deg) for text in run):
+    for one, two in pairwise(box_along(text.block, angle_deg) for text in run):
         depth = min(one[3] - one[1], two[3] - two[1])
         middle, into = (one[1] + one[3] + two[1] + two[3]) / 4, LINE_INTO * depth
         across = np.arange(one[2] - into, two[0] + into)
@@ -203,7 +155,7 @@ def _are_parted(run: Sequence[Text], ink: InkImage) -> bool:
 def _have_between(run: Sequence[Text], drawn: InkImage) -> bool:
     """Does an arrowhead stand between two pieces, in their line?"""
     angle_deg = run[0].block.angle_deg
-    for one, two in pairwise(_box(text.block, angle_deg) for text in run):
+    for one, two in pairwise(box_along(text.block, angle_deg) for text in run):
         depth = min(one[3] - one[1], two[3] - two[1])
         middle = (one[1] + one[3] + two[1] + two[3]) / 4
         u, v = np.meshgrid(np.arange(one[2], two[0]), middle + np.arange(-depth / 4, depth / 4))
@@ -220,6 +172,6 @@ def _squeezed(text: Text) -> str:
 
 def _lies_in(text: Text, whole: Text) -> bool:
     """Is a block's middle within the whole?"""
-    left, top, right, bottom = _box(whole.block, whole.block.angle_deg)
+    left, top, right, bottom = box_along(whole.block, whole.block.angle_deg)
     x, y = np.mean(text.block.quad, axis=0) @ frame_axes(whole.block.angle_deg).T
     return bool(left < x < right and top < y < bottom)
