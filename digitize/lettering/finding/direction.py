@@ -42,6 +42,8 @@ STROKE_LONG, STROKE_SLENDER = 1.5, 0.35
 FUSED_UPRIGHT, FUSED_BROADEST = 1.2, 1.3
 """A figure is so much higher than broad; one that a fraction's bar ran into is at most so much broader than high.
 Letters on their sides are broader."""
+FUSED_UNDER_ONE = 1.05
+"""... and no broader under a numerator 1: a fraction's bar on its side looks like one."""
 FUSED_GAP, FUSED_BAR_GAP = 0.14, 0.25
 """Paper between the figures of such a fraction, in figure heights: where the bar does not show, and where it does."""
 
@@ -153,19 +155,28 @@ def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
 
     That one may be broader than high by the bar, which then reaches beyond the other on both sides.
     """
-    figures = [item for item in placed if item.part.look is Look.GLYPH and item.height > 0.4 * height]
-    upright = [item for item in figures if item.height > FUSED_UPRIGHT * item.width]
-    for upper, lower in permutations(figures, 2):
+    tall = [item for item in placed if item.part.look in (Look.GLYPH, Look.BAR) and item.height > 0.4 * height]
+    upright = [item for item in tall if item.height > FUSED_UPRIGHT * item.width]
+    for upper, lower in permutations(tall, 2):
         shared = min(upper.right, lower.right) - max(upper.left, lower.left)
         narrower, broader = sorted((upper, lower), key=lambda item: item.width)
-        if narrower not in upright or shared < 0.5 * narrower.width:
+        if lower.part.look is Look.BAR or narrower not in upright or shared < 0.5 * narrower.width:
             continue
         reaches_beyond = broader.left < narrower.left and narrower.right < broader.right
-        has_bar = reaches_beyond and broader.width < FUSED_BROADEST * broader.height
+        broadest = FUSED_BROADEST if upper.part.look is Look.GLYPH else FUSED_UNDER_ONE
+        has_bar = reaches_beyond and broader.width < broadest * broader.height
+        if upper.part.look is Look.BAR and not (has_bar and _is_first_and_last(upper, lower, tall)):
+            continue
         gap = abs(lower.top - upper.bottom) / height
         if gap < (FUSED_BAR_GAP if has_bar else FUSED_GAP) and (has_bar or broader in upright):
             return True
     return False
+
+
+def _is_first_and_last(upper: Placed, lower: Placed, tall: Sequence[Placed]) -> bool:
+    """Whether nothing stands over or under two parts that stand over each other."""
+    column = [item for item in tall if upper.left < item.right and item.left < upper.right]
+    return all(upper.top < item.middle[1] < lower.bottom for item in column)
 
 
 def _span(placed: Sequence[Placed], along: bool) -> float:

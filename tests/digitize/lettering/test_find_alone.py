@@ -167,3 +167,24 @@ def test_parts_that_lost_no_ink_keep_their_look() -> None:
     assert [(part.label, part.look, part.free) for part in again[0]] == [
         (part.label, part.look, part.free) for part in anew[0]
     ]
+
+
+def test_a_numerator_1_over_a_figure_that_ran_into_its_bar_is_of_a_fraction() -> None:
+    """The bar touches the 1 of 16, so that the three seemed to stand in line, lying on their sides."""
+    board = Board()
+    usual(board)
+    six = lettered("6", 2.6)
+    for start, end in (((705, 262), (705, 292)), ((690, 300), (718, 300)), ((696, 300), (696, 334))):
+        cv2.line(board.grey, start, end, 0, 4)
+    board.grey[308 : 308 + six.shape[0], 704 : 704 + six.shape[1]] &= six
+    found = block_at(find_lettering(framed(board)), (705, 300))
+    assert found.layout is Layout.STACK
+    assert is_turned_by(found, 0.0)
+
+
+def test_a_dash_before_figures_on_their_sides_is_no_numerator() -> None:
+    board = Board()
+    usual(board)
+    board.write("75", (720, 300))
+    cv2.line(board.grey, (640, 300), (672, 300), 0, 4)
+    assert is_turned_by(block_at(find_lettering(framed(board)), (720, 300)), 0.0)
