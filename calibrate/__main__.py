@@ -25,7 +25,7 @@ POLARITY_WORDS = {
 UNCONFIRMED = ", not borne out by anything on the sheet: even good scans are off by 1 to 3 %"
 """Scale of oversize scans: FADGI 2016."""
 GIVE_ONE = "; give a length that you know with --known"
-app = typer.Typer(add_completion=False, pretty_exceptions_enable=False)
+app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="markdown")
 
 
 @app.command(cls=KnownCommand)

@@ -37,7 +37,7 @@ from digitize.review.command import review_command
 app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
-    rich_markup_mode="rich",
+    rich_markup_mode="markdown",
     help="Turn scans of old engineering prints into dimensions, CAD geometry and a known gear system.",
 )
 app.command("gear")(gear_command)
@@ -86,8 +86,8 @@ def sheet_command(
     .png, and sheet.json into the folder; inspection.pdf, a sheet for the bench, where a gear is agreed. Of a file with
     several pages each goes into its own, p001, p002 ...
 
-    Every value is [bold]agreed[/] (two independent witnesses), [bold]unproven[/] (one), [bold]disputed[/] (they
-    contradict each other) or [bold]unread[/]. Look at the disputed and unread ones before you cut.
+    Every value is **agreed** (two independent witnesses), **unproven** (one), **disputed** (they
+    contradict each other) or **unread**. Look at the disputed and unread ones before you cut.
 
     To correct a value, change its text or value in a copy of dimensions.csv (kind "note" strikes a row out) and give
     it with --with: what you changed is agreed on your word, the outlines follow, and nothing is read anew.

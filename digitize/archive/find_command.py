@@ -52,7 +52,9 @@ def find_command(
 
     Examples: digitize find "spindle 14 1/2" --in drawer-4-digitized
 
-    digitize find --diameter 5.5in --within 0.01in      digitize find --teeth 42 --pitch 8
+    digitize find --diameter 5.5in --within 0.01in
+
+    digitize find --teeth 42 --pitch 8
     """
     with one_clear_sentence():
         query = query_of(

@@ -1,8 +1,10 @@
 """Bad input gets one clear sentence, exit code 2, and nothing half written."""
 
+import re
 import struct
 import zlib
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import img2pdf
@@ -162,3 +164,13 @@ def test_help_says_what_the_states_mean() -> None:
     assert result.exit_code == 0
     for word in ("agreed", "unproven", "disputed", "unread"):
         assert word in result.stdout
+
+
+@pytest.mark.parametrize("command", ["sheet", "batch", "archive", "review"])
+def test_paragraphs_of_the_help_fill_the_lines_of_any_terminal(command: str) -> None:
+    width = 90
+    shown = runner.invoke(app, [command, "--help"], env={"COLUMNS": str(width)}).stdout.split("╭")[0]
+    paragraphs = [part.strip().splitlines() for part in re.split(r"\n\s*\n", shown)]
+    for lines in paragraphs:
+        for line, after in pairwise(lines):
+            assert len(line.strip()) + len(after.split()[0]) + 1 > width - 4
