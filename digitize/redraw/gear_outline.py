@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from shapely import LineString, Polygon
 
 from calibrate.errors import InputError
+from digitize.dimensions.linking.gear_circles import MOST_DEG
 from digitize.dimensions.table import Reconciled, State
 from digitize.gears.bore import keyseat_of_standard
 from digitize.gears.identifying.finding import Candidate, GearFinding
@@ -180,13 +181,14 @@ def gear_spec(candidate: Candidate) -> tuple[GearSpec | None, str]:
 
 
 def _given(spec: GearSpec, view: DrawnView) -> dict[int, float]:
-    """Drawn circles of a view that are the gear's outside or pitch circle, with their radii in mm."""
+    """Drawn circles of a view that are the gear's outside or pitch circle, broken at a few drawn teeth or not, with
+    their radii in mm."""
     wanted = {Role.VISIBLE: spec.tip_radius_mm, Role.CENTRE: spec.pitch_radius_mm}
     return {
         index: wanted[arc.role]
         for index, arc in view.arcs
         if arc.role in wanted
-        and (curve := view.frame.arc(arc)).full
+        and (curve := view.frame.arc(arc)).sweep_deg >= MOST_DEG
         and abs(curve.radius / wanted[arc.role] - 1) < SAME_SIZE
     }
 

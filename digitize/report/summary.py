@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 from calibrate.sheet import LevelSheet, ResolutionStatus
 from digitize.dimensions.reconcile import by_state
 from digitize.dimensions.table import Dimension, Reconciled, State
+from digitize.gears.desk.of_print import desk_words
 from digitize.gears.identifying.claim import title_of
 from digitize.gears.identifying.finding import GearFinding
-from digitize.lettering.text import Kind
+from digitize.gears.identifying.sheet_body import body_of_sheet
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw.report import PartReport
 from digitize.redraw.solving.figures import LENGTHS
 
@@ -47,6 +49,7 @@ def summary_of(result: "SheetResult", out: Path) -> str:
         f"Dimensions: {state_words(reconciled)}",
         f"Gear: {gear_words(result.gear)}",
         *gear_lines(result.gear),
+        *strength_lines(result),
         *check_first(reconciled.dimensions),
         *(outline_lines(reconciled.dimensions, result.part) if result.part is not None else ()),
         *lacking_lines(reconciled),
@@ -98,6 +101,18 @@ def gear_lines(gear: GearFinding | None) -> Iterator[str]:
     """Of a gear that is not agreed: what of it is decided, what is not, and what to measure on the part."""
     if gear is not None and gear.state is not State.AGREED:
         yield from (f"  {sentence}" for sentence in (*gear.evidence, *gear.measure_next))
+
+
+def strength_lines(result: "SheetResult") -> Iterator[str]:
+    """How to learn what breaks first on an agreed gear."""
+    if result.gear is None:
+        return
+    body = body_of_sheet(result.reconciled, result.texts, result.strokes)
+    words = desk_words(result.gear, body, "in" if result.reconciled.unit is Unit.INCH else "mm")
+    if words is not None:
+        yield f"What breaks first, with what it is made of and carries (an estimate, no rating): {words}"
+        if body.unproven:
+            yield f"  Of its body unproven, check on the part: {', '.join(body.unproven)}"
 
 
 def check_first(dimensions: tuple[Dimension, ...]) -> Iterator[str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from calibrate.lengths import parse_length
 from calibrate.scaling.known_option import KNOWN, METAVAR
-from digitize.dimensions.table import Reconciled
+from digitize.dimensions.table import Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.redraw.solids.kernel import check_installed, write_files
 from digitize.redraw.solids.open_teeth import as_if_agreed, lacking_teeth
@@ -128,9 +128,11 @@ def _planned(
     strokes: Strokes, reconciled: Reconciled, gear: GearFinding | None, frame: Frame, sizes: BodySizes
 ) -> SolidPlan | Missing:
     """The solid, or all that is missing at once: of the teeth, and of the body if they are the likeliest ones."""
+    lacking = lacking_teeth(gear)
+    if lacking is not None and gear is not None and gear.state is State.DISPUTED:
+        return lacking
     plan: SolidPlan | Missing = Missing("the scale is not known", (SCALE_ASKED,))
     if frame.length is Length.PART_MM:
         part = solve_part(with_heavy_edges(strokes), reconciled, as_if_agreed(gear), frame, sizes=sizes)
         plan = plan_solid(part, reconciled, sizes)
-    lacking = lacking_teeth(gear)
     return plan if lacking is None else lacking.and_(plan)

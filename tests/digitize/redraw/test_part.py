@@ -517,6 +517,17 @@ def test_a_rim_within_the_roots_stays(tmp_path: Path) -> None:
     assert dict(report.freedom)["V1"] == 1
 
 
+def test_a_face_whose_outside_circle_is_broken_at_a_few_drawn_teeth_takes_the_true_ones(tmp_path: Path) -> None:
+    print_ = spur_gear()
+    print_.arcs = [each for each in print_.arcs if each.role is not Role.CENTRE]
+    print_.arcs[0] = replace(print_.arcs[0], start_deg=100.0, sweep_deg=340.0)
+    print_.dimensions = []
+    drawing, report = written(print_, tmp_path, Unit.INCH, agreed_gear())
+    (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
+    assert polygon(teeth).centroid.coords[0] == pytest.approx((120.0 / 25.4, 110.0 / 25.4), abs=0.02)
+    assert not any("beside the sheet" in note for note in report.notes)
+
+
 def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> None:
     drawing, report = written(stepped_shaft(), tmp_path, Unit.MM, agreed_gear())
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
