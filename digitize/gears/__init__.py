@@ -12,7 +12,9 @@ The road through the package::
     cut and teeth --tooth (composite)--> curves --arcs--> closed outline --gear_drawing--> DXF
                   --inspection--> bench sizes --bench_sheet--> PDF (bench_pdf), HTML (bench_html)
     cut, body, duty --lewis, strength--> what breaks first --sacrifice--> whether it is the teeth, and what changes it
-    what is typed --options, lengths, body, desk, command--> ``digitize gear``
+    what is typed --options, lengths, typed, body, desk, command--> ``digitize gear``
+    what a print leaves open --open_facts--> options of ``digitize sheet`` --typed--> evidence
+    a print's agreed gear --of_print--> what to type at the desk
 
 How to add a tooth system
 -------------------------

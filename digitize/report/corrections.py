@@ -27,6 +27,8 @@ LEAST_OVERLAP = 0.5
 """A row is of the lettering that its corners cover at least by this share (intersection over union)."""
 UNIT_MARKS = {"in": '"', "mm": " mm", "deg": "°", "count": "", "none": ""}
 """How a number is marked with the unit of its cell."""
+OTHER_MARKS = {";": "semicolons", "\t": "tabs"}
+"""What some spreadsheets write between columns; their numbers may have decimal commas, which would be guessed at."""
 STRUCK_OUT = ("note", "no dimension", "not a dimension", "none")
 """What a person writes as the kind of lettering that is no dimension."""
 
@@ -90,7 +92,11 @@ def _rows(path: Path) -> Iterator[dict[str, str]]:
     try:
         with path.open(encoding="utf-8-sig", newline="") as stream:
             reader = csv.DictReader(stream)
-            missing = [name for name in NEEDED if name not in (reader.fieldnames or ())]
+            names = reader.fieldnames or ()
+            parted = next((word for mark, word in OTHER_MARKS.items() if len(names) == 1 and mark in names[0]), None)
+            if parted is not None:
+                raise InputError(f"{path.name} has {parted} between its columns; save the corrected table with commas.")
+            missing = [name for name in NEEDED if name not in names]
             if missing:
                 raise InputError(f"{path.name} lacks the column {missing[0]}; correct a copy of dimensions.csv.")
             for each in reader:

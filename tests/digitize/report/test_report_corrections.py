@@ -117,3 +117,11 @@ def test_a_file_that_is_no_table_is_refused(tmp_path: Path, content: bytes) -> N
     path.write_bytes(content)
     with pytest.raises(InputError):
         read_corrections(path, found(), parse, "", "")
+
+
+@pytest.mark.parametrize(("mark", "word"), [(";", "semicolons"), ("\t", "tabs")])
+def test_a_table_whose_columns_are_parted_otherwise_says_how_to_save_it(tmp_path: Path, mark: str, word: str) -> None:
+    path = tmp_path / "table.csv"
+    path.write_text(mark.join(("id", "text", "value", "quad_px")) + "\n", encoding="utf-8")
+    with pytest.raises(InputError, match=f"{word} between its columns; save the corrected table with commas"):
+        read_corrections(path, found(), parse, "M. Fitter", "2026-11-27")
