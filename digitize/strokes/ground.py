@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.strokes.centre_lines.thinning import ByteImage
+from digitize.strokes.slits import slits_in
 
 FULL_DARKNESS = 255
 LETTERING_MARGIN_MM = 0.08
@@ -21,11 +22,13 @@ class Ground:
     Attributes
     ----------
     dark : ndarray, uint8, shape (H, W)
-        0 on paper, 255 on full ink; lettering blank.
+        0 on paper and in slits (see `slits`), 255 on full ink; lettering blank.
+    slitless : ndarray, uint8, shape (H, W)
+        The same with the darkness that slits have; the same array where there are none.
     all_dark : ndarray, uint8, shape (H, W)
-        The same with the lettering in it.
+        The darkness with the lettering in it.
     ink : ndarray, bool, shape (H, W)
-        Without lettering.
+        Without lettering and slits.
     lettering : ndarray, bool, shape (H, W)
     mm_per_px, pen_px : float
     picture_from_round : ndarray, float64, shape (2, 2)
@@ -33,6 +36,7 @@ class Ground:
     """
 
     dark: ByteImage
+    slitless: ByteImage
     all_dark: ByteImage
     ink: NDArray[np.bool_]
     lettering: NDArray[np.bool_]
@@ -72,7 +76,11 @@ def ground_of(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Ground:
     all_dark = FULL_DARKNESS - sheet.working_grey
     dark = np.where(blank, np.uint8(0), all_dark)
     ink = sheet.working_ink & ~blank
-    return Ground(dark, all_dark, ink, lettering, sheet.paper_mm_per_px, sheet.pen_px)
+    slitless, slits = dark, slits_in(dark, 1.0 / sheet.paper_mm_per_px)
+    if len(slits[0]):
+        dark = dark.copy()
+        dark[slits], ink[slits] = 0, False
+    return Ground(dark, slitless, all_dark, ink, lettering, sheet.paper_mm_per_px, sheet.pen_px)
 
 
 def _in_working_frame(mask: NDArray[np.bool_], sheet: LevelSheet) -> NDArray[np.bool_]:

@@ -99,7 +99,7 @@ def traced_pieces(ground: Ground, turn_deg: float = 0.0) -> Traced:
     turn out to be ellipses all alike, in the frame that makes them round.
     """
     chains = trace_chains(ground.ink)
-    trail = refine_chains(ground.dark, ground.ink, chains, ground.pen_px)
+    trail = refine_chains(ground.dark, ground.slitless, ground.ink, chains, ground.pen_px)
     if not len(chains):
         return Traced(ground, trail, [], Squeeze())
     allowed = tolerance_of(ground)

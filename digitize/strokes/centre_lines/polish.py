@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.circle_model import UNKNOWNS, settled_circle
 from digitize.strokes.centre_lines.fit import ARC
-from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail, darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
+from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground

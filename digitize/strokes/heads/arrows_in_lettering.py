@@ -75,7 +75,7 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
         Without their ink; a block that held an arrow ends where the rest of it does.
     """
     dark = np.asarray(FULL_DARKNESS - sheet.grey, dtype=np.uint8)
-    ground = Ground(dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
+    ground = Ground(dark, dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
     blots = connected_pieces(lettering.mask)
     mask, arrows = lettering.mask.copy(), []
     for n, (left, top, width, height) in enumerate(blots.stats[1:, :4].tolist(), start=1):

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
-from digitize.strokes.centre_lines.refine import darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.heads.barbs import INK, inked_on_ray, may_have_barb, spread_of

@@ -11,7 +11,7 @@ stranger
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.centre_lines.refine import darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.heads.strangers import is_hidden

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
-from digitize.strokes.centre_lines.refine import darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.flanks import INK, STEP_PX
 from digitize.strokes.heads.head import Head, are_mates, face_each_other, is_tip_to_tip

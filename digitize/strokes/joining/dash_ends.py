@@ -5,7 +5,8 @@ import math
 import numpy as np
 
 from digitize.strokes.centre_lines.fit import ARC
-from digitize.strokes.centre_lines.refine import FloatArray, darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
+from digitize.strokes.centre_lines.refine import FloatArray
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.joining.board import Bench

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.cuts import STUB_WIDTHS
 from digitize.strokes.centre_lines.fit import ARC, LINE
-from digitize.strokes.centre_lines.refine import darkness_at
+from digitize.strokes.centre_lines.profiles import darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.joining.board import Bench

@@ -10,7 +10,7 @@ from tests.digitize.strokes.drawn import Picture
 
 def trail_of(picture: Picture, noise: float = 0.0) -> Trail:
     ground = picture.ground(noise)
-    return refine_chains(ground.dark, ground.ink, trace_chains(ground.ink), 3.0)
+    return refine_chains(ground.dark, ground.slitless, ground.ink, trace_chains(ground.ink), 3.0)
 
 
 @pytest.mark.parametrize("angle", [0.0, 9.0, 31.0, 45.0, 77.0, 90.0])
