@@ -546,7 +546,7 @@ def test_a_head_that_a_figure_covers_is_seen_by_its_fellow(is_open: bool, is_the
     mask = np.zeros(picture.cover.shape, bool)
     mask[50:110, 246:322] = picture.cover[50:110, 246:322] > 0.3
     heads = trace_strokes(picture.sheet(4.0), mask).arrowheads
-    assert [round(head.direction_deg) % 360 for head in heads] == ([0, 180] if is_there else [0])
+    assert sorted(round(head.direction_deg) % 360 for head in heads) == ([0, 180] if is_there else [0])
 
 
 @pytest.mark.parametrize(("ticked", "kept"), [((500.0,), False), ((500.0, 560.0), True)])
