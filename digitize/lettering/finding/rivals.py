@@ -43,7 +43,8 @@ PIECE, STACK_DEPTH = 0.35, 1.25
 """Least height of a fraction's figure, and depth of a fraction, where whole figures are the usual ones."""
 STACK_FIGURE = 0.42
 """Height of a figure of a stack, in heights of the stack."""
-LEAST_OBLIQUE_DEG, APART_DEG = 12.0, 8.0
+LEAST_OBLIQUE_DEG, APART_DEG = 22.0, 8.0
+"""Strokes of sloping letters lean less than a direction in which figures stand does; such directions differ by more."""
 LONG_BAR = 0.6
 """Bars from this length on, in figure heights, may be dashes of an oblique dimension line, or fraction bars."""
 MOST_OBLIQUE = 2
