@@ -6,7 +6,7 @@ In: teeth, diameters, depths and other evidence (`evidence.Evidence`). Out: `fin
 
 The road through the package::
 
-    systems.toml, pitches.csv --systems--> cuts (a system at a pitch)
+    systems.toml, pitches.csv --systems, cuts--> cuts (a system at a pitch)
     evidence --hypotheses--> every cut and tooth number, weighed --identify--> finding
                              --separate--> what to measure next
     cut and teeth --tooth (composite)--> curves --arcs--> closed outline --gear_drawing--> DXF

@@ -8,10 +8,10 @@ from typing import Any
 
 from calibrate.errors import InputError
 from calibrate.lengths import TOLERANCE_STDS
+from digitize.gears.cuts import standard_cuts
 from digitize.gears.identifying.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.lengths import exact_number, parse_length
 from digitize.gears.options import DeskInput
-from digitize.gears.systems import standard_cuts
 from digitize.gears.teeth.tooth import FEWEST_TEETH
 
 MOST_TEETH = 1000

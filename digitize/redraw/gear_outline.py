@@ -16,10 +16,10 @@ from calibrate.errors import InputError
 from digitize.dimensions.linking.gear_circles import MOST_DEG
 from digitize.dimensions.table import Reconciled, State
 from digitize.gears.bore import keyseat_of_standard
+from digitize.gears.cuts import cut_named
 from digitize.gears.identifying.finding import Candidate, GearFinding
 from digitize.gears.identifying.report import leading_tooth
 from digitize.gears.identifying.sheet_body import agreed_size_mm
-from digitize.gears.systems import cut_named
 from digitize.gears.teeth.arcs import ArcOutline, bore_in_arcs, teeth_in_arcs
 from digitize.gears.teeth.tooth import GearSpec, space_side
 from digitize.redraw.planes.curve import FULL_TURN_DEG

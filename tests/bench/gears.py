@@ -17,11 +17,11 @@ import numpy as np
 
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
+from digitize.gears.cuts import Cut, standard_cuts
 from digitize.gears.identifying.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.identify import identify
 from digitize.gears.identifying.items import Hypothesis, spec_for_sizes
-from digitize.gears.systems import Cut, standard_cuts
 from digitize.gears.teeth import inspection
 from digitize.standards import INCH_MM
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
+from digitize.gears.cuts import Cut, cut_named
 from digitize.gears.desk.quantities import (
     parse_power_w,
     parse_speed_rpm,
@@ -19,7 +20,6 @@ from digitize.gears.options import DutyInput
 from digitize.gears.strength.sacrifice import Verdict, verdict
 from digitize.gears.strength.strength import TOOTH, Body, Duty, Key, Mate, WeakPoint, weak_points
 from digitize.gears.strength.strength_tables import material
-from digitize.gears.systems import Cut, cut_named
 
 LEAST_WEIGHED = 0.02
 """Candidates less probable than this do not widen the tooth's range."""

@@ -2,8 +2,8 @@
 
 from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
+from digitize.gears.cuts import Cut, cut_named
 from digitize.gears.identifying.finding import GearFinding
-from digitize.gears.systems import Cut, cut_named
 from digitize.standards import INCH_MM
 
 DUTY = "--gear-material MATERIAL --torque TORQUE"

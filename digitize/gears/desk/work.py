@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from calibrate.errors import InputError
 from digitize.dimensions.table import State
 from digitize.gears.body import GivenBody
+from digitize.gears.cuts import cut_named
 from digitize.gears.desk.processes import Process, process
 from digitize.gears.identifying.claim import title_of
 from digitize.gears.identifying.evidence import Evidence
@@ -12,7 +13,6 @@ from digitize.gears.identifying.finding import Candidate, GearFinding
 from digitize.gears.identifying.report import leading_tooth
 from digitize.gears.lengths import exact_number, parse_length
 from digitize.gears.options import BenchInput
-from digitize.gears.systems import cut_named
 from digitize.gears.teeth.mesh import Mesh, mesh
 from digitize.gears.teeth.tooth import GearSpec, space_side
 

@@ -1,6 +1,7 @@
 """Which tooth system a gear is of, how sure that is (`standing`), and what would settle it."""
 
 from digitize.dimensions.table import State
+from digitize.gears.cuts import same_tooth
 from digitize.gears.identifying.argument import argued, stopped
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.finding import Candidate, GearFinding, ToothName
@@ -12,7 +13,6 @@ from digitize.gears.identifying.separate import measure_next
 from digitize.gears.identifying.standing import LOOKED_AT, leading_tooth_of, pitch_items, probability, state_of
 from digitize.gears.options import option_words
 from digitize.gears.sentences import shop_unit, speaks_against, speaks_for
-from digitize.gears.systems import same_tooth
 from digitize.gears.teeth.tooth import FEWEST_TEETH
 from digitize.gears.words import other_kind
 

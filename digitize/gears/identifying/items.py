@@ -19,9 +19,10 @@ from math import log
 import numpy as np
 
 from calibrate.errors import InputError
+from digitize.gears.cuts import Cut
 from digitize.gears.identifying.evidence import Evidence, Quantity
 from digitize.gears.identifying.likelihood import RIVAL_SHARE, allowed_error, broad_density, density, listed_density
-from digitize.gears.systems import Cut, ToothSystem
+from digitize.gears.systems import ToothSystem
 from digitize.gears.teeth import inspection
 from digitize.gears.teeth.tooth import GearSpec
 

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from digitize.dimensions.table import State
+from digitize.gears.cuts import same_tooth
 from digitize.gears.identifying.evidence import Evidence, Known, Quantity
 from digitize.gears.identifying.hypotheses import Weighed, weigh
 from digitize.gears.identifying.items import Hypothesis
 from digitize.gears.identifying.standing import leading_tooth_of, state_of
 from digitize.gears.options import option_words
-from digitize.gears.systems import same_tooth
 from digitize.standards import INCH_MM
 
 MOST_FACTS = 4

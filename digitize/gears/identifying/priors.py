@@ -6,9 +6,10 @@ All of it weak: it orders what the sizes leave open, and no claim rests on it al
 from collections.abc import Iterable
 from math import exp
 
+from digitize.gears.cuts import Cut, standard_cuts
 from digitize.gears.identifying.evidence import Evidence, Quantity
 from digitize.gears.identifying.items import Hypothesis
-from digitize.gears.systems import Cut, ToothSystem, standard_cuts
+from digitize.gears.systems import ToothSystem
 from digitize.gears.words import words_found
 from digitize.standards.tables import Row, mixed_number, read_table
 

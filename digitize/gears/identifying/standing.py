@@ -8,11 +8,11 @@ Sizes that no standard tooth fits together are *disputed*. Everything else is *u
 from dataclasses import replace
 
 from digitize.dimensions.table import State
+from digitize.gears.cuts import same_tooth
 from digitize.gears.identifying.argument import counts_differ
 from digitize.gears.identifying.evidence import Evidence
 from digitize.gears.identifying.hypotheses import Weighed
 from digitize.gears.identifying.items import TOOTH_ANGLE, AnyItem, Hypothesis
-from digitize.gears.systems import same_tooth
 
 MOST_NAMES = 16
 """Among so many hypotheses, best first, the leading tooth is looked for."""

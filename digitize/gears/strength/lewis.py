@@ -19,8 +19,8 @@ from math import tan
 
 import numpy as np
 
+from digitize.gears.cuts import Cut
 from digitize.gears.strength.strength_tables import lewis_table
-from digitize.gears.systems import Cut
 from digitize.gears.teeth.tooth import GearSpec, half_angle_rad, space_side
 
 ROOT_STEPS = 400
@@ -36,7 +36,8 @@ def form_factor(cut: Cut, teeth: int) -> tuple[float, str]:
     --------
     >>> from fractions import Fraction
     >>> from digitize.gears.pitch import make_pitch
-    >>> from digitize.gears.systems import cuts_at, system
+    >>> from digitize.gears.cuts import cuts_at
+    >>> from digitize.gears.systems import system
     >>> form_factor(cuts_at(system("asa_145_full"), make_pitch("DP", Fraction(8)))[0], 42)[1]
     'Lewis table, 14 1/2 deg'
     """

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
+from digitize.gears.cuts import Cut
 from digitize.gears.sentences import length
 from digitize.gears.strength.strength import (
     KEY_BEARING,
@@ -23,7 +24,6 @@ from digitize.gears.strength.strength import (
     wall_force_n,
 )
 from digitize.gears.strength.strength_tables import key_rule, rim_rule, usual_face_modules, wall_rule
-from digitize.gears.systems import Cut
 
 SURE_MARGIN = 1.5
 """The teeth must be so much weaker than the next part before they are said to go first: the allowed stresses of teeth

@@ -25,6 +25,7 @@ from math import hypot, log, pi
 
 from calibrate.errors import InputError
 from digitize.gears.bore import Keyseat, chordal_height_mm
+from digitize.gears.cuts import Cut
 from digitize.gears.strength.lewis import form_factor
 from digitize.gears.strength.strength_tables import (
     Material,
@@ -34,7 +35,6 @@ from digitize.gears.strength.strength_tables import (
     rim_rule,
     velocity_factor,
 )
-from digitize.gears.systems import Cut
 
 MM_PER_M = 1000.0
 TOOTH, RIM, MATE_TOOTH = "tooth", "rim under the teeth", "mate's tooth"

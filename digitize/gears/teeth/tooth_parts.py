@@ -31,7 +31,7 @@ from math import acos, atan, cos, hypot, pi, radians, sin, sqrt, tan
 import numpy as np
 
 from calibrate.errors import InputError
-from digitize.gears.systems import Cut
+from digitize.gears.cuts import Cut
 
 FEWEST_TEETH = 5
 """Fewer teeth than this no system of the tables cuts to a usable tooth."""

@@ -11,8 +11,9 @@ from polygons import outline
 from shapely import affinity
 
 from calibrate.errors import InputError
+from digitize.gears.cuts import cuts_at
 from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import cuts_at, system
+from digitize.gears.systems import system
 from digitize.gears.teeth.arcs import ARC_ERROR_MM, teeth_in_arcs
 from digitize.gears.teeth.composite import rack_side
 from digitize.gears.teeth.inspection import inspection_sizes, span

@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 
 from digitize.dimensions.table import State
-from digitize.gears import systems
+from digitize.gears.cuts import Cut, cut_named, cuts_at, standard_cuts
 from digitize.gears.identifying.claim import named_alone, title_of
 from digitize.gears.identifying.evidence import Evidence, Known, PinSize, Quantity, SpanSize
 from digitize.gears.identifying.identify import identify
 from digitize.gears.identifying.priors import era_weight
 from digitize.gears.identifying.report import finding_to_json
 from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import Cut, cut_named, cuts_at, standard_cuts, system
+from digitize.gears.systems import system
 from digitize.gears.teeth import inspection
 from digitize.gears.teeth.tooth import GearSpec
 from digitize.gears.words import other_kind
@@ -95,7 +95,7 @@ def test_equal_teeth_under_other_names_are_said():
     assert any("other names" in sentence for sentence in found.evidence)
 
 
-def of_cut(cut: systems.Cut, teeth: int = 24, **more: object) -> Evidence:
+def of_cut(cut: Cut, teeth: int = 24, **more: object) -> Evidence:
     """Every size of a gear as its print would state it, its pitch and its name left out."""
     unit = "mm" if cut.pitch.kind == "MODULE" else "in"
     place = 0.001 if unit == "mm" else INCH / 10_000
@@ -445,7 +445,7 @@ def test_near_diametral_pitches_and_modules_are_told_apart_by_what_is_written(pa
         assert best.module_mm == pytest.approx(cut.module_mm)
 
 
-def random_evidence(rng: np.random.Generator) -> tuple[systems.Cut, int, Evidence]:
+def random_evidence(rng: np.random.Generator) -> tuple[Cut, int, Evidence]:
     """A gear of any system with a data block that has gaps, sizes rounded as written."""
     cuts = [c for c in standard_cuts() if not c.remark and 0.8 < c.module_mm < 13]
     cut, teeth = cuts[rng.integers(len(cuts))], int(rng.integers(14, 70))
@@ -471,7 +471,7 @@ def random_evidence(rng: np.random.Generator) -> tuple[systems.Cut, int, Evidenc
     )
 
 
-def is_right(found, cut: systems.Cut, teeth: int) -> bool:
+def is_right(found, cut: Cut, teeth: int) -> bool:
     best = found.candidates[0]
     same_name = cut.system.id in {name.system for name in found.names}
     return same_name and best.teeth == teeth and best.module_mm == pytest.approx(cut.module_mm)

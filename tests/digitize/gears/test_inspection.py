@@ -11,8 +11,9 @@ import shapely
 from polygons import outline
 
 from calibrate.errors import InputError
+from digitize.gears.cuts import Cut, cuts_at
 from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import Cut, cuts_at, system
+from digitize.gears.systems import system
 from digitize.gears.teeth import inspection
 from digitize.gears.teeth.inspection import (
     chordal_addendum_mm,

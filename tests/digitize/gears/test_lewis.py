@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from digitize.gears.cuts import cuts_at, standard_cuts
 from digitize.gears.pitch import make_pitch
 from digitize.gears.strength.lewis import by_construction, form_factor, tabled
 from digitize.gears.strength.strength_tables import lewis_table
-from digitize.gears.systems import cuts_at, standard_cuts, system
+from digitize.gears.systems import system
 from digitize.gears.teeth.tooth import GearSpec
 from digitize.standards import sources
 

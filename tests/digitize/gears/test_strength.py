@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
+from digitize.gears.cuts import cuts_at
 from digitize.gears.desk.quantities import (
     parse_power_w,
     parse_speed_rpm,
@@ -34,7 +35,7 @@ from digitize.gears.strength.strength import (
     weak_points,
 )
 from digitize.gears.strength.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
-from digitize.gears.systems import cuts_at, system
+from digitize.gears.systems import system
 from digitize.standards import sources
 
 IN = 25.4

@@ -10,16 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from digitize.gears.cuts import clearance_fillet, cuts_at, same_tooth, standard_cuts
 from digitize.gears.pitch import make_pitch, pitches
-from digitize.gears.systems import (
-    clearance_fillet,
-    cuts_at,
-    same_tooth,
-    standard_cuts,
-    system,
-    systems,
-    two_number_pairs,
-)
+from digitize.gears.systems import system, systems, two_number_pairs
 from digitize.gears.words import system_words
 from digitize.standards import sources
 from digitize.standards.tables import read_table

@@ -13,8 +13,9 @@ from shapely import affinity
 
 from calibrate.errors import InputError
 from digitize.gears import systems
+from digitize.gears.cuts import cuts_at
 from digitize.gears.pitch import make_pitch
-from digitize.gears.systems import cuts_at, undercut_limit
+from digitize.gears.systems import undercut_limit
 from digitize.gears.teeth.tooth import GearSpec, half_angle_rad, involute, is_undercut, rack_tip, space_side
 
 

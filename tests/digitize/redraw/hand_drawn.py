@@ -15,8 +15,8 @@ import numpy as np
 from calibrate.sheet import FloatArray, GreyImage, LevelSheet, Polarity, Resolution, ResolutionStatus
 from digitize.dimensions.scales.projection import view_extents
 from digitize.dimensions.table import Dimension, Measured, Reconciled, State, ViewScale
+from digitize.gears.cuts import standard_cuts
 from digitize.gears.identifying.finding import Candidate, GearFinding
-from digitize.gears.systems import standard_cuts
 from digitize.lettering.text import Kind, Unit
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Role, Strokes, ToothRing, View
 
