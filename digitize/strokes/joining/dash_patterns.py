@@ -15,6 +15,8 @@ SHORT_SHARE = 0.38
 """A short dash of a chain line is at most this share of a long one."""
 LEAST_TURNS = 2
 """Where so many short dashes stand between long ones, a second one at an end is a long one cut short."""
+LEAST_LONG = 2
+"""A chain line with two short dashes shows so many long ones."""
 LEAST_GAPS = 0.02
 """Share of a broken line that is gaps; less is dropouts. (By ASME Y14.2 it is .07; crossings hide some.)"""
 GAP_RATIO = 1.8
@@ -46,6 +48,8 @@ def pattern_of(lengths: list[float], gaps: list[float], px_per_mm: float) -> str
     >>> pattern_of([24, 25, 117, 25, 116, 24, 117], [14] * 6, 10)
     'chain'
     >>> pattern_of([400, 30, 31], [9, 9], 10) is None
+    True
+    >>> pattern_of([400, 30, 31, 30], [9, 9, 9], 10) is None
     True
     >>> pattern_of([1400, 20, 760], [8, 8], 10) is None
     True
@@ -104,7 +108,9 @@ def _chain(lengths: list[float]) -> str | None:
     in_turn = in_pairs == 0 and sum(inner) >= LEAST_TURNS and not longs_in_row
     if in_turn or not any(a and b for a, b in pairwise(short)):
         return "chain"
-    return "double_chain" if 2 * in_pairs >= 0.8 * sum(inner) else None
+    # an edge on one line with the dashes of an extension line has but one long dash, at its end
+    repeats = sum(not n for n in short) >= LEAST_LONG
+    return "double_chain" if repeats and 2 * in_pairs >= 0.8 * sum(inner) else None
 
 
 def split_sequence(lengths: list[float], gaps: list[float], px_per_mm: float) -> list[tuple[int, int, str]]:
