@@ -18,6 +18,9 @@ from digitize.lettering.text import Kind, Text, TextBlock
 
 GAP_HEIGHTS = 1.8
 """What belongs to a figure stands no further from it than this, in figure heights: a wide space, or a sign lost."""
+WORD_GAP_HEIGHTS = 4.0
+"""... and a word of a size, such as DIA., that has no figure of its own no further behind it than this: a fraction that
+a line runs through may be lost between the two, 15/16" with its spaces at the most."""
 INTO_HEIGHTS = 0.5
 """... and its box reaches no further into the figure's."""
 ASIDE_HEIGHTS = 0.6
@@ -49,13 +52,16 @@ def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entr
     tuple of Entry
         In the same order.
     """
-    loose = [texts[index].block for index in sorted(_loose(entries))]
+    loose = [texts[index] for index in sorted(_loose(entries))]
     return tuple(
         replace(entry, runs_on=True)
         if entry.slot is not None
         and entry.value is not None
         and is_length(entry.value)
-        and (_leans(entry, texts[entry.text].block) or any(_adjoins(o, texts[entry.text].block) for o in loose))
+        and (
+            _leans(entry, texts[entry.text].block)
+            or any(_adjoins(o.block, texts[entry.text].block, _gap_heights(o)) for o in loose)
+        )
         else entry
         for entry in entries
     )
@@ -93,7 +99,14 @@ def _is_sign(block: TextBlock) -> bool:
     return max(math.dist(a, b) for a, b in pairwise(block.quad)) < SIGN_HEIGHTS * block.height_px
 
 
-def _adjoins(other: TextBlock, block: TextBlock) -> bool:
+def _gap_heights(other: Text) -> tuple[float, float]:
+    """How far before a figure, and how far behind it, lettering may stand that belongs to it, in heights."""
+    reading = other.readings[0].text if other.readings else ""
+    word = any(letter.isalpha() for letter in reading) and not any(letter.isdigit() for letter in reading)
+    return GAP_HEIGHTS, WORD_GAP_HEIGHTS if word else GAP_HEIGHTS
+
+
+def _adjoins(other: TextBlock, block: TextBlock, gap_heights: tuple[float, float]) -> bool:
     """Does a block stand right behind or before another in its row, or right over or under it?"""
     one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
     if other.group not in (None, block.group) or not (one_way or _is_sign(other)):
@@ -103,7 +116,8 @@ def _adjoins(other: TextBlock, block: TextBlock) -> bool:
     gap = _gap(own, its)
     aside = abs(across(other.centre, block.centre, way)) / height
     if aside < ASIDE_HEIGHTS:
-        return -INTO_HEIGHTS * height < gap < GAP_HEIGHTS * height
+        allowed = gap_heights[min(its) > min(own)]
+        return -INTO_HEIGHTS * height < gap < allowed * height
     rows = ([across(corner, block.centre, way) for corner in each.quad] for each in (block, other))
     shorter = min(max(own) - min(own), max(its) - min(its))
     return one_way and _gap(*rows) < ROW_GAP_HEIGHTS * height and -gap > ROW_SHARE * shorter

@@ -48,6 +48,21 @@ def test_what_stands_off_or_is_a_word_is_not(text: str, gap: float, down: float)
     assert Reason.RUNS_ON.say() not in row.evidence
 
 
+@pytest.mark.parametrize(
+    ("text", "gap", "state"),
+    [
+        ("DIA.", 3.0, State.UNPROVEN),
+        ("D.", 3.0, State.UNPROVEN),
+        ("DIA.", 5.0, State.AGREED),
+        ("DIA.", -3.0, State.AGREED),
+    ],
+)
+def test_between_a_size_and_a_word_that_has_no_figure_a_fraction_may_be_lost(
+    text: str, gap: float, state: State
+) -> None:
+    assert with_lettering(text, gap).state is state
+
+
 @pytest.mark.parametrize(("lean_deg", "state"), [(0.0, State.AGREED), (4.0, State.AGREED), (16.0, State.UNPROVEN)])
 def test_lettering_that_leans_across_two_rows_is_no_figure_of_its_own(lean_deg: float, state: State) -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
