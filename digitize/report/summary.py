@@ -98,7 +98,9 @@ def gear_words(gear: GearFinding | None) -> str:
 
 
 def gear_lines(gear: GearFinding | None) -> Iterator[str]:
-    """Of a gear that is not agreed: what of it is decided, what is not, and what to measure on the part."""
+    """What a person said of a gear; of one not agreed what is decided, what is not, and what to measure on the part."""
+    if gear is not None and gear.state is State.AGREED and gear.by_word:
+        yield f"  {gear.by_word}"
     if gear is not None and gear.state is not State.AGREED:
         yield from (f"  {sentence}" for sentence in (*gear.evidence, *gear.measure_next))
 

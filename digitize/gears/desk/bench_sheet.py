@@ -116,6 +116,8 @@ def _notes(work: Work, finding: GearFinding, unit: str) -> tuple[str, ...]:
             f"The names of this tooth differ in the round at the root alone: the tip of the rack is {least} to {most}, "
             f"{here} as drawn here."
         )
+    if finding.by_word:
+        found.insert(0, finding.by_word)
     if work.state is not State.AGREED:
         found += [f"To settle the tooth: {sentence}" for sentence in finding.measure_next]
     return tuple(found)

@@ -51,6 +51,7 @@ class GearFinding:
     system is claimed. ``measure_next`` names the one measurement that would decide between what is left.
     ``none_probability`` is what is left for a gear of no tabled system. ``asked`` are the options, as typed, that would
     make the leading tooth agreed if they bear it out; none where it is agreed, disputed or no few of them would.
+    ``by_word`` is a sentence on what a person said of it, the first of ``evidence`` too; empty where nobody did.
     """
 
     kind: str
@@ -62,6 +63,7 @@ class GearFinding:
     names: tuple[ToothName, ...] = ()
     none_probability: float = 0.0
     asked: tuple[str, ...] = ()
+    by_word: str = ""
 
     @property
     def same_tooth(self) -> tuple[str, ...]:

@@ -74,7 +74,7 @@ def gear_of_sheet(
     finding = identify(with_persons_word(evidence, typed))
     if typed != NOTHING_TYPED:
         said = f"By a person's word: {', '.join(typed_words(typed))}."
-        finding = replace(finding, evidence=(said, *finding.evidence))
+        finding = replace(finding, evidence=(said, *finding.evidence), by_word=said)
     ring = _teeth_of(strokes)
     leaning = None if ring is None else flank_angle(ring)
     return finding if leaning is None else replace(finding, evidence=(*finding.evidence, leaning.sentence))

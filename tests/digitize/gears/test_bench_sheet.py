@@ -124,6 +124,13 @@ def test_the_places_of_run_out_are_on_the_drawing():
     assert not any(label.text == "D" for label in without_hub.drawings[0].labels)
 
 
+def test_the_sheet_says_what_stands_on_a_persons_word():
+    finding = replace(identify(evidence_from(KNOWN)), by_word="By a person's word: teeth 42.")
+    work = workpiece(finding, evidence_from(KNOWN), body_from(BODY), BenchInput())
+    assert isinstance(work, Work)
+    assert bench_sheet(work, finding, "in").notes[0] == "By a person's word: teeth 42."
+
+
 def test_an_unproven_gear_says_so_and_what_would_settle_it():
     open_ = sheet(replace(KNOWN, words=()))
     assert open_.banner.startswith("UNPROVEN")

@@ -157,7 +157,7 @@ def test_what_a_person_knows_settles_what_the_print_leaves_open():
     settled = found(*rows, scales=KNOWN_SCALE, typed=DeskInput(whole_depth="6.75mm"))
     assert settled.state is State.AGREED
     assert settled.asked == ()
-    assert settled.evidence[0] == "By a person's word: whole depth 6.75mm."
+    assert settled.evidence[0] == settled.by_word == "By a person's word: whole depth 6.75mm."
 
 
 def test_a_persons_word_comes_before_the_prints():

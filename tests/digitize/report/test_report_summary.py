@@ -50,6 +50,11 @@ def test_of_a_gear_that_is_not_agreed_the_summary_tells_what_is_decided_and_what
     assert [*gear_lines(replace(told, state=State.AGREED))] == [*gear_lines(None)] == []
 
 
+def test_an_agreed_gear_that_a_person_spoke_for_says_so() -> None:
+    told = replace(agreed_gear(), by_word="By a person's word: whole depth 6.75mm.")
+    assert [*gear_lines(told)] == ["  By a person's word: whole depth 6.75mm."]
+
+
 def test_a_persons_figure_that_the_outline_does_not_follow_is_named() -> None:
     print_ = spur_gear()
     first = replace(print_.dimensions[0], confirmed_by="A. Fitter")
