@@ -96,7 +96,7 @@ class SolidPlan:
 
 @dataclass(frozen=True)
 class Missing:
-    """Why there is no solid, as a sentence; ``asked`` are the options that would settle it, an `Asked` by name alone."""
+    """Why there is no solid, as a sentence; ``asked`` are the options that would settle it, `Asked` by name alone."""
 
     why: str
     asked: tuple[str, ...] = ()
