@@ -15,6 +15,9 @@ WIDEST_GAP = 0.12
 OFF_PENS, OFF_SLOPE = 1.0, 0.02
 """Where a piece ends and the next begins lie no further apart across the line than this, in pens and over the gap: the
 edges of a part that step by so little are rarely drawn (no source)."""
+STRAIGHT_PENS, STEP_PENS = 0.1, 0.3
+"""Pieces that each stray from straight by less than the first, in pens, and lie side by side by more than the second
+all over the gap, are two lines: a crease kinks a line, and both parts of it lead to the kink (no source for either)."""
 
 
 def in_one_line(tracks: FloatArray, along: NDArray[np.intp], longer_px: float, pen_px: float) -> list[NDArray[np.intp]]:
@@ -40,7 +43,8 @@ def in_one_line(tracks: FloatArray, along: NDArray[np.intp], longer_px: float, p
         own = np.flatnonzero(along == axis)
         order = np.argsort(tracks[own][:, [0, -1], axis], axis=1)
         ends = np.take_along_axis(tracks[own][:, [0, -1]], order[..., None], axis=1)
-        follower = _followers(ends[..., axis], ends[..., 1 - axis], longer_px, pen_px)
+        stepped = _stepped(tracks[own], ends[..., axis], axis, pen_px)
+        follower = _followers(ends[..., axis], ends[..., 1 - axis], stepped, longer_px, pen_px)
         begun = set(range(len(own))) - set(follower.values())
         for at in sorted(begun):
             line = [at]
@@ -50,11 +54,31 @@ def in_one_line(tracks: FloatArray, along: NDArray[np.intp], longer_px: float, p
     return lines
 
 
-def _followers(along: FloatArray, across: FloatArray, longer_px: float, pen_px: float) -> dict[int, int]:
+def _stepped(tracks: FloatArray, ends: FloatArray, axis: int, pen_px: float) -> NDArray[np.bool_]:
+    """Which pieces, being straight, lie beside each other as no crease puts them, shape (N, N)."""
+    x, y = tracks[..., axis], tracks[..., 1 - axis]
+    middle_x, middle_y = x.mean(axis=1), y.mean(axis=1)
+    x, y = x - middle_x[:, None], y - middle_y[:, None]
+    slope = (x * y).sum(axis=1) / np.square(x).sum(axis=1)
+    straight = np.sqrt(np.square(y - slope[:, None] * x).mean(axis=1)) < STRAIGHT_PENS * pen_px
+
+    def carried(to: FloatArray) -> FloatArray:
+        # Row by row each piece's own line, at a place for every pair.
+        return np.asarray(middle_y[:, None] + slope[:, None] * (to - middle_x[:, None]), np.float64)
+
+    begin, end = (np.broadcast_to(place, (len(tracks), len(tracks))) for place in (ends[:, 0], ends[:, 1, None]))
+    sides = np.stack([carried(place.T).T - carried(place) for place in (begin, end)])
+    beside = (np.sign(sides[0]) == np.sign(sides[1])) & (np.abs(sides).min(axis=0) > STEP_PENS * pen_px)
+    return np.asarray(beside & straight[:, None] & straight, np.bool_)
+
+
+def _followers(
+    along: FloatArray, across: FloatArray, stepped: NDArray[np.bool_], longer_px: float, pen_px: float
+) -> dict[int, int]:
     """The piece that goes on behind each: the nearest that begins where it ends; ends of shape (N, 2)."""
     gap = along[None, :, 0] - along[:, None, 1]
     off = np.abs(across[None, :, 0] - across[:, None, 1])
-    fits = (gap > 0) & (gap < WIDEST_GAP * longer_px) & (off < OFF_PENS * pen_px + OFF_SLOPE * gap)
+    fits = (gap > 0) & (gap < WIDEST_GAP * longer_px) & (off < OFF_PENS * pen_px + OFF_SLOPE * gap) & ~stepped
     follower: dict[int, int] = {}
     for one, two in sorted(zip(*np.nonzero(fits), strict=True), key=lambda pair: float(gap[pair])):
         if one not in follower and two not in follower.values():

@@ -17,21 +17,22 @@ from tests.calibrate.test_bend import PEN_PX, SHAPE, found_from, ruled
 LONGER_PX = float(max(SHAPE))
 
 
-def track(first, last, across, axis=0):
+def track(first, last, across, axis=0, rise_px=0.0):
     along = np.linspace(first, last, TRACK_POINTS)
-    points = np.column_stack([along, np.full(TRACK_POINTS, across)])
+    points = np.column_stack([along, across + np.linspace(0.0, rise_px, TRACK_POINTS)])
     return points[:, ::-1] if axis else points
 
 
-@pytest.mark.parametrize(("gap_px", "off_px", "joined"), [
-    (100.0, 0.0, True),
-    (100.0, 4.0, True),  # a crease shows a line kinked
-    (100.0, 9.0, False),  # another line
-    (0.2 * LONGER_PX, 0.0, False),  # what lies so far off may be another line's
+@pytest.mark.parametrize(("gap_px", "off_px", "rise_px", "joined"), [
+    (100.0, 0.0, 0.0, True),
+    (100.0, 4.0, 60.0, True),  # a crease shows a line kinked
+    (100.0, 4.0, 0.0, False),  # a kink leads to what it kinks: two extension lines that end near each other
+    (100.0, 9.0, 0.0, False),  # another line
+    (0.2 * LONGER_PX, 0.0, 0.0, False),  # what lies so far off may be another line's
 ])  # fmt: skip
 @pytest.mark.parametrize("axis", [0, 1])
-def test_pieces_that_go_on_behind_each_other_are_one_line(axis, gap_px, off_px, joined):
-    tracks = np.array([track(900 + gap_px, 1800, 500 + off_px, axis), track(100, 900, 500, axis)[::-1]])
+def test_pieces_that_go_on_behind_each_other_are_one_line(axis, gap_px, off_px, rise_px, joined):
+    tracks = np.array([track(900 + gap_px, 1800, 500 + off_px, axis, rise_px), track(100, 900, 500, axis)[::-1]])
     lines = in_one_line(tracks, np.array([axis, axis]), LONGER_PX, PEN_PX)
     assert sorted(len(line) for line in lines) == ([2] if joined else [1, 1])
     if joined:
