@@ -16,7 +16,9 @@ SIDE_SHARE = 0.5
 SIDE_DEPTH = 0.25
 """It lies at most this far in, compared with the sheet."""
 BIN_MM = 1.0
-OUTSIDE_MM = 1.5
+OUTSIDE_MM = 0.8
+"""A side's own pieces lie no further out; the rim of a punched hole may come this near (on 116 drawn sheets nothing but
+scraps lay between this and twice as far)."""
 
 
 def within_frame(ground: Ground, pieces: list[Piece], turn_deg: float) -> list[Piece]:

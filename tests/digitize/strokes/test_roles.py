@@ -205,6 +205,16 @@ def test_edges_of_the_paper_beyond_the_frame_are_no_view() -> None:
     assert [view.box for view in strokes.views] == [pytest.approx((200, 200, 500, 400), abs=0.6)]
 
 
+def test_rims_of_punched_holes_beside_the_frame_leave_no_strokes() -> None:
+    """A punch of ISO 838 is 6 mm wide, 35 px in radius here (from memory)."""
+    picture = block(Picture(900, 640), 100, 50, 850, 590, 5.0)
+    for y in (200.0, 400.0):
+        picture.arc((58.0, y), 35.0, 30.0, 130.0)
+    strokes = traced(block(picture, 300, 200, 600, 400).arc((450.0, 300.0), 35.0))
+    assert [arc.centre for arc in strokes.arcs] == [pytest.approx((450.0, 300.0), abs=0.1)]
+    assert len(of_role(strokes, Role.BORDER)) == 4
+
+
 def test_one_pen_has_no_parting_width() -> None:
     widths = np.array([3.0, 3.1, 2.9, 3.05])
     assert pens_of(widths, np.full(4, 100.0)).parting is None
