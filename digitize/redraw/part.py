@@ -75,7 +75,9 @@ def write_part(
     unclosed = list(_open(part))
     in_line = (row for each in solved for row in _in_line(each, unit))
     remarks = [*part.left_out, *keyseat_notes(part, reconciled, unit), *in_line]
-    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), remarks)
+    word = [gear.by_word] if gear is not None and gear.by_word and plan.spec is not None else []
+    below = [*remarks, *plan.notes, *word]
+    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), below)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))

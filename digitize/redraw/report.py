@@ -12,22 +12,18 @@ GAP_REACH_MM = 5.0
 
 
 def gaps(ends: Sequence[tuple[float, float]], reach: float) -> list[tuple[float, float]]:
-    """Where to mark open ends: each by itself, or in the middle between it and the nearest within reach.
+    """Where to mark open ends: each by itself, or in the middle of it and those within reach.
 
     Examples
     --------
     >>> gaps([(0.0, 0.0), (9.0, 0.0), (2.0, 0.0)], 5.0)
     [(1.0, 0.0), (9.0, 0.0)]
     """
-    left, marked = list(range(len(ends))), []
+    left, marked = list(ends), []
     while left:
-        first = left.pop(0)
-        near = min(left, key=lambda other: math.dist(ends[first], ends[other]), default=None)
-        if near is None or math.dist(ends[first], ends[near]) > reach:
-            marked.append(ends[first])
-            continue
-        left.remove(near)
-        marked.append(((ends[first][0] + ends[near][0]) / 2, (ends[first][1] + ends[near][1]) / 2))
+        spot = [each for each in left if math.dist(left[0], each) <= reach]
+        left = [each for each in left if each not in spot]
+        marked.append((sum(x for x, _ in spot) / len(spot), sum(y for _, y in spot) / len(spot)))
     return marked
 
 

@@ -72,8 +72,11 @@ def read_corrections(
     InputError
         The file is no such table, is of another print, or holds a value that can't be read; the message says where.
     """
+    given_rows = list(_rows(path))
+    if not given_rows:
+        raise InputError(f"{path.name} has no row under its header; correct a copy of dimensions.csv.")
     confirmations = []
-    for number, given in enumerate(_rows(path), start=2):
+    for number, given in enumerate(given_rows, start=2):
         where = f"{path.name}, line {number} ({given['id']})"
         dimension = _same_place(given, found.dimensions)
         if dimension is None:
@@ -85,6 +88,10 @@ def read_corrections(
             text, whole = said
             name = given.get("confirmed_by") or by
             confirmations.append(Confirmation(dimension.place, text, name, given.get("confirmed_on") or today, whole))
+    if not confirmations:
+        raise InputError(
+            f"{path.name} changes nothing: correct a row's text, value, limits or kind, or sign its confirmed_by."
+        )
     return tuple(confirmations)
 
 

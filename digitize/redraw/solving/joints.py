@@ -10,7 +10,7 @@ from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Straight
 from digitize.redraw.solving.solve import Relation, Values, linear
-from digitize.redraw.solving.unknowns import NODE_WEIGHT, CircleUnknowns, Unknowns
+from digitize.redraw.solving.unknowns import NODE_WEIGHT, Unknowns
 
 _LEAST_DIRECTION_MM = 1e-3  # nodes nearer than this, in part mm, give no direction
 
@@ -69,13 +69,12 @@ def _touch(unknowns: Unknowns, plane: Plane, number: int, pair: tuple[int, int])
         x, y = unknowns.nodes[number]
         ends = (x, y, circles[0].x, circles[0].y, circles[1].x, circles[1].y)
         return [Relation(ends, _out_of_line)]
-    straight = next(index for index in pair if index not in unknowns.rounds)
-    return _touching_line(unknowns, plane, number, straight, circles[0])
+    straight, rounded = sorted(pair, key=lambda index: index in unknowns.rounds)
+    return _touching_line(unknowns, plane, number, straight, rounded)
 
 
-def _touching_line(
-    unknowns: Unknowns, plane: Plane, number: int, straight: int, circle: CircleUnknowns
-) -> list[Relation]:
+def _touching_line(unknowns: Unknowns, plane: Plane, number: int, straight: int, rounded: int) -> list[Relation]:
+    circle = unknowns.circles[unknowns.rounds[rounded]]
     stroke, (x, y) = plane.strokes[straight], unknowns.nodes[number]
     assert isinstance(stroke, Straight)
     if stroke.level is not None:
@@ -83,10 +82,8 @@ def _touching_line(
         pair = (y, circle.y) if level_x else (x, circle.x)
         return [] if pair[0] == pair[1] else [linear({pair[0]: 1.0, pair[1]: -1.0}, 0.0)]
     others = [n for n, node in enumerate(plane.nodes) if straight in node.strokes and n != number]
-    if not others:
-        return []
-    far = max(others, key=lambda n: math.dist(plane.nodes[n].at, plane.nodes[number].at))
-    if not _apart(unknowns, far, number):
+    far = max(others, key=lambda n: math.dist(plane.nodes[n].at, plane.nodes[number].at), default=number)
+    if not _apart(unknowns, far, number) or rounded in plane.nodes[far].strokes:  # a chord touches nothing
         return []
     return [Relation((x, y, circle.x, circle.y, *unknowns.nodes[far]), _out_of_square)]
 

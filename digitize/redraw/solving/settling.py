@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from calibrate.sheet import FloatArray
 from digitize.dimensions.reasons import quoted
@@ -27,6 +28,7 @@ from digitize.strokes.primitives import Point
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 ROUNDED = 2e-3  # relative: what written sizes that mean the same differ by, one in fractions and one in decimals
 STRAYS = 2.0  # standard errors of a scaled length within which a figure that is not agreed does not speak against it
+_DIGITS = 6  # of a mm: what crosses or falls together to within that does in any file
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
 
@@ -99,7 +101,8 @@ def _sound(shape: Profile, moved: Plane, most: float) -> bool:
     within another still within it."""
     for ring in (*shape.rings, *shape.cuts):
         before, after = outline.ring_polygon(shape.plane, ring), outline.ring_polygon(moved, ring)
-        if not after.is_valid or after.hausdorff_distance(before) > most:
+        rounded = shapely.transform(after, lambda points: points.round(_DIGITS))
+        if not rounded.is_valid or after.hausdorff_distance(before) > most:
             return False
         if ring.within is not None and ring in shape.rings:
             around = outline.ring_polygon(moved, shape.rings[ring.within])

@@ -32,13 +32,14 @@ class Relation:
 
     ``residual`` takes complex values, so that its derivatives can be taken by a complex step. ``dimension`` is the
     row id where a figure on the print is the reason, and ``slack`` by how much the residual may be off for what that
-    figure is rounded and tolerated by.
+    figure is rounded and tolerated by; ``linear``: its derivatives are the same everywhere.
     """
 
     unknowns: tuple[int, ...]
     residual: Callable[[Values], complex]
     dimension: str | None = None
     slack: float = 0.0
+    linear: bool = False
 
     def value(self, values: FloatArray) -> float:
         """How far the relation is from holding."""
@@ -60,7 +61,7 @@ def linear(terms: dict[int, float], constant: float, dimension: str | None = Non
     1.0
     """
     factors = np.array(list(terms.values()))
-    return Relation(tuple(terms), lambda values: complex(factors @ values - constant), dimension)
+    return Relation(tuple(terms), lambda values: complex(factors @ values - constant), dimension, linear=True)
 
 
 @dataclass(frozen=True)
@@ -109,9 +110,14 @@ def solve(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation])
     Minimise (v - drawn)^T W (v - drawn) with c(v) = 0 by Gauss-Newton: of the moves that meet the relations as they are
     at v, each round takes the least from the drawing, the shortest solution of J W^-1/2 u = c + J (drawn - v), and
     moves to drawn - W^-1/2 u. Linear relations hold after one round.
+
+    Which relations are independent is asked where those hold that are linear and of the drawing itself: where a line
+    touches an arc, what is drawn a hair beside it would look like news.
     """
-    independent, dependent = _sift(drawn, relations)
-    values, settled = _settle(drawn, weights, independent)
+    tidied = [each for each in relations if each.linear and each.dimension is None]
+    start, _ = _settle(drawn, weights, _sift(drawn, tidied)[0], drawn)
+    independent, dependent = _sift(start, relations)
+    values, settled = _settle(drawn, weights, independent, start)
     if not settled:
         return Solution(drawn, False, (), (), (), tuple(relations), np.eye(len(drawn)))
     following = tuple(each for each in dependent if abs(each.value(values)) <= 100 * SETTLED_MM)
@@ -161,8 +167,10 @@ def _row(relation: Relation, values: FloatArray) -> FloatArray:
     return row
 
 
-def _settle(drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation]) -> tuple[FloatArray, bool]:
-    values, ease = drawn.copy(), 1 / np.sqrt(weights)
+def _settle(
+    drawn: FloatArray, weights: FloatArray, relations: Sequence[Relation], start: FloatArray
+) -> tuple[FloatArray, bool]:
+    values, ease = start.copy(), 1 / np.sqrt(weights)
     if not relations:
         return values, True
     for step in range(_ROUNDS):

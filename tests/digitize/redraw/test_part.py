@@ -477,6 +477,18 @@ def test_a_keyseat_drawn_deeper_than_the_tables_have_it_is_told(over: str, said:
     assert " ".join(each.dxf.text for each in lines) == "".join(told)
 
 
+@pytest.mark.parametrize("word", ["", "By a person's word: whole depth .27in."])
+def test_teeth_on_a_persons_word_say_so_under_the_sheet(word: str, tmp_path: Path) -> None:
+    drawing, _ = written(spur_gear(), tmp_path, Unit.INCH, replace(agreed_gear(), by_word=word))
+    below = " ".join(each.dxf.text for each in drawing.modelspace().query("TEXT[layer=='REMARK']"))
+    assert below == word
+
+
+def test_unproven_teeth_say_so_under_the_sheet(tmp_path: Path) -> None:
+    drawing, _ = written(spur_gear(), tmp_path, Unit.INCH, agreed_gear(State.UNPROVEN))
+    assert drawing.modelspace().query("TEXT[layer=='REMARK']")[0].dxf.text.startswith("the teeth are unproven: ")
+
+
 def test_a_hub_with_corners_is_no_keyseat(tmp_path: Path) -> None:
     """The keyseat is written and not drawn: what else is outlined about the centre says nothing of it."""
     print_ = spur_gear()

@@ -63,3 +63,23 @@ def test_distance_relation_against_scipy(moves: list[float], wanted: float) -> N
     assert ours.settled
     assert ours.values == pytest.approx(other.x, abs=1e-5)
     assert ours.free.shape == (4, 3)
+
+
+def test_a_hair_beside_its_touching_point_an_arc_keeps_its_size() -> None:
+    """A slot's round end, its corner drawn .03 beside the centre: that corner's place on the circle is no news, and
+    taken for news it would draw the slot in to a line. Unknowns: corner x, centre x, middle, low, high, radius."""
+
+    def on_circle(v: np.ndarray) -> complex:
+        return complex(np.sqrt((v[0] - v[1]) ** 2 + (v[3] - v[2]) ** 2) - v[4])
+
+    drawn = np.array([335.204, 335.233, 616.804, 612.031, 621.573, 4.0])
+    joints = [
+        Relation((0, 1, 2, 4, 5), on_circle),
+        linear({0: 1.0, 1: -1.0}, 0.0),
+        linear({3: 1.0, 2: -1.0, 5: 1.0}, 0.0),
+        linear({3: 1.0, 4: 1.0, 2: -2.0}, 0.0),
+    ]
+    solution = solve(drawn, np.array([1e-3, 7.0, 473.0, 16.0, 16.0, 14.0]), joints)
+    assert solution.settled
+    assert solution.values[5] == pytest.approx(4.5, abs=0.5)
+    assert solution.values[4] - solution.values[3] == pytest.approx(2 * solution.values[5])

@@ -45,8 +45,17 @@ def row_at(rows: Rows, text: str) -> dict[str, str]:
     return next(row for row in rows if row["text"] == text)
 
 
-def test_a_table_left_as_it_was_says_nothing(tmp_path: Path) -> None:
-    assert corrected(tmp_path, lambda rows: None) == ()
+@pytest.mark.parametrize("change", [{}, {"status": "agreed"}])
+def test_a_table_that_changes_nothing_says_what_would(tmp_path: Path, change: dict[str, str]) -> None:
+    with pytest.raises(InputError, match=r"changes nothing: correct a row's text, value, limits or kind, or sign"):
+        corrected(tmp_path, lambda rows: rows[0].update(change))
+
+
+def test_a_header_alone_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "table.csv"
+    path.write_text("id,text,value,quad_px\n", encoding="utf-8")
+    with pytest.raises(InputError, match="has no row under its header"):
+        read_corrections(path, found(), parse, "M. Fitter", "2026-11-27")
 
 
 @pytest.mark.parametrize(
