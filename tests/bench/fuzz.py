@@ -5,20 +5,22 @@
 The folders are those of `tests.bench.cache`. In each trial some strokes, arrowheads, views and readings are lost, put
 down twice, cut short or moved, as a poor trace does it, by a share and a distance that are drawn by the sheet's name
 and the trial's number. What follows must go through, and must not agree what is lettered nowhere there, but where it
-does so on the sheet as it was found. Lettering is made unreadable and never lost altogether: of two limits found apart
-the one that is left looks like a size alone. How many values are agreed on spoiled and on unspoiled sheets is told.
+does so on the sheet as it was found. Lettering is made unreadable or lost whole, also one row of two: of two limits
+the one that is left must not be agreed as a size alone. How many values are agreed on spoiled and on unspoiled sheets
+is told.
 """
 
 import argparse
 import math
 import random
+import re
 import traceback
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
-from digitize.lettering.text import Text
+from digitize.lettering.text import Layout, Text
 from digitize.strokes.primitives import Arc, Arrowhead, HatchedRegion, Line, Point, Strokes
 from tests.bench.cache import Kept, finished, kept
 from tests.bench.dimension_score import score_dimensions
@@ -28,6 +30,8 @@ SHARES = (0.02, 0.1, 0.3)
 """Share of strokes that each kind of damage befalls."""
 FARTHEST_PX = (0.5, 3.0, 20.0)
 """Standard deviation of what is moved."""
+ROWS, ROW = 2, re.compile(r"[^+±-]*\d[^+±-]*")
+"""Limits stand in so many rows; a row of a tolerance has a sign, and is not half as high as what it stands beside."""
 LEAST_PX = 0.01
 """A line keeps some length, however it is cut: the trace knows none without."""
 
@@ -100,9 +104,27 @@ def _hatched(region: HatchedRegion, place: dict[int, int]) -> HatchedRegion:
 
 
 def misread(texts: Sequence[Text], damage: Damage) -> tuple[Text, ...]:
-    """The texts with some put down twice, and of some the readings taken away or their probabilities spoiled."""
-    twice = [text for text in texts if damage.befalls()]
-    return tuple(_misread(text, damage) for text in (*texts, *twice))
+    """The texts with some lost or put down twice, of some a row or all readings lost, or their chances spoiled."""
+    rest = damage.some(texts)
+    return tuple(_misread(_one_row(text, damage) if damage.befalls() else text, damage) for text in rest)
+
+
+def _one_row(text: Text, damage: Damage) -> Text:
+    """One row of two, where a text has two of one height, as surely read as both were; another text as it is."""
+    rows = text.readings[0].text.split("\n") if text.readings else []
+    if len(rows) != ROWS or not all(ROW.fullmatch(row) for row in rows):
+        return text
+    (low, high), which = damage.chance.choice((((0.0, 0.5), 0), ((0.5, 1.0), 1)))
+    left_top, right_top, right_foot, left_foot = text.block.quad
+    left, right = (_between(left_top, left_foot), _between(right_top, right_foot))
+    quad = (left(low), right(low), right(high), left(high))
+    block = replace(text.block, quad=quad, layout=Layout.ROW)
+    return replace(text, block=block, readings=(replace(text.readings[0], text=rows[which]),))
+
+
+def _between(start: Point, end: Point) -> Callable[[float], Point]:
+    """The point at a part of the way between two."""
+    return lambda part: (start[0] + part * (end[0] - start[0]), start[1] + part * (end[1] - start[1]))
 
 
 def _misread(text: Text, damage: Damage) -> Text:

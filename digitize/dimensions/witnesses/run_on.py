@@ -14,6 +14,7 @@ from digitize.dimensions.linking.directions import across, along, bearing_deg, f
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.span import Span
+from digitize.dimensions.witnesses.one_of_two_rows import is_one_of_two_rows
 from digitize.lettering.text import Kind, Text, TextBlock
 
 GAP_HEIGHTS = 1.8
@@ -60,6 +61,7 @@ def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entr
         and is_length(entry.value)
         and (
             _leans(entry, texts[entry.text].block)
+            or is_one_of_two_rows(entry, texts[entry.text].block)
             or any(_adjoins(o.block, texts[entry.text].block, _gap_heights(o)) for o in loose)
         )
         else entry

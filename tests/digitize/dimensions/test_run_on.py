@@ -125,3 +125,28 @@ def test_a_limit_whose_box_took_in_the_arrowhead_over_it_is_still_a_limit() -> N
     row = row_of(reconcile(level_sheet(), strokes, (*texts, other), parse), SIZE)
     assert row.state is State.UNPROVEN
     assert Reason.RUNS_ON.say() in row.evidence
+
+
+@pytest.mark.parametrize(
+    ("text", "rows_down", "alone"),
+    [
+        ("3.750", 0.0, True),
+        ("3.750", -1.0, True),
+        ("3.750", -0.6, False),
+        ("3.750", 0.6, False),
+        ("3.748", 0.0, True),
+        ("3.748", -1.0, False),
+        (SIZE, -0.6, True),
+    ],
+)
+def test_one_of_two_limits_whose_other_is_lost_stands_off_its_line_or_off_a_round_size(
+    text: str, rows_down: float, alone: bool
+) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    size = next(each for each in texts if each.readings[0].text == SIZE)
+    x, y = size.block.centre
+    limit = Text(block_at((x, y + rows_down * HEIGHT_PX), text), sure(text), "drawn")
+    others = (each for each in texts if each is not size)
+    row = row_of(reconcile(level_sheet(), strokes, (*others, limit), parse), text)
+    assert (Reason.RUNS_ON.say() not in row.evidence) is alone
+    assert alone or row.state is State.UNPROVEN
