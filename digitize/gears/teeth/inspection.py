@@ -181,18 +181,6 @@ def inspection_sizes(gear: GearSpec) -> tuple[BenchSize, ...]:
     )
 
 
-def virtual_teeth(teeth: int, helix_angle_rad: float) -> float:
-    """Teeth of the spur gear that a helical gear's normal section is like: z / cos^3 b (EMGT-10, seen).
-
-    Examples
-    --------
-    >>> from math import radians
-    >>> round(virtual_teeth(16, radians(25)), 4)
-    21.4928
-    """
-    return teeth / cos(helix_angle_rad) ** 3
-
-
 def half_thickness_angle_deg(gear: GearSpec) -> float:
     """Half the angle of a tooth at the pitch circle, in degrees."""
     return half_angle_rad(gear, gear.pitch_radius_mm) * 180 / pi

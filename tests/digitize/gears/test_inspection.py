@@ -2,7 +2,7 @@
 
 import csv
 from fractions import Fraction
-from math import cos, pi, radians, tan
+from math import cos, pi, radians
 from pathlib import Path
 
 import numpy as np
@@ -26,7 +26,6 @@ from digitize.gears.teeth.inspection import (
     span,
     span_mm,
     usual_span_teeth,
-    virtual_teeth,
 )
 from digitize.gears.teeth.tooth import GearSpec
 from digitize.standards import sources
@@ -87,13 +86,6 @@ def metric() -> GearSpec:
     return GearSpec(12, 10.0, 20.0, profile_shift=0.3)
 
 
-def helical() -> tuple[float, float]:
-    """Normal chordal thickness and addendum of EMGT-10's helical gear, by its virtual teeth (no whole number)."""
-    teeth = virtual_teeth(16, radians(25))
-    half = pi / (2 * teeth) + 2 * 0.2 * tan(radians(20)) / teeth
-    return teeth * 5 * np.sin(half), 6 + teeth * 2.5 * (1 - cos(half))
-
-
 def at_1dp(teeth: int, angle: float = 14.5) -> GearSpec:
     return GearSpec(teeth, 1.0, angle, dedendum=1.157)
 
@@ -114,9 +106,6 @@ COMPUTED = {
     "met_psi": lambda: half_thickness_angle_deg(metric()),
     "met_sj": lambda: chordal_thickness_mm(metric()),
     "met_hj": lambda: chordal_addendum_mm(metric()),
-    "hel_zv": lambda: virtual_teeth(16, radians(25)),
-    "hel_sj": lambda: helical()[0],
-    "hel_hj": lambda: helical()[1],
     "span_m3": lambda: span_mm(GearSpec(24, 3.0, 20, profile_shift=0.4), 4),
     "span_12_145": lambda: span_mm(at_1dp(12), 2),
     "span_12_20": lambda: span_mm(at_1dp(12, 20), 2),
