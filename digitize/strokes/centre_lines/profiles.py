@@ -54,13 +54,15 @@ def profile(
 ) -> tuple[float, float]:
     """Offset of the centre along the normal and width at one point; width -1 where the profile has no two edges."""
     reach = half + 1.0
+    near = max(0.5 * reach + 0.6, half)
     peak = 0.0
     at = 0.0
     s = -reach
     while s <= reach:
-        here = darkness_at(dark, x + s * nx, y + s * ny)
-        if here > peak and (abs(s) < 0.5 * reach + 0.6 or abs(s) < half):
-            peak, at = here, s
+        if abs(s) < near:
+            here = darkness_at(dark, x + s * nx, y + s * ny)
+            if here > peak:
+                peak, at = here, s
         s += 0.5
     if peak < 24.0:
         return 0.0, -1.0
@@ -74,8 +76,8 @@ def profile(
     if ahead + behind < 2.5:
         return _centre_of_darkness(dark, x, y, nx, ny, at - behind - 1.25, at + ahead + 1.25), ahead + behind
     far, beside = _edge_by_area(slitless, x, y, nx, ny, at, ahead, behind)
-    near, beside_too = _edge_by_area(slitless, x, y, -nx, -ny, -at, behind, ahead)
-    return 0.5 * (far - near), far + near if beside or beside_too else ahead + behind
+    back, beside_too = _edge_by_area(slitless, x, y, -nx, -ny, -at, behind, ahead)
+    return 0.5 * (far - back), far + back if beside or beside_too else ahead + behind
 
 
 @compiled

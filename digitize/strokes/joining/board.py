@@ -49,6 +49,8 @@ LEAST_OF_A_PEN_MM, PEN_STEP_SHARE = 3.0, 0.6
 """A piece of this length has a pen of its own, and differs from one of the other pen by most of the step."""
 SHORT_OF_ANY_KIND_PX, SHORT_OF_ANY_KIND_RADII = 3.0, 0.35
 """So short a piece, or beside an arc of so many radii, may be taken for a line or an arc by chance."""
+WAY_PX = 32.0
+"""What lies beyond an end is looked up in steps so long, half a cell (see `table`). Only speed hangs on it."""
 CONFIDENCE = 3.0
 """Standard errors allowed to an extrapolation,"""
 MOST_EXTRA_MM = 0.25
@@ -151,15 +153,16 @@ def _fitting(
     growth = (6.0, 6.0) if row[KIND] == ARC else (3.5, 0.0)
     inked = max(inked, 2.0)
     error = CONFIDENCE * max(rms, LEAST_CENTRE_NOISE_PX) * 2.0 / math.sqrt(inked)
-    farthest, most = limits[0] + limits[1], longest_gap + limits[0] + limits[1]
-    ends = [notes_around(cells, *point_on(row, s, 0.0), most) for s in (row[S0], row[S1])]
-    found, count = np.empty((len(ends[0]) + len(ends[1]), 3)), 0
-    for near in ends:
-        for k in near:
-            if not free[k] or np.any(found[:count, 1] == k):
+    farthest = limits[0] + limits[1]
+    ways = math.ceil(min(longest_gap, math.pi * row[RADIUS] if row[KIND] == ARC else np.inf) / WAY_PX) + 1
+    found, count = np.empty((len(free), 3)), 0
+    for n in range(2 * ways):
+        s = row[S0] - 0.5 * n * WAY_PX if n % 2 == 0 else row[S1] + 0.5 * (n - 1) * WAY_PX
+        for k in notes_around(cells, *point_on(row, s, 0.0), 0.5 * WAY_PX + farthest):
+            if not free[k]:
                 continue
             off = _off(row, points[k], farthest)
-            if off > farthest:
+            if off > farthest or np.any(found[:count, 1] == k):
                 continue
             gap, reach, ahead = _gap(row, points[k])
             lever = max(gap + reach, 0.0) / inked

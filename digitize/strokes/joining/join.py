@@ -77,7 +77,7 @@ def longest_inked_gap(bench: Bench, length: float) -> float:
 def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> Piece | None:
     """Join two pieces on a common track, fitted anew; None where no track passes both within tolerance."""
     spans = piece.spans + other.spans
-    fitted = _bent(bench, piece, other, spans) or track_of(bench.trail, spans, piece.track.kind)
+    fitted = _common_track(bench, piece, other, spans)
     if fitted is None:
         return None
     track, rms = _headed(fitted[0], piece.track), fitted[1]
@@ -90,15 +90,15 @@ def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> 
     return _fused(joined, len(first.runs) - 1) if fuse else joined
 
 
-def _bent(bench: Bench, piece: Piece, other: Piece, spans: tuple[Span, ...]) -> tuple[Track, float] | None:
-    """The circle through two straight pieces that are parts of an arc; None where a line does."""
-    length = piece.length + other.length
-    if piece.track.kind == ARC or length > bench.px(LONGEST_CHORD_MM):
-        return None
-    line, arc = track_of(bench.trail, spans, LINE), track_of(bench.trail, spans, ARC)
-    if line is None or arc is None or arc[1] > BENT_SHARE * line[1] or arc[1] > bench.rms_px:
-        return None
-    return arc if length**2 / (8 * arc[0].radius) > bench.sagitta_px else None
+def _common_track(bench: Bench, piece: Piece, other: Piece, spans: tuple[Span, ...]) -> tuple[Track, float] | None:
+    """The track of two pieces: of two straight ones that are parts of an arc its circle, where a line fits worse."""
+    fitted, length = track_of(bench.trail, spans, piece.track.kind), piece.length + other.length
+    if fitted is None or piece.track.kind == ARC or length > bench.px(LONGEST_CHORD_MM):
+        return fitted
+    arc = track_of(bench.trail, spans, ARC)
+    if arc is None or arc[1] > BENT_SHARE * fitted[1] or arc[1] > bench.rms_px:
+        return fitted
+    return arc if length**2 / (8 * arc[0].radius) > bench.sagitta_px else fitted
 
 
 def _headed(track: Track, like: Track) -> Track:
