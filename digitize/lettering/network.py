@@ -20,9 +20,9 @@ from digitize.lettering.text import Layout, Reading
 Grey = NDArray[np.uint8]
 Real = NDArray[np.float32]
 MODEL = Path(__file__).parent / "model" / "lettering.onnx"
-THREADS = 2
+THREADS = 1  # pages run side by side; threads that wait for each other cost a tenth of the processor more
 MOST_READINGS = 5
-BATCH_COLUMNS = 4096  # picture columns run at once: keeps memory small and both cores busy
+BATCH_COLUMNS = 4096  # picture columns run at once: keeps memory small
 UPPER_BEAMS, LOWER_BEAMS = 12, 6
 LEAST_PROBABILITY = 1e-12
 NEGLIGIBLE_LOG = -16.0  # natural logarithm of a probability not worth listing
