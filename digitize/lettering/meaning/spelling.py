@@ -15,6 +15,8 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?<![°\d.])(\d+)'(?=\d+(?: \d+/\d+|/\d+)?\")"), r"\1'-"),  # the same without a dash; not minutes
     (re.compile(r"(?<![^\s(])(S?R|Ø|□) (?=\.?\d)"), r"\1"),  # signs before their size
     (re.compile(r"(?<=\d)(?: : | :|: )(?=\d)"), ":"),  # of a scale
+    # A dash before what kind of size it is, as old offices wrote.
+    (re.compile(r"(?<=[\"'°]) ?- ?(?=(?:R(?:AD(?:IUS)?)?|D(?:IA(?:M(?:ETER)?)?)?)\b)", re.IGNORECASE), " "),
     (re.compile(r"(?<=\d) ?DEG(?:REES|\.)?(?![\w.])"), "°"),
 )
 _IDLE_SPACE = re.compile(r"(?<![\d.,]) | (?![\d.,])")
@@ -27,6 +29,8 @@ def one_spelling(text: str) -> str:
     ('14 1/2°', 'PRESSURE ANGLE 20°')
     >>> one_spelling('3/32" X 3/64" KEYSEAT'), one_spelling("3/4 - 10 THDS."), one_spelling("SCALE 1: 2")
     ('3/32" × 3/64" KEYSEAT', '3/4-10 THDS.', 'SCALE 1:2')
+    >>> one_spelling('4"-Rad.'), one_spelling('3/4"-10 THDS.')
+    ('4" Rad.', '3/4"-10 THDS.')
     """
     for spellings, one in _SAME:
         text = spellings.sub(one, text)
