@@ -71,13 +71,10 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         if verdict is not None and verdict.z < DISPUTE_Z
     }
     sound = [c for c in chains if all(i in values for i in (*c.parts, c.total))]
-    unscaled = _unscaled(entries, alone)
     judged = []
     for i, (entry, w) in enumerate(zip(entries, weighed, strict=True)):
         own = [c for c in sound if i in (*c.parts, c.total)]
-        # What the drawing bears out is not upset by a figure whose line's scale is not known.
-        heard = values if w is not None else {**unscaled, **values}
-        views = _in_other_views(i, entries, heard, bench)
+        views = _in_other_views(i, entries, values, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
         told = view_factors(entry, [value for _, _, value in views], bench.unit)
         verdict = verdict_of(entry, w, habits[i], [a * b for a, b in zip(factors, told, strict=True)])
@@ -88,15 +85,6 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
 def _others(index: int, entries: Sequence[Entry]) -> list[TypedValue]:
     """What the other figures of the sheet say: none is a witness of its own habit."""
     return [entry.value for i, entry in enumerate(entries) if i != index and entry.value is not None]
-
-
-def _unscaled(entries: Sequence[Entry], alone: Sequence[Verdict | None]) -> dict[int, TypedValue]:
-    """What is read surely at lines whose scale is not known."""
-    return {
-        i: entry.options[0].value
-        for i, (entry, verdict) in enumerate(zip(entries, alone, strict=True))
-        if verdict is None and entry.measured is not None and entry.options and entry.reading > SURE_READING
-    }
 
 
 def _in_other_views(
