@@ -36,9 +36,9 @@ class Reason(StrEnum):
     NOT_MEASURED = "nothing on the sheet was found that it measures: one witness only"
     NO_COUNT = "speaks of holes and not of how many: the count may have run into the size"
     RUNS_ON = (
-        "it may be a part of something longer: it leans, or lettering that belongs to nothing else stands beside it, or"
-        " it reads or stands like one of two limits"
+        "it may be a part of something longer: it leans, or lettering that belongs to nothing else stands beside it"
     )
+    ONE_LIMIT = "it stands or reads like one of two limits, and the other was not found: the size may lie off it"
     CUT_BEFORE = "a line runs into it where a figure before it may stand; what is drawn is too small for one"
     OF_ONE_READING = "of {text} the drawing contradicts another part: the lettering may be misread"
     ASSUMED_END = "one end of the measured length had to be assumed"

@@ -9,6 +9,7 @@ from fractions import Fraction
 from digitize.dimensions.linking.candidates import Candidate, Parser, candidates
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.span import Span
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
 
@@ -44,8 +45,8 @@ class Entry:
         False where what was read is words, and no dimension is missed.
     link_cost : float
         How far the figure stands from where one is written for its slot, in its own heights.
-    runs_on : bool
-        It may be a part of something longer, by how it lies or what stands beside it.
+    part_for : Reason or None
+        Why it may be a part of something more, by how it lies or what stands beside it; None where nothing says so.
     cut_before : bool
         Its reading is doubted for nothing but a figure that may stand right before it.
     """
@@ -62,7 +63,7 @@ class Entry:
     why_not: str = ""
     figures: bool = True
     link_cost: float = 0.0
-    runs_on: bool = False
+    part_for: Reason | None = None
     cut_before: bool = False
 
     @property

@@ -161,7 +161,7 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     likely = entry.options[0].probability >= LEAST_READING and (
         entry.reading >= LEAST_SINGLE or (entry.reading >= LEAST_DOUBTED and shown)
     )
-    sure = stand.first_and_best and likely and not lacks_count(entry.options[0]) and not entry.runs_on
+    sure = stand.first_and_best and likely and not lacks_count(entry.options[0]) and entry.part_for is None
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     if is_contradicted(entry, w, stand, bench):

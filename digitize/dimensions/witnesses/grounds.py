@@ -154,8 +154,8 @@ def doubts(entry: Entry, w: Weighed, stand: Stand, rivals: Sequence[str], bench:
         words.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
     if lacks_count(entry.options[0]):
         words.append(Reason.NO_COUNT.say())
-    if entry.runs_on:
-        words.append(Reason.RUNS_ON.say())
+    if entry.part_for is not None:
+        words.append(entry.part_for.say())
     if not entry.certain_line:
         words.append(Reason.ASSUMED_END.say())
     if entry.value is not None and entry.value.reference:

@@ -19,7 +19,7 @@ IN_LINE_HEIGHTS = 0.33
 """A figure alone has its middle no further from its line than this, in its heights ..."""
 OVER_HEIGHTS = 0.66
 """... or at least so far over it: between the two stands the upper of two rows, further under the line the lower (of
-7,400 agreed on 1,000 sheets 7 did, three of them no fractions; of 45 upper limits whose lower was taken away, 42)."""
+some 7,400 agreed on 1,000 sheets about 7 did; of 45 upper limits whose lower was taken away, nearly all)."""
 FINEST_FRACTION = Fraction(1, 16)
 """Sizes are round to this, in inches, before a fit is allowed for."""
 ALLOWED_IN = Fraction(6, 10000), Fraction(5, 1000)

@@ -14,6 +14,7 @@ from digitize.dimensions.linking.directions import across, along, bearing_deg, f
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.span import Span
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.witnesses.one_of_two_rows import is_one_of_two_rows
 from digitize.lettering.text import Kind, Text, TextBlock
 
@@ -54,19 +55,15 @@ def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entr
         In the same order.
     """
     loose = [texts[index] for index in sorted(_loose(entries))]
-    return tuple(
-        replace(entry, runs_on=True)
-        if entry.slot is not None
-        and entry.value is not None
-        and is_length(entry.value)
-        and (
-            _leans(entry, texts[entry.text].block)
-            or is_one_of_two_rows(entry, texts[entry.text].block)
-            or any(_adjoins(o.block, texts[entry.text].block, _gap_heights(o)) for o in loose)
-        )
-        else entry
-        for entry in entries
-    )
+    return tuple(replace(entry, part_for=_part_for(entry, texts[entry.text].block, loose)) for entry in entries)
+
+
+def _part_for(entry: Entry, block: TextBlock, loose: Sequence[Text]) -> Reason | None:
+    if entry.slot is None or entry.value is None or not is_length(entry.value):
+        return None
+    if _leans(entry, block) or any(_adjoins(other.block, block, _gap_heights(other)) for other in loose):
+        return Reason.RUNS_ON
+    return Reason.ONE_LIMIT if is_one_of_two_rows(entry, block) else None
 
 
 def _loose(entries: Sequence[Entry]) -> set[int]:

@@ -148,5 +148,5 @@ def test_one_of_two_limits_whose_other_is_lost_stands_off_its_line_or_off_a_roun
     limit = Text(block_at((x, y + rows_down * HEIGHT_PX), text), sure(text), "drawn")
     others = (each for each in texts if each is not size)
     row = row_of(reconcile(level_sheet(), strokes, (*others, limit), parse), text)
-    assert (Reason.RUNS_ON.say() not in row.evidence) is alone
+    assert (Reason.ONE_LIMIT.say() not in row.evidence) is alone
     assert alone or row.state is State.UNPROVEN
