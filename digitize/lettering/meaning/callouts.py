@@ -18,6 +18,8 @@ WORDED_LIMITS = re.compile(r"(.+?) ?(MAX|MIN)\.?\n(.+?) ?(?!\2)(MAX|MIN)\.?")
 WIDEST_LIMITS = Fraction(2, 100)
 """Two figures over each other are limits where they differ by less (common practice, no source)."""
 
+SEVERAL = "Several sizes stand together and nothing says what each is of."
+
 
 @cache
 def _parser() -> Lark:
@@ -49,9 +51,11 @@ def callout_values(text: str, comma: bool) -> tuple[TypedValue, ...]:
     if _has_count_for_size(callout):
         raise Refused("The size of the drill is missing before the count of its holes.")
     phrases = [phrase_of(item, comma) for item in callout.children if isinstance(item, Tree)]
-    breaks = [item for item in callout.children if isinstance(item, Token)]
-    if _is_pair(phrases) and [token.type for token in breaks] == ["NL"]:
+    breaks = [item.type for item in callout.children if isinstance(item, Token)]
+    if _is_pair(phrases) and breaks == ["NL"]:
         return (_limits(phrases[0].values[0], phrases[1].values[0]),)
+    if "ON" not in breaks and len(_signed_alone(phrases)) > 1:
+        raise Refused(SEVERAL)
     return _together(phrases)
 
 
@@ -71,7 +75,7 @@ def _together(phrases: Sequence[Phrase]) -> tuple[TypedValue, ...]:
     """Values of the phrases of one callout, or a refusal where they do not belong together."""
     sized = [phrase for phrase in phrases if phrase.what == "product"]
     if len(sized) > 1 and not all(phrase.qualified for phrase in sized):
-        raise Refused("Several sizes stand together and nothing says what each is of.")
+        raise Refused(SEVERAL)
     counts = [phrase.values[0].count for phrase in phrases if phrase.what == "count"]
     if len(counts) > 1:
         raise Refused("Two counts stand in one callout.")
@@ -91,6 +95,16 @@ def _together(phrases: Sequence[Phrase]) -> tuple[TypedValue, ...]:
         name = "not_to_scale" if "not_to_scale" in what else "words"
         values = [TypedValue(Kind.NOTE, None, Unit.NONE, name=name, not_to_scale="not_to_scale" in what)]
     return tuple(values)
+
+
+def _signed_alone(phrases: Sequence[Phrase]) -> list[Phrase]:
+    """Sizes of which Ø or R is all that is said: beside another such, each is of something else."""
+    return [
+        phrase
+        for phrase in phrases
+        if phrase.what == "product"
+        and all(value.kind in (Kind.DIAMETER, Kind.RADIUS) and value.name is None for value in phrase.values)
+    ]
 
 
 def _counted(value: TypedValue, count: int | None) -> TypedValue:

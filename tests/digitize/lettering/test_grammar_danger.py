@@ -44,6 +44,17 @@ def test_a_count_of_holes_is_no_size(text: str) -> None:
     assert not parse(text)
 
 
+@pytest.mark.parametrize("text", ["Ø65-Ø130", "Ø17.98\nØ17.95-Ø21", "Ø21-Ø17.98\nØ17.95", "R5 - Ø20"])
+def test_sizes_with_nothing_but_their_signs_are_of_two_figures(text: str) -> None:
+    assert not parse(text)
+
+
+@pytest.mark.parametrize("text", ["Ø10 ON Ø80", "Ø6.6 - Ø11 C'BORE", "6 HOLES Ø10 - Ø80 P.C.D.", "Ø17.98\nØ17.95"])
+def test_a_word_parts_two_sizes_of_one_callout_and_limits_stand_over_each_other(text: str) -> None:
+    """Common practice, no source."""
+    assert parse(text)
+
+
 @pytest.mark.parametrize("text", ["Ø4 HOLES", 'DRILL 2" HOLES', "DRILL 1/2 HOLES"])
 def test_a_marked_size_before_holes_is_theirs(text: str) -> None:
     """Common practice, no source."""
