@@ -95,12 +95,13 @@ def settled(lengths: Sequence[Length], start: Sequence[float], known: Stretch, s
 
     Searches that end apart count by their evidence, and so do sheets with figures that are wrong alike.
     """
+    model = _model(lengths, start, known)
     ends: list[Settled] = []
     for spread in BEGINNINGS:
-        ends.append(_settled_from(lengths, start, known, stretch, spread, ends=ends))
+        ends.append(_settled_from(model, lengths, stretch, spread, ends=ends))
     sound = _together(ends)
     faulty = [
-        _settled_from(lengths, at, known, stretch, BEGINNINGS[0], fault)
+        _settled_from(replace(model, prior_mean=np.append(at, known.mean)), lengths, stretch, BEGINNINGS[0], fault)
         for at, fault in _faults(lengths, start, stretch or known.mean)
     ]
     if not faulty:
@@ -135,9 +136,8 @@ def _faults(lengths: Sequence[Length], start: Sequence[float], stretch: float) -
 
 
 def _settled_from(
+    model: Model,
     lengths: Sequence[Length],
-    start: Sequence[float],
-    known: Stretch,
     stretch: float | None,
     spread: float,
     fault: float | None = None,
@@ -147,7 +147,6 @@ def _settled_from(
 
     ``fault`` is the log factor, to start with, of figures that are wrong alike.
     """
-    model = _model(lengths, start, known)
     measured = np.array([each.measured_mm for each in lengths])
     right = np.array([max(each.trust, LEAST_TRUST) * (1 - PRINT_WRONG - LINE_WRONG) for each in lengths])
     blind = 1 / (BLIND_RANGE * measured)
@@ -158,6 +157,8 @@ def _settled_from(
         residual = model.y - model.design @ parameters
         before = kinds
         kinds = _kinds(residual, sigma, right, blind, None if fault is None else residual - fault * measured)
+        if turn > 0 and np.abs(kinds.weights - before.weights).max() < SETTLED:
+            break
         for end in ends:
             if np.abs(kinds.weights - end.weights).max() < SETTLED:
                 return end
@@ -167,8 +168,6 @@ def _settled_from(
             mixture = posterior(_with_fault(model, measured * kinds.faulty), kinds.weights)
             fault, mixture = float(mixture.mean[-1]), mixture.without_last()
         parameters, pen = mixture.mean, mixture.pen_mm
-        if np.abs(kinds.weights - before.weights).max() < SETTLED:
-            break
     carrying = np.where(kinds.faulty, 0.0, kinds.weights)
     return Settled(mixture, carrying, _evidence(mixture, kinds, right, blind, alike=fault is not None))
 

@@ -29,7 +29,15 @@ from digitize.dimensions.witnesses.grounds import (
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
 from digitize.dimensions.witnesses.slips import lacks_count, without_point
-from digitize.dimensions.witnesses.weighing import Bench, Weighed, figure_before_would_show, in_unit, verdict_of, weigh
+from digitize.dimensions.witnesses.weighing import (
+    Bench,
+    Weighed,
+    figure_before_would_show,
+    in_unit,
+    usual_shares,
+    verdict_of,
+    weigh,
+)
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, LEAST_READING, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
 from digitize.lettering.text import TypedValue
 
@@ -57,10 +65,10 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         One an entry, in order.
     """
     weighed = [weigh(i, entry, bench) for i, entry in enumerate(entries)]
-    habits = [_others(i, entries) for i in range(len(entries))]
+    usual = [usual_shares(entry, _others(i, entries)) for i, entry in enumerate(entries)]
     alone = [
-        verdict_of(entry, w, seen, [1.0] * len(entry.options))
-        for entry, w, seen in zip(entries, weighed, habits, strict=True)
+        verdict_of(entry, w, prior, [1.0] * len(entry.options))
+        for entry, w, prior in zip(entries, weighed, usual, strict=True)
     ]
     unplaced = (*bench.unplaced, *misfits(entries, weighed))
     bench = replace(bench, slots=free_slots(entries, alone, bench), unplaced=unplaced)
@@ -77,7 +85,7 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         views = _in_other_views(i, entries, values, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
         told = view_factors(entry, [value for _, _, value in views], bench.unit)
-        verdict = verdict_of(entry, w, habits[i], [a * b for a, b in zip(factors, told, strict=True)])
+        verdict = verdict_of(entry, w, usual[i], [a * b for a, b in zip(factors, told, strict=True)])
         judged.append(_state(entry, w, verdict, _sum_words(entry, own, views, values, bench), bench))
     return tuple(judged)
 

@@ -150,11 +150,15 @@ def _seconded(index: int, own: Measured, pen: float, scale_std: float, bench: Be
     return Seconded(shown.view, shown.size * mm, sigma, both[0] * mm, math.hypot(math.sqrt(both[1]) * mm, scale_std))
 
 
-def verdict_of(entry: Entry, w: Weighed | None, seen: Sequence[TypedValue], chain: Sequence[float]) -> Verdict | None:
+def usual_shares(entry: Entry, seen: Sequence[TypedValue]) -> list[float]:
+    """How usual each candidate is as it is written, beside the other figures of the sheet."""
+    return [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
+
+
+def verdict_of(entry: Entry, w: Weighed | None, prior: Sequence[float], chain: Sequence[float]) -> Verdict | None:
     if w is None:
         return None
     reading = [option.probability for option in entry.options]
-    prior = [style_prior(o.value, seen) * table_prior(o.value) * tolerance_prior(o) for o in entry.options]
     measured, sigma = (w.measured, w.sigma) if w.seconded is None else (w.seconded.joint, w.seconded.joint_sigma)
     # What is longer by a figure before it would measure otherwise, but on a wrong line.
     unlisted = LINE_WRONG * entry.unlisted if w is not None and figure_before_would_show(entry, w) else entry.unlisted
