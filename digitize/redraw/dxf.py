@@ -147,6 +147,32 @@ def add_role_layer(drawing: Drawing, role: Role) -> str:
     return layer_name(role)
 
 
+@contextmanager
+def view_group(drawing: Drawing, view: str | None) -> Iterator[None]:
+    """Make what is drawn meanwhile members of a view's GROUP, so that the view can be taken alone.
+
+    Its members are still picked one by one.
+    """
+    before = len(drawing.modelspace())
+    yield
+    if view is None or not (drawn := list(drawing.modelspace())[before:]):
+        return
+    name = group_name(view)
+    group = drawing.groups.get(name) or drawing.groups.new(name, f"View {view}", selectable=False)
+    group.extend(drawn)
+
+
+def group_name(view: str) -> str:
+    """Name of the GROUP that holds a view.
+
+    Examples
+    --------
+    >>> group_name("A")
+    'VIEW_A'
+    """
+    return f"VIEW_{view}"
+
+
 Corner = tuple[float, float, float]
 """x, y and the bulge of the arc that leaves the corner: the tangent of a quarter of its sweep."""
 

@@ -1,22 +1,21 @@
 """`part.dxf`: the part as dimensioned: closed outlines, DIMENSION entities, the gear's true teeth."""
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 from pathlib import Path
 
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Text, Unit
 from digitize.redraw import dxf
-from digitize.redraw.gear_outline import covered
+from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.keyseat_note import keyseat_notes
 from digitize.redraw.planes.pieces import piece_line
-from digitize.redraw.report import Outline, PartReport
+from digitize.redraw.report import Outline, PartReport, PlacedView
 from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
 from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
-from digitize.redraw.solving.solved import Part, SolvedView, solve_part
+from digitize.redraw.solving.solved import SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
 from digitize.redraw.writing.figure_words import DECIMALS, MOST_LISTED, scaled_words
@@ -27,6 +26,7 @@ from digitize.report.frame import Frame
 from digitize.strokes.primitives import Strokes
 
 NO_FIGURE = "it is not tied to anything drawn"
+NOTHING_DRAWN = "no view is drawn here: give a length that you know (--known), and a view's scale follows"
 
 
 def write_part(
@@ -67,26 +67,31 @@ def write_part(
     drawing = dxf.new_drawing(unit, frame.paper_mm * dxf.per_mm(unit))
     dimensioned.add_style(drawing, frame.paper_mm * dxf.per_mm(unit), unit)
     outlines: list[Outline] = []
-    for each in solved:
-        outlines += add_profile(drawing, each, plan, unit)
-    outlines += add_teeth(drawing, plan, part.curves, unit)
+    unclosed, open_places = [(each, _open(each, plan)) for each in solved], 0
+    for each, chains in unclosed:
+        with dxf.view_group(drawing, each.view.name):
+            outlines += add_profile(drawing, each, plan, unit)
+            open_places += add_open(drawing, each, chains, unit)
+    with dxf.view_group(drawing, plan.view):
+        outlines += add_teeth(drawing, plan, part.curves, unit)
     screw = add_set_screw(drawing, plan, part.curves, reconciled, strokes, unit)
     add_figures(drawing, solved, reconciled, unit)
-    unclosed = list(_open(part))
     in_line = (row for each in solved for row in _in_line(each, unit))
     remarks = [*part.left_out, *keyseat_notes(part, reconciled, unit), *in_line]
     word = [gear.by_word] if gear is not None and gear.by_word and plan.spec is not None else []
-    below = [*remarks, *plan.notes, *word]
-    list_below(drawing, part, reconciled, frame, unit, add_open(drawing, unclosed, unit), below)
+    nothing = [] if solved else [NOTHING_DRAWN]
+    below = [*nothing, *remarks, *plan.notes, *word]
+    list_below(drawing, part, reconciled, frame, unit, open_places, below)
     if solved:
         add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)
-    ends = [end for each, chain in unclosed for end in ends_of(each.view, chain)]
+    ends = [end for each, chains in unclosed for chain in chains for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
     notes += [*_between_limits(reconciled, used), *remarks]
-    said = (*part.notes, *_open_words(unclosed, unit), *notes, *plan.notes, *screw)
+    open_words = [where(each.view, chains, unit) for each, chains in unclosed if chains]
+    said = (*part.notes, *open_words, *notes, *plan.notes, *screw)
     return PartReport(
         tuple(outlines),
         used,
@@ -96,6 +101,7 @@ def write_part(
         freedom=tuple((each.view.name, each.profile.freedom) for each in solved if each.profile.rings),
         open_ends=tuple(ends),
         notes=tuple(dict.fromkeys(said)),
+        views=tuple(PlacedView(str(each.view.name), each.view.frame, each.view.proven) for each in solved),
     )
 
 
@@ -134,20 +140,14 @@ def _between_limits(reconciled: Reconciled, used: Sequence[str]) -> Iterator[str
     yield from (f"{each.id} is drawn at the middle of its two limits" for each in between)
 
 
-def _open(part: Part) -> Iterator[tuple[SolvedView, OpenChain]]:
-    """What does not close, the gear's drawn teeth left out."""
-    for each in part.views:
-        for chain in open_chains(each.profile, each.view.frame.paper_mm):
-            lines = [piece_line(each.profile.plane, piece) for piece in chain.pieces]
-            if not all(covered(part.gear, each.view.name, line) for line in lines):
-                yield each, chain
-
-
-def _open_words(unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> Iterator[str]:
-    """A sentence on each view that has open outlines."""
-    for _, group in groupby(unclosed, key=lambda pair: pair[0].view.name):
-        pairs = list(group)
-        yield where(pairs[0][0].view, [chain for _, chain in pairs], unit)
+def _open(solved: SolvedView, plan: GearPlan) -> list[OpenChain]:
+    """What does not close in a view, the gear's drawn teeth left out."""
+    shape, view = solved.profile, solved.view
+    return [
+        chain
+        for chain in open_chains(shape, view.frame.paper_mm)
+        if not all(covered(plan, view.name, piece_line(shape.plane, piece)) for piece in chain.pieces)
+    ]
 
 
 def _left_out(solved: Sequence[SolvedView], reconciled: Reconciled, used: Sequence[str]) -> tuple[tuple[str, str], ...]:

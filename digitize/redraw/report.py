@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from digitize.report.frame import Frame
 from digitize.report.wording import INTERVAL_95
 
 GAP_REACH_MM = 5.0
@@ -64,6 +65,16 @@ class Outline:
 
 
 @dataclass(frozen=True)
+class PlacedView:
+    """A view that is redrawn: the frame from level pixels to the part mm that `part.dxf` has it in, and whether the
+    frame's scale is proven."""
+
+    name: str
+    frame: Frame
+    proven: bool
+
+
+@dataclass(frozen=True)
 class OpenEnd:
     """Where an outline does not close: in part mm as `part.dxf` has it, and in level pixels."""
 
@@ -79,7 +90,7 @@ class PartReport:
     ``used`` are row ids; ``left_out`` pairs of row id and reason; ``contradicting`` are the
     agreed ones among them that can't hold beside surer ones; ``in_excess`` those that only repeat what surer ones say.
     ``freedom`` has each view's degrees of freedom that are left to the drawing's own lengths; ``open_ends`` the places
-    where outlines do not close; ``notes`` are sentences on views and on the gear.
+    where outlines do not close; ``notes`` are sentences on views and on the gear; ``views`` those that are redrawn.
     """
 
     outlines: tuple[Outline, ...] = ()
@@ -90,3 +101,4 @@ class PartReport:
     freedom: tuple[tuple[str | None, int], ...] = ()
     open_ends: tuple[OpenEnd, ...] = ()
     notes: tuple[str, ...] = ()
+    views: tuple[PlacedView, ...] = ()

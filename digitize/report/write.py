@@ -1,26 +1,27 @@
 """Write every file of the output contract into one folder."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from calibrate.sheet import LevelSheet, ResolutionStatus
 from digitize.found import NAME, Found, save
 from digitize.gears.desk.desk_files import write_inspection
 from digitize.gears.identifying.finding import GearFinding
 from digitize.gears.identifying.sheet_body import body_of_sheet
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
-from digitize.redraw.report import PartReport
+from digitize.redraw.report import PartReport, PlacedView
 from digitize.redraw.solving.parted_views import WholeViews
 from digitize.redraw.trace import write_trace
 from digitize.redraw.writing.old_dxf import rewrite_r12
-from digitize.redraw.writing.true_size import page_of, write_pdf, write_svg
+from digitize.redraw.writing.true_size import over_print, true_size, write_pdf, write_svg
 from digitize.report import check_pdf, check_print
 from digitize.report.bare_marks import bare_marks
 from digitize.report.files import staged
-from digitize.report.frame import Frame, Length, other_scales, sheet_frame
+from digitize.report.frame import other_scales, sheet_frame
 from digitize.report.open_marks import open_marks
 from digitize.report.paper import paper
 from digitize.report.picture import unread_pictures
@@ -30,7 +31,10 @@ from digitize.report.table import table, write_csv, write_json, write_xlsx
 FILES = ("trace.dxf", "part.dxf", "dimensions.json", "dimensions.csv", "dimensions.xlsx", "check-print.png",
          "check-print.pdf", "check-print.html", "sheet.json", NAME)  # fmt: skip
 PAPER_FILES = ("part.svg", "part.pdf", "over-print.pdf")
-"""Written where the scale is known and an outline or an edge is drawn."""
+"""Written where a view is redrawn."""
+ON_PART = "True size, to lay on the part."
+ON_PRINT = "Size of the scanned print, to lay over it."
+ON_CHECK_PRINT = "Size of check-print.pdf, to lay over that: the scan does not say how large the print is."
 INSPECTION = "inspection.pdf"
 """The sheet for the bench, written where a gear is agreed."""
 
@@ -85,7 +89,7 @@ def write_results(
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled), with_regions=not r12)
         part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit, found.texts)
         part = replace(part, notes=(*whole.notes, *part.notes))
-        written = _paper_checks(stage, frame)
+        written = _paper_checks(stage, part.views, sheet)
         if r12:
             for name in ("trace.dxf", "part.dxf"):
                 rewrite_r12(stage / name)
@@ -111,15 +115,17 @@ def write_results(
     return [out_dir / name for name in (*FILES, *written)], part
 
 
-def _paper_checks(folder: Path, frame: Frame) -> list[str]:
-    """The part at its own size and at the print's, where the scale is known."""
-    if frame.length is not Length.PART_MM:
+def _paper_checks(folder: Path, views: Sequence[PlacedView], sheet: LevelSheet) -> list[str]:
+    """The part at its own size and at the print's, where a view is redrawn."""
+    unproven = " and ".join(each.name for each in views if not each.proven)
+    doubt = f" Not proven: the scale of view {unproven}." if unproven else ""
+    part = folder / "part.dxf"
+    known = sheet.resolution.status is not ResolutionStatus.UNKNOWN
+    on_part = true_size(part, ON_PART + doubt)
+    on_print = over_print(part, views, sheet.paper_mm_per_px, ON_PRINT if known else ON_CHECK_PRINT)
+    if on_part is None or on_print is None:
         return []
-    true_size = page_of(folder / "part.dxf", 1.0, "True size, to lay on the part.")
-    over_print = page_of(folder / "part.dxf", 1 / frame.paper_mm, "Size of the scanned print, to lay over it.")
-    if true_size is None or over_print is None:
-        return []
-    write_svg(folder / "part.svg", true_size)
-    write_pdf(folder / "part.pdf", true_size)
-    write_pdf(folder / "over-print.pdf", over_print)
+    write_svg(folder / "part.svg", on_part)
+    write_pdf(folder / "part.pdf", on_part)
+    write_pdf(folder / "over-print.pdf", on_print)
     return list(PAPER_FILES)

@@ -1,8 +1,7 @@
 """Outlines, cut faces, edges and centre lines of a solved view as entities of `part.dxf`, and what does not close."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby
 
 from ezdxf.document import Drawing
 
@@ -126,27 +125,17 @@ def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, la
             add_circular(space, replace(stroke.curve, start_deg=start, sweep_deg=sweep), factor, attributes)
 
 
-def add_open(drawing: Drawing, unclosed: Sequence[tuple[SolvedView, OpenChain]], unit: Unit) -> int:
-    """Add what does not close as it is, and on a layer of their own a ring at each gap; gives how many."""
-    factor, count = dxf.per_mm(unit), 0
-    for _, group in groupby(unclosed, key=lambda each: each[0].view):
-        mine = list(group)
-        paper_mm = mine[0][0].view.frame.paper_mm
-        for gap in gaps([end for _, chain in mine for end in chain.ends], GAP_REACH_MM * paper_mm):
-            attributes = layers.on_layer(drawing, layers.OPEN_END)
-            drawing.modelspace().add_circle(scaled(gap, factor), _MARK_MM * paper_mm * factor, attributes)
-            count += 1
-    for shape, chains in _by_profile(unclosed):
-        on_rings = {step.piece for ring in shape.rings for step in ring.steps}
-        for piece in distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
-            _add_piece(drawing, shape, piece, factor, layers.OPEN)
-    return count
-
-
-def _by_profile(unclosed: Sequence[tuple[SolvedView, OpenChain]]) -> Iterator[tuple[Profile, list[OpenChain]]]:
-    for _, group in groupby(unclosed, key=lambda each: each[0].view.name):
-        mine = list(group)
-        yield mine[0][0].profile, [chain for _, chain in mine]
+def add_open(drawing: Drawing, solved: SolvedView, chains: Sequence[OpenChain], unit: Unit) -> int:
+    """Add what does not close of a view as it is, and on a layer of their own a ring at each gap; gives how many."""
+    shape, factor, paper_mm = solved.profile, dxf.per_mm(unit), solved.view.frame.paper_mm
+    marked = gaps([end for chain in chains for end in chain.ends], GAP_REACH_MM * paper_mm)
+    for gap in marked:
+        attributes = layers.on_layer(drawing, layers.OPEN_END)
+        drawing.modelspace().add_circle(scaled(gap, factor), _MARK_MM * paper_mm * factor, attributes)
+    on_rings = {step.piece for ring in shape.rings for step in ring.steps}
+    for piece in distinct(shape.plane, (piece for chain in chains for piece in chain.pieces), on_rings):
+        _add_piece(drawing, shape, piece, factor, layers.OPEN)
+    return len(marked)
 
 
 def add_teeth(drawing: Drawing, plan: GearPlan, curves: Sequence[GearCurve], unit: Unit) -> list[Outline]:

@@ -18,6 +18,7 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.text import Callout, Kind, Text, TextBlock
 from digitize.redraw import dxf
 from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
+from digitize.redraw.writing.dimensioned import TEXT_MM
 from digitize.report.frame import Frame
 from digitize.strokes.primitives import Point, Role, Strokes, View
 
@@ -58,7 +59,8 @@ def add_sheet_blocks(
         insert = drawing.modelspace().add_blockref(name, foot, {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
         if view.kind == "title_block":
             for tag, value in sorted(fields.items()):
-                insert.add_attrib(_NO_TAG.sub("_", tag.upper()), value, foot).is_invisible = True
+                attributes = {"height": TEXT_MM * frame.paper_mm * factor}
+                insert.add_attrib(_NO_TAG.sub("_", tag.upper()), value, foot, attributes).is_invisible = True
 
 
 def _draw(

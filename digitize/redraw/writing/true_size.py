@@ -1,23 +1,27 @@
-"""The part on paper at true size, to lay on the part or the old print: SVG and PDF with a bar to check the printer.
+"""The part on paper, to lay on the part or over the old print: SVG and PDF with a bar to check the printer.
 
 Read back from the DXF itself, so that what is laid on the part is what will be cut.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
+import numpy as np
 from ezdxf import path as dxf_path
 from ezdxf.document import Drawing
+from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.filemanagement import readfile
 from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.sheet import apply_homography
 from digitize.lettering.text import Unit
-from digitize.redraw.dxf import INCHES, layer_name, per_mm
+from digitize.redraw.dxf import INCHES, group_name, layer_name, per_mm
+from digitize.redraw.report import PlacedView
 from digitize.redraw.writing.layers import OPEN_END
 from digitize.strokes.primitives import Point, Role
 
@@ -29,8 +33,8 @@ FLAT_MM = 0.01
 MARGIN_MM = 12.0
 BAR_MM = {Unit.MM: 100.0, Unit.INCH: 101.6}
 """Length of the checking bar: 100 mm, or 4 in."""
-BAR_ROOM_MM = 20.0
-"""For the bar and three lines of words above it."""
+BAR_ROOM_MM = 25.0
+"""For the bar and four lines of words above it."""
 TEXT_MM, LINE_MM = 3.0, 4.2
 WORDS_MM = 5.0
 """From the bar to the lowest line of words, clear of its ticks."""
@@ -56,16 +60,22 @@ class Page:
     chains: tuple[tuple[Point, ...], ...] = ()
 
 
-def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
-    """Lay a DXF on a page.
+@dataclass(frozen=True)
+class _Drawn:
+    """A line of the part in millimetres of part, with its layer."""
+
+    layer: str
+    points: tuple[Point, ...]
+
+
+def true_size(dxf_file: Path, caption: str) -> Page | None:
+    """Lay all of a DXF on a page as large as the part.
 
     Parameters
     ----------
     dxf_file : Path
-    paper_per_part : float
-        Millimetres of paper for one of part: 1 for true size.
     caption : str
-        What the page is at, for the person who prints it.
+        What the page is for, for the person who prints it.
 
     Returns
     -------
@@ -73,32 +83,68 @@ def page_of(dxf_file: Path, paper_per_part: float, caption: str) -> Page | None:
         None where nothing is drawn, or it would be larger than a page can be.
     """
     drawing = readfile(dxf_file)
-    unit = Unit.INCH if drawing.header.get("$INSUNITS") == INCHES else Unit.MM
-    factor = paper_per_part / per_mm(unit)
-    every = [
-        (layer, tuple((x * factor, y * factor) for x, y in line))
-        for layer, line in _polylines(drawing, FLAT_MM / factor)
-    ]
-    if not every:
+    return _page(list(_lines(drawing, drawing.modelspace(), FLAT_MM)), _unit(drawing), caption)
+
+
+def over_print(dxf_file: Path, views: Sequence[PlacedView], paper_mm_per_px: float, caption: str) -> Page | None:
+    """Lay the views of a DXF on a page as the print shows them: each at its place and at its own scale.
+
+    Paper does not shrink alike along and across, and views of one sheet are drawn at several scales: what covers the
+    print is the part as the print's own pixels would show it, at the size that these have on paper.
+
+    Parameters
+    ----------
+    dxf_file : Path
+        Each view is its GROUP.
+    views : sequence of PlacedView
+    paper_mm_per_px : float
+        Millimetres of paper, or of what the page is to be laid on, for one level pixel.
+    caption : str
+
+    Returns
+    -------
+    Page or None
+        As of `true_size`; what the print does not show is left out.
+    """
+    drawing = readfile(dxf_file)
+    laid: list[_Drawn] = []
+    for view in views:
+        group = drawing.groups.get(group_name(view.name)) or ()
+        level_from_part = np.asarray(np.linalg.inv(view.frame.mm_from_level), dtype=np.float64)
+        for each in _lines(drawing, group, FLAT_MM * view.frame.paper_mm):
+            on_level = apply_homography(level_from_part, np.array(each.points))
+            paper = on_level * [paper_mm_per_px, -paper_mm_per_px]
+            laid.append(_Drawn(each.layer, tuple((float(x), float(y)) for x, y in paper)))
+    return _page(laid, _unit(drawing), caption)
+
+
+def _unit(drawing: Drawing) -> Unit:
+    return Unit.INCH if drawing.header.get("$INSUNITS") == INCHES else Unit.MM
+
+
+def _page(drawn: Sequence[_Drawn], unit: Unit, caption: str) -> Page | None:
+    if not drawn:
         return None
-    xs, ys = zip(*(point for _, line in every for point in line), strict=True)
+    xs, ys = zip(*(point for each in drawn for point in each.points), strict=True)
     left, low = min(xs) - MARGIN_MM, min(ys) - MARGIN_MM - BAR_ROOM_MM
     width, height = max(xs) - left + MARGIN_MM, max(ys) - low + MARGIN_MM
     if max(width, height) > LARGEST_PAGE_MM:
         return None
-    moved = [(layer, tuple((x - left, y - low) for x, y in line)) for layer, line in every]
+    moved = [(each.layer, tuple((x - left, y - low) for x, y in each.points)) for each in drawn]
     chains = tuple(line for layer, line in moved if layer == CHAINED)
     lines = tuple(line for layer, line in moved if layer != CHAINED)
     return Page(max(width, BAR_MM[unit] + 2 * MARGIN_MM), height, lines, BAR_MM[unit], caption, chains)
 
 
-def _polylines(drawing: Drawing, flat: float) -> Iterator[tuple[str, tuple[Point, ...]]]:
-    """Layer and points of all that is drawn of the part; the rings that mark gaps are none of it."""
-    for entity in drawing.modelspace():
+def _lines(drawing: Drawing, entities: Iterable[DXFEntity], flat_mm: float) -> Iterator[_Drawn]:
+    """All that is drawn of the part; the rings that mark gaps are none of it."""
+    file_per_mm = per_mm(_unit(drawing))
+    for entity in entities:
         if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES and entity.dxf.layer != OPEN_END:
-            line = tuple((point.x, point.y) for point in dxf_path.make_path(entity).flattening(flat))
+            curve = dxf_path.make_path(entity).flattening(flat_mm * file_per_mm)
+            line = tuple((point.x / file_per_mm, point.y / file_per_mm) for point in curve)
             if line:  # what has no length has no points
-                yield entity.dxf.layer, line
+                yield _Drawn(entity.dxf.layer, line)
 
 
 def write_svg(path: Path, page: Page) -> None:

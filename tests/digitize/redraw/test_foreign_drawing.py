@@ -14,7 +14,7 @@ from hand_drawn import agreed_gear, blank_sheet, bushing, flange, spur_gear, ste
 
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
-from digitize.redraw.writing.true_size import FLAT_MM, SHAPES, page_of
+from digitize.redraw.writing.true_size import FLAT_MM, SHAPES, true_size
 from digitize.report.frame import sheet_frame
 
 PRINTS = {"shaft": stepped_shaft, "flange": flange, "gear": spur_gear, "bushing": bushing}
@@ -65,7 +65,7 @@ def test_the_add_on_draws_what_our_page_shows(tmp_path: Path, name: str) -> None
     gear = agreed_gear() if name == "gear" else None
     path = tmp_path / "part.dxf"
     write_part(path, print_.strokes(), reconciled, gear, sheet_frame(blank_sheet(), reconciled), Unit.MM)
-    page = page_of(path, 1.0, "")
+    page = true_size(path, "")
     assert page is not None
     ours = shapely.union_all([shapely.LineString(line) for line in (*page.lines, *page.chains)])
     theirs = shown(path)

@@ -30,7 +30,7 @@ from calibrate.sheet import KnownOf, ScaleWitness
 from digitize.dimensions.table import Dimension, State
 from digitize.gears.identifying.finding import GearFinding
 from digitize.lettering.text import Kind, Unit
-from digitize.redraw.part import write_part
+from digitize.redraw.part import NOTHING_DRAWN, write_part
 from digitize.redraw.report import OutlineKind, PartReport
 from digitize.redraw.solving.parted_views import whole_views
 from digitize.redraw.writing.layers import SCALE_UNPROVEN
@@ -74,6 +74,15 @@ def test_shaft_obeys_its_figures(wobble_mm: float, tmp_path: Path) -> None:
     assert report.outlines[0].area_mm2 == pytest.approx(SHAFT_AREA)
     assert report.outlines[0].determined
     assert len(report.used) == 6
+
+
+def test_each_view_is_a_group_whose_members_are_picked_one_by_one(tmp_path: Path) -> None:
+    drawing, report = written(stepped_shaft(), tmp_path)
+    assert [each.name for each in report.views] == ["V1"]
+    ((name, group),) = drawing.groups
+    assert (name, group.dxf.selectable) == ("VIEW_V1", 0)
+    shapes = drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE")
+    assert {each.dxf.handle for each in group} == {each.dxf.handle for each in shapes}
 
 
 def test_trimesh_reads_the_same_areas(tmp_path: Path) -> None:
@@ -323,8 +332,10 @@ def test_figure_tied_to_the_wrong_edge_is_left_out(tmp_path: Path) -> None:
 def test_view_without_a_scale_is_not_redrawn(more: dict[str, object], why: str, tmp_path: Path) -> None:
     print_ = stepped_shaft()
     drawing, report = written(print_, tmp_path, scales=(print_.scale(**more),))
-    assert [entity.dxftype() for entity in drawing.modelspace()] == ["TEXT"]
-    assert report.outlines == ()
+    said = [entity.dxf.text for entity in drawing.modelspace()]
+    assert " ".join(said).startswith(NOTHING_DRAWN)
+    assert why in said[-1]
+    assert (report.outlines, report.views) == ((), ())
     assert why in report.notes[0]
 
 
@@ -544,6 +555,7 @@ def test_gear_without_a_face_view_stands_beside_the_sheet(tmp_path: Path) -> Non
     drawing, report = written(stepped_shaft(), tmp_path, Unit.MM, agreed_gear())
     (teeth,) = drawing.modelspace().query("LWPOLYLINE[layer=='GEAR']")
     assert polygon(teeth).bounds[0] > 220
+    assert teeth not in drawing.groups.get("VIEW_V1")
     assert "beside the sheet" in report.notes[0]
 
 

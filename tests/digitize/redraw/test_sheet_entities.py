@@ -15,6 +15,7 @@ from digitize.lettering.text import Kind, Reading, Text, TextBlock, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PartReport
 from digitize.redraw.solving.drawn_views import part_frame
+from digitize.redraw.writing.dimensioned import TEXT_MM
 from digitize.report.frame import Length, sheet_frame
 from digitize.strokes.primitives import Line, Role, Strokes, View
 
@@ -82,6 +83,7 @@ def test_title_block_is_a_block_with_its_fields(tmp_path: Path) -> None:
     assert {each.dxf.tag: each.dxf.text for each in insert.attribs} == {
         "DRAWING_NUMBER": "B-335", "SCALE": "FULL SIZE",
     }  # fmt: skip
+    assert {each.dxf.height for each in insert.attribs} == {TEXT_MM}  # or the sheet's extents would grow by them
     assert drawing.modelspace().query("LINE[layer=='TABLE']").first is None
 
 

@@ -8,13 +8,26 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
-from hand_drawn import agreed_gear, blank_sheet, flange, spur_gear, stepped_shaft
+from hand_drawn import PX_PER_MM, Print, agreed_gear, blank_sheet, flange, spur_gear, stepped_shaft
+from shapely import MultiLineString
+from shapely.affinity import affine_transform, translate
 
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
+from digitize.redraw.report import PlacedView
 from digitize.redraw.writing.old_dxf import rewrite_r12
-from digitize.redraw.writing.true_size import BAR_MM, LARGEST_PAGE_MM, MARGIN_MM, page_of, write_pdf, write_svg
+from digitize.redraw.writing.true_size import (
+    BAR_MM,
+    LARGEST_PAGE_MM,
+    MARGIN_MM,
+    over_print,
+    true_size,
+    write_pdf,
+    write_svg,
+)
 from digitize.report.frame import sheet_frame
+from digitize.report.write import ON_CHECK_PRINT
+from digitize.strokes.primitives import Role
 
 SVG = "{http://www.w3.org/2000/svg}"
 PRINTS = {"shaft": stepped_shaft, "flange": flange, "gear": spur_gear}
@@ -29,6 +42,13 @@ def part(folder: Path, name: str = "shaft", unit: Unit = Unit.MM) -> Path:
     return path
 
 
+def redrawn(folder: Path, print_: Print) -> tuple[Path, tuple[PlacedView, ...]]:
+    """A print's `part.dxf` and the views that it holds."""
+    reconciled, path = print_.reconciled(), folder / "part.dxf"
+    frame = sheet_frame(blank_sheet(), reconciled)
+    return path, write_part(path, print_.strokes(), reconciled, None, frame, Unit.MM).views
+
+
 def shapes_extent(path: Path) -> tuple[float, float]:
     """Width and height of what is cut, in the file's unit, by ezdxf."""
     from ezdxf import bbox
@@ -38,10 +58,9 @@ def shapes_extent(path: Path) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("unit", [Unit.MM, Unit.INCH])
-@pytest.mark.parametrize("paper_per_part", [1.0, 0.5, 0.24875])
-def test_svg_has_the_size_of_the_part_in_millimetres(tmp_path: Path, unit: Unit, paper_per_part: float) -> None:
+def test_svg_has_the_size_of_the_part_in_millimetres(tmp_path: Path, unit: Unit) -> None:
     path = part(tmp_path, "shaft", unit)
-    page = page_of(path, paper_per_part, "Test.")
+    page = true_size(path, "Test.")
     assert page is not None
     write_svg(tmp_path / "part.svg", page)
     root = ElementTree.parse(tmp_path / "part.svg").getroot()
@@ -52,12 +71,12 @@ def test_svg_has_the_size_of_the_part_in_millimetres(tmp_path: Path, unit: Unit,
     every = [line.get("points", "").split() for line in root.iter(f"{SVG}polyline")]
     lines = every[: len(page.lines)] + every[len(every) - len(page.chains) :]  # the checking bar stands between
     points = np.array([[float(v) for v in point.split(",")] for line in lines for point in line])
-    width, height = (size * (25.4 if unit is Unit.INCH else 1) * paper_per_part for size in shapes_extent(path))
+    width, height = (size * (25.4 if unit is Unit.INCH else 1) for size in shapes_extent(path))
     assert np.ptp(points, axis=0) == pytest.approx([width, height], abs=0.02)
 
 
 def test_pdf_page_is_as_large_as_it_says_and_its_bar_is_a_hundred_millimetres(tmp_path: Path) -> None:
-    page = page_of(part(tmp_path), 1.0, "Test.")
+    page = true_size(part(tmp_path), "Test.")
     assert page is not None
     write_pdf(tmp_path / "part.pdf", page)
     document = pypdfium2.PdfDocument(tmp_path / "part.pdf")
@@ -71,8 +90,25 @@ def test_pdf_page_is_as_large_as_it_says_and_its_bar_is_a_hundred_millimetres(tm
     assert (dark[-1] - dark[0]) / 300 * 25.4 == pytest.approx(BAR_MM[Unit.MM] + 0.25, abs=0.2)
 
 
+@pytest.mark.parametrize(("part_per_paper", "x_shrink", "y_shrink"), [(1.0, 1.0, 1.0), (2.0, 0.988, 1.004)])
+def test_what_is_laid_over_the_print_covers_it_though_its_paper_shrank(
+    tmp_path: Path, part_per_paper: float, x_shrink: float, y_shrink: float
+) -> None:
+    print_ = stepped_shaft(part_per_paper=part_per_paper, x_shrink=x_shrink, y_shrink=y_shrink)
+    page = over_print(*redrawn(tmp_path, print_), 1 / PX_PER_MM, "Test.")
+    assert page is not None
+    drawn = MultiLineString([(each.start, each.end) for each in print_.lines if each.role is Role.VISIBLE])
+    print_mm = affine_transform(drawn, [1 / PX_PER_MM, 0, 0, -1 / PX_PER_MM, 0, 0])
+    laid = MultiLineString(page.lines)
+    dx, dy = (a - b for a, b in zip(print_mm.bounds[:2], laid.bounds[:2], strict=True))
+    assert translate(laid, dx, dy).hausdorff_distance(print_mm) < 0.02
+
+
 def test_a_part_larger_than_a_page_can_be_is_left_out(tmp_path: Path) -> None:
-    assert page_of(part(tmp_path), LARGEST_PAGE_MM, "Test.") is None
+    drawing = ezdxf.new(units=ezdxf.units.MM)
+    drawing.modelspace().add_line((0.0, 0.0), (LARGEST_PAGE_MM, 0.0))
+    drawing.saveas(tmp_path / "part.dxf")
+    assert true_size(tmp_path / "part.dxf", "Test.") is None
 
 
 def test_a_centre_line_is_drawn_as_a_chain_and_the_ring_at_a_gap_not_at_all(tmp_path: Path) -> None:
@@ -82,7 +118,7 @@ def test_a_centre_line_is_drawn_as_a_chain_and_the_ring_at_a_gap_not_at_all(tmp_
     shapes = drawing.modelspace().query("LINE ARC CIRCLE LWPOLYLINE")
     drawing.modelspace().add_circle((60.0, 135.0), 0.8, dxfattribs={"layer": "OPEN_END"})
     drawing.saveas(tmp_path / "part.dxf")
-    page = page_of(tmp_path / "part.dxf", 1.0, "Test.")
+    page = true_size(tmp_path / "part.dxf", "Test.")
     assert page is not None
     assert len(page.chains) == len(centres) > 0
     assert len(page.lines) == len(shapes) - len(centres)
@@ -93,9 +129,10 @@ def test_a_centre_line_is_drawn_as_a_chain_and_the_ring_at_a_gap_not_at_all(tmp_
     assert len(list(chained)) == len(page.chains)
 
 
-@pytest.mark.parametrize("paper_per_part", [0.1, 1.0])
-def test_the_words_stand_within_the_page_between_bar_and_part(tmp_path: Path, paper_per_part: float) -> None:
-    page = page_of(part(tmp_path), paper_per_part, "Size of the scanned print, to lay over it.")
+@pytest.mark.parametrize("paper_mm_per_px", [0.01, 0.1])
+def test_the_words_stand_within_the_page_between_bar_and_part(tmp_path: Path, paper_mm_per_px: float) -> None:
+    print_ = stepped_shaft()
+    page = over_print(*redrawn(tmp_path, print_), paper_mm_per_px, ON_CHECK_PRINT)
     assert page is not None
     write_pdf(tmp_path / "part.pdf", page)
     document = pypdfium2.PdfDocument(tmp_path / "part.pdf")
@@ -114,7 +151,7 @@ def test_what_has_no_length_is_not_drawn(tmp_path: Path) -> None:
     drawing.modelspace().add_lwpolyline([(5.0, 5.0)])
     drawing.modelspace().add_line((0.0, 0.0), (40.0, 0.0))
     drawing.saveas(tmp_path / "part.dxf")
-    page = page_of(tmp_path / "part.dxf", 1.0, "At true size.")
+    page = true_size(tmp_path / "part.dxf", "At true size.")
     assert page is not None
     assert len(page.lines) == 1
     write_pdf(tmp_path / "part.pdf", page)
@@ -122,7 +159,7 @@ def test_what_has_no_length_is_not_drawn(tmp_path: Path) -> None:
 
 def test_nothing_drawn_gives_no_page(tmp_path: Path) -> None:
     ezdxf.new("R2010").saveas(tmp_path / "empty.dxf")
-    assert page_of(tmp_path / "empty.dxf", 1.0, "Test.") is None
+    assert true_size(tmp_path / "empty.dxf", "Test.") is None
 
 
 @pytest.mark.parametrize("name", PRINTS)
@@ -149,7 +186,7 @@ def test_a_circle_becomes_two_half_arcs_that_meet(tmp_path: Path) -> None:
 
 
 def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:
-    page = page_of(part(tmp_path), 1.0, "Test.")
+    page = true_size(part(tmp_path), "Test.")
     assert page is not None
     for name in ("a", "b"):
         write_pdf(tmp_path / f"{name}.pdf", page)

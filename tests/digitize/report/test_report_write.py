@@ -18,7 +18,7 @@ from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
 from digitize.redraw.solving.parted_views import WholeViews, whole_views
 from digitize.report import check_print
-from digitize.report.write import FILES, INSPECTION, PAPER_FILES, write_results
+from digitize.report.write import FILES, INSPECTION, ON_CHECK_PRINT, ON_PART, ON_PRINT, PAPER_FILES, write_results
 from digitize.strokes.primitives import Strokes
 from tests.digitize.redraw.test_parted_views import parted
 
@@ -77,6 +77,33 @@ def test_same_input_same_bytes(tmp_path: Path) -> None:
     )  # fmt: skip
     for name in TIMELESS:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+@pytest.mark.parametrize(
+    ("status", "said"), [(ResolutionStatus.STATED, ON_PRINT), (ResolutionStatus.UNKNOWN, ON_CHECK_PRINT)]
+)
+def test_what_cannot_be_as_large_as_the_print_is_laid_on_the_check_print(
+    tmp_path: Path, status: ResolutionStatus, said: str
+) -> None:
+    """Its own pages say no size then; both stand on one millimetre a pixel."""
+    print_ = stepped_shaft()
+    sheet = replace(drawn_sheet(print_), resolution=Resolution(status, None, None, ""))
+    found = Found(sheet, print_.strokes(), ())
+    write_results(tmp_path, found, whole_views(found.strokes, print_.reconciled()), None, {})
+    with pypdfium2.PdfDocument(tmp_path / "over-print.pdf") as document:
+        words = document[0].get_textpage().get_text_range()
+    assert " ".join(words.split()).startswith(said)
+
+
+def test_a_view_whose_scale_is_not_proven_is_laid_out_and_says_so(tmp_path: Path) -> None:
+    print_ = stepped_shaft()
+    print_.dimensions = [replace(each, state=State.UNPROVEN) for each in print_.dimensions]
+    scale = replace(print_.scale(), known="", witnesses=2)
+    found = Found(drawn_sheet(print_), print_.strokes(), ())
+    write_results(tmp_path, found, whole_views(found.strokes, print_.reconciled(scales=(scale,))), None, {})
+    with pypdfium2.PdfDocument(tmp_path / "part.pdf") as document:
+        words = document[0].get_textpage().get_text_range()
+    assert f"{ON_PART} Not proven: the scale of view V1." in " ".join(words.split())
 
 
 def test_crash_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
