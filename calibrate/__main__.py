@@ -96,11 +96,12 @@ def summary(sheet: LevelSheet, folder: Path) -> str:
     folder : Path
         Where the results lie.
     """
+    turned_over = ", turned over" if sheet.turned_over else ""
     photograph = ", perspective taken off" if sheet.rectified else ""
     good_to_deg = max(STANDARD_ERRORS_95 * sheet.skew_std_deg, FINEST_TOLD_DEG)
     lines = [
         f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: {POLARITY_WORDS[sheet.polarity]}",
-        f"  turned by {sheet.orientation_deg} deg, skew {sheet.skew_deg:+.3f} deg,"
+        f"  turned by {sheet.orientation_deg} deg{turned_over}, skew {sheet.skew_deg:+.3f} deg,"
         f" good to {good_to_deg:.3f} deg (95 %){photograph}",
         f"  scale {_scale_words(sheet)}",
         *(f"  {_witness_words(witness)}" for witness in sheet.witnesses if witness.source != "resolution"),

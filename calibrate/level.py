@@ -23,6 +23,7 @@ def calibrate_sheet(
     orientation_deg: int | None = None,
     *,
     by_circles: bool = False,
+    over: bool | None = None,
 ) -> LevelSheet:
     """Load, restore and straighten one page of a print.
 
@@ -40,6 +41,8 @@ def calibrate_sheet(
         Quarter turns, counter-clockwise as seen, that are known to bring the page upright; else its letters tell.
     by_circles : bool
         Whether to look for drawn circles, which tell across from up; `digitize` measures those of its strokes instead.
+    over : bool, optional
+        Whether the page is known to show its sheet in mirror image; else its letters tell.
 
     Returns
     -------
@@ -53,7 +56,7 @@ def calibrate_sheet(
     loaded = load_page(path, page)
     restored = restore(loaded)
     quad_px = restored.sheet_quad_px
-    sheet = straighten(loaded, restored, orientation_deg)
+    sheet = straighten(loaded, restored, orientation_deg, over)
     del loaded, restored  # large pictures
     sheet = with_circles(sheet) if by_circles else sheet
     sheet = with_known(sheet, known, known_of) if known else sheet

@@ -48,6 +48,7 @@ def calibration_record(sheet: LevelSheet) -> dict[str, object]:
         "image_size_px": [width, height],
         "polarity": sheet.polarity.value,
         "orientation_deg": sheet.orientation_deg,
+        "turned_over": sheet.turned_over,
         "skew_deg": round(sheet.skew_deg, DEGREE_DIGITS),
         "skew_std_deg": round(sheet.skew_std_deg, DEGREE_DIGITS),
         "rectified": sheet.rectified,

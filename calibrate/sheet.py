@@ -5,9 +5,9 @@ Glossary
 source frame
     Pixels of the file as stored. (0, 0) is the centre of the top-left pixel, x right, y down.
 working frame
-    The source turned by quarter turns (exact); a photograph is freed of its perspective, and a sheet that does not
-    lie flat of its bend as well (its working frame is the level one). Grey values here are the ones that lengths are
-    measured on.
+    The source turned by quarter turns, and turned over where it shows its sheet in mirror image (exact); a photograph
+    is freed of its perspective, and a sheet that does not lie flat of its bend as well (its working frame is the level
+    one). Grey values here are the ones that lengths are measured on.
 level frame
     The working frame turned by the fine skew. Its image is for looking and for reading lettering; coordinates are
     carried into it in float64.
@@ -255,6 +255,8 @@ class LevelSheet:
         Where somebody looked for circles and there are any.
     one_bit : bool
         Whether the file is black and white without a grey between.
+    turned_over : bool
+        Whether the source shows its sheet in mirror image; working and level frame do not.
     """
 
     path: Path
@@ -284,6 +286,7 @@ class LevelSheet:
     proportion: Proportion | None = None
     one_bit: bool = False
     circles: CirclesSay | None = None
+    turned_over: bool = False
 
     @property
     def level_from_source(self) -> FloatArray:

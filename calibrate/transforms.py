@@ -41,6 +41,11 @@ def quarter_turn(height_px: int, width_px: int, quarters: int) -> FloatArray:
             return np.eye(3)
 
 
+def mirroring(width_px: int) -> FloatArray:
+    """Map of pixel centres, shape (3, 3), that exchanges left and right in a picture so wide."""
+    return np.array([[-1.0, 0, width_px - 1], [0, 1, 0], [0, 0, 1]])
+
+
 def quarter_turned(image: NDArray[_Sample], quarters: int) -> NDArray[_Sample]:
     """Turn an image of one byte a pixel as `quarter_turn` says.
 

@@ -29,6 +29,8 @@ ALIKE = 0.6
 """Neighbouring letters have sizes within this ratio."""
 LEAST_LIKENESS, FULL_LIKENESS = 0.72, 0.9
 """Correlation with the best letter below which a piece says nothing, and from which it has its full say."""
+SURE_Z = 3.5
+"""Standard deviations by which one way must win over another to count as told."""
 MOST_LETTERS = 600
 LOOK_PEN_PX = 2.5
 """Pieces are looked for at a reduction that leaves the pen about this wide."""
@@ -49,6 +51,25 @@ class Letters:
 
     rasters: NDArray[np.float32]
     in_level_row: NDArray[np.bool_]
+
+    @property
+    def level(self) -> NDArray[np.float32]:
+        """Rasters of the letters in level rows."""
+        return self.rasters[self.in_level_row]
+
+    @property
+    def upright(self) -> NDArray[np.float32]:
+        """Rasters of the letters in upright rows, as whoever looks from the right sees them."""
+        return np.rot90(self.rasters[~self.in_level_row], -1, axes=(1, 2))
+
+    @property
+    def read_along(self) -> NDArray[np.float32]:
+        """Rasters of all letters, each as its row is read, or on its head."""
+        return np.concatenate([self.level, self.upright])
+
+    def mirrored(self) -> "Letters":
+        """Exchange left and right."""
+        return Letters(self.rasters[:, :, ::-1], self.in_level_row)
 
 
 def find_letters(ink: InkImage, pen_px: float) -> Letters:
@@ -95,9 +116,27 @@ def upright_margin(rasters: NDArray[np.float32]) -> FloatArray:
 
     A piece has the more to say the better it resembles any letter, and nothing where it resembles none.
     """
-    standing, inverted = _likeness(rasters), _likeness(rasters[:, ::-1, ::-1])
-    say = (np.maximum(standing, inverted) - LEAST_LIKENESS) / (FULL_LIKENESS - LEAST_LIKENESS)
-    return np.asarray((standing - inverted) * np.clip(say, 0.0, 1.0), np.float64)
+    return _margin(_likeness(rasters), _likeness(rasters[:, ::-1, ::-1]))
+
+
+def true_margin(rasters: NDArray[np.float32]) -> FloatArray:
+    """How much better each piece, standing or on its head, resembles a letter than in a mirror, shape (N,)."""
+    as_is, mirrored = (
+        np.maximum(_likeness(way), _likeness(way[:, ::-1, ::-1])) for way in (rasters, rasters[:, :, ::-1])
+    )
+    return _margin(as_is, mirrored)
+
+
+def sum_in_stds(margins: FloatArray) -> float:
+    """Sum of margins in its own standard deviations."""
+    spread = float(np.sqrt(np.square(margins).sum()))
+    return float(margins.sum()) / spread if spread > 0 else 0.0
+
+
+def _margin(one: FloatArray, other: FloatArray) -> FloatArray:
+    """How much likelier one way is than the other, the less told the less either looks like a letter."""
+    say = (np.maximum(one, other) - LEAST_LIKENESS) / (FULL_LIKENESS - LEAST_LIKENESS)
+    return np.asarray((one - other) * np.clip(say, 0.0, 1.0), np.float64)
 
 
 def letter_sized(stats: NDArray[np.int32], pen_px: float) -> NDArray[np.intp]:

@@ -25,6 +25,8 @@ from calibrate.straightening.bending import Eye, find_bend
 from calibrate.straightening.camera import eye_over
 from calibrate.straightening.check import check_is_drawing
 from calibrate.straightening.flat_map import bend_words
+from calibrate.straightening.letters import find_letters
+from calibrate.straightening.mirror import TURNED_OVER, reads_in_mirror, turned_over
 from calibrate.straightening.perspective import Flat, flatten_perspective
 from calibrate.straightening.skew import Skew, combined_skew
 from calibrate.straightening.turns import Turn, find_turn
@@ -50,7 +52,9 @@ PERSPECTIVE_NOTE = (
 )
 
 
-def straighten(page: PageImage, restored: Restored, orientation_deg: int | None = None) -> LevelSheet:
+def straighten(
+    page: PageImage, restored: Restored, orientation_deg: int | None = None, over: bool | None = None
+) -> LevelSheet:
     """Bring a restored page upright and level.
 
     Parameters
@@ -60,6 +64,8 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
         Of the same page.
     orientation_deg : int, optional
         Quarter turns, counter-clockwise as seen, that are known to bring it upright; else its letters tell.
+    over : bool, optional
+        Whether it is known to show its sheet in mirror image; else its letters tell.
 
     Returns
     -------
@@ -72,20 +78,22 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
     """
     flat = flatten_perspective(restored.grey, restored.ink, restored.sheet_quad_px, restored.pen_px, page.focus)
     check_is_drawing(page, restored, flat.ruled)
-    skew = _told_from_none(combined_skew(flat.ruled), flat.grey.shape)
-    level_from_flat, size = levelling(flat.grey.shape[0], flat.grey.shape[1], skew.skew_deg)
-    level_grey, level_ink = flat.grey, flat.ink
-    if skew.skew_deg:
-        level_grey, level_ink = moved(flat.grey, flat.ink, level_from_flat, size, restored.pen_px)
+    level = _levelled(flat, restored.pen_px)
+    letters = find_letters(level.ink, restored.pen_px)
+    over = reads_in_mirror(letters) if over is None else over
+    if over:
+        flat, letters = turned_over(flat), letters.mirrored()
+        level = _levelled(flat, restored.pen_px)
     known_turn = None if orientation_deg is None else Turn(orientation_deg // 90 % 4, None)
-    turn = known_turn or find_turn(level_ink, restored.pen_px)
-    level_from_flat = quarter_turn(size[0], size[1], turn.quarters) @ level_from_flat
-    upright_size = size[::-1] if turn.quarters % 2 else size
+    turn = known_turn or find_turn(level.ink, letters)
+    skew, (height, width) = level.skew, level.ink.shape
+    level_from_flat = quarter_turn(height, width, turn.quarters) @ level.level_from_flat
+    upright_size = (width, height) if turn.quarters % 2 else (height, width)
     bend = _bend(page, flat, level_from_flat, upright_size, restored.pen_px)
     if bend is not None and bend.corrected:
         pictures = _unbent(flat, bend, level_from_flat, upright_size, restored.pen_px)
     else:
-        pictures = _upright(flat, (level_grey, level_ink), level_from_flat, turn.quarters)
+        pictures = _upright(flat, (level.grey, level.ink), level_from_flat, turn.quarters)
     one_bit = is_one_bit(page)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
@@ -110,6 +118,7 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
         pen_px=restored.pen_px,
         warnings=(
             *((ONE_BIT_NOTE,) if one_bit else ()),
+            *((TURNED_OVER,) if over else ()),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(flat.ink, flat.ruled)),
@@ -118,7 +127,26 @@ def straighten(page: PageImage, restored: Restored, orientation_deg: int | None 
         bend=bend,
         proportion=flat.proportion,
         one_bit=one_bit,
+        turned_over=over,
     )
+
+
+@dataclass(frozen=True)
+class Levelled:
+    """Grey and ink with the fine skew taken out, the skew, and the way there."""
+
+    grey: GreyImage
+    ink: InkImage
+    skew: Skew
+    level_from_flat: FloatArray
+
+
+def _levelled(flat: Flat, pen_px: float) -> Levelled:
+    skew = _told_from_none(combined_skew(flat.ruled), flat.grey.shape)
+    level_from_flat, size = levelling(flat.grey.shape[0], flat.grey.shape[1], skew.skew_deg)
+    if not skew.skew_deg:
+        return Levelled(flat.grey, flat.ink, skew, level_from_flat)
+    return Levelled(*moved(flat.grey, flat.ink, level_from_flat, size, pen_px), skew, level_from_flat)
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,10 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage
-from calibrate.straightening.letters import find_letters, upright_margin
+from calibrate.straightening.letters import SURE_Z, Letters, sum_in_stds, upright_margin
 
 TOLD_BY_TITLE_BLOCK = "Which way up the sheet lies was told from its title block alone; check it."
 NOT_TOLD = "Which way up the sheet lies can't be told from its lettering; it is left as scanned."
-SURE_Z = 3.5
-"""Standard deviations by which a direction must win to count."""
 COUNTED_SHARE = 0.4
 """The rarer row direction has a say when it has at least this share of the letters of the commoner one."""
 CORNER_SHARE = 0.22
@@ -46,19 +44,18 @@ def without_turn_doubt(warnings: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(warning for warning in warnings if warning not in (TOLD_BY_TITLE_BLOCK, NOT_TOLD))
 
 
-def find_turn(ink: InkImage, pen_px: float) -> Turn:
+def find_turn(ink: InkImage, letters: Letters) -> Turn:
     """Find the quarter turns that bring a sheet upright.
 
     Parameters
     ----------
     ink : ndarray, bool, shape (H, W)
         Nearly level or nearly upright.
-    pen_px : float
+    letters : Letters
+        Found on it.
     """
-    letters = find_letters(ink, pen_px)
-    level = upright_margin(letters.rasters[letters.in_level_row])
     # Letters that read from the right stand upright after a quarter turn clockwise.
-    upright = upright_margin(np.rot90(letters.rasters[~letters.in_level_row], -1, axes=(1, 2)))
+    level, upright = upright_margin(letters.level), upright_margin(letters.upright)
     by_letters = _by_letters(level, upright)
     if by_letters is not None:
         return Turn(by_letters, None)
@@ -70,19 +67,13 @@ def find_turn(ink: InkImage, pen_px: float) -> Turn:
 
 def _by_letters(level: FloatArray, upright: FloatArray) -> int | None:
     """Quarter turns from the margins of letters in level rows and of those in upright rows (as read from the right)."""
-    level_z, upright_z = _z(level), _z(upright)
+    level_z, upright_z = sum_in_stds(level), sum_in_stds(upright)
     both_count = min(len(level), len(upright)) >= COUNTED_SHARE * max(len(level), len(upright))
     if both_count and min(abs(level_z), abs(upright_z)) >= SURE_Z:
         return {(True, True): 0, (False, False): 2, (True, False): 1, (False, True): 3}[level_z > 0, upright_z > 0]
     if len(level) >= len(upright):
         return None if abs(level_z) < SURE_Z else (0 if level_z > 0 else 2)
     return None if abs(upright_z) < SURE_Z else (3 if upright_z > 0 else 1)
-
-
-def _z(margins: FloatArray) -> float:
-    """Sum of margins in its own standard deviations."""
-    spread = float(np.sqrt(np.square(margins).sum()))
-    return float(margins.sum()) / spread if spread > 0 else 0.0
 
 
 def _by_title_block(ink: InkImage, *, level_rows: bool) -> int | None:

@@ -111,8 +111,8 @@ def _add_page(folder: Path, page: Page, master: Path) -> None:
     folder.mkdir(exist_ok=True)
     for path in result_files(page):
         shutil.copyfile(path, folder / path.name)
-    orientation_deg = load(folder / FOUND).sheet.orientation_deg
-    sheet = calibrate_sheet(master, page.number, orientation_deg=orientation_deg)
+    laid = load(folder / FOUND).sheet
+    sheet = calibrate_sheet(master, page.number, orientation_deg=laid.orientation_deg, over=laid.turned_over)
     found = kept_in(folder, sheet) or _laid_straight(folder, page, master)
     calibrated = folder / "calibrated"
     write_calibration(found.sheet, calibrated)

@@ -72,6 +72,7 @@ def _calibration(sheet: LevelSheet, reconciled: Reconciled, frame: Frame, paper:
     return {
         "polarity": sheet.polarity.value,
         "orientation_deg": sheet.orientation_deg,
+        "turned_over": sheet.turned_over,
         "skew_deg": rounded(sheet.skew_deg),
         "skew_std_deg": rounded(sheet.skew_std_deg),
         "rectified": sheet.rectified,

@@ -42,9 +42,10 @@ def summary_of(result: "SheetResult", out: Path) -> str:
     str
     """
     sheet, reconciled = result.sheet, result.reconciled
+    turned_over = ", turned over" if sheet.turned_over else ""
     lines = [
         f"{sheet.path.name}, page {sheet.page} of {sheet.page_count}: "
-        f"skew {sheet.skew_deg:+.3f} deg, turned by {sheet.orientation_deg} deg",
+        f"skew {sheet.skew_deg:+.3f} deg, turned by {sheet.orientation_deg} deg{turned_over}",
         f"Scale: {scale_words(reconciled, sheet)}",
         f"Dimensions: {state_words(reconciled)}",
         f"Gear: {gear_words(result.gear)}",

@@ -221,7 +221,8 @@ class ReviewedSheet:
         """Write the files of the contract anew, with all that was said."""
         concluded = self.conclude()
         found = self._with_known(concluded.said)
-        sheet = calibrate_sheet(self.source, found.sheet.page, orientation_deg=found.sheet.orientation_deg)
+        laid = found.sheet
+        sheet = calibrate_sheet(self.source, laid.page, orientation_deg=laid.orientation_deg, over=laid.turned_over)
         pictured = with_pictures(found, sheet)
         record = {"review": [{"said": each.body, "by": each.by, "on": each.on} for each in concluded.said]}
         files, _part = write_results(

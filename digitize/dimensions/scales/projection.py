@@ -41,7 +41,7 @@ def twins(strokes: Strokes, mm_per_px: float) -> Mapping[str, tuple[str, ...]]:
 
 def _level(low: float, high: float, other_low: float, other_high: float, mm_per_px: float) -> bool:
     together = max(abs(low - other_low), abs(high - other_high)) * mm_per_px < LEVEL_MM
-    return together and (high - low) * mm_per_px > LEAST_EXTENT_MM
+    return together and min(high - low, other_high - other_low) * mm_per_px > LEAST_EXTENT_MM
 
 
 def view_extents(strokes: Strokes) -> dict[str, Extent]:

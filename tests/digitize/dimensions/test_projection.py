@@ -1,6 +1,6 @@
 """Views drawn with one T-square stand level with each other."""
 
-from digitize.dimensions.scales.projection import twins, view_extents
+from digitize.dimensions.scales.projection import LEAST_EXTENT_MM, twins, view_extents
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
 from tests.digitize.dimensions.drawn import MM_PER_PX
 
@@ -35,3 +35,10 @@ def test_an_arc_reaches_as_far_as_its_poles() -> None:
     quarter = Arc((0.0, 0.0), 100.0, 45.0, 90.0, 5.0, view="A")
     _left, top, _right, _bottom = view_extents(sheet(arcs=(quarter,)))["A"]
     assert abs(top + 100.0) < 1e-9
+
+
+def test_a_twin_is_one_of_its_twin_also_where_both_are_about_as_large_as_chance_allows() -> None:
+    """One extent a trifle above the limit and the other below it: neither is level with the other."""
+    limit_px = LEAST_EXTENT_MM / MM_PER_PX
+    boxes = (*box("A", 0, 0, 50, limit_px + 1), *box("B", 100, 0, 150, limit_px - 1))
+    assert twins(sheet(*boxes), MM_PER_PX) == {}

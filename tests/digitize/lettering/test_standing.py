@@ -18,7 +18,7 @@ FIGURES = ("24.5", "125", "37.25", "42", "73")
 
 @pytest.fixture(autouse=True)
 def _letter_shapes_tell_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(straighten, "find_turn", lambda ink, pen_px: Turn(0, NOT_TOLD))
+    monkeypatch.setattr(straighten, "find_turn", lambda ink, letters: Turn(0, NOT_TOLD))
 
 
 def _sheet(path: Path, figures: tuple[str, ...], quarters: int) -> Path:
