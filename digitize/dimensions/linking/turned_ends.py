@@ -15,8 +15,6 @@ LOST_PART_MM = 2.0
 """The trace loses no more of a short edge than this at either end, in mm of paper."""
 LONGEST_LEG_MM = 2.2
 """A chamfer that a head covers has no longer leg, in mm of paper: a head is some 3 mm long."""
-SHORTEST_FACE_MM = 4.0
-"""The end face of a turned part is no shorter, in mm of paper."""
 CORNER_STD_MM = 0.12
 """Standard error of the place of a drawn corner along an edge, in mm of paper (common practice, no source)."""
 SAME_CORNER_MM = 0.5
@@ -59,19 +57,14 @@ def turned_end(leader: Leader, lines: Sequence[Line], mm_per_px: float) -> Turne
 
 
 def _outward_ends(tip: Point, lines: Sequence[Line], mm_per_px: float) -> list[tuple[int, Point]]:
-    """Long upright edges that end near a tip, each with the way that it runs there."""
+    """Edges that end near a tip, each with the way that it runs there."""
     return [
         (i, unit(bearing_deg(end, other)))
         for i, line in enumerate(lines)
-        if _is_face(line, mm_per_px)
+        if line.role is Role.VISIBLE
         for end, other in ((line.start, line.end), (line.end, line.start))
         if math.dist(end, tip) * mm_per_px < AHEAD_MM
     ]
-
-
-def _is_face(line: Line, mm_per_px: float) -> bool:
-    long = math.dist(line.start, line.end) * mm_per_px > SHORTEST_FACE_MM
-    return line.role is Role.VISIBLE and is_upright(line) and long
 
 
 def _across_chamfer(
@@ -83,7 +76,7 @@ def _across_chamfer(
     off = across(other.start, end, out)
     leg_px, same_px = abs(off), SAME_CORNER_MM / mm_per_px
     parallel = abs(fold_deg(line_angle_deg(one) - line_angle_deg(other))) < UPRIGHT_DEG
-    if not _is_face(other, mm_per_px) or not parallel or not SAME_CORNER_MM < leg_px * mm_per_px < LONGEST_LEG_MM:
+    if other.role is not Role.VISIBLE or not parallel or not SAME_CORNER_MM < leg_px * mm_per_px < LONGEST_LEG_MM:
         return None
     reach = max(along(point, end, out) for point in (other.start, other.end))
     beside = -same_px < across(tip, end, out) * math.copysign(1.0, off) < leg_px + same_px

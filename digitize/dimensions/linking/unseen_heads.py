@@ -18,7 +18,7 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, line_angle_deg, unit
+from digitize.dimensions.linking.directions import across, bearing_deg, fold_deg, line_angle_deg, unit
 from digitize.dimensions.linking.touching import stop_at
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
 
@@ -94,7 +94,7 @@ def broken_pairs(carriers: Sequence[int], strokes: Strokes, mm_per_px: float) ->
         for k in np.flatnonzero(_off_axis(ends[n + 1 :], line) * mm_per_px <= IN_LINE_MM).tolist():
             other = lines[n + 1 + k]
             near, far = inner_ends(line, other)
-            if low <= math.dist(near, far) <= high and are_in_line(line, other, mm_per_px):
+            if low <= math.dist(near, far) <= high:
                 found.append((carriers[n], carriers[n + 1 + k]))
     return found
 
@@ -104,13 +104,6 @@ def _off_axis(ends: FloatArray, axis: Line) -> FloatArray:
     length = math.dist(axis.start, axis.end)
     normal = np.array([-(axis.end[1] - axis.start[1]), axis.end[0] - axis.start[0]]) / length
     return np.asarray(np.abs((ends - np.array(axis.start)) @ normal).max(axis=1), np.float64)
-
-
-def are_in_line(one: Line, other: Line, mm_per_px: float) -> bool:
-    """Do two lines lie on one, end to end?"""
-    near, far = inner_ends(one, other)
-    ahead = along(far, near, (near[0] - outer_end(one, near)[0], near[1] - outer_end(one, near)[1]))
-    return ahead > 0 and lies_on(other, one, mm_per_px)
 
 
 def lies_on(line: Line, axis: Line, mm_per_px: float) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from digitize.dimensions.linking.entries import Entry, in_mm
+from digitize.dimensions.linking.entries import Entry, in_mm, is_length
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles, is_as_broad, outside_elsewhere
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judged import Judged
@@ -73,7 +73,7 @@ def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
 
 def _figure_of(circle: GearCircle, judged: Sequence[Judged], strokes: Strokes) -> int | None:
     """The one figure tied to a line as long as a circle is broad, whatever it reads, or drawn at another size."""
-    plain = [i for i, item in enumerate(judged) if item.chosen is not None and _is_plain(item.entry)]
+    plain = [i for i, item in enumerate(judged) if item.chosen is not None and is_length(item.chosen.value)]
     lengths = [(i, judged[i].entry.measured) for i in plain]
     as_broad = [i for i, measured in lengths if measured is not None and is_as_broad(measured, circle)]
     values = {judged[i].chosen.value.nominal for i in as_broad}  # type: ignore[union-attr]
@@ -85,11 +85,6 @@ def _figure_of(circle: GearCircle, judged: Sequence[Judged], strokes: Strokes) -
         found = None if which is None else across[which][0]
     usable = found is not None and judged[found].state in (State.AGREED, State.UNPROVEN)
     return found if usable else None
-
-
-def _is_plain(entry: Entry) -> bool:
-    plain = entry.value is not None and entry.value.kind in (Kind.DIAMETER, Kind.LINEAR) and entry.value.name is None
-    return plain and entry.certain_line
 
 
 def _is_diameter(entry: Entry) -> bool:

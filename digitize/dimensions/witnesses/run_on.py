@@ -5,10 +5,8 @@ whole one; so does the size of a thread that a word of its neighbour was joined 
 the lettering itself can tell: what stands beside it, or that it leans across two rows as no figure does.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg, unit
 from digitize.dimensions.linking.entries import Entry, is_length
@@ -32,8 +30,6 @@ ROW_GAP_HEIGHTS = 0.7
 ROW_SHARE = 0.5
 """... and at least this much of the shorter stands over the other."""
 ONE_WAY_DEG = 5.0
-SIGN_HEIGHTS = 1.4
-"""Lettering no longer than this, in its own heights, is a sign, and which way it lies can't be told."""
 LEANING_DEG = 10.0
 """A figure lies level, upright or along its dimension line or leader to this."""
 ON_LEADER_HEIGHTS = 1.5
@@ -94,10 +90,6 @@ def _is_in_line(block: TextBlock, leader: Leader) -> bool:
     return abs(across(block.centre, leader.tip, unit(leader.direction_deg))) < ON_LEADER_HEIGHTS * block.height_px
 
 
-def _is_sign(block: TextBlock) -> bool:
-    return max(math.dist(a, b) for a, b in pairwise(block.quad)) < SIGN_HEIGHTS * block.height_px
-
-
 def _gap_heights(other: Text) -> tuple[float, float]:
     """How far before a figure, and how far behind it, lettering may stand that belongs to it, in heights."""
     reading = other.readings[0].text if other.readings else ""
@@ -107,8 +99,7 @@ def _gap_heights(other: Text) -> tuple[float, float]:
 
 def _adjoins(other: TextBlock, block: TextBlock, gap_heights: tuple[float, float]) -> bool:
     """Does a block stand right behind or before another in its row, or right over or under it?"""
-    one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
-    if other.group not in (None, block.group) or not (one_way or _is_sign(other)):
+    if other.group not in (None, block.group):
         return False
     way, height = unit(block.angle_deg), max(block.height_px, other.height_px)
     own, its = ([along(corner, block.centre, way) for corner in each.quad] for each in (block, other))
@@ -119,6 +110,7 @@ def _adjoins(other: TextBlock, block: TextBlock, gap_heights: tuple[float, float
         return -INTO_HEIGHTS * height < gap < allowed * height
     rows = ([across(corner, block.centre, way) for corner in each.quad] for each in (block, other))
     shorter = min(max(own) - min(own), max(its) - min(its))
+    one_way = abs(fold_deg(other.angle_deg - block.angle_deg, 360.0)) <= ONE_WAY_DEG
     return one_way and _gap(*rows) < ROW_GAP_HEIGHTS * height and -gap > ROW_SHARE * shorter
 
 
