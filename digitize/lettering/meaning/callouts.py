@@ -97,14 +97,10 @@ def _together(phrases: Sequence[Phrase]) -> tuple[TypedValue, ...]:
     return tuple(values)
 
 
-def _signed_alone(phrases: Sequence[Phrase]) -> list[Phrase]:
+def _signed_alone(phrases: Sequence[Phrase]) -> list[TypedValue]:
     """Sizes of which Ø or R is all that is said: beside another such, each is of something else."""
-    return [
-        phrase
-        for phrase in phrases
-        if phrase.what == "product"
-        and all(value.kind in (Kind.DIAMETER, Kind.RADIUS) and value.name is None for value in phrase.values)
-    ]
+    values = (value for phrase in phrases if phrase.what == "product" for value in phrase.values)
+    return [value for value in values if value.kind in (Kind.DIAMETER, Kind.RADIUS) and value.name is None]
 
 
 def _counted(value: TypedValue, count: int | None) -> TypedValue:

@@ -44,7 +44,7 @@ def test_a_count_of_holes_is_no_size(text: str) -> None:
     assert not parse(text)
 
 
-@pytest.mark.parametrize("text", ["Ø65-Ø130", "Ø17.98\nØ17.95-Ø21", "Ø21-Ø17.98\nØ17.95", "R5 - Ø20"])
+@pytest.mark.parametrize("text", ["Ø65-Ø130", "Ø17.98\nØ17.95-Ø21", "Ø21-Ø17.98\nØ17.95", "R5 - Ø20", "Ø65 × Ø130"])
 def test_sizes_with_nothing_but_their_signs_are_of_two_figures(text: str) -> None:
     assert not parse(text)
 
