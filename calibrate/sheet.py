@@ -29,6 +29,10 @@ GreyImage = NDArray[np.uint8]
 InkImage = NDArray[np.bool_]
 
 
+LOOK_STEP = 7
+"""Every seventh row and column shows whether a picture has any grey."""
+
+
 class ResolutionStatus(StrEnum):
     """How the resolution of a scan is known."""
 
@@ -79,12 +83,27 @@ class PageImage:
     resolution: Resolution
     focus: float | None = None
 
+    @property
+    def one_bit(self) -> bool:
+        """Whether the page is black and white without a grey between."""
+        sample = self.pixels[::LOOK_STEP, ::LOOK_STEP]
+        return bool(((sample == 0) | (sample == 255)).all())
+
 
 class Polarity(StrEnum):
     """Which of ink and paper is the darker in the source."""
 
     DARK_ON_LIGHT = "dark_on_light"
     LIGHT_ON_DARK = "light_on_dark"
+
+
+@dataclass(frozen=True)
+class Squares:
+    """The squares that a sheet's paper is ruled in: their width and height in source pixels, whether taken off."""
+
+    width_px: float
+    height_px: float
+    taken_off: bool
 
 
 @dataclass(frozen=True)
@@ -102,6 +121,8 @@ class Restored:
         Corners of the paper in the source frame, clockwise from top left, where its edges lie inside the picture.
     pen_px : float
         Modal width of the pen lines, in source pixels.
+    squares : Squares or None
+        Of squared paper.
     """
 
     grey: GreyImage
@@ -109,6 +130,7 @@ class Restored:
     polarity: Polarity
     sheet_quad_px: FloatArray | None
     pen_px: float
+    squares: Squares | None = None
 
 
 class KnownOf(StrEnum):

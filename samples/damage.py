@@ -23,7 +23,8 @@ from samples.bends import Bent
 from samples.geometry import MM_PER_INCH
 from samples.harms import folds, stains
 from samples.parts import Rng
-from samples.truth import Drawing, project
+from samples.raster import ink_coverage
+from samples.truth import Drawing, LineMark, project
 
 Plane = NDArray[np.float32]
 Harm = Callable[[Rng, Drawing, Scan], Scan]
@@ -163,6 +164,32 @@ def _gutter_shade(rng: Rng, from_page_mm: Plane, rows: int, band_mm: float) -> P
     return shade
 
 
+SQUARES_MM = (2.0, 2.54, 3.175, 5.0, 6.35)
+"""Sides of the squares that squared paper is ruled in: round millimetres and inches (common practice, no source)."""
+
+
+def squares(rng: Rng, drawing: Drawing, scan: Scan) -> Scan:
+    """Squared paper: the drawing lies on fine ruled squares, a tenth to two fifths as dark, some ruled bolder."""
+    picture = _float(scan)
+    side_mm, bold_every = float(rng.choice(SQUARES_MM)), int(rng.choice((0, 0, 5, 10)))
+    start = rng.uniform(0, side_mm, 2)
+    width, height = drawing.paper_mm
+    ruled = [
+        [LineMark((x, 0.0), (x, height), "border", "solid", 0.13, None) for x in np.arange(start[0], width, side_mm)],
+        [LineMark((0.0, y), (width, y), "border", "solid", 0.13, None) for y in np.arange(start[1], height, side_mm)],
+    ]
+    bold = [line for lines in ruled for line in lines[3::bold_every]] if bold_every else []
+    paper, ink = _tones(picture, scan.exposure.polarity)
+    cover = np.zeros(picture.shape[:2], np.float32)
+    for lines, widened_mm in (([*ruled[0], *ruled[1]], 0.0), *([(bold, 0.12)] if bold else [])):
+        page = replace(drawing, lines=tuple(lines), arcs=(), heads=(), texts=(), dimensions=())
+        seen = ink_coverage(page, scan.exposure.source_from_paper, scan.exposure.size_px, widened_mm)
+        cover = np.maximum(cover, cv2.GaussianBlur(seen, (0, 0), 0.6))
+    share = _planes(np.asarray(cover * float(rng.uniform(0.1, 0.4)), np.float32), picture)
+    bare = np.clip((picture - ink) / (paper - ink), 0, 1)
+    return _kept(scan, picture + share * bare * (ink - picture))
+
+
 HARMS: dict[str, Harm] = {
     "show_through": show_through,
     "fold": fold,
@@ -170,6 +197,7 @@ HARMS: dict[str, Harm] = {
     "tape": tape,
     "holes": holes,
     "gutter": gutter,
+    "squares": squares,
 }
 
 

@@ -12,6 +12,7 @@ from calibrate.restoring.outside import find_outside
 from calibrate.restoring.pen import PenWidths, pen_widths
 from calibrate.restoring.polarity import best_grey, polarity_of
 from calibrate.restoring.specks import without_specks
+from calibrate.restoring.squares import without_squares
 from calibrate.several import CUT_APART, places
 from calibrate.sheet import GreyImage, InkImage, PageImage, Polarity, Restored
 
@@ -45,7 +46,7 @@ def restore(page: PageImage) -> Restored:
         raise InputError(
             SEVERAL.format(name=page.path.name, count=len(outside.sheets_px), places=places(outside.sheets_px))
         )
-    level_grey = even_grey(grey, outside.mask)
+    level_grey, squares = without_squares(even_grey(grey, outside.mask), one_bit=page.one_bit)
     ink = ink_of(level_grey)
     pens = pen_widths(level_grey, ink) or PenWidths(FALLBACK_PEN_PX, FALLBACK_PEN_PX)
     pen_px = pens.modal_px
@@ -56,7 +57,7 @@ def restore(page: PageImage) -> Restored:
         level_grey[hole][disc] = PAPER
         ink[hole][disc] = False
     ink = without_specks(ink, pens.finest_px)
-    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px)
+    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px, squares)
 
 
 def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from calibrate.files.resolution import judge, paper_mm_per_px, turned
+from calibrate.files.resolution import MM_PER_INCH, judge, paper_mm_per_px, turned
 from calibrate.quad import has_parallel_sides
 from calibrate.restoring.moving import moved, moved_along
 from calibrate.scaling.sizes import quad_sides_px, size_evidence
@@ -18,6 +18,7 @@ from calibrate.sheet import (
     Proportion,
     Resolution,
     Restored,
+    Squares,
     apply_homography,
 )
 from calibrate.straightening.bend import Bend
@@ -39,11 +40,17 @@ SHEAR_STDS = 4.0
 UNSURE_SKEW_DEG = 0.1
 LEAST_MOVED_PX = 0.1
 """A skew that moves the end of the longer side by less is left: drawing a picture anew for it would only blur it."""
-LOOK_STEP = 7
-"""Every seventh row and column shows whether a picture has any grey."""
 ONE_BIT_NOTE = (
     "The file is a scan of one bit: dirt, folds and the edges of tape that the scanner made ink are as black as the"
     " drawing. Tape that lies aslant is told from it, the rest stays; scan in grey where the sheet has any."
+)
+SQUARES_OFF = (
+    "The paper is ruled in squares, whose lines were taken off; what is drawn as faint as they were may have gone with"
+    " them."
+)
+SQUARES_LEFT = (
+    "The paper is ruled in squares that can't be told from the drawing: as dark as its lines, or in a photograph. They"
+    " are traced as if they were drawn, and little will be read or agreed; scan the sheet flat, in grey or colour."
 )
 PERSPECTIVE_NOTE = (
     "The picture is a photograph; its perspective was taken off, but what bends in the paper stays: check long lengths."
@@ -94,7 +101,6 @@ def straighten(
         pictures = _unbent(flat, bend, level_from_flat, upright_size, restored.pen_px)
     else:
         pictures = _upright(flat, (level.grey, level.ink), level_from_flat, turn.quarters)
-    one_bit = is_one_bit(page)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
     return LevelSheet(
         path=page.path,
@@ -117,16 +123,17 @@ def straighten(
         paper_mm_per_px=paper_mm_per_px(resolution, restored.pen_px),
         pen_px=restored.pen_px,
         warnings=(
-            *((ONE_BIT_NOTE,) if one_bit else ()),
+            *((ONE_BIT_NOTE,) if page.one_bit else ()),
             *((TURNED_OVER,) if over else ()),
+            *(() if restored.squares is None else (SQUARES_OFF if restored.squares.taken_off else SQUARES_LEFT,)),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),
             *(() if flat.rectified else doubts_of_wholeness(flat.ink, flat.ruled)),
         ),
-        evidence=() if flat.rectified else _sizes(resolution, restored),
+        evidence=() if flat.rectified else (*_sizes(resolution, restored), *_squares(resolution, restored.squares)),
         bend=bend,
         proportion=flat.proportion,
-        one_bit=one_bit,
+        one_bit=page.one_bit,
         turned_over=over,
     )
 
@@ -181,12 +188,6 @@ def _told_from_none(skew: Skew, shape: tuple[int, ...]) -> Skew:
     return replace(skew, skew_deg=0.0) if moves_px < LEAST_MOVED_PX else skew
 
 
-def is_one_bit(page: PageImage) -> bool:
-    """Tell whether a page is black and white without a grey between."""
-    sample = page.pixels[::LOOK_STEP, ::LOOK_STEP]
-    return bool(((sample == 0) | (sample == 255)).all())
-
-
 def _bend(
     page: PageImage, flat: Flat, level_from_flat: FloatArray, size: tuple[int, int], pen_px: float
 ) -> Bend | None:
@@ -208,6 +209,14 @@ def _sizes(resolution: Resolution, restored: Restored) -> tuple[str, ...]:
     if quad is None or not has_parallel_sides(quad):
         return size_evidence(resolution, (float(width), float(height)), restored.pen_px, of_paper=False)
     return size_evidence(resolution, quad_sides_px(quad), restored.pen_px, of_paper=True)
+
+
+def _squares(resolution: Resolution, squares: Squares | None) -> tuple[str, ...]:
+    """What the squares of the paper measure at a resolution that is known."""
+    if squares is None or resolution.x_dpi is None or resolution.y_dpi is None:
+        return ()
+    sides_mm = MM_PER_INCH * squares.width_px / resolution.x_dpi, MM_PER_INCH * squares.height_px / resolution.y_dpi
+    return ("the paper's ruled squares measure {:.2f} x {:.2f} mm".format(*sides_mm),)
 
 
 def _warnings(skew: Skew, turn_doubt: str | None, proportion: Proportion | None) -> tuple[str, ...]:
