@@ -4,7 +4,7 @@ Glossary
 --------
 ruling
     Equally spaced straight lines of one direction over the whole sheet, fainter than ink. Squared paper has two,
-    level and upright, and often every fifth or tenth line bolder, which is a ruling of its own.
+    level and upright, and often every fifth or tenth line bolder.
 strip
     A band of the picture across a ruling's lines, so narrow that a sheet lying askew leaves them sharp in its mean.
 phase
@@ -81,10 +81,11 @@ class Ruling:
         """Phase at points (x, y), shape (..., 2)."""
         return np.asarray(_powers(places / self.side_px, self.degree) @ self.terms, np.float64)
 
-    def off_px(self, places: FloatArray) -> FloatArray:
-        """How far points (x, y), shape (..., 2), lie from the nearest line of the ruling, across it."""
+    def nearest(self, places: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+        """Number of the line nearest to each point (x, y), shape (..., 2), and how far off it the point lies, in px."""
         lines = places[..., 0 if self.upright else 1] / self.space_px + self.phase(places)
-        return np.asarray((lines - np.rint(lines)) * self.space_px, np.float64)
+        number = np.rint(lines)
+        return number.astype(np.intp), np.asarray((lines - number) * self.space_px, np.float64)
 
 
 def strips_across(grey: GreyImage, *, upright: bool) -> NDArray[np.float32]:

@@ -38,7 +38,7 @@ def test_lines_are_found_where_they_lie(space_px: float, skew_deg: float) -> Non
     cosine, sine = np.cos(np.radians(skew_deg)), np.sin(np.radians(skew_deg))
     number, y = np.meshgrid(np.arange(4, 1200 // space_px), np.linspace(100, 800, 9))
     on_line = np.stack([(number * space_px - y * sine) / cosine, y], axis=-1)
-    assert np.abs(ruling.off_px(on_line)).max() < 0.4
+    assert np.abs(ruling.nearest(on_line)[1]).max() < 0.4
     assert ruling.mean_space_px((900, 1300)) == pytest.approx(space_px / cosine, rel=5e-4)
 
 
