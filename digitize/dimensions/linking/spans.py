@@ -124,6 +124,8 @@ def _faces(arrow: Arrowhead, x: float, y: float) -> bool:
 def _pair(
     one: Arrowhead, other: Arrowhead, axis: Point, outside: bool, strokes: Strokes, mm_per_px: float
 ) -> Span | None:
+    if not outside and not _shaft_between(one, other, axis, strokes, mm_per_px):
+        return None
     first, first_std, first_line = stop_at(one.tip, axis, strokes, mm_per_px)
     second, second_std, second_line = stop_at(other.tip, axis, strokes, mm_per_px)
     second = _onto(second, first, axis)
@@ -161,6 +163,24 @@ def _onto(point: Point, origin: Point, axis: Point) -> Point:
     """Foot of ``point`` on the axis through ``origin``: a dimension is measured along its own direction."""
     t = along(point, origin, axis)
     return origin[0] + t * axis[0], origin[1] + t * axis[1]
+
+
+def _shaft_between(one: Arrowhead, other: Arrowhead, axis: Point, strokes: Strokes, mm_per_px: float) -> bool:
+    """Is each arrow's own shaft on the side of the other, so that they are two ends of one dimension line?
+
+    A shaft that the tracer lost altogether is forgiven; one that runs the other way is not.
+    """
+    if one.line is not None and one.line == other.line:
+        return True
+    middle = along(other.tip, one.tip, axis) / 2
+    for arrow, sign in ((one, 1.0), (other, -1.0)):
+        if arrow.line is None:
+            continue
+        line = strokes.lines[arrow.line]
+        reach = max((along(end, arrow.tip, axis) * sign for end in (line.start, line.end)), default=0.0)
+        if reach < min(middle * 0.25, 1.5 / mm_per_px):
+            return False
+    return True
 
 
 def _one_after_another(

@@ -182,6 +182,15 @@ def test_ticks_given_to_the_lines_that_cross_a_broken_line_end_it_too() -> None:
     assert [span.size for span in level] == pytest.approx([400.0])
 
 
+def test_between_two_ticked_dimension_lines_in_one_row_is_no_length() -> None:
+    """A tick points either way: its own line tells on which side it ends one."""
+    ends = (100.0, 300.0, 500.0, 800.0)
+    lines = tuple(Line((a, 500.0), (b, 500.0), 3.0, role=Role.DIMENSION) for a, b in (ends[:2], ends[2:]))
+    ticks = tuple(Arrowhead((x, 500.0), 180.0 * (i % 2 == 0), 30.0, "tick", i // 2) for i, x in enumerate(ends))
+    spans = find_spans(Strokes((*lines, *(upright(x) for x in ends)), (), ticks), MM_PER_PX)
+    assert [span.size for span in spans] == pytest.approx([200.0, 300.0])
+
+
 def test_a_line_broken_twice_on_which_another_ends_has_lost_heads_between() -> None:
     pieces = (*broken_line(300.0, 450.0, 560.0, 1000.0, role=Role.DIMENSION), upright(300.0), upright(1400.0))
     last = Line((1150.0, 500.0), (1400.0, 500.0), 3.0, role=Role.DIMENSION)
