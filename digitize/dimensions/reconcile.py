@@ -61,6 +61,7 @@ from digitize.dimensions.witnesses.governed import allowances, under_notes
 from digitize.dimensions.witnesses.other_views import seen_elsewhere
 from digitize.dimensions.witnesses.run_on import marked_run_on
 from digitize.dimensions.witnesses.weighing import Bench
+from digitize.lettering.meaning.withdrawn import withdrawn_warnings
 from digitize.lettering.text import Text, Unit
 from digitize.strokes.primitives import Strokes
 from digitize.strokes.roles.strips import laid_on_warning
@@ -229,6 +230,7 @@ def _warnings(tied: _Tied, drawn: _AsDrawn, sheet: LevelSheet, strokes: Strokes)
     """What a person should know of the sheet as a whole, in one sentence each."""
     unit_told = drawn.unit.sure or not tied.entries
     return (
+        *withdrawn_warnings(tied.texts),
         *(() if unit_told else (UNIT_WARNING.format(unit=UNIT_WORDS[drawn.unit.unit]),)),
         *stretch_warning(drawn.scaled.fit, drawn.stretch, sheet.rectified),
         *off_scale_words(drawn.views),
