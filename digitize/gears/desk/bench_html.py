@@ -1,6 +1,6 @@
 """The inspection sheet as one HTML file that prints on true paper and needs no network."""
 
-from digitize.gears.desk.bench_drawing import PEN_MM, TEXT_MM, Drawing
+from digitize.gears.desk.bench_board import PEN_MM, TEXT_MM, Drawing
 from digitize.gears.desk.bench_sheet import FILLED_IN, BenchSheet
 from digitize.pages import template
 

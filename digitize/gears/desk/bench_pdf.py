@@ -9,7 +9,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
-from digitize.gears.desk.bench_drawing import TEXT_MM, Drawing
+from digitize.gears.desk.bench_board import TEXT_MM, Drawing
 from digitize.gears.desk.bench_html import MARGIN_MM, PAPERS_MM
 from digitize.gears.desk.bench_sheet import FILLED_IN, BenchSheet, Block
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from digitize.dimensions.table import State
+from digitize.gears.desk.bench_board import Drawing
 from digitize.gears.desk.bench_drawing import (
-    Drawing,
     gear_drawing_for_bench,
     keyseat_drawing,
     scale_bar,

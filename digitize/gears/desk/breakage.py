@@ -18,8 +18,9 @@ from digitize.gears.identifying.finding import Candidate, GearFinding
 from digitize.gears.lengths import parse_length
 from digitize.gears.options import DutyInput
 from digitize.gears.strength.sacrifice import Verdict, verdict
-from digitize.gears.strength.strength import TOOTH, Body, Duty, Key, Mate, WeakPoint, weak_points
+from digitize.gears.strength.strength import TOOTH, WeakPoint, weak_points
 from digitize.gears.strength.strength_tables import material
+from digitize.gears.strength.under_load import Body, Duty, Key, Mate
 
 LEAST_WEIGHED = 0.02
 """Candidates less probable than this do not widen the tooth's range."""

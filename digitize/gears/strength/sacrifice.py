@@ -15,8 +15,6 @@ from digitize.gears.strength.strength import (
     RIM,
     TOOTH,
     WALL,
-    Body,
-    Key,
     WeakPoint,
     counted_length_mm,
     hub_wall_mm,
@@ -24,6 +22,7 @@ from digitize.gears.strength.strength import (
     wall_force_n,
 )
 from digitize.gears.strength.strength_tables import key_rule, rim_rule, usual_face_modules, wall_rule
+from digitize.gears.strength.under_load import Body, Key
 
 SURE_MARGIN = 1.5
 """The teeth must be so much weaker than the next part before they are said to go first: the allowed stresses of teeth

@@ -24,9 +24,9 @@ from math import cos, pi, sin, tan
 from scipy.optimize import brentq
 
 from calibrate.errors import InputError
+from digitize.gears.teeth.gear_spec import GearSpec
 from digitize.gears.teeth.tooth_parts import (
     Curve,
-    GearSpec,
     Piece,
     RackTip,
     SpaceSide,

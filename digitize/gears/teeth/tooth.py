@@ -11,10 +11,9 @@ from scipy.optimize import brentq
 
 from calibrate.errors import InputError
 from digitize.gears.teeth.composite import composite_side
+from digitize.gears.teeth.gear_spec import FEWEST_TEETH, GearSpec
 from digitize.gears.teeth.tooth_parts import (
-    FEWEST_TEETH,
     Curve,
-    GearSpec,
     Piece,
     SpaceSide,
     flank_curve,

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.errors import InputError
-from digitize.gears.teeth.arcs import ARC_ERROR_MM, Chain, fewest_arcs, flattened, teeth_in_arcs
+from digitize.gears.teeth.arc_chain import ARC_ERROR_MM, Chain, fewest_arcs
+from digitize.gears.teeth.arcs import flattened, teeth_in_arcs
 from digitize.gears.teeth.tooth import GearSpec, space_side
 
 GEARS = [

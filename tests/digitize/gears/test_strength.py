@@ -28,13 +28,11 @@ from digitize.gears.strength.strength import (
     RIM,
     TOOTH,
     WALL,
-    Body,
-    Key,
-    Mate,
     hub_wall_mm,
     weak_points,
 )
 from digitize.gears.strength.strength_tables import FPM_MM_S, PSI_MPA, material, materials, velocity_factor
+from digitize.gears.strength.under_load import Body, Key, Mate
 from digitize.gears.systems import system
 from digitize.standards import sources
 
