@@ -13,7 +13,6 @@ from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.report import Outline, PartReport, PlacedView
 from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
-from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
 from digitize.redraw.solving.solved import SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
@@ -60,7 +59,6 @@ def write_part(
     PartReport
         What was closed, which figures hold, what was left out and why.
     """
-    strokes = with_heavy_edges(strokes)
     frame = part_frame(frame, reconciled)
     part = solve_part(strokes, reconciled, gear, frame, unit)
     solved, plan = part.views, part.gear

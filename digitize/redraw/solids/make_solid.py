@@ -14,7 +14,6 @@ from digitize.redraw.solids.open_teeth import as_if_agreed, lacking_teeth
 from digitize.redraw.solids.solid import plan_solid
 from digitize.redraw.solids.solid_shape import Asked, Missing, SolidPlan, parts_of
 from digitize.redraw.solving.body_sizes import NOT_MEASURED, BodySizes
-from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.solved import solve_part
 from digitize.report.files import LAST, staged
 from digitize.report.frame import Frame, Length, sheet_frame
@@ -133,6 +132,6 @@ def _planned(
         return lacking
     plan: SolidPlan | Missing = Missing("the scale is not known", (SCALE_ASKED,))
     if frame.length is Length.PART_MM:
-        part = solve_part(with_heavy_edges(strokes), reconciled, as_if_agreed(gear), frame, sizes=sizes)
+        part = solve_part(strokes, reconciled, as_if_agreed(gear), frame, sizes=sizes)
         plan = plan_solid(part, reconciled, sizes)
     return plan if lacking is None else lacking.and_(plan)

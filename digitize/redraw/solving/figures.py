@@ -191,7 +191,7 @@ def _span(figure: PlacedFigure, unknowns: Unknowns, paper_mm: float) -> Demand |
 
 def _span_on_axis(figure: PlacedFigure, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Demand | str:
     ends_and_feet = zip((figure.first, figure.second), figure.feet, strict=True)
-    marks = [nearest(end[axis.value], foot, axis, unknowns, paper_mm) for end, foot in ends_and_feet]
+    marks = [nearest(end, foot, axis, unknowns, paper_mm) for end, foot in ends_and_feet]
     first, second = marks
     if first is None or second is None:
         return "one of its ends stands on no edge or centre that was found"

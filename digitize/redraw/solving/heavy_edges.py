@@ -1,21 +1,23 @@
 """Edges that were taken for extension lines, told by the pen that drew them.
 
 An extension line is drawn with the fine pen and ends in the open or at an edge. What the edges' own pen drew from an
-edge to another is one of them.
+edge to another is one of them, and the views of edges that it meets are one.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+import numpy as np
 from shapely import LineString
 from shapely import Point as Spot
 
-from digitize.strokes.primitives import Line, Pen, Role, Strokes, View
+from digitize.strokes.primitives import Arc, Line, Pen, Role, Strokes, View
 
 FINE = (Role.DIMENSION, Role.CENTRE, Role.HATCH)  # by the fine pen, and not taken for edges
-TWO_PENS = 1.5  # times as wide as seen: less may be one pen (ISO 128-2 and ASME Y14.2 have 2)
+TWO_PENS = 1.2  # times as wide as seen (ISO 128-2 and ASME Y14.2 have 2; one bit knows whole pixels): less may be one
 MEETS_PX = 3.0  # strokes that meet end no further apart than this many of the heavy pen's half widths
+_STEP_DEG = 10.0  # between the points of an arc's path
 
 
 def with_heavy_edges(strokes: Strokes) -> Strokes:
@@ -24,12 +26,67 @@ def with_heavy_edges(strokes: Strokes) -> Strokes:
     if fine is None or heavy is None or heavy.seen_px < TWO_PENS * fine.seen_px:
         return strokes
     reach = MEETS_PX * heavy.seen_px / 2
-    maybe = {n for n, each in enumerate(strokes.lines) if each.role is Role.EXTENSION and strokes.pen_of(each) == heavy}
-    while alone := {n for n in maybe if not _between_edges(n, strokes, maybe, reach)}:
-        maybe -= alone
+    maybe = {
+        n: _path(each)
+        for n, each in enumerate(strokes.lines)
+        if each.role is Role.EXTENSION and strokes.pen_of(each) == heavy
+    }
+    sure = [_path(each) for each in _edges(strokes)]
+    while alone := [n for n in maybe if not _between_edges(n, maybe, sure, reach)]:
+        maybe = {n: path for n, path in maybe.items() if n not in alone}
+    if not maybe:
+        return strokes
     lines = tuple(replace(each, role=Role.VISIBLE) if n in maybe else each for n, each in enumerate(strokes.lines))
     views = tuple(_grown(each, [lines[n] for n in maybe if lines[n].view == each.id]) for each in strokes.views)
     return replace(strokes, lines=lines, views=views)
+
+
+def views_in_touch(strokes: Strokes, before: Strokes) -> list[tuple[str, str]]:
+    """Pairs of views of which an edge of one, not taken for one before, meets an edge of the other."""
+    heavy = _pen_of(strokes, (Role.VISIBLE,))
+    every = zip(strokes.lines, before.lines, strict=True)
+    regained = [(now.view, _path(now)) for now, then in every if now.role is not then.role]
+    if heavy is None or not regained:
+        return []
+    reach = MEETS_PX * heavy.seen_px / 2
+    edges = [(each.view, _path(each)) for each in _edges(strokes)]
+    return sorted(
+        {
+            (mine, theirs)
+            for mine, path in regained
+            for theirs, other in edges
+            if mine and theirs and mine != theirs and _meetings(path, other, reach)
+        }
+    )
+
+
+def _edges(strokes: Strokes) -> list[Line | Arc]:
+    every: tuple[Line | Arc, ...] = (*strokes.lines, *strokes.arcs)
+    return [each for each in every if each.role is Role.VISIBLE]
+
+
+def _path(stroke: Line | Arc) -> LineString:
+    if isinstance(stroke, Line):
+        return LineString((stroke.start, stroke.end))
+    turns = np.radians(
+        np.linspace(0.0, stroke.sweep_deg, max(2, round(stroke.sweep_deg / _STEP_DEG))) + stroke.start_deg
+    )
+    return LineString(stroke.centre + stroke.radius_px * np.column_stack([np.cos(turns), -np.sin(turns)]))
+
+
+def _meetings(path: LineString, other: LineString, reach: float) -> list[float]:
+    """How far along a path one of the two ends at the other."""
+    theirs = [Spot(end) for end in (other.coords[0], other.coords[-1])]
+    mine = [Spot(end) for end in (path.coords[0], path.coords[-1])]
+    met = [end for end in theirs if path.dwithin(end, reach)] + [end for end in mine if other.dwithin(end, reach)]
+    return [path.project(end) for end in met]
+
+
+def _between_edges(number: int, maybe: dict[int, LineString], sure: Sequence[LineString], reach: float) -> bool:
+    """Whether a line goes from one edge, or line that may be one, to another; it may run on as their extension line."""
+    others = (*sure, *(path for n, path in maybe.items() if n != number))
+    places = [at for other in others for at in _meetings(maybe[number], other, reach)]
+    return bool(places) and max(places) - min(places) > 2 * reach
 
 
 def _pen_of(strokes: Strokes, roles: tuple[Role, ...]) -> Pen | None:
@@ -40,14 +97,6 @@ def _pen_of(strokes: Strokes, roles: tuple[Role, ...]) -> Pen | None:
         if pen is not None:
             drawn[pen] = drawn.get(pen, 0.0) + math.dist(each.start, each.end)
     return max(drawn, key=drawn.__getitem__, default=None)
-
-
-def _between_edges(number: int, strokes: Strokes, maybe: set[int], reach: float) -> bool:
-    """Whether a line goes from one edge, or line that may be one, to another."""
-    line = strokes.lines[number]
-    others = [each for n, each in enumerate(strokes.lines) if n != number and (n in maybe or each.role is Role.VISIBLE)]
-    paths = [LineString((each.start, each.end)) for each in others]
-    return all(any(path.dwithin(Spot(end), reach) for path in paths) for end in (line.start, line.end))
 
 
 def _grown(view: View, edges: Iterable[Line]) -> View:

@@ -57,6 +57,11 @@ class Mark:
             abs(unknowns.drawn[unknown] - at) <= self.reach + gap for unknown in self.across
         )
 
+    def lies_under(self, line: float, unknowns: Unknowns, gap: float) -> bool:
+        """Whether a dimension line at a place on the other axis runs over it, as one without extension lines does."""
+        places = [unknowns.drawn[unknown] for unknown in self.across] or [line]
+        return math.isinf(self.reach) or min(places) - self.reach - gap <= line <= max(places) + self.reach + gap
+
 
 def feet_of(first: Point, second: Point, lines: Sequence[Line]) -> Feet:
     """Where the extension lines start that lead to a dimension line's two ends.
@@ -86,14 +91,17 @@ def _leads(line: Line, end: Point, along: Point, length: float) -> bool:
     return abs(dx * along[0] + dy * along[1]) <= SQUARE * math.hypot(dx, dy) and abs(beside) < length / 2
 
 
-def nearest(place: float, foot: Point | None, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Mark | None:
-    """The mark at a place on an axis: the nearest, those before others that an extension line with this foot can start
-    from."""
+def nearest(end: Point, foot: Point | None, axis: Axis, unknowns: Unknowns, paper_mm: float) -> Mark | None:
+    """The mark at an end of a figure on an axis: the nearest, those before others that an extension line with this foot
+    can start from; without a foot those that the dimension line itself runs over."""
+    place, line, gap = end[axis.value], end[1 - axis.value], FOOT_MM * paper_mm
 
     def cost(mark: Mark) -> float:
         off = abs(mark.place - place) + mark.penalty
-        starts = foot is None or mark.starts(foot[1 - axis.value], unknowns, FOOT_MM * paper_mm)
-        return off if starts else off + _ELSEWHERE_MM * paper_mm
+        here = (
+            mark.lies_under(line, unknowns, gap) if foot is None else mark.starts(foot[1 - axis.value], unknowns, gap)
+        )
+        return off if here else off + _ELSEWHERE_MM * paper_mm
 
     near = [each for each in _marks(axis, unknowns, paper_mm) if abs(each.place - place) <= ALONE_MM * paper_mm]
     good = [each for each in near if abs(each.place - place) <= MARK_MM * paper_mm]

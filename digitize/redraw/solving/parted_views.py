@@ -9,13 +9,17 @@ from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import TypeVar
 
+from shapely import box
+
 from digitize.dimensions.reasons import quoted
 from digitize.dimensions.table import Dimension, Lacking, Reconciled, State, ViewScale
 from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solving.figures import ALONG_AXIS, LENGTHS, direction
+from digitize.redraw.solving.heavy_edges import views_in_touch, with_heavy_edges
 from digitize.redraw.solving.marks import MARK_MM
 from digitize.strokes.primitives import Arc, HatchedRegion, Line, Spline, Strokes, ToothRing, View
 
+LEADS, WITHIN = "{} leads from one to the other", "one stands within the other's edges"
 SHARED = 0.5  # of the narrower view: as much at least lies beside the other
 
 _OfView = TypeVar("_OfView", Line, Arc, Spline, ToothRing, HatchedRegion, Dimension, ViewScale, Lacking)
@@ -31,30 +35,44 @@ class WholeViews:
 
 
 def whole_views(strokes: Strokes, reconciled: Reconciled) -> WholeViews:
-    """Join views that an agreed size leads across, until none are left."""
-    found = next(_parted(strokes.views, reconciled), None)
+    """Take heavy lines for the edges that they are, and join views that such an edge or an agreed size leads across."""
+    heavy = with_heavy_edges(strokes)
+    return _whole(heavy, reconciled, views_in_touch(heavy, strokes))
+
+
+def _whole(strokes: Strokes, reconciled: Reconciled, touching: Sequence[tuple[str, str]]) -> WholeViews:
+    found = next(_parted(strokes.views, reconciled, touching), None)
     if found is None:
         return WholeViews(strokes, reconciled)
-    first, second, size = found
+    first, second, what = found
     large, small = sorted((first, second), key=_area, reverse=True)
-    rest = whole_views(*_joined(large, small, strokes, reconciled))
-    names = " and ".join(sorted((first.id, second.id)))
-    note = f"views {names} are one, {large.id}: {quoted(size.text)} leads from one to the other"
+    names = {each.id: each.id for each in strokes.views} | {small.id: large.id}
+    rest = _whole(*_joined(large, small, strokes, reconciled), [(names[one], names[other]) for one, other in touching])
+    pair = " and ".join(sorted((first.id, second.id)))
+    note = f"views {pair} are one, {large.id}: {what}"
     return replace(rest, notes=(note, *rest.notes))
 
 
-def _parted(views: Sequence[View], reconciled: Reconciled) -> Iterator[tuple[View, View, Dimension]]:
-    """Two views that are one, the one that comes first along an axis first, and a size that leads across."""
+def _parted(
+    views: Sequence[View], reconciled: Reconciled, touching: Sequence[tuple[str, str]]
+) -> Iterator[tuple[View, View, str]]:
+    """Two views that are one, the one that comes first along an axis first, and what leads across."""
     scales = {each.view: each for each in reconciled.scales}
     sizes = [each for each in reconciled.dimensions if each.state is State.AGREED and each.kind in LENGTHS]
+    bounded = {name for pair in touching for name in pair}
     for one, other in permutations((each for each in views if each.kind == "view"), 2):
         mine, theirs = scales.get(one.id), scales.get(other.id)
         if mine is None or theirs is None or not mine.known or replace(theirs, view=one.id) != mine:
             continue
+        if (one.id, other.id) in touching:
+            yield one, other, LEADS.format("an edge")
+        elif one.id in bounded and box(*one.box).contains(box(*other.box)):
+            yield one, other, WITHIN
         for axis in Axis:
             if _beyond(one, other, axis):
                 leading = (each for each in sizes if each.view in (one.id, other.id))
-                yield from ((one, other, each) for each in leading if _leads(each, one, other, axis, mine))
+                across = (quoted(each.text) for each in leading if _leads(each, one, other, axis, mine))
+                yield from ((one, other, LEADS.format(size)) for size in across)
 
 
 def _beyond(one: View, other: View, axis: Axis) -> bool:

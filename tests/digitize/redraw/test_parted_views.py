@@ -1,5 +1,6 @@
 """Edges that were taken for extension lines and part a view: the pen and the sizes across tell that they are edges."""
 
+import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -34,7 +35,7 @@ class TwoPens(Print):
         return replace(super().strokes(), lines=lines, pens=pens)
 
 
-def parted(state: State = State.AGREED) -> Print:
+def parted(state: State = State.AGREED) -> TwoPens:
     """A plate 100 by 60 of which the trace has the lower and the upper 20 in a view each; between, its sides were
     taken for extension lines. A size of 60 stands beside it, one of 100 below it."""
     print_ = TwoPens()
@@ -49,32 +50,77 @@ def parted(state: State = State.AGREED) -> Print:
     return print_
 
 
-def test_a_view_that_a_size_leads_across_is_one_and_closes(tmp_path: Path) -> None:
+def test_a_view_that_an_edge_leads_across_is_one_and_closes(tmp_path: Path) -> None:
     print_ = parted()
     whole = whole_views(print_.strokes(), print_.reconciled())
-    assert whole.notes == ("views V1 and V2 are one, V2: 60 leads from one to the other",)
+    assert whole.notes == ("views V1 and V2 are one, V1: an edge leads from one to the other",)
     _, report = written(print_, tmp_path)
     (outer,) = (each for each in report.outlines if each.kind is OutlineKind.OUTER)
     assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-9)
     assert outer.determined
 
 
-def test_it_stays_open_without_an_agreed_size_across(tmp_path: Path) -> None:
-    _, report = written(parted(State.UNPROVEN), tmp_path)
-    assert [each for each in report.outlines if each.kind is OutlineKind.OUTER] == []
-
-
-def test_views_whose_sizes_stay_within_them_are_left_apart() -> None:
+def test_so_is_one_that_an_agreed_size_leads_across() -> None:
     print_ = parted()
-    print_.dimensions[0] = replace(print_.dimensions[0], geometry=None)
+    print_.heavy = ()
+    whole = whole_views(print_.strokes(), print_.reconciled())
+    assert whole.notes == ("views V1 and V2 are one, V2: 60 leads from one to the other",)
+
+
+def test_without_an_agreed_size_its_height_is_scaled(tmp_path: Path) -> None:
+    _, report = written(parted(State.UNPROVEN), tmp_path)
+    (outer,) = (each for each in report.outlines if each.kind is OutlineKind.OUTER)
+    assert not outer.determined
+
+
+@pytest.mark.parametrize("leads", [True, False])
+def test_views_whose_edges_and_agreed_sizes_stay_within_them_are_left_apart(leads: bool) -> None:
+    print_ = parted(State.UNPROVEN if leads else State.AGREED)
+    print_.heavy = ()
+    if not leads:
+        print_.dimensions[0] = replace(print_.dimensions[0], geometry=None)
     strokes = print_.strokes()
     assert whole_views(strokes, print_.reconciled()).strokes is strokes
+
+
+def corners_alone() -> TwoPens:
+    """A plate 100 by 60 of which the trace saw a hole, a bevel and a rounding, each as a view; its sides, one of which
+    runs on beyond the plate, were taken for extension lines. No size leads across."""
+    print_ = TwoPens()
+    bottom = print_.line((30.0, 50.0), (150.0, 50.0), Role.EXTENSION)
+    sides = [
+        print_.line((50.0, 50.0), (50.0, 100.0), Role.EXTENSION),
+        print_.line((60.0, 110.0), (140.0, 110.0), Role.EXTENSION),
+    ]
+    print_.arc((60.0, 100.0), 10.0, 90.0, 90.0)
+    print_.line((100.0, 46.0), (100.0, 114.0), Role.CENTRE)
+    print_.row("20", Fraction(20), Kind.DIAMETER, (100.0, 85.0), (90.0, 80.0), (110.0, 80.0))
+    print_.view = "V2"
+    print_.line((140.0, 110.0), (150.0, 100.0))
+    right = print_.line((150.0, 100.0), (150.0, 50.0), Role.EXTENSION)
+    print_.heavy = (bottom, *sides, right)
+    print_.view = "V3"
+    print_.arc((100.0, 80.0), 10.0)
+    return print_
+
+
+def test_views_that_a_heavy_edge_leads_across_are_one_with_what_stands_between(tmp_path: Path) -> None:
+    print_ = corners_alone()
+    whole = whole_views(print_.strokes(), print_.reconciled())
+    (view,) = whole.strokes.views
+    assert whole.notes == (
+        f"views V1 and V2 are one, {view.id}: an edge leads from one to the other",
+        f"views {view.id} and V3 are one, {view.id}: one stands within the other's edges",
+    )
+    _, report = written(print_, tmp_path)
+    assert [(each.kind, round(each.area_mm2)) for each in report.outlines] == [
+        (OutlineKind.OUTER, round(6000 - 50 - 100 * (1 - math.pi / 4))), (OutlineKind.INNER, round(100 * math.pi)),
+    ]  # fmt: skip
 
 
 def test_a_heavy_line_that_ends_in_the_open_is_no_edge() -> None:
     """An extension line from the plate's corner outwards, as wide as an edge where ink has run."""
     print_ = parted()
-    assert isinstance(print_, TwoPens)
     run = print_.line((150.0, 50.0), (170.0, 50.0), Role.EXTENSION)
     print_.heavy += (run,)
     lines = with_heavy_edges(print_.strokes()).lines
