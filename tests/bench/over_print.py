@@ -3,7 +3,8 @@
 DIR holds what `tests.bench.cache make` kept. The true edges of each sheet's views are put where the scan shows them, at
 the size of the paper that was scanned (of the check print, where the file states no resolution), and the page is laid
 on them as a person would: shifted and turned, never stretched. Given is the share of the edges' length over which the
-page's lines touch their ink. Gears are left out, whose teeth prints draw by compass, and photographs.
+page's lines touch their ink. Left out are gears, whose teeth prints draw by compass, photographs, and views
+marked as not to scale.
 """
 
 import argparse
@@ -35,9 +36,10 @@ def edges(found: Kept) -> tuple[FloatArray, FloatArray]:
     if found.sheet.resolution.status is not ResolutionStatus.UNKNOWN:
         mm = 25.4 / found.truth["dpi_true"]
     level_from_paper = found.sheet.level_from_source @ np.array(found.truth["source_from_paper"])
+    views = {each["id"] for each in found.truth["views"] if not each["not_to_scale"]}
     at, wide = [], []
     for stroke in found.truth["strokes"]:
-        if stroke["role"] == "visible" and stroke["view"] is not None:
+        if stroke["role"] == "visible" and stroke["view"] in views:
             points = _spaced(project(level_from_paper, true_polyline(stroke)) * [mm, -mm])
             at.append(points)
             wide.append(np.full(len(points), stroke["width_mm"]))

@@ -58,9 +58,14 @@ class Mark:
         )
 
     def lies_under(self, line: float, unknowns: Unknowns, gap: float) -> bool:
-        """Whether a dimension line at a place on the other axis runs over it, as one without extension lines does."""
-        places = [unknowns.drawn[unknown] for unknown in self.across] or [line]
-        return math.isinf(self.reach) or min(places) - self.reach - gap <= line <= max(places) + self.reach + gap
+        """Whether a dimension line at a place on the other axis runs over it, as one without extension lines does.
+
+        Of a centre line that says nothing: an extension line may have been taken for it.
+        """
+        places = [unknowns.drawn[unknown] for unknown in self.across]
+        if not places or math.isinf(self.reach):
+            return False
+        return min(places) - self.reach - gap <= line <= max(places) + self.reach + gap
 
 
 def feet_of(first: Point, second: Point, lines: Sequence[Line]) -> Feet:

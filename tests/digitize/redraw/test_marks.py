@@ -9,7 +9,7 @@ from test_part import written
 
 from digitize.lettering.text import Kind
 from digitize.redraw.solving.marks import feet_of
-from digitize.strokes.primitives import Line, Role
+from digitize.strokes.primitives import Dash, Line, Role
 
 
 def bevelled_over_a_bore(extended: bool = True) -> Print:
@@ -58,3 +58,15 @@ def test_a_head_beside_its_edge_is_tied_to_it_where_nothing_else_is_near(
     print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110 + off))
     _, report = written(print_, tmp_path)
     assert (report.left_out == ()) is tied
+
+
+def test_a_size_below_its_plate_is_not_of_an_extension_line_that_was_taken_for_a_centre_line(tmp_path: Path) -> None:
+    print_ = Print()
+    print_.path((50, 50), (150, 50), (150, 110), (50, 110), closed=True)
+    print_.line((50.2, 46), (50.2, 28), Role.CENTRE, Dash.CHAIN)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 30), (50.1, 30), (150, 30))
+    print_.row("60", Fraction(60), Kind.LINEAR, (40, 80), (40, 50), (40, 110))
+    _, report = written(print_, tmp_path)
+    (outer,) = report.outlines
+    assert outer.determined
+    assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-9)
