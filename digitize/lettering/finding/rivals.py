@@ -22,6 +22,9 @@ MOST_LETTERS, MOST_IN_LINE = 8, 40
 """Rows with more letters are notes, and read well; deep ones may be figures of a chain, with the heads between them."""
 LARGEST_PART = 2.4
 """A larger part is no figure, in figure heights."""
+MOST_NEAR = 100
+"""Parts of which some figure may be made; in a larger crowd, as of a scan's dirt, nothing tells figures apart. The
+fullest of ten engraved plates holds 68."""
 NEAR = 0.75
 """Paper between parts of one figure, in figure heights."""
 REACH = 1.3
@@ -102,6 +105,8 @@ def rivals_of(
     found: dict[tuple[int, ...], TextBlock] = {}
     for row, stacks_only in short:
         near = _neighbourhood(row, small, tree, height_px)
+        if len(near) > MOST_NEAR:
+            continue
         for angle_deg in (*SQUARE_ON_DEG, *_oblique_angles(near, height_px)):
             for run in _runs(row, near, angle_deg, height_px):
                 if not stacks_only or _has_stack(run, height_px):

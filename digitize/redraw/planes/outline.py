@@ -128,9 +128,11 @@ def cut_faces(plane: Plane, hatching: Sequence[Point], paper_mm: float) -> list[
     spots = [Spot(point) for point in hatching]
     found = []
     for face in faces(plane):
+        if signed_area(plane, face) <= 0:  # the outside, or a line there and back along its double
+            continue
         ring = Ring(tuple(face))
         shape = ring_polygon(plane, ring)
-        if signed_area(plane, face) <= 0 or not shape.is_valid or _width(shape) < SMALLEST_MM * paper_mm:
+        if not shape.is_valid or _width(shape) < SMALLEST_MM * paper_mm:
             continue
         if sum(shape.contains(spot) for spot in spots) >= FEWEST_HATCHES:
             found.append((shape, ring))

@@ -1,6 +1,7 @@
 """Closed outlines of plane graphs, with corners as a pen leaves them."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -210,3 +211,16 @@ def test_an_arc_of_no_length_bounds_nothing() -> None:
     pieces = (*(Piece(k, k, (k + 1) % 4) for k in range(4)), Piece(4, 0, 3))
     plane = Plane((*sides, arc), (), nodes, pieces)
     assert [ring_area(plane, ring) for ring in rings(plane, 1.0)] == pytest.approx([100.0])
+
+
+def test_between_a_side_and_its_double_lies_no_face() -> None:
+    """The walk along a line and back along its double has two corners and no area."""
+    plane = build(box(0, 0, 50, 30), [], Pen(1.0))
+    first = plane.pieces[0]
+    twice = replace(
+        plane,
+        strokes=(*plane.strokes, plane.strokes[first.stroke]),
+        pieces=(*plane.pieces, replace(first, stroke=len(plane.strokes))),
+    )
+    cut = cut_faces(twice, [(10.0, 10.0), (20.0, 10.0), (30.0, 10.0), (40.0, 20.0)], 1.0)
+    assert all(ring_area(twice, ring) > 0 for ring in cut)
