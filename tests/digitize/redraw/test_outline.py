@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from digitize.redraw.planes.curve import Circular
+from digitize.redraw.planes.faces import faces
 from digitize.redraw.planes.meetings import Node
 from digitize.redraw.planes.outline import bulged, cut_faces, ring_area, rings
 from digitize.redraw.planes.pieces import distinct
@@ -215,12 +216,12 @@ def test_an_arc_of_no_length_bounds_nothing() -> None:
 
 def test_between_a_side_and_its_double_lies_no_face() -> None:
     """The walk along a line and back along its double has two corners and no area."""
-    plane = build(box(0, 0, 50, 30), [], Pen(1.0))
+    corners = [(3.0, 1.0), (55.0, 0.0), (52.0, 38.0), (9.0, 25.0)]
+    sides = [Straight(one, other) for one, other in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    plane = build(sides, [], Pen(1.0))
     first = plane.pieces[0]
-    twice = replace(
-        plane,
-        strokes=(*plane.strokes, plane.strokes[first.stroke]),
-        pieces=(*plane.pieces, replace(first, stroke=len(plane.strokes))),
-    )
-    cut = cut_faces(twice, [(10.0, 10.0), (20.0, 10.0), (30.0, 10.0), (40.0, 20.0)], 1.0)
-    assert all(ring_area(twice, ring) > 0 for ring in cut)
+    double = replace(first, stroke=len(plane.strokes), first=first.last, last=first.first)
+    twice = replace(plane, strokes=(*plane.strokes, plane.strokes[first.stroke]), pieces=(*plane.pieces, double))
+    assert 2 in [len(face) for face in faces(twice)]
+    (cut,) = cut_faces(twice, [(10.0, 10.0), (20.0, 10.0), (30.0, 10.0), (40.0, 20.0)], 1.0)
+    assert ring_area(twice, cut) == pytest.approx(1463.5)
