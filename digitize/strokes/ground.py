@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
-from digitize.strokes.centre_lines.thinning import ByteImage
+from digitize.strokes.centre_lines.thinning import BAND_PX, ByteImage
 from digitize.strokes.slits import slits_in
 
 FULL_DARKNESS = 255
@@ -72,10 +72,15 @@ def ground_of(sheet: LevelSheet, lettering_mask: NDArray[np.bool_]) -> Ground:
     lettering = _in_working_frame(lettering_mask, sheet)
     margin = max(1, round(LETTERING_MARGIN_MM / sheet.paper_mm_per_px))
     kernel = np.ones((2 * margin + 1, 2 * margin + 1), np.uint8)
-    blank = cv2.dilate(lettering.view(np.uint8), kernel).view(bool)
-    all_dark = FULL_DARKNESS - sheet.working_grey
-    dark = np.where(blank, np.uint8(0), all_dark)
-    ink = sheet.working_ink & ~blank
+    all_dark, dark = np.empty_like(sheet.working_grey), np.empty_like(sheet.working_grey)
+    ink = np.empty_like(sheet.working_ink)
+    for top in range(0, len(dark), BAND_PX):
+        band, first = slice(top, top + BAND_PX), max(top - margin, 0)
+        blank = cv2.dilate(lettering[first : top + BAND_PX + margin].view(np.uint8), kernel)[top - first :][:BAND_PX]
+        left = ~blank.view(bool)
+        np.subtract(FULL_DARKNESS, sheet.working_grey[band], out=all_dark[band])
+        np.multiply(all_dark[band], left, out=dark[band])
+        np.logical_and(sheet.working_ink[band], left, out=ink[band])
     slitless, slits = dark, slits_in(dark, 1.0 / sheet.paper_mm_per_px)
     if len(slits[0]):
         dark = dark.copy()

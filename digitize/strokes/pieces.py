@@ -16,6 +16,9 @@ from digitize.strokes.tracks import Track
 FloatArray = NDArray[np.float64]
 Span = tuple[int, int]
 
+NONE = -1
+LEAST_OPEN_PX = 1e-6
+"""A run that goes all round a circle ends so far before it begins."""
 LEAST_CENTRE_NOISE_PX = 0.08
 """No centre is trusted better than this when an extrapolation is judged (ink edge, from trials)."""
 
@@ -163,14 +166,56 @@ def _fit_cuts(
     return found
 
 
-def piece_on(trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[Run, ...]) -> Piece:
-    """Make a piece whose runs lie on a track and are turned to grow along it."""
+def piece_on(
+    trail: Trail, track: Track, rms: float, spans: tuple[Span, ...], runs: tuple[Run, ...], fused: int = NONE
+) -> Piece:
+    """Make a piece whose runs lie on a track and are turned to grow along it; ``fused`` is made one with the next."""
     place = track.kind, track.x, track.y, track.dx, track.dy, track.radius
-    on_track = turned_onto(np.array(runs), *place)
-    extents = extents_on(on_track, *place)
-    turned = tuple(((a, b), (c, d), (e, f)) for a, b, c, d, e, f in on_track.reshape(-1, 6).tolist())
-    first, last = float(extents[0, 0]), float(extents[-1, 1])
-    return Piece(track, first, min(last, first + track.period), width_of(trail, spans), rms, spans, turned)
+    laid, width = _laid(trail.width, trail.weight, np.array(spans), np.array(runs), *place, fused)
+    rows = laid.tolist()
+    turned = tuple([((a, b), (c, d), (e, f)) for _, _, a, b, c, d, e, f in rows])
+    first, last = rows[0][0], min(rows[-1][1], rows[0][0] + track.period)
+    return Piece(track, first, last if fused == NONE else max(last, rows[fused][1]), width, rms, spans, turned)
+
+
+@compiled
+def _laid(
+    width: FloatArray,
+    weight: FloatArray,
+    spans: NDArray[np.int64],
+    runs: FloatArray,
+    kind: int,
+    x: float,
+    y: float,
+    dx: float,
+    dy: float,
+    radius: float,
+    fused: int,
+) -> tuple[FloatArray, float]:
+    """Runs on a track, shape (N, 8): where each begins and ends along it, and its three points; and the usual width."""
+    turned = turned_onto(runs, kind, x, y, dx, dy, radius)
+    extents = extents_on(turned, kind, x, y, dx, dy, radius)
+    laid = np.empty((len(runs), 8))
+    laid[:, :2], laid[:, 2:] = extents, turned.reshape(-1, 6)
+    if fused != NONE:
+        start, end = extents[fused, 0], max(extents[fused, 1], extents[fused + 1, 1])
+        end = end if kind == LINE else min(end, start + 2.0 * math.pi * radius - LEAST_OPEN_PX)
+        row, rest = laid[fused], laid[fused + 2 :].copy()
+        row[0], row[1] = start, end
+        row[2], row[3] = _point(start, kind, x, y, dx, dy, radius)
+        row[4], row[5] = _point(0.5 * (start + end), kind, x, y, dx, dy, radius)
+        row[6], row[7] = _point(end, kind, x, y, dx, dy, radius)
+        laid[fused + 1 : -1] = rest
+        laid = laid[:-1]
+    return laid, _usual_width(width, weight, spans)
+
+
+@compiled
+def _point(s: float, kind: int, x: float, y: float, dx: float, dy: float, radius: float) -> tuple[float, float]:
+    """As `Track.point`."""
+    if kind == LINE:
+        return x + s * dx, y + s * dy
+    return x + radius * math.cos(s / radius), y + radius * math.sin(s / radius)
 
 
 def with_runs(piece: Piece, runs: tuple[Run, ...]) -> Piece:

@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from digitize.strokes.centre_lines.thinning import ByteImage, IntArray
+from digitize.strokes.centre_lines.thinning import BAND_PX, ByteImage, IntArray, pixels_of
 from digitize.strokes.compiled import compiled
 
 FloatArray = NDArray[np.float64]
@@ -48,11 +48,9 @@ def slits_in(dark: ByteImage, px_per_mm: float) -> tuple[IntArray, IntArray]:
     -------
     rows, columns : ndarray, int32, shape (N,)
     """
-    closed = cv2.morphologyEx(dark, cv2.MORPH_CLOSE, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))
-    candidates = np.asarray((cv2.subtract(closed, dark) >= LEAST_DEPTH) & (dark >= PAPER)).view(np.uint8)
-    if not cv2.countNonZero(candidates):
-        return np.zeros(0, np.int32), np.zeros(0, np.int32)
-    xs, ys = np.ascontiguousarray(cv2.findNonZero(candidates).reshape(-1, 2).T)
+    ys, xs = np.concatenate([_narrow_paper(dark, top) for top in range(0, len(dark), BAND_PX)], axis=1)
+    if not len(ys):
+        return ys, xs
     valley = _valleys(dark, ys, xs, ACROSS)
     ys, xs = ys[valley], xs[valley]
     number = np.zeros(dark.shape, np.int32)
@@ -62,6 +60,17 @@ def slits_in(dark: ByteImage, px_per_mm: float) -> tuple[IntArray, IntArray]:
     slits = [k for k in large.tolist() if _is_slit(ys[group == k], xs[group == k], px_per_mm)]
     kept = np.isin(group, slits)
     return _closed_to_corners(dark.shape, ys[kept], xs[kept])
+
+
+def _narrow_paper(dark: ByteImage, top: int) -> IntArray:
+    """Rows and columns, shape (2, N), of pixels of a band of rows that are lighter than ink close by on both sides."""
+    first = max(top - WIDEST_PX, 0)
+    around, band = dark[first : top + BAND_PX + WIDEST_PX], dark[top : top + BAND_PX]
+    closed = cv2.morphologyEx(around, cv2.MORPH_CLOSE, np.ones((WIDEST_PX, WIDEST_PX), np.uint8))
+    depth = cv2.subtract(closed[top - first :][: len(band)], band)
+    narrow = cv2.bitwise_and(cv2.inRange(depth, LEAST_DEPTH, 255), cv2.inRange(band, PAPER, 255))
+    ys, xs = pixels_of(np.asarray(narrow, np.uint8))
+    return np.stack([ys + np.int32(top), xs])
 
 
 def _closed_to_corners(shape: tuple[int, ...], ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:

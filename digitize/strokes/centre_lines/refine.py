@@ -108,9 +108,9 @@ def _weigh_chain(
         near_end = i < 0.4 * usual or n - 1 - i < 0.4 * usual
         if width[i] < 0.0:
             width[i] = usual
-            weight[i] *= 0.01
-        elif (stray > 0.3 * usual and stray > 0.7) or near_node or near_end:
-            weight[i] *= 0.01
+            weight[i] *= DOUBTFUL
+        elif (stray > STRAY * usual and stray > STRAY_PX) or near_node or near_end:
+            weight[i] *= DOUBTFUL
 
 
 @compiled

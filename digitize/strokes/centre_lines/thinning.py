@@ -15,19 +15,25 @@ from digitize.strokes.compiled import compiled
 ByteImage = NDArray[np.uint8]
 IntArray = NDArray[np.int32]
 
+BAND_PX = 256
+"""Pictures are looked through in bands of so many rows: what stands between two steps stays small, and near at hand."""
+INKED, WAITING = np.uint8(1), np.uint8(2)
+"""What a pixel says while ink is thinned."""
+
 
 @compiled
 def _around(flat: ByteImage, at: np.int64, columns: int) -> int:
     """Eight neighbours in a flat picture as bits, from the one above clockwise."""
+    above, below = at - columns, at + columns
     return (
-        int(flat[at - columns])
-        | int(flat[at - columns + 1]) << 1
-        | int(flat[at + 1]) << 2
-        | int(flat[at + columns + 1]) << 3
-        | int(flat[at + columns]) << 4
-        | int(flat[at + columns - 1]) << 5
-        | int(flat[at - 1]) << 6
-        | int(flat[at - columns - 1]) << 7
+        int(flat[above] & INKED)
+        | int(flat[above + 1] & INKED) << 1
+        | int(flat[at + 1] & INKED) << 2
+        | int(flat[below + 1] & INKED) << 3
+        | int(flat[below] & INKED) << 4
+        | int(flat[below - 1] & INKED) << 5
+        | int(flat[at - 1] & INKED) << 6
+        | int(flat[above - 1] & INKED) << 7
     )
 
 
@@ -65,13 +71,12 @@ def _groups(p: list[int]) -> int:
 
 
 @compiled
-def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, queued: ByteImage) -> None:
+def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray) -> None:
     """Thin a padded picture in place, looking at the given pixels first, then only at those whose neighbours changed.
 
-    ``queued`` is blank, and is left so.
+    A pixel that waits to be looked at says so in the picture itself: on a large sheet a second one costs as much again.
     """
-    columns = image.shape[1]
-    flat, waiting = image.ravel(), queued.ravel()
+    columns, flat = image.shape[1], image.ravel()
     active = [np.int64(ys[n]) * columns + xs[n] for n in range(len(ys))]
     everything = active.copy()
     while len(active):
@@ -87,13 +92,13 @@ def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, queued
             for at in gone:
                 for line in range(at - columns - 1, at + 2 * columns - 1, columns):
                     for near in range(line, line + 3):
-                        if flat[near] and not waiting[near]:
-                            waiting[near] = 1
+                        if flat[near] == INKED:
+                            flat[near] = INKED | WAITING
                             fresh.append(near)
             if half == 0:
                 active.extend(fresh[before:])
         for at in fresh:
-            waiting[at] = 0
+            flat[at] &= INKED
         everything.extend(fresh)
         active = fresh
     for at in everything:
@@ -129,10 +134,20 @@ def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
 def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
     """See `skeleton`; with the rows and columns of its pixels, in reading order."""
     image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
-    # what ink surrounds is looked at once its neighbours are gone
-    rim = cv2.subtract(image, cv2.erode(image, np.ones((3, 3), np.uint8)))
-    _thin(image, _TABLE, *_pixels(np.asarray(rim, np.uint8)), np.zeros_like(image))
-    return image, *_pixels(image)
+    _thin(image, _TABLE, *_rim(image))
+    return image, *pixels_of(image)
+
+
+def _rim(image: ByteImage) -> tuple[IntArray, IntArray]:
+    """Rows and columns of ink beside paper: what ink surrounds is looked at once its neighbours are gone."""
+    found = []
+    for top in range(1, len(image) - 1, BAND_PX):
+        band = image[top - 1 : top + BAND_PX + 1]
+        rim = cv2.subtract(band, cv2.erode(band, np.ones((3, 3), np.uint8)))[1:-1]
+        ys, xs = pixels_of(np.asarray(rim, np.uint8))
+        found.append((ys + np.int32(top), xs))
+    ys, xs = np.concatenate(found, axis=1)
+    return ys, xs
 
 
 def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
@@ -141,7 +156,7 @@ def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntAr
     return ys[stays], xs[stays]
 
 
-def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
+def pixels_of(image: ByteImage) -> tuple[IntArray, IntArray]:
     """Rows and columns of all pixels that are not 0, in reading order."""
     if not cv2.countNonZero(image):
         return np.zeros(0, np.int32), np.zeros(0, np.int32)
@@ -152,5 +167,5 @@ def _pixels(image: ByteImage) -> tuple[IntArray, IntArray]:
 def thinned_again(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
     """Thin a skeleton in place from whose given pixels some were taken; rows and columns of those that stay."""
     ys, xs = _left(image, ys, xs)
-    _thin(image, _TABLE, ys, xs, np.zeros_like(image))
+    _thin(image, _TABLE, ys, xs)
     return _left(image, ys, xs)

@@ -11,8 +11,8 @@ import numpy as np
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.board import Bench, Board, board_of, candidates
 from digitize.strokes.joining.inked import STEP_PX, inked_along, inked_beside
-from digitize.strokes.pieces import Piece, Span, piece_on, track_of, unwrap
-from digitize.strokes.runs import Run, run_extents
+from digitize.strokes.pieces import NONE, Piece, Span, piece_on, track_of, unwrap
+from digitize.strokes.runs import Run
 from digitize.strokes.tracks import Track
 from digitize.strokes.widths import Pens
 
@@ -86,8 +86,7 @@ def union(bench: Bench, piece: Piece, other: Piece, ahead: bool, fuse: bool) -> 
         return None
     first, second = (piece, other) if ahead else (other, piece)
     runs = _heading_alike(track, first) + _heading_alike(track, second)
-    joined = piece_on(bench.trail, track, rms, spans, runs)
-    return _fused(joined, len(first.runs) - 1) if fuse else joined
+    return piece_on(bench.trail, track, rms, spans, runs, len(first.runs) - 1 if fuse else NONE)
 
 
 def _common_track(bench: Bench, piece: Piece, other: Piece, spans: tuple[Span, ...]) -> tuple[Track, float] | None:
@@ -110,20 +109,12 @@ def _headed(track: Track, like: Track) -> Track:
 
 def _heading_alike(track: Track, piece: Piece) -> tuple[Run, ...]:
     """Runs of a piece in the order in which they lie on another track."""
-    if track.kind == piece.track.kind == ARC:
+    if len(piece.runs) == 1 or track.kind == piece.track.kind == ARC:
         return piece.runs
     step = track.s_of(*piece.runs[-1][2]) - track.s_of(*piece.runs[0][0])
     if track.kind == ARC:
         step = (step + 0.5 * track.period) % track.period - 0.5 * track.period
     return piece.runs if step >= 0 else tuple(reversed(piece.runs))
-
-
-def _fused(piece: Piece, k: int) -> Piece:
-    """Make one run of runs k and k + 1."""
-    (a, first_end), (_, second_end) = run_extents(piece.track, piece.runs)[k : k + 2]
-    b = min(max(first_end, second_end), a + piece.track.period - 1e-6)
-    run = piece.track.point(a), piece.track.point(0.5 * (a + b)), piece.track.point(b)
-    return replace(piece, runs=(*piece.runs[:k], run, *piece.runs[k + 2 :]), s1=max(piece.s1, b))
 
 
 def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:

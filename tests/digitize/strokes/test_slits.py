@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
+from digitize.strokes.centre_lines.thinning import BAND_PX
 from digitize.strokes.slits import slits_in
 from digitize.strokes.trace import trace_strokes
 from tests.digitize.strokes.drawn import Picture
@@ -46,3 +47,13 @@ def test_the_grain_of_faded_ink_is_no_slit() -> None:
 
 def test_blank_paper_has_no_slit() -> None:
     assert not len(slits_in(np.zeros((30, 40), np.uint8), 12.0)[0])
+
+
+@pytest.mark.parametrize("down", [97, BAND_PX - 120, BAND_PX])
+def test_a_slit_is_the_same_wherever_the_bands_part_it(down: int) -> None:
+    picture = Picture(300, BAND_PX).line((30, 40.4), (270, 210.4), 6.0).line((30, 48.7), (270, 218.7), 6.0)
+    dark = 255 - picture.sheet(3.0).working_grey
+    rows, columns = slits_in(dark, 12.0)
+    assert len(rows) > 200
+    again = slits_in(np.pad(dark, ((down, 40), (0, 0))), 12.0)
+    assert sorted(zip(again[0] - down, again[1], strict=True)) == sorted(zip(rows, columns, strict=True))
