@@ -1,7 +1,5 @@
 """The line and the circle nearest to weighted points."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,55 +13,6 @@ ARC = 1
 GAUSS_STEPS = 8
 SINGULAR = 1e-14
 """A pivot of the normal equations below this share of the weight is nothing but rounding."""
-
-
-@dataclass(frozen=True)
-class CircleFit:
-    """A circle through points: centre, radius, and root mean square distance of the points to it, in px."""
-
-    x: float
-    y: float
-    radius: float
-    rms: float
-
-
-@dataclass(frozen=True)
-class LineFit:
-    """A line through points: centre of gravity, unit direction, and root mean square distance to it, in px."""
-
-    x: float
-    y: float
-    dx: float
-    dy: float
-    rms: float
-
-
-def fit_line(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> LineFit:
-    """Fit a line by total least squares.
-
-    Parameters
-    ----------
-    x, y : ndarray, shape (N,)
-        At least two different points.
-    weight : ndarray, shape (N,), optional
-
-    Raises
-    ------
-    ValueError
-        If all points are the same.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> fit = fit_line(np.array([0.0, 1.0, 2.0]), np.array([1.0, 1.0, 1.0]))
-    >>> abs(fit.dx), fit.y, fit.rms
-    (1.0, 1.0, 0.0)
-    """
-    w = np.ones_like(x) if weight is None else weight
-    fit = line_through(x, y, w)
-    if np.isnan(fit[0]):
-        raise ValueError("A line needs two different points.")
-    return LineFit(*fit)
 
 
 @compiled
@@ -80,7 +29,20 @@ def _centred(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[FloatArray, F
 
 @compiled
 def line_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float, float]:
-    """As `LineFit`; all NaN where all points are the same."""
+    """Fit a line by total least squares; ``w`` are the points' weights.
+
+    Returns
+    -------
+    x, y, dx, dy, rms : float
+        Centre of gravity, unit direction, and root mean square distance of the points, in px; NaN where all are one.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> _, y, dx, _, rms = line_through(np.array([0.0, 1.0, 2.0]), np.ones(3), np.ones(3))
+    >>> abs(dx), y, rms
+    (1.0, 1.0, 0.0)
+    """
     px, py, mx, my, scale = _centred(x, y, w)
     if scale == 0.0:
         return np.nan, np.nan, np.nan, np.nan, np.nan
@@ -88,34 +50,24 @@ def line_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, fl
     return mx + gx * scale, my + gy * scale, dx, dy, np.sqrt(ms) * scale
 
 
-def fit_circle(x: FloatArray, y: FloatArray, weight: FloatArray | None = None) -> CircleFit | None:
-    """Fit a circle by least squared distance (geometric, Gauss-Newton from Taubin's circle).
-
-    Parameters
-    ----------
-    x, y : ndarray, shape (N,)
-    weight : ndarray, shape (N,), optional
+@compiled
+def circle_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float]:
+    """Fit a circle by least squared distance (geometric, Gauss-Newton from Taubin's circle); ``w`` are weights.
 
     Returns
     -------
-    CircleFit or None
-        None where the points determine no circle: fewer than three, or all on one line.
+    x, y, radius, rms : float
+        Centre, radius, and root mean square distance of the points, in px; NaN where the points determine no circle:
+        fewer than three, or all on one line. A radius of 0 or less is none either.
 
     Examples
     --------
     >>> import numpy as np
     >>> t = np.linspace(0, 1, 20)
-    >>> fit = fit_circle(5 + 30 * np.cos(t), 7 + 30 * np.sin(t))
-    >>> round(fit.x, 6), round(fit.y, 6), round(fit.radius, 6)
+    >>> x, y, radius, _ = circle_through(5 + 30 * np.cos(t), 7 + 30 * np.sin(t), np.ones(20))
+    >>> round(x, 6), round(y, 6), round(radius, 6)
     (5.0, 7.0, 30.0)
     """
-    fit = CircleFit(*circle_through(x, y, np.ones_like(x) if weight is None else weight))
-    return fit if np.isfinite(fit.rms) and fit.radius > 0.0 else None
-
-
-@compiled
-def circle_through(x: FloatArray, y: FloatArray, w: FloatArray) -> tuple[float, float, float, float]:
-    """As `CircleFit`; all NaN where the points determine none."""
     none = np.nan, np.nan, np.nan, np.nan
     px, py, mx, my, scale = _centred(x, y, w)
     if scale == 0.0 or len(x) < 3:

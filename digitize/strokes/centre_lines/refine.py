@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.ink_width import half_widths
 from digitize.strokes.centre_lines.profiles import profile
-from digitize.strokes.centre_lines.seeds import Chains
+from digitize.strokes.centre_lines.seeds import CLOSED, FREE_END, Chains
 from digitize.strokes.centre_lines.thinning import ByteImage, IntArray
 from digitize.strokes.compiled import compiled
 
@@ -128,10 +128,10 @@ def _refine_all(
 ) -> None:
     for k in range(len(first) - 1):
         a, b = first[k], first[k + 1]
-        loop = nodes[k, 0] == -1
+        loop = nodes[k, 0] == CLOSED
         for _ in range(2):
             _refine_chain(dark, slitless, x[a:b], y[a:b], half[a:b], loop, reach, width[a:b])
-        _weigh_chain(x[a:b], y[a:b], width[a:b], half[a:b], nodes[k, 0] > 0, nodes[k, 1] > 0, weight[a:b])
+        _weigh_chain(x[a:b], y[a:b], width[a:b], half[a:b], nodes[k, 0] > FREE_END, nodes[k, 1] > FREE_END, weight[a:b])
 
 
 def refine_chains(dark: ByteImage, slitless: ByteImage, ink: NDArray[np.bool_], chains: Chains, pen_px: float) -> Trail:

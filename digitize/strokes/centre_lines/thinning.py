@@ -109,7 +109,7 @@ def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray) -> Non
 _TABLE = _thinning_table()
 
 
-def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
+def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
     """Thin ink to strict one-pixel lines.
 
     Parameters
@@ -118,21 +118,18 @@ def skeleton(ink: NDArray[np.bool_]) -> ByteImage:
 
     Returns
     -------
-    ndarray, uint8, shape (H + 2, W + 2)
+    image : ndarray, uint8, shape (H + 2, W + 2)
         1 on the skeleton; one pixel of margin all round.
+    rows, columns : ndarray, int32, shape (N,)
+        Of the skeleton's pixels in that image, in reading order.
 
     Examples
     --------
     >>> import numpy as np
     >>> bar = np.zeros((7, 12), bool); bar[2:5, 1:11] = True
-    >>> int(skeleton(bar).sum(axis=0).max())
+    >>> int(thinned(bar)[0].sum(axis=0).max())
     1
     """
-    return thinned(ink)[0]
-
-
-def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
-    """See `skeleton`; with the rows and columns of its pixels, in reading order."""
     image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
     _thin(image, _TABLE, *_rim(image))
     return image, *pixels_of(image)

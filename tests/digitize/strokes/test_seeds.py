@@ -7,7 +7,7 @@ from skimage.measure import label
 
 from digitize.strokes.centre_lines.ink_width import WIDEST_HALF_PX, half_widths
 from digitize.strokes.centre_lines.seeds import CLOSED, FREE_END, Chains, trace_chains
-from digitize.strokes.centre_lines.thinning import skeleton
+from digitize.strokes.centre_lines.thinning import BAND_PX, thinned
 from tests.digitize.strokes.drawn import Picture
 
 
@@ -29,8 +29,17 @@ def test_a_single_pixel_is_one_chain_of_one_point() -> None:
 
 
 def test_ink_up_to_the_edge_of_the_picture_is_thinned() -> None:
-    image = skeleton(np.ones((12, 40), bool))
+    image, *_ = thinned(np.ones((12, 40), bool))
     assert 0 < image.sum() <= 40
+
+
+@pytest.mark.parametrize("down", [BAND_PX - 61, BAND_PX - 60, BAND_PX - 12])
+def test_ink_is_thinned_alike_wherever_the_bands_part_it(down: int) -> None:
+    ink = Picture(140, 120).line((20, 15), (120, 105), 9.0).line((20, 105), (120, 15), 5.0).cover >= 0.5
+    image, rows, columns = thinned(np.pad(ink, ((down, 40), (0, 0))))
+    alone, *_ = thinned(ink)
+    assert np.array_equal(image[down : down + len(alone)], alone)
+    assert np.array_equal(np.argwhere(image), np.column_stack([rows, columns]))
 
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 80.0, 90.0])
@@ -70,7 +79,7 @@ def test_a_sloping_line_of_even_width_survives() -> None:
 def test_thinning_keeps_every_component_and_hardly_a_block() -> None:
     rng = np.random.default_rng(5)
     ink = rng.random((60, 60)) > 0.45
-    image = skeleton(ink)
+    image = thinned(ink)[0]
     assert label(image, connectivity=2).max() == label(ink, connectivity=2).max()
     blocks = image[:-1, :-1] + image[1:, :-1] + image[:-1, 1:] + image[1:, 1:]
     assert (blocks == 4).sum() <= 0.01 * image.sum()
