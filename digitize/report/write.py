@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from calibrate.sheet import LevelSheet, ResolutionStatus
+from digitize.dimensions.table import Reconciled
 from digitize.found import NAME, Found, save
 from digitize.gears.desk.desk_files import write_inspection
 from digitize.gears.identifying.finding import GearFinding
@@ -34,7 +35,7 @@ PAPER_FILES = ("part.svg", "part.pdf", "over-print.pdf")
 """Written where a view is redrawn."""
 ON_PART = "True size, to lay on the part."
 ON_PRINT = "Size of the scanned print, to lay over it."
-ON_CHECK_PRINT = "Size of check-print.pdf, to lay over that: the scan does not say how large the print is."
+ON_CHECK_PRINT = "Size of check-print.pdf, to lay over that: how large the print is, is not sure."
 INSPECTION = "inspection.pdf"
 """The sheet for the bench, written where a gear is agreed."""
 
@@ -89,7 +90,7 @@ def write_results(
         write_trace(stage / "trace.dxf", strokes, frame, unit, other_scales(reconciled), with_regions=not r12)
         part = write_part(stage / "part.dxf", strokes, reconciled, gear, frame, unit, found.texts)
         part = replace(part, notes=(*whole.notes, *part.notes))
-        written = _paper_checks(stage, part.views, sheet)
+        written = _paper_checks(stage, part.views, sheet, reconciled)
         if r12:
             for name in ("trace.dxf", "part.dxf"):
                 rewrite_r12(stage / name)
@@ -115,12 +116,13 @@ def write_results(
     return [out_dir / name for name in (*FILES, *written)], part
 
 
-def _paper_checks(folder: Path, views: Sequence[PlacedView], sheet: LevelSheet) -> list[str]:
+def _paper_checks(folder: Path, views: Sequence[PlacedView], sheet: LevelSheet, reconciled: Reconciled) -> list[str]:
     """The part at its own size and at the print's, where a view is redrawn."""
     unproven = " and ".join(each.name for each in views if not each.proven)
     doubt = f" Not proven: the scale of view {unproven}." if unproven else ""
     part = folder / "part.dxf"
-    known = sheet.resolution.status is not ResolutionStatus.UNKNOWN
+    contradicted = any(each.source == "resolution" and each.agrees is False for each in reconciled.witnesses)
+    known = sheet.resolution.status is not ResolutionStatus.UNKNOWN and not contradicted
     on_part = true_size(part, ON_PART + doubt)
     on_print = over_print(part, views, sheet.paper_mm_per_px, ON_PRINT if known else ON_CHECK_PRINT)
     if on_part is None or on_print is None:

@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 from hand_drawn import Print, agreed_gear, blank_sheet, drawn_sheet, spur_gear, stepped_shaft
 
-from calibrate.sheet import Resolution, ResolutionStatus
+from calibrate.sheet import KnownOf, Resolution, ResolutionStatus, ScaleWitness
 from digitize.dimensions.table import Reconciled, State
 from digitize.found import Found
 from digitize.lettering.text import Kind, Unit
@@ -80,16 +80,22 @@ def test_same_input_same_bytes(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("status", "said"), [(ResolutionStatus.STATED, ON_PRINT), (ResolutionStatus.UNKNOWN, ON_CHECK_PRINT)]
+    ("status", "agrees", "said"),
+    [
+        (ResolutionStatus.STATED, True, ON_PRINT),
+        (ResolutionStatus.STATED, False, ON_CHECK_PRINT),
+        (ResolutionStatus.UNKNOWN, None, ON_CHECK_PRINT),
+    ],
 )
-def test_what_cannot_be_as_large_as_the_print_is_laid_on_the_check_print(
-    tmp_path: Path, status: ResolutionStatus, said: str
+def test_what_is_not_surely_as_large_as_the_print_is_laid_on_the_check_print(
+    tmp_path: Path, status: ResolutionStatus, agrees: bool | None, said: str
 ) -> None:
-    """Its own pages say no size then; both stand on one millimetre a pixel."""
+    """A file may state 600 dpi of a scan at 300, and the scale note tell. Both pages are as large for one pixel."""
     print_ = stepped_shaft()
     sheet = replace(drawn_sheet(print_), resolution=Resolution(status, None, None, ""))
+    stated = ScaleWitness("resolution", KnownOf.PAPER, (0.1, 0.1), (0.001, 0.001), "stated by the file", agrees=agrees)
     found = Found(sheet, print_.strokes(), ())
-    write_results(tmp_path, found, whole_views(found.strokes, print_.reconciled()), None, {})
+    write_results(tmp_path, found, whole_views(found.strokes, print_.reconciled(witnesses=(stated,))), None, {})
     with pypdfium2.PdfDocument(tmp_path / "over-print.pdf") as document:
         words = document[0].get_textpage().get_text_range()
     assert " ".join(words.split()).startswith(said)
