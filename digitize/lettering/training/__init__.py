@@ -11,7 +11,8 @@ upper output layer again to new words, on any processor; ``score --test-seed 190
 training was judged by. The model in the package went on from its predecessor's weights (478,000 steps of one to four
 batches on narrower recipes) through .72 to 1 of a cycle, in three runs of together 1,020 s on two H100 with 32
 processors: 45,000 steps of two batches of some 420 crops, 4.2 million crops drawn, each seen some nine times in
-changing shape, weight and exposure. Its weights are the mean over the last half of the last run.
+changing shape, weight and exposure. Its weights are the mean over the last half of the last run. They had been kept in
+eight bits when they were first rounded to seven.
 
 What is drawn
 -------------
@@ -42,7 +43,7 @@ legible.py
 The network
 -----------
 plan.py
-    Convolutions only, 2.6 million weights kept in eight bits. Two outputs read each column: the row with what stands
+    Convolutions only, 2.6 million weights kept in seven bits. Two outputs read each column: the row with what stands
     on top of stacks, and what stands below in stacks (`digitize.lettering.stacks`).
 net.py, stream.py, source.py, again.py, passes.py, train.py, averaged.py
     The plan in PyTorch, batches by width, one cycle of the learning rate by the clock; between fresh batches older ones
@@ -52,8 +53,11 @@ regrown.py
     Weights to go on from, out of a model file.
 heads.py
     The upper output layer by itself, from what the layers before it see.
-export.py
-    ONNX with normalisation folded in; the file states the hash of this recipe.
+graph.py, export.py
+    ONNX with normalisation folded in, all sums before the outputs in whole numbers; the file states the hash of this
+    recipe.
+met.py, rounding.py
+    What the layers meet on crops of training faces, and kernels rounded by it.
 score.py
     Temperature, ceiling and accepting threshold are fixed on the split "calibrate"; scores are of the split "test".
     Neither split's faces and own figure variants are ever trained on. Scores lie beside the model as scores.json.

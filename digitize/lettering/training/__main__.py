@@ -1,11 +1,11 @@
-"""``python -m digitize.lettering.training``: glyphs, training, export, calibration, scores, in one go."""
+"""``python -m digitize.lettering.training``: glyphs, training, rounding, export, calibration, scores, in one go."""
 
 import argparse
 import time
 from pathlib import Path
 
 from digitize.lettering.network import MODEL, NetworkReader
-from digitize.lettering.training import export, faces, heads, score
+from digitize.lettering.training import export, faces, heads, rounding, score
 
 CALIBRATION_SEED, TEST_SEED = 7001, 9001
 
@@ -54,7 +54,8 @@ def _train(args: argparse.Namespace) -> None:
     from digitize.lettering.training.train import Run, train
 
     run = Run(args.glyphs, args.seconds, args.weights, args.start, args.seed, (args.part[0], args.part[1]))
-    export.export({key: value.float().cpu().numpy() for key, value in train(run).items()}, args.model, {})
+    state = {key: value.float().cpu().numpy() for key, value in train(run).items()}
+    rounding.write(export.folded(state), args.glyphs, args.model, {})
 
 
 def _score(args: argparse.Namespace) -> None:

@@ -1,7 +1,7 @@
 """Weights to go on from, out of a model file: the file holds less than training needs, and its own crops tell the rest.
 
-Each convolution lies in the file with its normalisation folded in. What the normalisation took away and put back is
-measured anew on crops of the recipe, so that the network starts as it was and yet can be trained.
+Each convolution lies in the file rounded, with its normalisation folded in. What the normalisation took away and put
+back is measured anew on crops of the recipe, so that the network starts as it was and yet can be trained.
 """
 
 import itertools
@@ -11,9 +11,9 @@ import numpy as np
 import onnx
 import torch
 from numpy.typing import NDArray
-from onnx import numpy_helper
 from torch import Tensor
 
+from digitize.lettering.training.export import unpacked
 from digitize.lettering.training.net import Convolution, Network
 from digitize.lettering.training.plan import HEADS
 from digitize.lettering.training.stream import Stream
@@ -31,17 +31,17 @@ def regrow(model: Path, glyphs: Path, target: Path) -> None:
 
 def unfolded(model: Path) -> Network:
     """The network with the file's kernels, its normalisations doing nothing but to add what is folded in."""
-    kept = {tensor.name: numpy_helper.to_array(tensor) for tensor in onnx.load(model).graph.initializer}
+    kept = unpacked(onnx.load(model))
     net = Network()
     with torch.no_grad():
         for name, part in _convolutions(net):
-            part.conv.weight.copy_(_tensor(kept[f"{name}.kernel.whole"] * kept[f"{name}.kernel.scales"]))
-            part.norm.bias.copy_(_tensor(kept[f"{name}.bias.half"]))
+            part.conv.weight.copy_(_tensor(kept[f"{name}.kernel"]))
+            part.norm.bias.copy_(_tensor(kept[f"{name}.bias"]))
             part.norm.running_var.fill_(1 - part.norm.eps)
         for head in HEADS:
             layer = getattr(net, head)
-            layer.weight.copy_(_tensor(kept[f"{head}.kernel.half"]))
-            layer.bias.copy_(_tensor(kept[f"{head}.bias.half"]))
+            layer.weight.copy_(_tensor(kept[f"{head}.kernel"]))
+            layer.bias.copy_(_tensor(kept[f"{head}.bias"]))
     return net
 
 

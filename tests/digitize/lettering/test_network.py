@@ -122,10 +122,13 @@ def test_model_file_is_small_valid_and_names_its_recipe() -> None:
     assert json.loads(MODEL.with_suffix(".json").read_text(encoding="utf-8")) == facts
 
 
-def test_both_runtimes_agree(reader: NetworkReader) -> None:
-    pictures = np.random.default_rng(3).random((3, 1, HEIGHT_PX, 96), np.float32)
-    for ours, theirs in zip(reader._run(pictures), _opencv(MODEL)(pictures), strict=True):
-        np.testing.assert_allclose(ours, theirs, atol=2e-3)
+def test_both_runtimes_say_the_same_of_clear_lettering(reader: NetworkReader) -> None:
+    """Where both compute in whole numbers the sums are alike, but one that lies half way may be rounded up by the one
+    and down by the other: of clear lettering that moves a probability by a thousandth at most."""
+    pictures = np.stack([framed(drawn(text), Layout.ROW) for text in ("12.50", "17/32 ", "4 REQ")])
+    grey = pictures[:, None].astype(np.float32) / np.float32(255)
+    for ours, theirs in zip(reader._run(grey), _opencv(MODEL)(grey), strict=True):
+        np.testing.assert_allclose(np.exp(ours), np.exp(theirs), atol=1e-3)
 
 
 def test_without_onnxruntime_opencv_reads(monkeypatch: pytest.MonkeyPatch, reader: NetworkReader) -> None:
