@@ -21,6 +21,8 @@ from digitize.lettering.text import Reading, Text, TextBlock
 
 DOUBTFUL = 0.8
 """A block that reads worse than this, as worth goes, is contested."""
+AS_WELL = 0.01
+"""Two parts of one piece of ink that differ by less in worth read equally well."""
 WORD_LETTERS, LEAST_WORD = 3, 0.1
 """So many letters and no digit, read with this probability, are a word, and no figure is sought in it."""
 MOST_READINGS = 5
@@ -111,6 +113,7 @@ def _candidates(
 def _closest(winner: Candidate, candidates: Sequence[Candidate]) -> Candidate:
     """What reads best of those within the winner that say the same: the more ink it leaves out is none of the figure.
 
+    Of those that read about as well the one with the most ink stands, its marks with it.
     It keeps the winner's score against what says something else.
     """
     said = winner.text.readings[0].text
@@ -119,7 +122,8 @@ def _closest(winner: Candidate, candidates: Sequence[Candidate]) -> Candidate:
         for other in candidates
         if other.text.readings and other.text.readings[0].text == said and is_within(other, winner)
     ]
-    best = max([winner, *within], key=lambda item: item.worth)
+    least = max(item.worth for item in (winner, *within)) - AS_WELL
+    best = max((item for item in (winner, *within) if item.worth >= least), key=lambda item: item.ink_px)
     return replace(best, score=winner.score)
 
 

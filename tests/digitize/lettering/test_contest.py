@@ -108,6 +108,13 @@ def test_of_those_that_say_the_same_the_one_without_a_foreign_stroke_is_taken() 
     assert text.readings[0].probability == pytest.approx(0.99)
 
 
+def test_of_those_that_say_the_same_as_surely_the_one_with_the_most_ink_is_taken() -> None:
+    """Which of two sure ones is the surer by a thousandth is chance; the smaller one leaves out a mark."""
+    rivals = [_text(_block(1, 5), '7 1/2"', 0.996), _text(_block(1, 4), '7 1/2"', 0.997)]
+    (text,) = _contest(_text(_block(0, 5), '47 1/2"', 0.2), rivals)
+    assert text.block == _block(1, 5)
+
+
 def test_a_part_with_its_mark_moved_does_not_speak_against_the_whole() -> None:
     (text,) = _contest(
         _text(_block(0, 5), "4", 0.1), [_text(_block(0, 4), '3/4"', 0.9), _text(_block(0, 3), '3"', 0.9)]
