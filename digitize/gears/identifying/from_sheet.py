@@ -163,6 +163,14 @@ def _drawn(evidence: Evidence, strokes: Strokes, reconciled: Reconciled) -> Evid
             if figure is not None and _is_of_another(figure, circle, circles.get("pitch_diameter"), evidence):
                 figure = None
             evidence = _set(evidence, name, figure or scaled)
+    return _weighing_as_one(evidence, tuple(circles))
+
+
+def _weighing_as_one(evidence: Evidence, names: Sequence[str]) -> Evidence:
+    """Diameters of one scale share its error: together they are to weigh no more than one of them."""
+    sizes = {name: size for name in names if (size := getattr(evidence, name)) and size.known is Known.SCALED}
+    for name, size in sizes.items():
+        evidence = _set(evidence, name, replace(size, std=math.sqrt(len(sizes)) * (size.std or 0.0)))
     return evidence
 
 

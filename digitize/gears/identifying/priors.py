@@ -4,7 +4,7 @@ All of it weak: it orders what the sizes leave open, and no claim rests on it al
 """
 
 from collections.abc import Iterable
-from math import exp
+from math import ceil, exp
 
 from digitize.gears.cuts import Cut, standard_cuts
 from digitize.gears.identifying.evidence import Evidence, Quantity
@@ -37,6 +37,8 @@ COUNT_SLIP = 0.03
 """Probability that a count of drawn teeth is one too few, and the same for one too many."""
 COUNT_WILD = 1e-4
 """The same for a count that is off by more."""
+TEETH_STDS = 4.0
+"""Numbers of teeth are tried as far as so many standard errors of a diameter reach."""
 MOST_TEETH = 400
 """Teeth are looked for up to this number where none is written or counted."""
 
@@ -125,15 +127,20 @@ def _count_share(slip: int) -> float:
 
 
 def _teeth_from_sizes(evidence: Evidence, cut: Cut) -> tuple[int, ...]:
-    """Whole numbers of teeth nearest to what a diameter gives."""
+    """Whole numbers of teeth that a diameter leaves open, and both neighbours of the nearest one."""
     m = cut.module_mm
     sizes: tuple[tuple[Quantity | None, float], ...] = (
         (evidence.pitch_diameter, 0.0),
         (evidence.outside_diameter, -2 * cut.addendum_mm),
         (evidence.root_diameter, 2 * cut.dedendum_mm),
     )
-    nearest = {round((size.value + offset) / m) for size, offset in sizes if size is not None}
+    tried: set[int] = set()
+    for size, offset in sizes:
+        if size is not None:
+            nearest = round((size.value + offset) / m)
+            reach = max(1, ceil(TEETH_STDS * (size.std or 0.0) / m))
+            tried |= set(range(nearest - reach, nearest + reach + 1))
     if evidence.tooth_angle is not None:
         by_angle = round(360 / evidence.tooth_angle.value)
-        nearest |= {by_angle - 1, by_angle, by_angle + 1}
-    return tuple(sorted(teeth for teeth in nearest if 5 <= teeth <= MOST_TEETH))
+        tried |= {by_angle - 1, by_angle, by_angle + 1}
+    return tuple(sorted(teeth for teeth in tried if 5 <= teeth <= MOST_TEETH))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from digitize.dimensions.table import State
 from digitize.gears.cuts import same_tooth
 from digitize.gears.identifying.argument import counts_differ
-from digitize.gears.identifying.evidence import Evidence
+from digitize.gears.identifying.evidence import Evidence, Known
 from digitize.gears.identifying.hypotheses import Weighed
 from digitize.gears.identifying.items import TOOTH_ANGLE, AnyItem, Hypothesis
 
@@ -69,9 +69,11 @@ def _contradicted(weighed: Weighed) -> bool:
 def _well_witnessed(evidence: Evidence, weighed: Weighed) -> bool:
     """Two sizes bear on the pitch, and two witnesses on the number of teeth: written, counted, and every diameter.
 
-    The angle between a few drawn teeth counts where it tells the number from its neighbours.
+    Diameters scaled from the drawing are one witness together, since one scale made them all. The angle between a few
+    drawn teeth counts where it tells the number from its neighbours.
     """
-    diameters = sum(item.name in DIAMETERS for item in weighed.items)
+    known = [item.size.known for item in weighed.items if item.name in DIAMETERS]
+    diameters = sum(each is not Known.SCALED for each in known) + (Known.SCALED in known)
     on_teeth = diameters + (evidence.sure_teeth is not None) + (evidence.teeth_counted is not None)
     return on_teeth + _angle_tells(weighed) >= 2 and len(pitch_items(weighed)) >= 2
 

@@ -563,3 +563,20 @@ def test_what_is_asked_for_is_enough(cut: Cut) -> None:
         for words in found.asked:
             known = replace(known, **given[words.split()[0]])
         assert identify(known).state is State.AGREED
+
+
+def test_two_circles_scaled_by_one_scale_do_not_tell_the_teeth_from_one_more() -> None:
+    """A face of 57 teeth, its circles scaled 1.2 % short, is no gear of 56 for all that module and depth are sure."""
+
+    def scaled(value_mm: float) -> Quantity:
+        return Quantity(value_mm, Known.SCALED, std=0.62)
+
+    evidence = Evidence(
+        outside_diameter=scaled(87.42), pitch_diameter=scaled(84.65), whole_depth=Quantity(3.38, place=0.01), unit="mm"
+    )
+    found = identify(evidence)
+    assert found.state is State.UNPROVEN
+    likely = {candidate.teeth for candidate in found.candidates if candidate.probability > 0.01}
+    assert {56, 57} <= likely
+    written = identify(replace(evidence, teeth=57))
+    assert (written.teeth, written.state) == (57, State.AGREED)
