@@ -37,15 +37,16 @@ NEAREST_PX, FARTHEST_PX = 9, 200
 """Spaces between ruled lines that are looked for: 1 mm at 230 dpi to 1/2 inch at 400."""
 AS_LIKE = 0.8
 """The space is the least at which the comb is so nearly as like itself as where it is most."""
-TEETH = 6
-LEAST_LIKENESS = 0.3
+TEETH, LEAST_LIKENESS = 6, 0.3
 """Correlation of a strip with itself moved by one to so many teeth. On 34 drawings it was at most 0.14 moved by two."""
 WINDOW_SPACES, LEAST_WINDOW_PX = 8, 192
+"""A window of a strip in which the phase is told: so many lines, whatever is drawn over some."""
 DEGREES = (1, 2, 3)
 """Of the polynomials that phases are fitted by, the first one that does: paper may be a little bent."""
 ROUNDS, STRAYING = 10, 2.5
 """Rounds of fitting a phase, and by how many times the median straying a window may stray and have its say."""
 TOOTH_REACH_PX, TOOTH_STEP_PX = 4.0, 0.25
+"""Teeth are looked for so far from where the phase puts them, and how finely."""
 LEAST_TOLD, AMPLY_TOLD, MOST_OFF_PX = 0.6, 0.9, 0.5
 """So much of the sheet must bear out where the lines lie, and so much is enough, to within so many pixels."""
 
@@ -62,6 +63,8 @@ class Ruling:
         Polynomial in x and y over the picture's longer side: the phase, in spaces.
     side_px : int
         The picture's longer side.
+    degree : int
+        Of the polynomial.
     """
 
     upright: bool

@@ -22,10 +22,13 @@ BOLDER = 1.25
 MOST_OF_THEM = 0.8
 """So many of the lines at even steps are bold, and no more than the rest of the others."""
 PROFILE_REACH_PX, PROFILE_STEP_PX = 6.0, 0.25
+"""How far to either side of its middle a ruled line takes light, blur and all, and how finely that is measured."""
 LEAST_LIGHT = 0.35
 """Light that a ruled line lets through; what lets through less is as dark as ink and stays."""
 SAMPLE_STEP = 3
+"""Every third pixel along a line tells its light as well."""
 BAND_ROWS = 256
+"""Rows worked on at a time: places of a whole large picture would not fit the memory."""
 
 
 def without_squares(grey: GreyImage, *, one_bit: bool = False) -> tuple[GreyImage, Squares | None]:

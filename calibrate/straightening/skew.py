@@ -74,13 +74,7 @@ class Ruled:
 
 
 def find_ruled(grey: GreyImage, ink: InkImage, pen_px: float) -> Ruled:
-    """Find and measure the long lines of a picture; parameters as in `find_skew`."""
-    coarse = coarse_skew_deg(ink)
-    return Ruled(coarse, *find_and_measure(grey, ink, coarse, pen_px), pen_px)
-
-
-def find_skew(grey: GreyImage, ink: InkImage, pen_px: float) -> Skew:
-    """Measure the skew of a sheet that stands upright to within `LARGEST_SKEW_DEG`.
+    """Find and measure the long lines of a sheet that stands upright to within `LARGEST_SKEW_DEG`.
 
     Parameters
     ----------
@@ -92,9 +86,10 @@ def find_skew(grey: GreyImage, ink: InkImage, pen_px: float) -> Skew:
 
     Returns
     -------
-    Skew
+    Ruled
     """
-    return combined_skew(find_ruled(grey, ink, pen_px))
+    coarse = coarse_skew_deg(ink)
+    return Ruled(coarse, *find_and_measure(grey, ink, coarse, pen_px), pen_px)
 
 
 def coarse_skew_deg(ink: InkImage) -> float:

@@ -12,7 +12,7 @@ from calibrate.restoring.restore import restore
 from calibrate.sheet import PageImage, Polarity, ResolutionStatus, apply_homography
 from calibrate.straightening.bar_finding import sheared
 from calibrate.straightening.bars import Bars
-from calibrate.straightening.skew import Ruled, combined_skew, find_skew
+from calibrate.straightening.skew import Ruled, combined_skew, find_ruled
 from calibrate.straightening.straighten import straighten
 from calibrate.transforms import levelling, quarter_turn
 from tests.calibrate import drawn
@@ -43,7 +43,7 @@ class TestSkew:
     @pytest.mark.parametrize("skew_deg", [-4.1, -0.62, 0.0, 0.03, 1.37, 5.5])
     def test_drawn_skew_is_found(self, skew_deg):
         restored = restore(page_of(drawn.noisy(drawn.sheet(skew_deg), seed=3)))
-        found = find_skew(restored.grey, restored.ink, restored.pen_px)
+        found = combined_skew(find_ruled(restored.grey, restored.ink, restored.pen_px))
         assert found.skew_deg == pytest.approx(skew_deg, abs=0.003)
         assert found.std_deg < 0.003
 
@@ -58,7 +58,7 @@ class TestSkew:
         angles = np.arange(0.9, 1.9, 0.1)
         sharpness = np.square(radon(square, theta=angles + 90.0, circle=True)).sum(axis=0)
         restored = restore(page_of(picture))
-        found = find_skew(restored.grey, restored.ink, restored.pen_px).skew_deg
+        found = combined_skew(find_ruled(restored.grey, restored.ink, restored.pen_px)).skew_deg
         assert found == pytest.approx(angles[np.argmax(sharpness)], abs=0.11)
 
     def test_an_unequal_ground_does_not_pull_the_lines(self):
@@ -67,14 +67,18 @@ class TestSkew:
         rows, columns = np.mgrid[0 : drawn.HEIGHT, 0 : drawn.WIDTH]
         shade[rows < 60 + (columns - 700) * 0.02] = 25  # a shadow that ends along the border, at another angle
         restored = restore(page_of(np.clip(picture - shade, 0, 255).astype(np.uint8)))
-        assert find_skew(restored.grey, restored.ink, restored.pen_px).skew_deg == pytest.approx(0.4, abs=0.004)
+        assert combined_skew(find_ruled(restored.grey, restored.ink, restored.pen_px)).skew_deg == pytest.approx(
+            0.4, abs=0.004
+        )
 
     def test_slanting_lines_have_no_vote(self):
         picture = drawn.sheet(0.0, words=False)
         for k in range(6):
             cv2.line(picture, (300, 280 + 40 * k), (780, 300 + 40 * k), 30, 2, cv2.LINE_AA)
         restored = restore(page_of(picture))
-        assert find_skew(restored.grey, restored.ink, restored.pen_px).skew_deg == pytest.approx(0.0, abs=0.005)
+        assert combined_skew(find_ruled(restored.grey, restored.ink, restored.pen_px)).skew_deg == pytest.approx(
+            0.0, abs=0.005
+        )
 
 
 class TestAgreement:
@@ -274,5 +278,5 @@ class TestResolution:
 @given(st.floats(-5, 5))
 def test_what_is_level_has_no_skew(skew_deg):
     sheet = level(drawn.sheet(skew_deg, words=False))
-    again = find_skew(sheet.grey, sheet.ink, sheet.pen_px)
+    again = combined_skew(find_ruled(sheet.grey, sheet.ink, sheet.pen_px))
     assert again.skew_deg == pytest.approx(0.0, abs=0.004)
