@@ -18,6 +18,7 @@ from calibrate.sheet import FloatArray, InkImage
 
 Counts = NDArray[np.int32]
 Runs = tuple[Counts, Counts, Counts]
+"""Number of each row's first run, and of runs, shape (H + 1,); first and past-last column of each run, shape (N,)."""
 WORD_BYTES = 8
 """Paper is looked through by so many pixels at a time."""
 
@@ -70,17 +71,34 @@ def connected_pieces(ink: InkImage) -> Connected:
     >>> found.stats.tolist(), found.centres[1:].tolist()
     ([[0, 0, 0, 0, 0], [0, 0, 2, 2, 2], [3, 0, 1, 1, 1], [3, 2, 1, 1, 1]], [[0.5, 0.5], [3.0, 0.0], [3.0, 2.0]])
     """
-    runs = runs_of(ink)
+    pieces = pieces_of(ink)
     labels = np.zeros(ink.shape, np.int32)  # by numpy, which leaves paper untouched; compiled code would write it all
-    stats, sums, columns = _measured(*runs, *_numbered(*runs), labels)
-    return Connected(labels, stats, sums / np.maximum(stats[:, 4], 1)[:, None], columns)
+    _label(*pieces.runs, pieces.number, labels)
+    return Connected(labels, pieces.stats, pieces.centres, pieces.first_columns)
 
 
-def pieces_of(ink: InkImage) -> tuple[NDArray[np.intp], Counts]:
-    """Flat places of a picture's inked pixels, and the number of the piece of each."""
+@dataclass(frozen=True)
+class Pieces:
+    """Pieces as in `Connected`, by their runs and the number of each one's piece instead of a picture of labels."""
+
+    runs: Runs
+    number: Counts
+    stats: Counts
+    centres: FloatArray
+    first_columns: Counts
+
+
+def pieces_of(ink: InkImage) -> Pieces:
+    """Find and measure the pieces of a picture's ink, and label nothing."""
     runs = runs_of(ink)
-    number, _ = _numbered(*runs)
-    return np.flatnonzero(ink), np.repeat(number, runs[2] - runs[1])
+    number, count = _numbered(*runs)
+    stats, sums, columns = _measured(*runs, number, count)
+    return Pieces(runs, number, stats, sums / np.maximum(stats[:, 4], 1)[:, None], columns)
+
+
+def erase(ink: InkImage, pieces: Pieces, chosen: NDArray[np.bool_]) -> None:
+    """Take the chosen ones of its pieces, shape (N,), off a picture, in place."""
+    _erase(*pieces.runs, chosen[pieces.number], ink)
 
 
 def touched_by(found: Connected, other: InkImage) -> NDArray[np.bool_]:
@@ -89,15 +107,7 @@ def touched_by(found: Connected, other: InkImage) -> NDArray[np.bool_]:
 
 
 def runs_of(ink: InkImage) -> Runs:
-    """Runs of ink, row by row.
-
-    Returns
-    -------
-    rows : ndarray, int32, shape (H + 1,)
-        Number of each row's first run, and of runs.
-    starts, ends : ndarray, int32, shape (N,)
-        First and past-last column of each run.
-    """
+    """Runs of ink, row by row."""
     ink = np.ascontiguousarray(ink)
     pixels = ink.reshape(-1).view(np.uint8)
     before = -pixels.ctypes.data % WORD_BYTES  # to where words of the memory begin
@@ -167,15 +177,29 @@ def _numbered(rows: Counts, starts: Counts, ends: Counts) -> tuple[Counts, int]:
 
 
 @njit(cache=True)
+def _label(rows: Counts, starts: Counts, ends: Counts, number: Counts, labels: Counts) -> None:
+    for y in range(len(rows) - 1):
+        for run in range(rows[y], rows[y + 1]):
+            labels[y, starts[run] : ends[run]] = number[run]
+
+
+@njit(cache=True)
+def _erase(rows: Counts, starts: Counts, ends: Counts, chosen: NDArray[np.bool_], ink: InkImage) -> None:
+    for y in range(len(rows) - 1):
+        for run in range(rows[y], rows[y + 1]):
+            if chosen[run]:
+                ink[y, starts[run] : ends[run]] = False
+
+
+@njit(cache=True)
 def _measured(
-    rows: Counts, starts: Counts, ends: Counts, number: Counts, count: int, labels: Counts
+    rows: Counts, starts: Counts, ends: Counts, number: Counts, count: int
 ) -> tuple[Counts, FloatArray, Counts]:
-    """Stats of pieces, sums of their pixels' x and y, first columns; numbers are written into the label image."""
+    """Stats of pieces, sums of their pixels' x and y, first columns."""
     stats, sums, columns = np.zeros((count, 5), np.int32), np.zeros((count, 2)), np.zeros(count, np.int32)
     for y in range(len(rows) - 1):
         for run in range(rows[y], rows[y + 1]):
             label, start, end = number[run], starts[run], ends[run]
-            labels[y, start:end] = label
             stat = stats[label]
             if stat[4] == 0:
                 stat[0], stat[1], stat[2] = start, y, end

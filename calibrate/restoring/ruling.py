@@ -21,12 +21,15 @@ from heapq import heappop, heappush
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import irfft, next_fast_len, rfft
 from scipy.ndimage import map_coordinates
 
 from calibrate.sheet import FloatArray, GreyImage
 
 STRIP_PX, LOOK_STEP = 48, 4
 """Width of a strip; every so many pixels along the lines are looked at."""
+GLANCE = 12
+"""Strips that tell whether there is a ruling at all."""
 FAINT_ENOUGH = 110
 """Darkness in grey levels up to which ink counts in a strip: what is drawn may not outweigh what is ruled."""
 SMOOTH_PX = 31
@@ -91,36 +94,41 @@ class Ruling:
         return number.astype(np.intp), np.asarray((lines - number) * self.space_px, np.float64)
 
 
-def strips_across(grey: GreyImage, *, upright: bool) -> NDArray[np.float32]:
-    """Mean darkness along each strip, shape (strips, pixels across the ruling), evened, its highest teeth cut down."""
-    height, width = grey.shape
-    count = max((height if upright else width) // STRIP_PX, 1)
-    some = np.ascontiguousarray(grey[::LOOK_STEP] if upright else grey[:, ::LOOK_STEP], np.uint8)
-    faint = np.minimum(cv2.bitwise_not(some), np.uint8(FAINT_ENOUGH))
-    size = (width, count) if upright else (count, height)
-    strips = np.asarray(cv2.resize(faint, size, interpolation=cv2.INTER_AREA), np.float32)
-    strips = strips if upright else np.ascontiguousarray(strips.T)
+def strips_across(grey: GreyImage, *, upright: bool, some: int | None = None) -> NDArray[np.float32]:
+    """Mean darkness along each strip, shape (strips, pixels across the ruling), evened, its highest teeth cut down.
+
+    ``some`` is about how many strips are wanted, evenly over the picture; else all are given.
+    """
+    beside = grey if upright else grey.T
+    count = max(len(beside) // STRIP_PX, 1)
+    every = 1 if some is None else max(count // some, 1)
+    seen = beside[: count * STRIP_PX].reshape(count, -1, beside.shape[1])[::every, ::LOOK_STEP]
+    faint = np.minimum(np.invert(seen), np.uint8(FAINT_ENOUGH))
+    strips = np.ascontiguousarray(faint.mean(axis=1, dtype=np.float32))
     strips = np.maximum(strips - cv2.blur(strips, (SMOOTH_PX, 1)), 0)
     highest = np.quantile(strips, TEETH_SHARE, axis=1, keepdims=True)
     return np.asarray(np.minimum(strips, highest), np.float32)
 
 
+def space_at_a_glance(grey: GreyImage, *, upright: bool) -> float | None:
+    """Space of a ruling, in pixels, by a few strips; None where these show none, as on most sheets."""
+    return space_of(strips_across(grey, upright=upright, some=GLANCE))
+
+
 def space_of(strips: NDArray[np.float32]) -> float | None:
     """Space of the comb that most strips show, in pixels, or None where they show none."""
     length = strips.shape[1]
-    if length < TEETH * 2 * NEAREST_PX:
-        return None
-    centred = strips - strips.mean(axis=1, keepdims=True)
-    power = np.abs(np.fft.rfft(centred, 2 * length, axis=1)) ** 2
-    like = np.fft.irfft(power, axis=1)[:, :length]
-    own = np.median(like / np.maximum(like[:, :1], np.finfo(np.float32).tiny), axis=0)
     last = min(FARTHEST_PX, length // TEETH - 1)
     if last <= NEAREST_PX:
         return None
+    farthest = min(TEETH * (last + 2), length)
+    size = next_fast_len(length + farthest, real=True)
+    like = irfft(np.square(np.abs(rfft(strips - strips.mean(axis=1, keepdims=True), size))), size)[:, :farthest]
+    own = np.median(like / np.maximum(like[:, :1], np.finfo(np.float32).tiny), axis=0)
     near = own[NEAREST_PX : last + 1]
     first = NEAREST_PX + int(np.argmax(near >= AS_LIKE * near.max()))
     tried = np.arange(first - 0.5, first + 2.0, 0.01)
-    moved = np.interp(tried[:, None] * np.arange(1, TEETH + 1), np.arange(length), own)
+    moved = np.interp(tried[:, None] * np.arange(1, TEETH + 1), np.arange(farthest), own)
     best = int(np.argmax(moved.mean(axis=1)))
     return float(tried[best]) if moved[best].min() >= LEAST_LIKENESS else None
 
@@ -137,7 +145,7 @@ def _fitted(strips: NDArray[np.float32], space: float, upright: bool, shape: tup
 
     None where no smooth curves do.
     """
-    across_px = (np.arange(len(strips)) + 0.5) * (shape[0] if upright else shape[1]) / len(strips)
+    across_px = np.asarray((np.arange(len(strips)) + 0.5) * STRIP_PX, np.float64)
     window = round(max(WINDOW_SPACES * space, LEAST_WINDOW_PX))
     starts = np.arange(0, max(strips.shape[1] - window, 0) + 1, max(window // 2, 1))
     wave = np.hanning(window) * np.exp(-2j * np.pi * np.arange(window) / space)

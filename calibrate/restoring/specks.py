@@ -8,12 +8,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.restoring.connected import pieces_of
-from calibrate.sheet import InkImage
+from calibrate.restoring.connected import Counts, erase, pieces_of
+from calibrate.sheet import FloatArray, InkImage
 
 SPECK_PEN_AREAS = 0.5
 """Blobs smaller than this many pen widths squared are specks; a decimal point has about one or more."""
-SPECK_BAND_PX = 512
 POINT_PEN_AREAS, POINT_PX = 0.25, 2
 """A finer pen than the lines' may draw points as small as this, and no single pixel is one."""
 LETTER_PENS = 4.0, 16.0
@@ -35,54 +34,26 @@ def without_specks(ink: InkImage, pen_px: float) -> InkImage:
     pen_px : float
         Width of the finest pen's lines: by the measure of a broad outline every point is a speck.
     """
-    place, speck = _specks(ink, SPECK_PEN_AREAS * pen_px**2)
-    flat = ink.ravel()
-    flat[place] = False
-    size = np.bincount(speck, minlength=1)
-    likely = np.flatnonzero(size >= max(POINT_PEN_AREAS * pen_px**2, POINT_PX))
+    pieces = pieces_of(ink)
+    size = pieces.stats[:, cv2.CC_STAT_AREA]
+    is_speck = size < SPECK_PEN_AREAS * pen_px**2
+    likely = np.flatnonzero(is_speck & (size >= max(POINT_PEN_AREAS * pen_px**2, POINT_PX)))
     if 0 < len(likely) <= MOST_SPECKS:
-        beside = [own for own in (place[speck == one] for one in likely) if _is_beside_letter(ink, own, pen_px)]
-        if len(beside) >= LEAST_BESIDE * len(likely):
-            flat[np.concatenate(beside)] = True
+        beside = _are_beside_letters(pieces.centres[likely], pieces.stats, pen_px)
+        if beside.mean() >= LEAST_BESIDE:
+            is_speck[likely[beside]] = False
+    erase(ink, pieces, is_speck)
     return ink
 
 
-def _specks(ink: InkImage, smallest_px: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Flat places of the pixels of blobs smaller than ``smallest_px``, and the number of the blob of each.
-
-    Notes
-    -----
-    Found in bands of rows, which keeps the labels small. Each band is seen with a margin of ``smallest_px`` rows: a
-    blob that reaches through the margin has as many pixels in it. A blob is of the band in which it begins.
-    """
-    margin, (height, width) = int(np.ceil(smallest_px)), ink.shape
-    found, count = [(np.zeros(0, np.intp), np.zeros(0, np.intp))], 0
-    for top in range(0, height, SPECK_BAND_PX):
-        bottom, first = min(top + SPECK_BAND_PX, height), max(top - margin, 0)
-        place, piece = pieces_of(ink[first : bottom + margin])
-        place += first * width
-        size = np.bincount(piece, minlength=1)
-        begins = np.zeros(len(size), np.intp)
-        begins[piece[::-1]] = place[::-1]
-        speck = (size < smallest_px) & (begins >= top * width) & (begins < bottom * width)
-        few = speck[piece]
-        found.append((place[few], piece[few] + np.intp(count)))
-        count += len(size)
-    places, specks = (np.concatenate(parts) for parts in zip(*found, strict=True))
-    return places, specks
-
-
-def _is_beside_letter(ink: InkImage, speck: NDArray[np.intp], pen_px: float) -> bool:
-    """Does a blob of a letter's size end close to a speck?"""
-    rows, columns = np.divmod(speck, ink.shape[1])
-    y, x = int(rows.mean()), int(columns.mean())
-    reach = int(np.ceil(LETTER_PENS[1] * (1 + BESIDE) * pen_px))
-    top, left = max(y - reach, 0), max(x - reach, 0)
-    window = np.ascontiguousarray(ink[top : y + reach + 1, left : x + reach + 1])
-    _, _, stats, _ = cv2.connectedComponentsWithStats(window.view(np.uint8), connectivity=8)
-    lefts, tops, widths, heights = stats[1:, :4].T
-    longer = np.maximum(widths, heights)
-    aside = np.maximum(np.maximum(lefts - (x - left), (x - left) - (lefts + widths - 1)), 0)
-    above = np.maximum(np.maximum(tops - (y - top), (y - top) - (tops + heights - 1)), 0)
-    is_letter = (longer > LETTER_PENS[0] * pen_px) & (longer < LETTER_PENS[1] * pen_px)
-    return bool(np.any(is_letter & (np.hypot(aside, above) < BESIDE * longer)))
+def _are_beside_letters(centres: FloatArray, stats: Counts, pen_px: float) -> NDArray[np.bool_]:
+    """Which places (x, y), shape (N, 2), have a blob of a letter's size that ends close to them."""
+    longer = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1)
+    letters = stats[(longer > LETTER_PENS[0] * pen_px) & (longer < LETTER_PENS[1] * pen_px)]
+    first, size = letters[:, :2], letters[:, 2:4]
+    reach = BESIDE * size.max(axis=1)
+    beside = np.zeros(len(centres), np.bool_)
+    for n, place in enumerate(centres):
+        off = np.maximum(np.maximum(first - place, place - (first + size - 1)), 0)
+        beside[n] = np.any(np.hypot(*off.T) < reach)
+    return beside

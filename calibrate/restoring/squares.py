@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.moving import PAPER
-from calibrate.restoring.ruling import Ruling, find_ruling, space_of, strips_across
+from calibrate.restoring.ruling import Ruling, find_ruling, space_at_a_glance
 from calibrate.sheet import FloatArray, GreyImage, Squares
 
 MOST_UNLIKE = 1.4
@@ -47,8 +47,7 @@ def without_squares(grey: GreyImage, *, one_bit: bool = False) -> tuple[GreyImag
         As given where there are no squares.
     squares : Squares or None
     """
-    spaces = [space_of(strips_across(grey, upright=upright)) for upright in (True, False)]
-    across, down = spaces
+    across, down = (space_at_a_glance(grey, upright=upright) for upright in (True, False))
     if across is None or down is None or max(across, down) > MOST_UNLIKE * min(across, down):
         return grey, None
     if one_bit:

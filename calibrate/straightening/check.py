@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 
 from calibrate.errors import InputError
-from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.connected import pieces_of
 from calibrate.restoring.polarity import best_grey
 from calibrate.sheet import GreyImage, PageImage, Polarity, Restored
 from calibrate.straightening.letters import letter_sized
@@ -86,7 +86,7 @@ def check_is_drawing(page: PageImage, restored: Restored, ruled: Ruled) -> None:
 def _reason(page: PageImage, restored: Restored, ruled: float) -> str | None:
     if ruled >= ENOUGH_RULED:
         return None
-    pieces = pieces_of(restored)
+    pieces = pieces_by_size(restored)
     empty = pieces.count <= MOST_PIECES_OF_BLANK or pieces.dot_share >= DOTS_ALONE
     if empty and not pieces.has_outline and ruled < UNDERLINED:
         return PHOTOGRAPH if has_tones(page, restored.polarity) else _noise_or_blank(page, restored)
@@ -104,9 +104,9 @@ def _noise_or_blank(page: PageImage, restored: Restored) -> str:
     return NOISE if restored.ink.mean() >= NOISE_INK_SHARE or grain > GRAIN_OF_NOISE else BLANK
 
 
-def pieces_of(restored: Restored) -> Pieces:
+def pieces_by_size(restored: Restored) -> Pieces:
     """Sort a page's connected pieces of ink by size."""
-    stats = connected_pieces(restored.ink).stats
+    stats = pieces_of(restored.ink).stats
     area = stats[:, cv2.CC_STAT_AREA].astype(np.float64)
     extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
     dots, figures = extent < DOT_PENS * restored.pen_px, extent > FIGURE_PENS * restored.pen_px

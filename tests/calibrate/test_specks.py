@@ -5,10 +5,11 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from scipy import ndimage
 
 from calibrate.restoring.pen import PenWidths, pen_widths
 from calibrate.restoring.restore import restore
-from calibrate.restoring.specks import without_specks
+from calibrate.restoring.specks import SPECK_PEN_AREAS, without_specks
 from calibrate.sheet import InkImage, PageImage, Resolution, ResolutionStatus
 
 PEN_PX, BROAD_PX = 3.0, 7
@@ -32,6 +33,16 @@ def _dotted(ink: InkImage, places: list[tuple[int, int]]) -> InkImage:
     for x, y in places:
         dotted[y : y + POINT_PX, x : x + POINT_PX] = True
     return dotted
+
+
+@pytest.mark.parametrize("pen_px", [1.5, 2.3, 6.4])
+@pytest.mark.parametrize("density", [0.05, 0.3, 0.41])
+def test_specks_are_blobs_of_few_pixels(pen_px: float, density: float) -> None:
+    """Against scipy's labels; at 0.41 of noise, 8-connected pieces cross the picture."""
+    ink = np.random.default_rng(7).random((1114, 2400)) < density
+    labels, _ = ndimage.label(ink, np.ones((3, 3)))
+    small = np.bincount(labels.ravel()) < SPECK_PEN_AREAS * pen_px**2
+    assert np.array_equal(without_specks(ink.copy(), pen_px), ink & ~small[labels])
 
 
 def test_points_before_small_figures_are_no_dirt() -> None:
