@@ -79,9 +79,9 @@ class TextBlock:
 class Lettering:
     """All lettering of a sheet as the finder saw it.
 
-    ``mask`` (ndarray, bool, level frame) is True on the ink that belongs to the blocks. ``rivals`` are other ways to
-    part the ink of short blocks, and of what may be lettering; the reader chooses among them where it reads a block
-    poorly.
+    ``mask`` (ndarray, bool, level frame) is True on the ink that belongs to the blocks, and on noise in their likeness,
+    which is no stroke either. ``rivals`` are other ways to part the ink of short blocks, and of what may be lettering;
+    the reader chooses among them where it reads a block poorly.
     """
 
     blocks: tuple[TextBlock, ...]

@@ -107,6 +107,11 @@ class Part:
         return max(right - left, bottom - top)
 
     @property
+    def way_px(self) -> float:
+        """Its stroke length."""
+        return self.turning * float(np.hypot(self.length, self.thickness))
+
+    @property
     def window(self) -> tuple[slice, slice]:
         """Rows and columns of its box in the label image."""
         left, top, right, bottom = (round(edge) for edge in self.box)

@@ -58,6 +58,12 @@ class Row:
             and not fractions_of(placed, self.height)
         )
 
+    @property
+    def stroke_px(self) -> float:
+        """Mean width of its strokes, points apart: their ink over the way that the pen went."""
+        strokes = [part for part in self.parts if part.look is not Look.DOT] or self.parts
+        return sum(part.area for part in strokes) / max(sum(part.way_px for part in strokes), 1.0)
+
     @cached_property
     def letters(self) -> int:
         """How many parts are letters or upright bars, roughly."""

@@ -38,11 +38,21 @@ def is_lettering(row: Row, usual_height: float) -> bool:
     if not SMALLEST_OF_USUAL * usual_height < row.height < LARGEST_OF_USUAL * usual_height:
         return False
     glyphs = [part for part in row.parts if part.look is Look.GLYPH and part.size > 0.5 * row.height]
+    if _is_over_stroke(row):
+        return False
     if not glyphs:
         return _is_ones(row, usual_height)
     if len(row.parts) == 1:
         return _is_lone_figure(row, usual_height)
     return any(part.free for part in glyphs) or _is_company(row, usual_height)
+
+
+def _is_over_stroke(row: Row) -> bool:
+    """Whether a row is a part over an upright stroke: no denominator is 1; arrows have shafts, and dashes go on."""
+    if len(row.parts) != 2:
+        return False
+    upper, lower = sorted(place(row.parts, row.angle_deg), key=lambda item: item.top)
+    return lower.part.look is Look.BAR and lower.height > lower.width and lower.top > upper.bottom
 
 
 def _is_company(row: Row, usual_height: float) -> bool:

@@ -3,10 +3,13 @@
 The corner of a cutting plane is drawn twice as heavy as a thin line (ISO 128); the places are ours.
 """
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
 
+from calibrate.restoring.specks import without_specks
 from digitize.lettering.find import find_lettering
 from digitize.lettering.finding.cutting_marks import _has_two_arms, heavy_corners
 from digitize.lettering.finding.parts import find_parts
@@ -91,3 +94,23 @@ def test_a_lone_figure_in_the_gap_of_its_dimension_line_is_no_crossing() -> None
     board.line((500, 130), (500, 360), (40, 14))
     board.line((500, 440), (500, 670), (40, 14))
     assert block_at(find_lettering(framed(board)), (500, 400))
+
+
+def test_noise_along_the_edge_of_the_paper_is_no_lettering() -> None:
+    board = Board()
+    board.write("2.625", (700, 600))
+    sheet = board.sheet()
+    noise = np.random.default_rng(5).random((14, 1200)) < np.linspace(0.5, 0.05, 14)[:, None]
+    ink = sheet.ink.copy()
+    ink[100:114, 100:1300] |= noise
+    (block,) = find_lettering(replace(sheet, ink=without_specks(ink, PEN_PX))).blocks
+    assert np.allclose(np.mean(block.quad, axis=0), (700, 600), atol=10)
+
+
+def test_the_arrow_of_a_cutting_plane_is_no_figure_over_a_one() -> None:
+    board = Board()
+    for row in range(3):
+        board.write("2.625", (250, 600 + 120 * row))
+    cv2.polylines(board.grey, [np.array([(688, 282), (700, 240), (712, 282)])], False, 0, PEN_PX)
+    board.line((700, 290), (700, 334))
+    assert len(find_lettering(board.sheet()).blocks) == 3
