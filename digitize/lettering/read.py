@@ -31,6 +31,7 @@ from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.read_on import read_on
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
+from digitize.lettering.reading.struck_out import is_struck_out
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.text import Layout, Text, TextBlock
@@ -138,7 +139,8 @@ def read_blocks(
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
     both = {each.whole.block: each.both for each in made}
     texts = made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
-    return (*(both.get(text.block, text) for text in texts), *unread)
+    final = [both.get(text.block, text) for text in texts]
+    return (*(replace(text, struck_out=is_struck_out(sheet, text)) for text in final), *unread)
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:

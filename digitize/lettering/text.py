@@ -115,13 +115,15 @@ def merged(readings: Iterable[Reading]) -> tuple[Reading, ...]:
 class Text:
     """A block and its readings, best first; no reading at all means that the reader rejected it.
 
-    ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it.
+    ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it,
+    ``struck_out`` where a line runs through it from end to end.
     """
 
     block: TextBlock
     readings: tuple[Reading, ...]
     reader: str = ""
     cut_before: bool = False
+    struck_out: bool = False
 
 
 class Kind(StrEnum):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from digitize.dimensions.linking.candidates import Candidate, Parser, candidates
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.span import Span
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.table import Measured
 from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
 
@@ -113,6 +113,10 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
     for index, text in enumerate(texts):
         if _lost_its_figure(text, parse):
             entries.append(Entry(index, 0, None, (), reading=text.readings[0].probability, why_not=NO_FIGURE))
+            continue
+        if text.struck_out:
+            why = Reason.STRUCK_OUT.say(text=quoted(text.readings[0].text))
+            entries.append(Entry(index, 0, None, (), reading=text.readings[0].probability, why_not=why))
             continue
         readings = _parsing_first(text, parse)
         callout = parse(readings[0].text) if readings else None

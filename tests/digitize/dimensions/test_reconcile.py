@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from calibrate.straightening.bend import POSE, Bend, lift_of
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.linking.tied import attach
-from digitize.dimensions.reasons import Reason
+from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
@@ -361,3 +361,12 @@ def test_a_word_that_nobody_writes_without_a_figure_has_lost_it(words: str, stat
     alone = Text(block_at((2500.0, 2800.0), words), sure(words), "drawn")
     result = reconcile(level_sheet(), strokes, (*texts, alone), parse)
     assert next((row.state for row in result.dimensions if row.text == words), None) is state
+
+
+def test_a_figure_that_a_line_runs_through_is_not_believed_though_it_fits_what_is_drawn() -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    struck = replace(texts[0], struck_out=True)
+    rows = {row.place[0]: row for row in reconcile(level_sheet(), strokes, (struck, *texts[1:]), parse).dimensions}
+    assert (rows[0].state, rows[0].value) == (State.UNREAD, None)
+    assert rows[0].evidence == (Reason.STRUCK_OUT.say(text=quoted(texts[0].readings[0].text)),)
+    assert {row.state for place, row in rows.items() if place != 0} == {State.AGREED}

@@ -1,0 +1,115 @@
+"""Figures that were struck out: an office that changed a size crossed the old one out and wrote the new one beside it.
+
+(ASME Y14.35 names crossing out as one way to revise a drawing; from memory.) The print then still shows the old
+length, which the old figure fits: nothing but the line through it tells that it no longer holds. Such a line hangs
+together with the figure's own strokes and is no stroke of the drawing, so it is looked for where the figure is read: it
+runs straight, or nearly so, from the first sign to the last, crosses at least two strokes, and runs free in a gap
+between them. A line of the drawing that runs through a figure lengthwise does the same; neither figure is to be relied
+on.
+"""
+
+import re
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+
+from calibrate.sheet import FloatArray, InkImage, LevelSheet
+from digitize.lettering.crops import INK_BELOW, cut
+from digitize.lettering.text import Text
+
+MARGIN = 0.6
+"""Paper looked at round a figure, in figure heights."""
+INSET = 0.15
+"""Such a line reaches to this from either end of the figure, in figure heights: what it strikes it covers ..."""
+LEAST_SHARE = 0.8
+"""... or at least so much of what the finder took for the figure, which may hold more ..."""
+LEAST_CROSSED, LEAST_CROSSED_IN_PART = 2, 3
+"""... and then crosses more strokes."""
+BOW = 0.05
+"""It leaves the straight by no more, in figure heights: it is drawn by hand."""
+COVER = 0.97
+"""Share of its length on ink: a gap between two signs is longer than what is missing."""
+BODY = 0.15
+"""Its middle lies within the figure, so far from the upper and lower edge, in figure heights: no rule of a table."""
+STEEPEST = 1.2
+"""Rise over run: what is steeper is a stroke of a sign, or crosses the figure from above."""
+BARS = 0.25, 0.35
+"""A lone fraction's own bar lies level to the first or rises more than the second."""
+SHORTEST = 0.6
+"""Such a line is longer than a sign is wide, in figure heights."""
+BESIDE = 0.1, 0.15, 0.2
+"""A stroke that it crosses goes on to these on both sides of it, in figure heights ..."""
+ASIDE = 0.08
+"""... and leans no more than this from one to the next."""
+FREE = 0.18, 0.25
+"""Between two strokes it runs on paper: nothing lies so far to one side of it, in figure heights."""
+STEP = 0.05
+"""Places are tried so far apart, in figure heights."""
+LONE_FRACTION = re.compile(r"\D*\d+/\d+\D*")
+
+
+def is_struck_out(sheet: LevelSheet, text: Text) -> bool:
+    """Does a line run through a figure from end to end?
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    text : Text
+        As read; what holds no digit is not looked at.
+    """
+    read = text.readings[0].text if text.readings else ""
+    if not any(sign.isdigit() for sign in read):
+        return False
+    height_px = text.block.height_px
+    ink = cut(sheet, text.block, MARGIN) < INK_BELOW
+    edge_px = MARGIN * height_px
+    rows, columns = (length - 2 * edge_px for length in ink.shape)
+    across = np.arange(edge_px + INSET * height_px, edge_px + columns - INSET * height_px, max(1.0, STEP * height_px))
+    if len(across) < 2 or across[-1] - across[0] < SHORTEST * height_px or rows <= 2 * BODY * height_px:
+        return False
+    within = edge_px + BODY * height_px, edge_px + rows - BODY * height_px
+    lines, shares = _lines_along(ink, across, within, height_px)
+    keep = np.ones(len(lines), np.bool_)
+    if LONE_FRACTION.fullmatch(read):
+        rise = (lines[:, 0] - lines[:, -1]) / (across[-1] - across[0])
+        keep = (np.abs(rise) > BARS[0]) & (rise < BARS[1])
+    least = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
+    return any(_strikes(ink, across, lines[i], height_px, int(least[i])) for i in np.flatnonzero(keep))
+
+
+def _lines_along(
+    ink: InkImage, across: FloatArray, within: tuple[float, float], height_px: float
+) -> tuple[FloatArray, FloatArray]:
+    """Rows, shape (N, S), at the columns looked at, of the lines that run along a figure on ink, and how much of it."""
+    columns = across.round().astype(int)
+    reach = max(1, round(BOW * height_px))
+    bowed = cv2.dilate(ink.astype(np.uint8), np.ones((2 * reach + 1, 1), np.uint8)) > 0
+    if bowed[:, columns].any(axis=0).mean() < LEAST_SHARE:
+        return np.empty((0, len(across))), np.empty(0)
+    ends = np.arange(0.0, len(ink) - 0.5, max(1.0, STEP / 2 * height_px))
+    left, right = (side.ravel() for side in np.meshgrid(ends, ends, indexing="ij"))
+    middle, slope = (left + right) / 2, (right - left) / (across[-1] - across[0])
+    likely = (middle > within[0]) & (middle < within[1]) & (np.abs(slope) < STEEPEST)
+    along = np.linspace(0.0, 1.0, len(across))
+    rows = left[likely, None] + (right - left)[likely, None] * along
+    on_ink = bowed[rows.round().astype(int), columns]
+    spans = len(across) - on_ink.argmax(axis=1) - on_ink[:, ::-1].argmax(axis=1)
+    whole = (on_ink.sum(axis=1) >= COVER * spans) & (spans >= LEAST_SHARE * len(across))
+    return np.asarray(rows[whole], dtype=np.float64), np.asarray(spans[whole] / len(across), dtype=np.float64)
+
+
+def _strikes(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float, least: int) -> bool:
+    """Does a line cross strokes that go on to both sides of it, and run free between the first and the last?"""
+    columns = across.round().astype(int)
+    reach = max(1, round(ASIDE * height_px))
+    slanted = cv2.dilate(ink.astype(np.uint8), np.ones((1, 2 * reach + 1), np.uint8)) > 0
+
+    def beside(picture: InkImage, side: int, places: Sequence[float]) -> InkImage:
+        rows = np.array([line + side * place * height_px for place in places]).round().astype(int)
+        return np.asarray(picture[rows.clip(0, len(ink) - 1), columns], dtype=np.bool_)
+
+    crossed = np.logical_and.reduce([*beside(slanted, -1, BESIDE), *beside(slanted, 1, BESIDE)])
+    free = ~np.logical_and(*(np.logical_or.reduce(beside(ink, side, FREE)) for side in (-1, 1)))
+    starts = np.flatnonzero(np.diff(crossed.astype(np.int8), prepend=0) > 0)
+    return len(starts) >= least and bool(np.any(free[starts[0] : starts[-1]]))
