@@ -52,6 +52,8 @@ NAMES = {
     "CHORD": "chord",
     "APART": "centre_distance",
     "CRS": "centre_distance",
+    "CTRS": "centre_distance",
+    "CTOC": "centre_distance",
     "CENTRES": "centre_distance",
     "CENTERS": "centre_distance",
 }

@@ -292,7 +292,9 @@ def test_a_chamfer_is_a_size_and_an_angle() -> None:
     assert (angle.kind, angle.nominal) == (Kind.ANGLE, 45)
 
 
-@pytest.mark.parametrize("text", ["KEYWAY 3/16 X 3/32", "3/16 × 3/32 KEYSEAT", 'Key 3/16" x 3/32"'])
+@pytest.mark.parametrize(
+    "text", ["KEYWAY 3/16 X 3/32", "3/16 × 3/32 KEYSEAT", 'Key 3/16" x 3/32"', "3/16 × 3/32 KEYSEAT."]
+)
 def test_a_key_has_width_and_depth(text: str) -> None:
     width, depth = values(text)
     assert (width.name, width.nominal) == ("key_width", Fraction(3, 16))
@@ -454,3 +456,18 @@ def test_no_label_and_no_scale_in_the_tables_is_written_as_a_size_alone() -> Non
     assert not [text for text in (*labels, *notes) if SIZE_ALONE.fullmatch(text)]
     for text in ("1:2", "12-3-45", "12.3.45", '3" = 1 FT'):
         assert only(text).kind is Kind.NOTE
+
+
+@pytest.mark.parametrize("text", ["3/8 DRILL 2 HOLES", "3/8 DRILL. 2 HOLES.", "2 HOLES.\n3/8 DRILL."])
+def test_a_full_stop_ends_a_callout(text: str) -> None:
+    callout = parse(text)
+    assert isinstance(callout, Callout)
+    assert [(v.nominal, v.count) for v in callout.values if v.kind is Kind.DIAMETER] == [(Fraction(3, 8), 2)]
+
+
+@pytest.mark.parametrize("text", ["4 1/2 CRS.", "4 1/2 CTRS.", "4 1/2 C. TO C.", "C TO C 4 1/2"])
+def test_a_distance_of_centres_is_named_in_several_ways(text: str) -> None:
+    """Common practice, no source."""
+    callout = parse(text)
+    assert isinstance(callout, Callout)
+    assert [(v.nominal, v.name) for v in callout.values] == [(Fraction(9, 2), "centre_distance")]
