@@ -20,6 +20,9 @@ from digitize.strokes.roles.pens import find_pens
 CORRELATION_WIDTHS = 1.0
 """Neighbouring centres share their noise over about one pen width, so that independent points are that far apart."""
 LEAST_STD_PX = 0.005
+STRAIGHT_STD = 2.0
+"""An arc that bows by no more than so many standard errors is a line: where a sheet shrank more one way than the other,
+so large a circle would be carried far from its ink."""
 
 
 def _level(level_from_working: FloatArray, points: list[Point]) -> list[Point]:
@@ -50,6 +53,12 @@ def arc_from(piece: Piece, level_from_working: FloatArray, role: Role, view: str
     errors = arc_errors(piece)
     dash = Dash(piece.dash)
     return Arc(centre, track.radius * scale, start_deg, sweep, piece.width, *errors, dash=dash, role=role, view=view)
+
+
+def _may_be_straight(piece: Piece) -> bool:
+    """Whether an arc's bow, which goes as one over its radius, is within its error of none."""
+    _, radius_std = arc_errors(piece)
+    return STRAIGHT_STD * radius_std >= piece.track.radius
 
 
 def arrowhead_from(head: Head, level_from_working: FloatArray, line: int | None) -> Arrowhead:
@@ -103,7 +112,7 @@ def strokes_from(
     for k, piece in enumerate(page.pieces):
         if k in within_curves:
             continue
-        if piece.track.kind == LINE:
+        if piece.track.kind == LINE or _may_be_straight(piece):
             lines.append((line_from(piece, level_from_working, roles[k], names[k]), k))
         else:
             arcs.append(arc_from(piece, level_from_working, roles[k], names[k]))

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 from shapely import Point as Spot
 from shapely import Polygon, unary_union
-from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from digitize.dimensions.reasons import quoted
@@ -17,17 +16,15 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
 from digitize.redraw.planes.plane_strokes import GAP_MM
+from digitize.redraw.planes.recess_mouths import CentreLine, alike_about, reaches_alike, upright
 from digitize.redraw.solving.figures import ALONG_AXIS, STRAY, STRAY_MM, Figure, PlacedFigure
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
-from digitize.strokes.primitives import Point
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 SAME_SPAN_MM = 1e-6  # of part: outlines that share their levels begin and end at one place but for rounding
 HALVES = 0.2  # relative: halves of one section differ less in their thickness; a front and a side by more
-LOPSIDED = 0.01  # of its area: an outline whose sides of a centre line differ by more has lost an edge or made one up
 ROUND_SHARE, ROUND_TO = 0.75, 0.005  # of an outline's length that lies on one circle, and how near; relative
-CentreLine = tuple[Point, Point]
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
 
 
@@ -172,32 +169,20 @@ def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGe
 
 def _lopsided(outer: Polygon, shape: Profile, slack: float, unit: Unit) -> str | None:
     """Whether an outline reaches as far to both sides of a centre line, and is not the same on both, in words."""
-    left, low, right, high = outer.bounds
     for line in shape.centre_lines:
         (x, y), _ = line
-        off = (left + right) / 2 - x if _upright(line) else (low + high) / 2 - y
-        if abs(off) > slack or _alike_about(line, outer) or _has_keyseat(outer, line, shape.centre_lines):
-            continue
-        return f"its sides of the centre line at {place_words((x, y), unit)} {unit.value} differ"
+        differs = reaches_alike(line, outer, slack) and not alike_about(line, outer)
+        if differs and not _has_keyseat(outer, line, shape.centre_lines):
+            return f"its sides of the centre line at {place_words((x, y), unit)} {unit.value} differ"
     return None
-
-
-def _upright(line: CentreLine) -> bool:
-    (x, y), (end_x, end_y) = line
-    return abs(end_x - x) < abs(end_y - y)
-
-
-def _alike_about(line: CentreLine, outer: Polygon) -> bool:
-    mirrored = scale(outer, *((-1, 1) if _upright(line) else (1, -1)), origin=line[0])
-    return bool(outer.symmetric_difference(mirrored).area <= LOPSIDED * outer.area)
 
 
 def _has_keyseat(outer: Polygon, line: CentreLine, lines: Sequence[CentreLine]) -> bool:
     """Whether an outline is round about the crossing of a line with another that it is alike about: then what differs
     on one side is cut out of the round, as a keyseat is."""
     for other in lines:
-        if _upright(other) != _upright(line) and _alike_about(other, outer):
-            (x, _), (_, y) = (line[0], other[0]) if _upright(line) else (other[0], line[0])
+        if upright(other) != upright(line) and alike_about(other, outer):
+            (x, _), (_, y) = (line[0], other[0]) if upright(line) else (other[0], line[0])
             corners = np.array(outer.exterior.coords)
             far = np.hypot(*(corners - (x, y)).T)
             on_rim = far > (1 - ROUND_TO) * far.max()

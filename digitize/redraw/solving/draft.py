@@ -14,6 +14,7 @@ from digitize.redraw.planes.bent import bent_of
 from digitize.redraw.planes.outline import Ring
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Axis, Pen, Straight
+from digitize.redraw.planes.recess_mouths import mouths_opened
 from digitize.redraw.planes.tails import untied
 from digitize.redraw.planes.turned_bevels import bevels_alike
 from digitize.redraw.solving import bolt_circle, figures, solve
@@ -111,16 +112,22 @@ def draft(
     drawn = plane.build(straights, rounds, pen, bents)
     if len(drawn.pieces) > MOST_PIECES:
         return _tangle(view, placed)
-    begun = _described(view, placed, given, untied(drawn, pen), pen, doubted)
+    begun = _described(view, placed, given, _tidied(drawn, view, pen), pen, doubted)
     apart = told_apart(placed, begun.demands, begun.unknowns, straights, pen)
     if not apart:
         return begun
     every = [*straights, *risers_between(straights, apart, pen)]
-    parted = untied(plane.build(every, rounds, pen, bents, apart), pen)
+    parted = _tidied(plane.build(every, rounds, pen, bents, apart), view, pen)
     stepped = _described(view, placed, given, parted, pen, doubted)
     outers, before = (sum(ring.within is None for ring in each.shape.rings) for each in (stepped, begun))
     same = len(stepped.outlines) == len(begun.outlines)
     return stepped if same or outers == 1 < before else begun
+
+
+def _tidied(drawn: Plane, view: DrawnView, pen: Pen) -> Plane:
+    """A graph without lettering taken for edges, and with recesses open that are so on the other side."""
+    _, centres = axes_of(view, pen)
+    return mouths_opened(untied(drawn, pen), [(each.start, each.end) for each in centres], hatching(view), pen)
 
 
 def _turned_about(placed: Sequence[Figure]) -> list[tuple[Axis, float]]:

@@ -89,8 +89,8 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, scale: ViewScale) ->
     return DrawnView(
         view.id,
         frame,
-        tuple(line for line in strokes.lines if line.view == view.id and _is_of(view, line)),
-        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if arc.view == view.id and _is_of(view, arc)),
+        tuple(each for each in strokes.lines if _is_of(view, each) or _runs_through(view, each)),
+        tuple((index, arc) for index, arc in enumerate(strokes.arcs) if _is_of(view, arc)),
         scale.pen_std_mm,
         bool(scale.known),
         tuple(each for each in strokes.splines if each.view == view.id),
@@ -99,8 +99,16 @@ def _drawn_view(view: View, strokes: Strokes, frame: Frame, scale: ViewScale) ->
 
 
 def _is_of(view: View, stroke: Line | Arc) -> bool:
-    """Whether a stroke that is nearest to a view can be of it: an edge lies within, what dimensions it around."""
-    return stroke.role is not Role.VISIBLE or view.holds(stroke)
+    """Whether a stroke is of a view: it is nearest to it, and an edge lies within, what dimensions it around."""
+    return stroke.view == view.id and (stroke.role is not Role.VISIBLE or view.holds(stroke))
+
+
+def _runs_through(view: View, line: Line) -> bool:
+    """Whether a centre line runs from beyond a view to beyond it, though crumbs of lettering beside that are nearer."""
+    (x0, y0), (x1, y1), (left, top, right, bottom) = line.start, line.end, view.box
+    across = min(x0, x1) < left and right < max(x0, x1) and top < (y0 + y1) / 2 < bottom
+    up = min(y0, y1) < top and bottom < max(y0, y1) and left < (x0 + x1) / 2 < right
+    return line.role is Role.CENTRE and (across or up)
 
 
 def borrowed(

@@ -1,7 +1,8 @@
-"""Edges that were taken for extension lines, told by the pen that drew them.
+"""Edges told by the pen that drew them from what a finer one drew.
 
 An extension line is drawn with the fine pen and ends in the open or at an edge. What the edges' own pen drew from an
-edge to another is one of them, and the views of edges that it meets are one.
+edge to another is one of them, and the views of edges that it meets are one. A curve by a finer pen is none: two hidden
+lines that lie side by side, dash beside dash, may be traced as curves.
 """
 
 import math
@@ -21,11 +22,16 @@ _STEP_DEG = 10.0  # between the points of an arc's path
 
 
 def with_heavy_edges(strokes: Strokes) -> Strokes:
-    """The strokes with such edges as visible ones, and their views as large as these make them."""
+    """The strokes with such edges as visible ones, such curves as hidden ones, and views as large as the edges make
+    them."""
     fine, heavy = (_pen_of(strokes, roles) for roles in (FINE, (Role.VISIBLE,)))
     if fine is None or heavy is None or heavy.seen_px < TWO_PENS * fine.seen_px:
         return strokes
-    reach = MEETS_PX * heavy.seen_px / 2
+    splines = tuple(
+        replace(each, role=Role.HIDDEN) if TWO_PENS * each.width_px <= heavy.seen_px else each
+        for each in strokes.splines
+    )
+    strokes, reach = replace(strokes, splines=splines), MEETS_PX * heavy.seen_px / 2
     maybe = {
         n: _path(each)
         for n, each in enumerate(strokes.lines)

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.fine_tails import without_fine_tails
 from digitize.redraw.planes.levels import find_levels
@@ -9,7 +11,7 @@ from digitize.redraw.planes.loose_ends import edges_between
 from digitize.redraw.planes.lost_bevels import lost_bevels
 from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
-from digitize.redraw.planes.plane_strokes import Level, Pen, Round, Straight
+from digitize.redraw.planes.plane_strokes import PARALLEL_SINE, Level, Pen, Round, Straight
 from digitize.redraw.planes.whole_circles import made_whole
 from digitize.redraw.solving.profile import DrawnView
 from digitize.strokes.primitives import Line, Point, Role
@@ -18,7 +20,7 @@ MOST_STROKES = 600  # a view with more is a tangle, or lettering taken for strok
 CRUMB_MM = 0.8  # of paper: a shorter stroke is a crumb of something else
 FLAT_MM = 0.2  # of paper: an arc that rises less over its chord is a line with a pen's wobble
 THIN = (Role.EXTENSION, Role.DIMENSION, Role.LEADER, Role.PHANTOM, Role.HIDDEN)  # what edges have been taken for
-
+FEW = 0.1  # of the length of the section lines that lie one way: less that lies another is no second part's
 CHAIN_MM = 7.5  # of paper: a shorter arc shows no dash, gap, dot and gap of ISO 128-2 in the finest pen
 
 
@@ -52,9 +54,13 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
 
 
 def hatching(view: DrawnView) -> list[Point]:
-    """Middles of the view's hatch lines."""
-    hatches = _of_role(view, Role.HATCH)
-    return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in hatches]
+    """Middles of the view's section lines: those that lie as most do, or as many; others may be strokes of letters."""
+    lines = [each for each in _of_role(view, Role.HATCH) if each.length]
+    way = np.array([each.direction for each in lines]).reshape(-1, 2)
+    parallel = np.abs(np.outer(way[:, 0], way[:, 1]) - np.outer(way[:, 1], way[:, 0])) < PARALLEL_SINE
+    alike = parallel @ np.array([each.length for each in lines])
+    kept = (each for each, length in zip(lines, alike, strict=True) if length >= FEW * alike.max())
+    return [((a.start[0] + a.end[0]) / 2, (a.start[1] + a.end[1]) / 2) for a in kept]
 
 
 def axes_of(view: DrawnView, pen: Pen) -> tuple[tuple[Level, ...], list[Straight]]:

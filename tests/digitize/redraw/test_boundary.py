@@ -70,6 +70,19 @@ def test_section_lines_outside_make_an_outline_partial(tmp_path: Path) -> None:
     assert said(report, "section lines lie outside it")
 
 
+@pytest.mark.parametrize(("turned_deg", "partial"), [(45.0, True), (70.0, False)])
+def test_strokes_of_letters_beside_a_section_are_no_section_lines(
+    turned_deg: float, partial: bool, tmp_path: Path
+) -> None:
+    """Slanted ones of a figure may be taken for them, but lie no way that section lines do."""
+    print_ = bushing()
+    print_.dimensions = [each for each in print_.dimensions if each.view == "V2"]
+    across, up = 2.0 * math.cos(math.radians(turned_deg)), 2.0 * math.sin(math.radians(turned_deg))
+    print_.line((200.0, 108.0), (200.0 + across, 108.0 + up), Role.HATCH)
+    _drawing, report = written(print_, tmp_path)
+    assert said(report, "section lines lie outside it") is partial
+
+
 def test_edges_beside_an_outline_leave_it_unsettled(tmp_path: Path) -> None:
     """It may be lettering taken for an edge: the outline is still the likely boundary, but a person must look."""
     print_ = stepped_shaft()

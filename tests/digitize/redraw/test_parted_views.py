@@ -12,9 +12,11 @@ from digitize.lettering.text import Kind
 from digitize.redraw.report import OutlineKind
 from digitize.redraw.solving.heavy_edges import with_heavy_edges
 from digitize.redraw.solving.parted_views import whole_views
-from digitize.strokes.primitives import Pen, Role, Strokes
+from digitize.strokes.primitives import Pen, Role, Spline, Strokes
 from tests.digitize.redraw.hand_drawn import Print
+from tests.digitize.redraw.test_loose_ends import outer_areas
 from tests.digitize.redraw.test_part import written
+from tests.digitize.redraw.test_recess_mouths import wheel_section
 
 FINE_PX, HEAVY_PX = 2.0, 4.0
 FINE = (Role.EXTENSION, Role.DIMENSION, Role.CENTRE)
@@ -80,7 +82,7 @@ def test_views_whose_edges_and_agreed_sizes_stay_within_them_are_left_apart(lead
     if not leads:
         print_.dimensions[0] = replace(print_.dimensions[0], geometry=None)
     strokes = print_.strokes()
-    assert whole_views(strokes, print_.reconciled()).strokes is strokes
+    assert whole_views(strokes, print_.reconciled()).strokes == strokes
 
 
 def corners_alone() -> TwoPens:
@@ -133,3 +135,26 @@ def test_one_pen_tells_nothing() -> None:
     strokes = print_.strokes()
     one = replace(strokes, pens=(Pen(3.0, 0.1, 3.0, 1800.0, 18),))
     assert with_heavy_edges(one) == one
+
+
+@pytest.mark.parametrize(("width_px", "edge"), [(FINE_PX, False), (HEAVY_PX, True)])
+def test_a_curve_is_an_edge_where_the_edges_pen_drew_it(width_px: float, edge: bool) -> None:
+    """Hidden lines that lie side by side may be traced as curves from edge to edge."""
+    control = ((500.0, 900.0), (800.0, 901.0), (1200.0, 899.0), (1500.0, 900.0))
+    curve = Spline(control, (0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0), width_px, view="V1")
+    strokes = replace(parted().strokes(), splines=(curve,))
+    (found,) = with_heavy_edges(strokes).splines
+    assert (found.role is Role.VISIBLE) is edge
+
+
+@pytest.mark.parametrize(("reach", "area"), [((40.0, 160.0), 5200.0), ((60.0, 160.0), 5600.0)])
+def test_a_centre_line_is_of_every_view_that_it_runs_right_through(
+    reach: tuple[float, float], area: float, tmp_path: Path
+) -> None:
+    """Lettering beside its end was taken for a view and has the line; without it a recess stays shut."""
+    print_ = wheel_section(100.0)
+    print_.lines = [each for each in print_.lines if each.role is not Role.CENTRE]
+    print_.view = "V2"
+    print_.line((reach[0], 80.0), (reach[1], 80.0), Role.CENTRE)
+    print_.path((162.0, 78.0), (166.0, 78.0), (166.0, 83.0), (162.0, 83.0), closed=True)
+    assert max(outer_areas(print_, tmp_path)) == pytest.approx(area)
