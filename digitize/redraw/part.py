@@ -10,7 +10,7 @@ from digitize.redraw import dxf
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.keyseat_note import keyseat_notes
 from digitize.redraw.planes.pieces import piece_line
-from digitize.redraw.report import Outline, PartReport, PlacedView
+from digitize.redraw.report import Outline, OutlineKind, PartReport, PlacedView
 from digitize.redraw.solving.drawn_views import part_frame
 from digitize.redraw.solving.figures import LIMITS
 from digitize.redraw.solving.open_chains import OpenChain, ends_of, open_chains, where
@@ -22,6 +22,7 @@ from digitize.redraw.writing.profile_entities import add_open, add_profile, add_
 from digitize.redraw.writing.set_screw import add_set_screw
 from digitize.redraw.writing.sheet_blocks import add_notes, add_sheet_blocks
 from digitize.report.frame import Frame
+from digitize.report.wording import INTERVAL_95
 from digitize.strokes.primitives import Strokes
 
 NO_FIGURE = "it is not tied to anything drawn"
@@ -87,6 +88,7 @@ def write_part(
     used = tuple(name for each in solved for name in each.profile.ends)
     ends = [end for each, chains in unclosed for chain in chains for end in ends_of(each.view, chain)]
     notes = [note for each in solved for note in (*each.profile.notes, *_left_free(each, unit))]
+    notes += [_area(each, unit) for each in outlines if each.kind is OutlineKind.OUTER and not each.determined]
     notes += [*_between_limits(reconciled, used), *remarks]
     open_words = [where(each.view, chains, unit) for each, chains in unclosed if chains]
     said = (*part.notes, *open_words, *notes, *plan.notes, *screw)
@@ -118,6 +120,16 @@ def _left_free(solved: SolvedView, unit: Unit) -> Iterator[str]:
         if len(shape.in_excess) > 1:
             repeat = "they repeat what other figures give, and agree"
         yield f"view {name}: {', '.join(shape.in_excess)} in excess: {repeat}"
+
+
+def _area(outer: Outline, unit: Unit) -> str:
+    """A sentence on how nearly the area of an outer outline is known that figures do not settle."""
+    squared, decimals = dxf.per_mm(unit) ** 2, DECIMALS[unit] - 1
+    size = f"view {outer.view}: its outline encloses {outer.area_mm2 * squared:.{decimals}f}"
+    if not outer.settled:
+        return f"{size} square {unit.value} as drawn here: how far that is off is not known"
+    off = INTERVAL_95 * outer.area_std_mm2 * squared
+    return f"{size} ± {off:.{decimals}f} square {unit.value}, for the lengths that are scaled"
 
 
 def _in_line(solved: SolvedView, unit: Unit) -> Iterator[str]:

@@ -15,6 +15,7 @@ from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Round, Straight, S
 from digitize.strokes.primitives import Point
 
 ONE_ARC_MM = 0.2  # of paper: an arc that lies as near to another's circle, and goes on from its end, is of that arc
+ONE_ARC_DEG = 200.0  # and no more than a slot's round end turns by, and a hand's overshoot: the rest may be a circle
 MISSING_MM = 2.0  # of paper, of one circle: a longer edge that stood there instead is traced by itself
 
 
@@ -63,7 +64,7 @@ def _goes_on(arc: Round, more: Round, pen: Pen) -> bool:
     if any(abs(math.dist(at, mine.centre) - mine.radius) > ONE_ARC_MM * pen.paper_mm for at in places):
         return False
     apart = min(math.dist(mine.end, other.start), math.dist(other.end, mine.start))
-    return apart <= GAP_MM * pen.paper_mm and mine.sweep_deg + other.sweep_deg < FULL_TURN_DEG / 2
+    return apart <= GAP_MM * pen.paper_mm and mine.sweep_deg + other.sweep_deg < ONE_ARC_DEG
 
 
 def _joined(arc: Round, more: Round) -> Round:

@@ -7,6 +7,7 @@ from shapely import Point as Spot
 
 from digitize.dimensions.table import Reconciled
 from digitize.redraw.planes import outline
+from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solids.section_halves import round_hole, turned_faces
 from digitize.redraw.solids.shaft_keyseat import keyseat_slot
 from digitize.redraw.solids.solid_shape import THROUGH, Corners, Missing, Slot, SolidPlan, Turned, flat
@@ -33,6 +34,7 @@ from digitize.redraw.solids.view_outlines import (
     polygon_of,
     ring_corners,
     settled,
+    unclosed_edges,
 )
 from digitize.redraw.solving.solved import SolvedView
 
@@ -67,6 +69,8 @@ def _turned(spindle: Spindle, others: Sequence[SolvedView], reconciled: Reconcil
     name = spindle.view.view.name
     if (lost := lost_chamfer(spindle.view, reconciled)) is not None:
         return Missing(lost)
+    if not spindle.view.profile.cuts and (begun := unclosed_edges(spindle.view, across=Axis(spindle.axis))) is not None:
+        return Missing(begun)
     slots = () if spindle.view.profile.cuts else _slots(spindle, others, reconciled)
     if isinstance(slots, Missing):
         return slots

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from digitize.dimensions.reasons import quoted
 from digitize.dimensions.table import Reconciled, State
@@ -13,6 +13,7 @@ from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.faces import Step
 from digitize.redraw.planes.pieces import distinct, piece_line
+from digitize.redraw.planes.plane_strokes import Axis
 from digitize.redraw.solids.solid_shape import Corners
 from digitize.redraw.solving.open_chains import LEAST_MM
 from digitize.redraw.solving.profile import Profile
@@ -116,10 +117,11 @@ def about(corners: Sequence[Corner], centre: Point) -> Corners:
     return tuple((x - centre[0], y - centre[1], bulge) for x, y, bulge in corners)
 
 
-def unclosed_edges(face: SolvedView, gear: GearPlan | None = None) -> str | None:
+def unclosed_edges(face: SolvedView, gear: GearPlan | None = None, across: Axis | None = None) -> str | None:
     """A sentence on edges within a face that close nothing: a hole or a step that they begin would be left out.
 
-    The drawn teeth of a gear, which the true ones replace, are none.
+    The drawn teeth of a gear, which the true ones replace, are none, nor are the shoulders ``across`` a turned part,
+    which stand at one place along that axis.
     """
     shape, name = face.profile, face.view.name
     within = polygon_of(face, outer_ring(face))
@@ -129,7 +131,13 @@ def unclosed_edges(face: SolvedView, gear: GearPlan | None = None) -> str | None
         for piece in distinct(shape.plane, shape.plane.pieces, on_rings)
         if within.contains(line := piece_line(shape.plane, piece))
         and not (gear is not None and covered(gear, name, line))
+        and not (across is not None and _stands(line, across))
     ]
     if max((each.length for each in edges), default=0.0) < LEAST_MM * face.view.frame.paper_mm:
         return None
     return f"view {name} has edges within its outline that close nothing"
+
+
+def _stands(line: LineString, axis: Axis) -> bool:
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    return bool(abs((x1 - x0, y1 - y0)[axis.value]) <= SAME * line.length)

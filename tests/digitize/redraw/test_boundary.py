@@ -92,6 +92,9 @@ def test_edges_beside_an_outline_leave_it_unsettled(tmp_path: Path) -> None:
     assert (outer.kind, outer.determined) == (OutlineKind.OUTER, False)
     assert outer.area_mm2 == pytest.approx(SHAFT_AREA)
     assert said(report, "edges lie outside it, as at 4.528, 6.398 in")  # in the file's unit
+    assert said(
+        report, f"encloses {SHAFT_AREA / 25.4**2:.3f} square in as drawn here: how far that is off is not known"
+    )
 
 
 @pytest.mark.parametrize(("left_open_mm", "settled"), [(0.2, True), (0.7, False)])

@@ -37,6 +37,8 @@ def test_a_height_without_a_figure_is_named_with_its_error(tmp_path: Path) -> No
     (only,) = report.outlines
     assert only.area_std_mm2 == pytest.approx(100 * std, rel=1e-4)
     assert only.off_percent == pytest.approx(100 * 1.96 * std / 60, rel=1e-4)
+    area = f"its outline encloses 6000.00 ± {1.96 * 100 * std:.2f} square mm, for the lengths that are scaled"
+    assert report.notes[1] == f"view V1: {area}"
 
 
 def test_width_and_height_are_named_in_the_file_s_unit(tmp_path: Path) -> None:

@@ -457,6 +457,15 @@ def test_a_keyseat_on_a_turned_side_is_not_left_out_in_silence() -> None:
         assert why in missing.why
 
 
+def test_a_keyseat_that_does_not_close_is_not_left_out_in_silence() -> None:
+    """One of its round ends is lost; the shaft's shoulders close nothing either, and stand in no solid's way."""
+    print_ = keyed()
+    print_.arcs.pop()
+    missing = plan(print_)
+    assert isinstance(missing, Missing)
+    assert missing.why == "view V1 has edges within its outline that close nothing"
+
+
 def test_a_scaled_length_elsewhere_leaves_a_keyseat_whose_sizes_are_given() -> None:
     print_ = keyed()
     print_.dimensions = [each for each in print_.dimensions if each.text != "30" or each.kind is Kind.DIAMETER]

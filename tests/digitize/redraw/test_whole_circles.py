@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from digitize.lettering.text import Kind
+from digitize.redraw.report import OutlineKind
 from digitize.strokes.primitives import Role
 from tests.digitize.redraw.hand_drawn import Print
 from tests.digitize.redraw.test_loose_ends import outer_areas
@@ -82,3 +83,17 @@ def test_a_rounding_that_was_traced_in_two_arcs_is_one(longer_first: bool, tmp_p
     assert outer.area_mm2 == pytest.approx(80 * 60 - (1 - math.pi / 4) * 15**2, rel=1e-9)
     assert outer.determined
     assert len(drawing.modelspace().query("ARC")) == 0
+
+
+def test_a_slot_s_round_end_that_was_traced_in_two_arcs_closes(tmp_path: Path) -> None:
+    """By hand the two turn by a few degrees more than half a turn together."""
+    print_ = Print()
+    print_.path((40.0, 60.0), (160.0, 60.0), (160.0, 140.0), (40.0, 140.0), closed=True)
+    for y in (90.0, 110.0):
+        print_.line((80.0, y), (120.0, y))
+    print_.arc((120.0, 100.0), 10.0, 270.0, 180.0)
+    print_.arc((80.0, 100.0), 10.0, 87.5, 92.5)
+    print_.arc((80.0, 100.1), 10.1, 180.0, 92.5)
+    _drawing, report = written(print_, tmp_path)
+    slot = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.INNER]
+    assert slot == pytest.approx([40 * 20 + math.pi * 10**2], rel=0.01)
