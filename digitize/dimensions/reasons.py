@@ -53,7 +53,7 @@ class Reason(StrEnum):
     CONFIRMED = "confirmed by {by} on {on}"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
-    STRUCK_OUT = "a line runs through {text} from end to end: where it was struck out, another figure takes its place"
+    STRUCK_OUT = "a line runs through it from end to end: if it was struck out, another figure takes its place"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
     LACKING = "no figure gives the {what} in view {view}: scaled from the print {size} +- {std} {unit}"
     EXCESS = "the chain {terms} = {total} is closed: one of its figures is more than a maker needs"

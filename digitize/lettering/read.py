@@ -26,12 +26,12 @@ from digitize.lettering.reading.contest import DOUBTFUL, contested
 from digitize.lettering.reading.halves import with_halves_doubted
 from digitize.lettering.reading.improper import without_improper
 from digitize.lettering.reading.let_in import takes_in, without_parts
+from digitize.lettering.reading.line_through import line_through
 from digitize.lettering.reading.neighbours import as_doubtful, seen_with_neighbours
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.read_on import read_on
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
-from digitize.lettering.reading.struck_out import is_struck_out
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.text import Layout, Text, TextBlock
@@ -140,7 +140,7 @@ def read_blocks(
     both = {each.whole.block: each.both for each in made}
     texts = made_whole(pieces, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
     final = [both.get(text.block, text) for text in texts]
-    return (*(replace(text, struck_out=is_struck_out(sheet, text)) for text in final), *unread)
+    return (*(replace(text, line_through=line_through(sheet, text)) for text in final), *unread)
 
 
 def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:

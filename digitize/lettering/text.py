@@ -111,19 +111,29 @@ def merged(readings: Iterable[Reading]) -> tuple[Reading, ...]:
     return tuple(Reading(*chance) for chance in sorted(chances.items(), key=lambda item: -item[1]))
 
 
+class LineThrough(StrEnum):
+    """A line that runs through a figure from end to end."""
+
+    NONE = "none"
+    OUT = "out"
+    """One that begins and ends with it, as when a figure is struck out."""
+    ALONG = "along"
+    """One that may go on before and behind it, as a dimension line does that nobody broke."""
+
+
 @dataclass(frozen=True)
 class Text:
     """A block and its readings, best first; no reading at all means that the reader rejected it.
 
-    ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it,
-    ``struck_out`` where a line runs through it from end to end.
+    ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it;
+    ``line_through`` tells of a line that runs through it from end to end.
     """
 
     block: TextBlock
     readings: tuple[Reading, ...]
     reader: str = ""
     cut_before: bool = False
-    struck_out: bool = False
+    line_through: LineThrough = LineThrough.NONE
 
 
 class Kind(StrEnum):

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import State
 from digitize.pipeline import digitize_sheet
 from samples.__main__ import make_sheet, seed_range
@@ -33,7 +34,6 @@ SAME = 0.3
 """Least part of a figure's box that a row of the table must share to be of that figure."""
 BEST_FIRST = State.AGREED, State.DISPUTED, State.UNPROVEN, State.UNREAD
 MANNERS = "level", "rising", "falling", "twice", "cross"
-CROSSED = "a line runs through"
 
 
 def ends_of(manner: str, rise: float) -> list[tuple[float, float]]:
@@ -115,7 +115,7 @@ def main() -> None:
             own = [row for row in rows if overlap(quad.tolist(), row.quad_px) > SAME]
             states = {row.state for row in own}
             told[next((str(state) for state in BEST_FIRST if state in states), "no row")] += 1
-        crossed = [row for row in rows if row.evidence and row.evidence[0].startswith(CROSSED)]
+        crossed = [row for row in rows if Reason.STRUCK_OUT.say() in row.evidence]
         left_alone += len(alone)
         doubted += sum(any(overlap(quad.tolist(), row.quad_px) > SAME for row in crossed) for quad in alone)
         print(f"{path.name}: {dict(told)}", flush=True)

@@ -9,9 +9,9 @@ from fractions import Fraction
 from digitize.dimensions.linking.candidates import Candidate, Parser, candidates
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.span import Span
-from digitize.dimensions.reasons import Reason, quoted
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
-from digitize.lettering.text import Callout, Kind, Reading, Text, TypedValue, Unit
+from digitize.lettering.text import Callout, Kind, LineThrough, Reading, Text, TypedValue, Unit
 
 MM_PER_INCH = Fraction(254, 10)
 LENGTHS = (Kind.LINEAR, Kind.DIAMETER, Kind.RADIUS, Kind.CHAMFER, Kind.THREAD)
@@ -46,7 +46,8 @@ class Entry:
     link_cost : float
         How far the figure stands from where one is written for its slot, in its own heights.
     part_for : Reason or None
-        Why it may be a part of something more, by how it lies or what stands beside it; None where nothing says so.
+        Why it may be a part of something more, or struck out, by how it lies or what stands beside it; None where
+        nothing says so.
     cut_before : bool
         Its reading is doubted for nothing but a figure that may stand right before it.
     """
@@ -114,8 +115,8 @@ def collect(texts: Sequence[Text], parse: Parser, explain: Callable[[str], str])
         if _lost_its_figure(text, parse):
             entries.append(Entry(index, 0, None, (), reading=text.readings[0].probability, why_not=NO_FIGURE))
             continue
-        if text.struck_out:
-            why = Reason.STRUCK_OUT.say(text=quoted(text.readings[0].text))
+        if text.line_through is LineThrough.OUT:
+            why = Reason.STRUCK_OUT.say()
             entries.append(Entry(index, 0, None, (), reading=text.readings[0].probability, why_not=why))
             continue
         readings = _parsing_first(text, parse)

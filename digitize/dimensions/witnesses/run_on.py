@@ -14,7 +14,7 @@ from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.span import Span
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.witnesses.one_of_two_rows import is_one_of_two_rows
-from digitize.lettering.text import Kind, Text, TextBlock
+from digitize.lettering.text import Kind, LineThrough, Text, TextBlock
 
 GAP_HEIGHTS = 1.8
 """What belongs to a figure stands no further from it than this, in figure heights: a wide space, or a sign lost."""
@@ -51,12 +51,15 @@ def marked_run_on(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entr
         In the same order.
     """
     loose = [texts[index] for index in sorted(_loose(entries))]
-    return tuple(replace(entry, part_for=_part_for(entry, texts[entry.text].block, loose)) for entry in entries)
+    return tuple(replace(entry, part_for=_part_for(entry, texts[entry.text], loose)) for entry in entries)
 
 
-def _part_for(entry: Entry, block: TextBlock, loose: Sequence[Text]) -> Reason | None:
+def _part_for(entry: Entry, text: Text, loose: Sequence[Text]) -> Reason | None:
+    if text.line_through is not LineThrough.NONE:
+        return Reason.STRUCK_OUT
     if entry.slot is None or entry.value is None or not is_length(entry.value):
         return None
+    block = text.block
     if _leans(entry, block) or any(_adjoins(other.block, block, _gap_heights(other)) for other in loose):
         return Reason.RUNS_ON
     return Reason.ONE_LIMIT if is_one_of_two_rows(entry, block) else None

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from calibrate.straightening.bend import POSE, Bend, lift_of
 from digitize.dimensions.linking.entries import collect, parse_or_none
 from digitize.dimensions.linking.tied import attach
-from digitize.dimensions.reasons import Reason, quoted
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.reconcile import by_state, reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Kind, Reading, Text, Unit
+from digitize.lettering.text import Kind, LineThrough, Reading, Text, Unit
 from digitize.strokes.primitives import Line, Role
 from tests.digitize.dimensions.drawn import MM_PER_PX, Drawn, block_at, draw, level_sheet, sure
 
@@ -363,10 +363,11 @@ def test_a_word_that_nobody_writes_without_a_figure_has_lost_it(words: str, stat
     assert next((row.state for row in result.dimensions if row.text == words), None) is state
 
 
-def test_a_figure_that_a_line_runs_through_is_not_believed_though_it_fits_what_is_drawn() -> None:
+@pytest.mark.parametrize(("line", "state"), [(LineThrough.OUT, State.UNREAD), (LineThrough.ALONG, State.UNPROVEN)])
+def test_a_figure_that_a_line_runs_through_is_not_believed_though_it_fits(line: LineThrough, state: State) -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
-    struck = replace(texts[0], struck_out=True)
+    struck = replace(texts[0], line_through=line)
     rows = {row.place[0]: row for row in reconcile(level_sheet(), strokes, (struck, *texts[1:]), parse).dimensions}
-    assert (rows[0].state, rows[0].value) == (State.UNREAD, None)
-    assert rows[0].evidence == (Reason.STRUCK_OUT.say(text=quoted(texts[0].readings[0].text)),)
+    assert rows[0].state is state
+    assert rows[0].evidence[-1] == Reason.STRUCK_OUT.say()
     assert {row.state for place, row in rows.items() if place != 0} == {State.AGREED}

@@ -4,8 +4,8 @@
 length, which the old figure fits: nothing but the line through it tells that it no longer holds. Such a line hangs
 together with the figure's own strokes and is no stroke of the drawing, so it is looked for where the figure is read: it
 runs straight, or nearly so, from the first sign to the last, crosses at least two strokes, and runs free in a gap
-between them. A line of the drawing that runs through a figure lengthwise does the same; neither figure is to be relied
-on.
+between them. A dimension line that nobody broke for its figure does the same, and goes on; neither figure is to be
+relied on.
 """
 
 import re
@@ -16,8 +16,10 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.crops import INK_BELOW, cut
-from digitize.lettering.text import Text
+from digitize.lettering.text import LineThrough, Text
 
+LEAST_HEIGHT_PX = 14.0
+"""In smaller figures the gap between two strokes is no wider than a pen."""
 MARGIN = 0.6
 """Paper looked at round a figure, in figure heights."""
 INSET = 0.15
@@ -38,19 +40,24 @@ BARS = 0.25, 0.35
 """A lone fraction's own bar lies level to the first or rises more than the second."""
 SHORTEST = 0.6
 """Such a line is longer than a sign is wide, in figure heights."""
-BESIDE = 0.1, 0.15, 0.2
+BESIDE = 0.15, 0.2, 0.25, 0.3
 """A stroke that it crosses goes on to these on both sides of it, in figure heights ..."""
 ASIDE = 0.08
 """... and leans no more than this from one to the next."""
-FREE = 0.18, 0.25
+FREE = 0.15, 0.2, 0.25
 """Between two strokes it runs on paper: nothing lies so far to one side of it, in figure heights."""
+LEVEL = 0.08
+BEYOND = 0.5, 2.5
+DASHED = 0.35
+"""A line that lies level with the figure to the first (rise over run), and goes on at both ends, between the second's
+distances from it (in figure heights), on so much ink, is its dimension line, whole or dashed."""
 STEP = 0.05
 """Places are tried so far apart, in figure heights."""
 LONE_FRACTION = re.compile(r"\D*\d+/\d+\D*")
 
 
-def is_struck_out(sheet: LevelSheet, text: Text) -> bool:
-    """Does a line run through a figure from end to end?
+def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
+    """The line, if any, that runs through a figure from end to end.
 
     Parameters
     ----------
@@ -59,15 +66,15 @@ def is_struck_out(sheet: LevelSheet, text: Text) -> bool:
         As read; what holds no digit is not looked at.
     """
     read = text.readings[0].text if text.readings else ""
-    if not any(sign.isdigit() for sign in read):
-        return False
     height_px = text.block.height_px
+    if height_px < LEAST_HEIGHT_PX or not any(sign.isdigit() for sign in read):
+        return LineThrough.NONE
     ink = cut(sheet, text.block, MARGIN) < INK_BELOW
     edge_px = MARGIN * height_px
     rows, columns = (length - 2 * edge_px for length in ink.shape)
     across = np.arange(edge_px + INSET * height_px, edge_px + columns - INSET * height_px, max(1.0, STEP * height_px))
     if len(across) < 2 or across[-1] - across[0] < SHORTEST * height_px or rows <= 2 * BODY * height_px:
-        return False
+        return LineThrough.NONE
     within = edge_px + BODY * height_px, edge_px + rows - BODY * height_px
     lines, shares = _lines_along(ink, across, within, height_px)
     keep = np.ones(len(lines), np.bool_)
@@ -75,7 +82,29 @@ def is_struck_out(sheet: LevelSheet, text: Text) -> bool:
         rise = (lines[:, 0] - lines[:, -1]) / (across[-1] - across[0])
         keep = (np.abs(rise) > BARS[0]) & (rise < BARS[1])
     least = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
-    return any(_strikes(ink, across, lines[i], height_px, int(least[i])) for i in np.flatnonzero(keep))
+    striking = [i for i in np.flatnonzero(keep) if _strikes(ink, across, lines[i], height_px, int(least[i]))]
+    if not striking:
+        return LineThrough.NONE
+    wide = cut(sheet, text.block, BEYOND[1]) < INK_BELOW
+    goes_on = text.block.group is None and any(_runs_on(wide, across, lines[i], height_px) for i in striking)
+    return LineThrough.ALONG if goes_on else LineThrough.OUT
+
+
+def _runs_on(wide: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> bool:
+    """Does a level line go on before and behind the figure, as its dimension line does that nobody broke for it?"""
+    rise = float(line[-1] - line[0]) / float(across[-1] - across[0])
+    if abs(rise) > LEVEL:
+        return False
+    height, width = wide.shape
+    reach = max(1, round(BOW * height_px))
+    before = np.arange(0.0, (BEYOND[1] - BEYOND[0]) * height_px)
+    shift = (BEYOND[1] - MARGIN) * height_px
+    for columns in (before, width - 1 - before):
+        rows = (line[0] + shift + rise * (columns - across[0] - shift)).round().astype(int)
+        near = np.array([wide[(rows + k).clip(0, height - 1), columns.astype(int)] for k in range(-reach, reach + 1)])
+        if near.any(axis=0).mean() < DASHED:
+            return False
+    return True
 
 
 def _lines_along(
