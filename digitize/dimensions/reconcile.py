@@ -26,6 +26,7 @@ from digitize.dimensions.confirmed import (
     speakers,
 )
 from digitize.dimensions.linking.entries import Entry, collect, is_length, parse_or_none
+from digitize.dimensions.linking.item_marks import item_marks
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.linking.tied import attach
@@ -170,7 +171,8 @@ def _tied(
     said = {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)} | speakers(entries, confirmations)
     texts = (*texts, *(added_text(each, mm_per_px) for each in added))
     bar = find_scale_bar(strokes, texts, mm_per_px)
-    entries = tuple(entry for entry in entries if bar is None or entry.text not in bar.texts)
+    of_no_size = item_marks(texts, strokes) | frozenset(() if bar is None else bar.texts)
+    entries = tuple(entry for entry in entries if entry.text not in of_no_size)
     entries = mark_underlined(entries, texts, strokes, mm_per_px)
     entries, slots = attach(entries, texts, strokes, mm_per_px)
     entries = marked_run_on(entries, texts)

@@ -1,8 +1,9 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
-Order: frame and tables, ticks, halves of dimension lines, hatching, ends of cutting planes, arrowheads (dimension,
-extension, leader), dashed lines broken for a figure, dash pattern, centre marks of circles; what is left is an edge,
-but for what was drawn too finely for one. What looked like a head on a section line was the edge that it ends on.
+Order: frame and tables, ticks, halves of dimension lines, circles round items, hatching, ends of cutting planes,
+arrowheads (dimension, extension, leader), dashed lines broken for a figure, dash pattern, centre marks of circles; what
+is left is an edge, but for what was drawn too finely for one. What looked like a head on a section line was the edge
+that it ends on.
 """
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
@@ -15,6 +16,7 @@ from digitize.strokes.roles.edges import find_edges
 from digitize.strokes.roles.framing import frame_and_tables
 from digitize.strokes.roles.halves import find_broken_dashed, join_halves
 from digitize.strokes.roles.hatching import find_hatching
+from digitize.strokes.roles.item_circles import find_item_circles
 
 CENTRE_REACH_MM = 0.6
 OVERHANG = 1.0
@@ -34,6 +36,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     page = join_halves(page)
     tables = frame_and_tables(page)
     page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
+    find_item_circles(page)
     find_hatching(page)
     page.heads = [head for head in page.heads if head.piece < 0 or page.roles[head.piece] is not Role.HATCH]
     find_cutting_ends(page)
