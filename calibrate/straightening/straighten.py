@@ -27,7 +27,7 @@ from calibrate.straightening.camera import eye_over
 from calibrate.straightening.check import check_is_drawing
 from calibrate.straightening.flat_map import bend_words
 from calibrate.straightening.letters import find_letters
-from calibrate.straightening.mirror import TURNED_OVER, reads_in_mirror, turned_over
+from calibrate.straightening.mirror import BACK_SHOWS, TURNED_OVER, has_mirrored_row, reads_in_mirror, turned_over
 from calibrate.straightening.perspective import Flat, flatten_perspective
 from calibrate.straightening.skew import Skew, combined_skew
 from calibrate.straightening.turns import Turn, find_turn
@@ -125,6 +125,7 @@ def straighten(
         warnings=(
             *((ONE_BIT_NOTE,) if page.one_bit else ()),
             *((TURNED_OVER,) if over else ()),
+            *((BACK_SHOWS,) if has_mirrored_row(letters) else ()),
             *(() if restored.squares is None else (SQUARES_OFF if restored.squares.taken_off else SQUARES_LEFT,)),
             *_warnings(skew, turn.doubt, flat.proportion),
             *(() if bend is None else (bend_words(bend),)),

@@ -12,7 +12,8 @@ import cv2
 import numpy as np
 
 from calibrate.sheet import FloatArray, InkImage
-from calibrate.straightening.letters import SURE_Z, Letters, sum_in_stds, upright_margin
+from calibrate.straightening.letters import Letters
+from calibrate.straightening.likeness import SURE_Z, sum_in_stds, upright_margin
 
 TOLD_BY_TITLE_BLOCK = "Which way up the sheet lies was told from its title block alone; check it."
 NOT_TOLD = "Which way up the sheet lies can't be told from its lettering; it is left as scanned."

@@ -13,7 +13,8 @@ from calibrate.files.load import load_page
 from calibrate.level import calibrate_sheet
 from calibrate.restoring.restore import restore
 from calibrate.sheet import LevelSheet, apply_homography
-from calibrate.straightening.mirror import TURNED_OVER
+from calibrate.straightening.letters import find_letters
+from calibrate.straightening.mirror import BACK_SHOWS, TURNED_OVER, has_mirrored_row, reads_in_mirror
 from calibrate.straightening.straighten import straighten
 from calibrate.transforms import mirroring
 from tests.calibrate import drawn
@@ -62,6 +63,25 @@ def test_what_is_known_is_believed_and_without_letters_nothing_is_told() -> None
     assert level(sheet, over=True).turned_over
     assert not level(sheet[:, ::-1], over=False).turned_over
     assert not level(drawn.sheet(0.5, words=False)[:, ::-1]).turned_over
+
+
+def test_letters_of_the_back_are_told_and_turn_nothing() -> None:
+    front = drawn.sheet(0.5)
+    both = level(np.minimum(front, front[:, ::-1]))
+    assert BACK_SHOWS in both.warnings
+    assert not both.turned_over
+    assert BACK_SHOWS not in level(front).warnings
+
+
+def test_section_lines_are_no_letters_in_a_mirror() -> None:
+    """All lean one way, as the stroke of a 7 does in a mirror."""
+    ink = np.zeros((200, 900), np.uint8)
+    for x in range(40, 840, 24):
+        cv2.line(ink, (x, 90), (x + 22, 112), 1, 3)
+    letters = find_letters(ink.view(np.bool_), 3.0)
+    assert len(letters.rasters) > 20
+    assert not has_mirrored_row(letters)
+    assert not reads_in_mirror(letters)
 
 
 @given(st.integers(1, 9), st.integers(1, 9))
