@@ -23,7 +23,8 @@ from digitize.redraw.trace import add_circular
 from digitize.redraw.writing import layers
 from digitize.redraw.writing.centre_marks import centre_marks
 from digitize.redraw.writing.hatch import add_hatch, pattern_of
-from digitize.strokes.primitives import Role
+from digitize.redraw.writing.hidden_edges import hidden_edges
+from digitize.strokes.primitives import Point, Role
 
 _OUTLINE_LAYERS = {OutlineKind.OUTER: layers.OUTLINE, OutlineKind.INNER: layers.INNER, OutlineKind.CUT: layers.CUT}
 _DIGITS = 9  # decimals of a coordinate: below any meaning, above the solution's rounding
@@ -53,14 +54,27 @@ def add_profile(drawing: Drawing, solved: SolvedView, plan: GearPlan, unit: Unit
         written.append(Outline(solved.view.name, kind, outline.ring_area(shape.plane, ring), determined, std))
     if shape.rings:
         _add_edges(drawing, shape, plan, solved.view, factor)
-        _add_centres(drawing, solved.view, shape, factor)
+        centres = (*shape.centre_lines, *centre_marks(solved.view, shape))
+        _add_centres(drawing, solved.view, shape, centres, factor)
+        _add_hidden(drawing, solved.view, shape, centres, factor)
     return written
 
 
-def _add_centres(drawing: Drawing, view: DrawnView, shape: Profile, factor: float) -> None:
+def _add_hidden(
+    drawing: Drawing, view: DrawnView, shape: Profile, centres: Sequence[tuple[Point, Point]], factor: float
+) -> None:
+    for start, end, told in hidden_edges(view, shape, centres):
+        layer = dxf.add_role_layer(drawing, Role.HIDDEN) if told else layers.HIDDEN_SCALED
+        attributes = {"layer": layer} if told else layers.on_layer(drawing, layer)
+        drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
+
+
+def _add_centres(
+    drawing: Drawing, view: DrawnView, shape: Profile, centres: Sequence[tuple[Point, Point]], factor: float
+) -> None:
     pitched = {each.arc for each in pitch_circles(view)}
     attributes = {"layer": dxf.add_role_layer(drawing, Role.CENTRE)}
-    for start, end in (*shape.centre_lines, *centre_marks(view, shape)):
+    for start, end in centres:
         drawing.modelspace().add_line(scaled(start, factor), scaled(end, factor), attributes)
     for arc, circle in shape.circles.items():
         if arc in pitched:

@@ -22,10 +22,11 @@ from calibrate.sheet import apply_homography
 from digitize.lettering.text import Unit
 from digitize.redraw.dxf import INCHES, group_name, layer_name, per_mm
 from digitize.redraw.report import PlacedView
-from digitize.redraw.writing.layers import OPEN_END
+from digitize.redraw.writing.layers import HIDDEN_SCALED, OPEN_END
 from digitize.strokes.primitives import Point, Role
 
 CHAINED = layer_name(Role.CENTRE)
+LEFT_OUT = frozenset({OPEN_END, HIDDEN_SCALED, layer_name(Role.HIDDEN)})
 SHAPES = frozenset({"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "SPLINE", "ELLIPSE", "POLYLINE"})
 """Entities that are lines of the part; figures and dimensions would hide the print they are laid on."""
 FLAT_MM = 0.01
@@ -137,10 +138,10 @@ def _page(drawn: Sequence[_Drawn], unit: Unit, caption: str) -> Page | None:
 
 
 def _lines(drawing: Drawing, entities: Iterable[DXFEntity], flat_mm: float) -> Iterator[_Drawn]:
-    """All that is drawn of the part; the rings that mark gaps are none of it."""
+    """All that is seen of the part; the rings that mark gaps are none of it."""
     file_per_mm = per_mm(_unit(drawing))
     for entity in entities:
-        if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES and entity.dxf.layer != OPEN_END:
+        if isinstance(entity, DXFGraphic) and entity.dxftype() in SHAPES and entity.dxf.layer not in LEFT_OUT:
             curve = dxf_path.make_path(entity).flattening(flat_mm * file_per_mm)
             line = tuple((point.x / file_per_mm, point.y / file_per_mm) for point in curve)
             if line:  # what has no length has no points
