@@ -1,9 +1,9 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
-Order: frame and tables, ticks, halves of dimension lines, circles round items, hatching, ends of cutting planes,
-arrowheads (dimension, extension, leader), dashed lines broken for a figure, dash pattern, centre marks of circles; what
-is left is an edge, but for what was drawn too finely for one. What looked like a head on a section line was the edge
-that it ends on.
+Order: frame and tables, ticks, halves of dimension lines, circles round items, machining marks, hatching, ends of
+cutting planes, arrowheads (dimension, extension, leader), dashed lines broken for a figure, dash pattern, centre marks
+of circles; what is left is an edge, but for what was drawn too finely for one. What looked like a head on a section
+line was the edge that it ends on.
 """
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
@@ -13,6 +13,7 @@ from digitize.strokes.primitives import Role
 from digitize.strokes.roles.cutting_ends import find_cutting_ends
 from digitize.strokes.roles.dimensioning import find_dimensions
 from digitize.strokes.roles.edges import find_edges
+from digitize.strokes.roles.finish_marks import find_finish_marks
 from digitize.strokes.roles.framing import frame_and_tables
 from digitize.strokes.roles.halves import find_broken_dashed, join_halves
 from digitize.strokes.roles.hatching import find_hatching
@@ -37,6 +38,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     tables = frame_and_tables(page)
     page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
     find_item_circles(page)
+    find_finish_marks(page)
     find_hatching(page)
     page.heads = [head for head in page.heads if head.piece < 0 or page.roles[head.piece] is not Role.HATCH]
     find_cutting_ends(page)
