@@ -14,6 +14,7 @@ from calibrate.errors import InputError
 from calibrate.files.decoded import Decoded, check_page
 from calibrate.files.pdf_file import count_pdf, read_pdf
 from calibrate.files.raster_file import read_jpeg, read_jpeg_2000, read_png
+from calibrate.files.square_pixels import with_square_pixels
 from calibrate.files.tiff_file import count_tiff, read_tiff
 from calibrate.sheet import PageImage
 
@@ -80,7 +81,8 @@ def load_page(path: Path | str, page: int = 1) -> PageImage:
     Returns
     -------
     PageImage
-        In the source frame: any turn that the file asks for is applied. Colour is kept, deeper samples become 8-bit.
+        In the source frame: any turn that the file asks for is applied, and oblong pixels are made square. Colour is
+        kept, deeper samples become 8-bit.
 
     Raises
     ------
@@ -92,7 +94,9 @@ def load_page(path: Path | str, page: int = 1) -> PageImage:
     if page < 1:
         check_page(page, page_count(path))
     decoded = _guarded(kind, path, lambda: kind.read(path, page))
-    return PageImage(decoded.pixels, path, _sha256(path), page, decoded.page_count, decoded.resolution, decoded.focus)
+    return with_square_pixels(
+        PageImage(decoded.pixels, path, _sha256(path), page, decoded.page_count, decoded.resolution, decoded.focus)
+    )
 
 
 def _kind_of(path: Path) -> _Kind:
