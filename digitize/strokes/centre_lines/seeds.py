@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.ink_width import half_widths
-from digitize.strokes.centre_lines.thinning import ByteImage, IntArray, thinned, thinned_again
+from digitize.strokes.centre_lines.thinning import INKED, ByteImage, IntArray, thinned, thinned_again
 from digitize.strokes.compiled import compiled
 
 LongArray = NDArray[np.int64]
@@ -28,6 +28,8 @@ SPUR_HALF_WIDTHS = 1.3
 SPUR_SLACK_PX = 1.0
 """Thinning stops half a pixel short or long at either end."""
 PRUNING_ROUNDS = 2
+JUNCTION, TAKEN = np.uint8(2), np.uint8(4)
+"""What a pixel of the skeleton says while chains are traced: on a large sheet a second picture costs more than that."""
 FREE_END = 0
 CLOSED = -1
 
@@ -61,13 +63,13 @@ def _neighbour_count(image: ByteImage, y: int, x: int) -> int:
     count = 0
     for dy in range(-1, 2):
         for dx in range(-1, 2):
-            count += image[y + dy, x + dx]
+            count += image[y + dy, x + dx] & INKED
     return count - 1
 
 
 @compiled
-def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray, flags: ByteImage) -> tuple[LongArray, IntArray]:
-    """Mark junctions in ``flags``, which is blank; return their places in the flat picture, rising, and their numbers.
+def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[LongArray, IntArray]:
+    """Mark junctions in the picture; return their places in the flat picture, rising, and their numbers.
 
     Numbers run from 1; pixels of one junction touch and share its number.
     """
@@ -76,7 +78,7 @@ def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray, flags: ByteIma
     places.pop()
     for n in range(len(ys)):
         if _neighbour_count(image, ys[n], xs[n]) >= 3:
-            flags[ys[n], xs[n]] = 1
+            image[ys[n], xs[n]] |= JUNCTION
             places.append(np.int64(ys[n]) * columns + xs[n])
     place = np.array(places, np.int64)
     number = np.zeros(len(place), np.int32)
@@ -91,7 +93,7 @@ def _find_junctions(image: ByteImage, ys: IntArray, xs: IntArray, flags: ByteIma
             y, x = divmod(place[stack.pop()], columns)
             for dy in range(-1, 2):
                 for dx in range(-1, 2):
-                    if flags[y + dy, x + dx]:
+                    if image[y + dy, x + dx] & JUNCTION:
                         k = np.searchsorted(place, (y + dy) * columns + x + dx)
                         if not number[k]:
                             number[k] = count
@@ -106,44 +108,38 @@ def _number_at(place: LongArray, number: IntArray, columns: int, y: int, x: int)
 
 
 @compiled
-def _next_pixel(image: ByteImage, taken: ByteImage, junctions: ByteImage, y: int, x: int) -> tuple[int, int]:
+def _next_pixel(image: ByteImage, y: int, x: int) -> tuple[int, int]:
     """Step to a free neighbour, direct ones first; (-1, -1) where the chain ends."""
     for diagonal in range(2):
         for dy in range(-1, 2):
             for dx in range(-1, 2):
                 if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
                     continue
-                if image[y + dy, x + dx] and not taken[y + dy, x + dx] and not junctions[y + dy, x + dx]:
+                if image[y + dy, x + dx] == INKED:
                     return y + dy, x + dx
     return -1, -1
 
 
 @compiled
-def _junction_beside(junctions: ByteImage, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
+def _junction_beside(image: ByteImage, y: int, x: int, not_at_y: int, not_at_x: int) -> tuple[int, int]:
     """A junction pixel beside (y, x), direct ones first, other than the given one; (-1, -1) if none."""
     for diagonal in range(2):
         for dy in range(-1, 2):
             for dx in range(-1, 2):
                 if (dy != 0 and dx != 0) != (diagonal == 1) or (dy == 0 and dx == 0):
                     continue
-                if junctions[y + dy, x + dx] and not (y + dy == not_at_y and x + dx == not_at_x):
+                if image[y + dy, x + dx] & JUNCTION and not (y + dy == not_at_y and x + dx == not_at_x):
                     return y + dy, x + dx
     return -1, -1
 
 
 @compiled
 def _walk(
-    image: ByteImage,
-    junctions: ByteImage,
-    place: LongArray,
-    number: IntArray,
-    pixel_y: IntArray,
-    pixel_x: IntArray,
-    taken: ByteImage,
+    image: ByteImage, place: LongArray, number: IntArray, pixel_y: IntArray, pixel_x: IntArray
 ) -> tuple[IntArray, IntArray, IntArray, IntArray]:
-    """Walk every chain once: from junctions, then from free ends, then round closed loops. ``taken`` is blank.
+    """Walk every chain once: from junctions, then from free ends, then round closed loops.
 
-    Returns what `Chains` holds.
+    Returns what `Chains` holds, and leaves the picture without marks.
     """
     columns = image.shape[1]
     most = len(pixel_y)  # of chains, each of which has a pixel of its own and two of junctions at most
@@ -153,9 +149,9 @@ def _walk(
     for stage in range(3):
         for n in range(len(pixel_y)):
             y0, x0 = pixel_y[n], pixel_x[n]
-            if taken[y0, x0] or junctions[y0, x0]:
+            if image[y0, x0] != INKED:
                 continue
-            beside_y, beside_x = _junction_beside(junctions, y0, x0, -1, -1)
+            beside_y, beside_x = _junction_beside(image, y0, x0, -1, -1)
             if stage == 0 and beside_y < 0:
                 continue
             if stage == 1 and _neighbour_count(image, y0, x0) > 1:
@@ -170,19 +166,19 @@ def _walk(
             y, x = y0, x0
             length = 0
             while y >= 0:
-                taken[y, x] = 1
+                image[y, x] |= TAKEN
                 xs[count], ys[count] = x - 1, y - 1
                 count += 1
                 length += 1
                 last_y, last_x = y, x
-                met_y, met_x = _junction_beside(junctions, y, x, beside_y, beside_x)
+                met_y, met_x = _junction_beside(image, y, x, beside_y, beside_x)
                 met = _number_at(place, number, columns, met_y, met_x) if met_y >= 0 else 0
                 if length > 1 and met and (met != start or length > 3):
                     break
-                y, x = _next_pixel(image, taken, junctions, y, x)
+                y, x = _next_pixel(image, y, x)
             end = -1 if start == -1 else 0
             if start != -1:
-                end_y, end_x = _junction_beside(junctions, last_y, last_x, beside_y, beside_x)
+                end_y, end_x = _junction_beside(image, last_y, last_x, beside_y, beside_x)
                 if end_y >= 0:
                     end = _number_at(place, number, columns, end_y, end_x)
                     xs[count], ys[count] = end_x - 1, end_y - 1
@@ -190,15 +186,15 @@ def _walk(
             nodes[chains] = start, end
             chains += 1
             first[chains] = count
+    for n in range(len(pixel_y)):
+        image[pixel_y[n], pixel_x[n]] = INKED
     return xs[:count].copy(), ys[:count].copy(), first[: chains + 1].copy(), nodes[:chains].copy()
 
 
 def _trace(image: ByteImage, pixel_y: IntArray, pixel_x: IntArray) -> Chains:
     """Trace the chains of a padded skeleton, whose pixels are given, in the coordinates of the unpadded picture."""
-    # blank pages that the system hands out as they are touched: filled by hand they would cost more than the walk
-    junctions, taken = np.zeros_like(image), np.zeros_like(image)
-    place, number = _find_junctions(image, pixel_y, pixel_x, junctions)
-    return Chains(*_walk(image, junctions, place, number, pixel_y, pixel_x, taken))
+    place, number = _find_junctions(image, pixel_y, pixel_x)
+    return Chains(*_walk(image, place, number, pixel_y, pixel_x))
 
 
 def _spurs(chains: Chains, ink: NDArray[np.bool_]) -> list[int]:

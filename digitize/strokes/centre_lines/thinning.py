@@ -6,6 +6,8 @@ skeleton
     Ink thinned to lines one pixel wide, without corners that could be left out.
 """
 
+from collections.abc import Iterable
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +19,10 @@ IntArray = NDArray[np.int32]
 
 BAND_PX = 256
 """Pictures are looked through in bands of so many rows: what stands between two steps stays small, and near at hand."""
+AT_ONCE_PX = 24_000_000
+"""A larger picture outgrows the caches of a processor, and is thinned in"""
+THINNED_BAND_PX, BEYOND_PX = 1024, 64
+"""bands of so many rows, with so many beyond both ends at first: enough for lines 60 px wide."""
 INKED, WAITING = np.uint8(1), np.uint8(2)
 """What a pixel says while ink is thinned."""
 
@@ -71,15 +77,17 @@ def _groups(p: list[int]) -> int:
 
 
 @compiled
-def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray) -> None:
+def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, strictly: bool) -> int:
     """Thin a padded picture in place, looking at the given pixels first, then only at those whose neighbours changed.
 
     A pixel that waits to be looked at says so in the picture itself: on a large sheet a second one costs as much again.
+    Returns how many passes it took.
     """
     columns, flat = image.shape[1], image.ravel()
     active = [np.int64(ys[n]) * columns + xs[n] for n in range(len(ys))]
-    everything = active.copy()
+    everything, passes = active.copy(), 0
     while len(active):
+        passes += 1
         fresh = active[:0]
         for half in range(2):
             gone = active[:0]
@@ -101,7 +109,16 @@ def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray) -> Non
             flat[at] &= INKED
         everything.extend(fresh)
         active = fresh
-    for at in everything:
+    if strictly:
+        _take_corners(image, table, everything)
+    return passes
+
+
+@compiled
+def _take_corners(image: ByteImage, table: ByteImage, places: Iterable[np.int64]) -> None:
+    """Take from a thinned picture the corners that could be left out, at some places in the flat picture."""
+    columns, flat = image.shape[1], image.ravel()
+    for at in places:
         if flat[at] and table[_around(flat, at, columns)] & 4:
             flat[at] = 0
 
@@ -131,8 +148,34 @@ def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
     1
     """
     image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
-    _thin(image, _TABLE, *_rim(image))
+    if image.size > AT_ONCE_PX:
+        image = _thinned_in_bands(image)
+        ys, xs = pixels_of(image)
+        _take_corners(image, _TABLE, ys.astype(np.int64) * image.shape[1] + xs)
+    else:
+        _thin(image, _TABLE, *_rim(image), True)
     return image, *pixels_of(image)
+
+
+def _thinned_in_bands(image: ByteImage) -> ByteImage:
+    """A padded picture thinned band by band, but not strictly; the same as if all of it were thinned at once.
+
+    A pass takes what its neighbours two pixels away allow, so that a band comes out right with so many rows more on
+    both sides; how many passes it takes is known afterwards.
+    """
+    out, rows = np.zeros(image.shape, np.uint8), len(image)
+    for top in range(1, rows - 1, THINNED_BAND_PX):
+        end, beyond = min(top + THINNED_BAND_PX, rows - 1), BEYOND_PX
+        while True:
+            first, last = max(top - beyond, 0), min(end + beyond, rows)
+            band = image[first:last].copy()
+            band[0], band[-1] = 0, 0
+            passes = _thin(band, _TABLE, *_rim(band), False)
+            if 2 * (passes + 1) < beyond or last - first == rows:
+                break
+            beyond *= 2
+        out[top:end] = band[top - first : end - first]
+    return out
 
 
 def _rim(image: ByteImage) -> tuple[IntArray, IntArray]:
@@ -164,5 +207,5 @@ def pixels_of(image: ByteImage) -> tuple[IntArray, IntArray]:
 def thinned_again(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
     """Thin a skeleton in place from whose given pixels some were taken; rows and columns of those that stay."""
     ys, xs = _left(image, ys, xs)
-    _thin(image, _TABLE, ys, xs)
+    _thin(image, _TABLE, ys, xs, True)
     return _left(image, ys, xs)

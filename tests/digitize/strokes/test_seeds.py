@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 from skimage.measure import label
 
+from digitize.strokes.centre_lines import thinning
 from digitize.strokes.centre_lines.ink_width import WIDEST_HALF_PX, half_widths
 from digitize.strokes.centre_lines.seeds import CLOSED, FREE_END, Chains, trace_chains
-from digitize.strokes.centre_lines.thinning import BAND_PX, thinned
+from digitize.strokes.centre_lines.thinning import BAND_PX, THINNED_BAND_PX, thinned
 from tests.digitize.strokes.drawn import Picture
 
 
@@ -40,6 +41,21 @@ def test_ink_is_thinned_alike_wherever_the_bands_part_it(down: int) -> None:
     alone, *_ = thinned(ink)
     assert np.array_equal(image[down : down + len(alone)], alone)
     assert np.array_equal(np.argwhere(image), np.column_stack([rows, columns]))
+
+
+@pytest.mark.parametrize("down", [THINNED_BAND_PX - 200, THINNED_BAND_PX - 131, THINNED_BAND_PX - 70])
+def test_a_large_picture_is_thinned_in_bands_as_all_at_once(down: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its thickest ink takes more passes than the rows beyond a band are enough for at first."""
+    drawn = (
+        Picture(400, 280)
+        .line((20, 15), (380, 105), 9.0)
+        .line((20, 265), (380, 15), 5.0)
+        .line((200, 140), (300, 150), 190.0)
+    )
+    ink = np.pad(drawn.cover >= 0.5, ((down, 40), (0, 0)))
+    at_once, *_ = thinned(ink)
+    monkeypatch.setattr(thinning, "AT_ONCE_PX", 0)
+    assert np.array_equal(thinned(ink)[0], at_once)
 
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 80.0, 90.0])
