@@ -4,6 +4,8 @@ import math
 import statistics
 from dataclasses import dataclass, replace
 
+from scipy.spatial import cKDTree
+
 from digitize.strokes.ground import Ground
 
 SAME_TIP_MM = 0.8
@@ -20,6 +22,8 @@ MATE_OFF_MM = 0.4
 TIP_TO_TIP_DEG = 10.0
 NO_TAIL = 0.9
 """The tip of a head behind another lies no nearer than by this share of the other's length: at its tail."""
+BESIDE_PX = 2.0
+"""Heads that point opposite ways are in each other's ink where their axes lie no further apart beyond their flanks."""
 POINTED = "filled", "open"
 ENOUGH_HEADS, ALIKE = 6, (0.3, 1.9)
 """Where so many heads were seen, what is not between these times their median is a corner or a crossing that looks like
@@ -52,15 +56,27 @@ class Head:
 
 def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     """Of heads that claim the same ink keep the least doubtful."""
-    kept: list[Head] = []
+    if not heads:
+        return []
+    near: list[list[int]] = [[] for _ in heads]
+    for a, b in cKDTree([(h.x, h.y) for h in heads]).query_pairs(_farthest(ground, heads)):
+        near[a].append(b)
+        near[b].append(a)
     backed = [
-        replace(h, doubt=h.doubt - BACKED_BONUS) if any(is_tip_to_tip(ground, h, o) for o in heads) else h
-        for h in heads
+        replace(h, doubt=h.doubt - BACKED_BONUS) if any(is_tip_to_tip(ground, h, heads[n]) for n in near[k]) else h
+        for k, h in enumerate(heads)
     ]
-    for head in sorted(backed, key=lambda h: (h.doubt - _size_bonus(ground, h), h.x, h.y)):
-        if not any(are_rivals(ground, k, head) for k in kept):
-            kept.append(head)
-    return sorted(kept, key=lambda h: (h.x, h.y, h.dx, h.dy))
+    kept: set[int] = set()
+    for k, head in sorted(enumerate(backed), key=lambda h: (h[1].doubt - _size_bonus(ground, h[1]), h[1].x, h[1].y)):
+        if not any(n in kept and are_rivals(ground, backed[n], head) for n in near[k]):
+            kept.add(k)
+    return sorted((backed[k] for k in kept), key=lambda h: (h.x, h.y, h.dx, h.dy))
+
+
+def _farthest(ground: Ground, heads: list[Head]) -> float:
+    """Two tips further apart than this, in px, are of no rivals and not tip to tip."""
+    length, half_width = max(head.length for head in heads), max(head.half_width for head in heads)
+    return 2.0 * (length + half_width) + BESIDE_PX + ground.px(SAME_TIP_MM)
 
 
 def of_one_hand(ground: Ground, heads: list[Head]) -> list[Head]:
@@ -149,4 +165,4 @@ def are_rivals(ground: Ground, first: Head, second: Head) -> bool:
     # pointing opposite ways: in front of the first tip, the second lies from its own tip to its length further on
     ahead, side = x * first.dx + y * first.dy, abs(x * first.dy - y * first.dx)
     overlap = min(0.0, ahead + second.length) - max(-first.length, ahead)
-    return side <= first.half_width + 2.0 and overlap > 0.3 * min(first.length, second.length)
+    return side <= first.half_width + BESIDE_PX and overlap > 0.3 * min(first.length, second.length)

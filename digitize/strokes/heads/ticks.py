@@ -130,11 +130,14 @@ def _ends_at_ticks(table: Table, ticks: list[Head]) -> bool:
     return apart and first.s - piece.s0 <= first.length and piece.s1 - last.s <= last.length
 
 
-def tick_strokes(ground: Ground, pieces: list[Piece], heads: list[Head]) -> list[int]:
+def tick_strokes(ground: Ground, table: Table, heads: list[Head]) -> list[int]:
     """Numbers of the short oblique strokes, or halves of them, that are ticks."""
-    slack = ground.px(CROSSING_SLACK_MM)
-    ticks = [head for head in heads if head.form == "tick"]
-    return [k for k, piece in enumerate(pieces) if any(_is_stroke_of(piece, tick, slack) for tick in ticks)]
+    slack, found = ground.px(CROSSING_SLACK_MM), set()
+    for tick in heads:
+        if tick.form == "tick":
+            near = table.near(tick.x, tick.y, slack).tolist()
+            found |= {k for k in near if _is_stroke_of(table.pieces[k], tick, slack)}
+    return sorted(found)
 
 
 def _is_stroke_of(piece: Piece, tick: Head, slack: float) -> bool:

@@ -16,7 +16,15 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.page import Page
 from digitize.strokes.pieces import Piece, with_runs
 from digitize.strokes.primitives import Role
-from digitize.strokes.roles.headed import ON_LINE_MM, WIDEST_FIGURE_MM, Ended, collinear, headed_lines, pairs_within
+from digitize.strokes.roles.headed import (
+    ON_LINE_MM,
+    WIDEST_FIGURE_MM,
+    Ended,
+    collinear,
+    collinear_with,
+    headed_lines,
+    pairs_within,
+)
 from digitize.strokes.runs import run_extents
 from digitize.strokes.tracks import Track
 
@@ -128,11 +136,12 @@ def find_broken_dashed(page: Page) -> None:
     may_be = [k for k in broken if page.pieces[k].dash == "dashed" or k in headed]
     page.give([k for k in may_be if _passes_a_figure(page, page.pieces[k])], Role.DIMENSION)
     told = [k for k, role in enumerate(page.roles) if role is Role.DIMENSION and page.pieces[k].track.kind == LINE]
+    told_ones, seeds, numbers = set(told), set(may_be), np.array(broken, np.int64)
     for a in told + may_be:
-        for b in broken if a in told or page.roles[a] is None else ():
+        for b in collinear_with(page, a, numbers) if a in told_ones or page.roles[a] is None else ():
             first, second = page.pieces[a], page.pieces[b]
-            fits = page.roles[b] is None and (b in may_be or first.dash == second.dash)
-            if a != b and fits and collinear(page, first, second) and _is_broken_for_figure(page, first, second):
+            fits = page.roles[b] is None and (b in seeds or first.dash == second.dash)
+            if fits and _is_broken_for_figure(page, first, second):
                 page.give([a, b], Role.DIMENSION)
 
 

@@ -36,7 +36,7 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     """
     page = join_halves(page)
     tables = frame_and_tables(page)
-    page.give(tick_strokes(page.ground, page.pieces, page.heads), Role.DIMENSION)
+    page.give(tick_strokes(page.ground, page.table, page.heads), Role.DIMENSION)
     find_item_circles(page)
     find_finish_marks(page)
     find_hatching(page)

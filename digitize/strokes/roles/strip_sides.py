@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.fit import LINE
+from digitize.strokes.compiled import compiled
 from digitize.strokes.pieces import Piece
 
 FloatArray = NDArray[np.float64]
@@ -65,12 +66,6 @@ class Side:
         """From end to end."""
         return self.high - self.low
 
-    def joined(self, other: "Side") -> "Side":
-        """Both in one, on the line of the longer."""
-        offset = self.offset if self.length >= other.length else other.offset
-        members = (*self.members, *other.members)
-        return Side(offset, min(self.low, other.low), max(self.high, other.high), members)
-
 
 def _turning(degrees: float) -> FloatArray:
     """Matrix that turns rows of points counter-clockwise as seen."""
@@ -111,20 +106,42 @@ def strip_of(straight: Straight, seed: int) -> list[int]:
 
 def _sides(own: FloatArray, alike: Places, chosen: NDArray[np.bool_]) -> list[Side]:
     """Pieces that lie on one line, put together; ``own`` has the place along before that across."""
-    sides: list[Side] = []
-    for n in sorted(np.flatnonzero(chosen).tolist(), key=lambda n: float(own[n, :, 0].min())):
-        here = Side(own[n, :, 1].mean(), own[n, :, 0].min(), own[n, :, 0].max(), (int(alike[n]),))
-        before = [side for side in sides if _leads_on(side, here)]
-        if before:
-            sides.remove(before[-1])
-            here = before[-1].joined(here)
-        sides.append(here)
-    return sides
+    here = np.flatnonzero(chosen)
+    along, aside = own[here, :, 0], own[here, :, 1].mean(axis=1)
+    order = np.argsort(along.min(axis=1), kind="stable")
+    side_of, extents = _put_together(aside[order], along[order].min(axis=1), along[order].max(axis=1))
+    members: list[list[int]] = [[] for _ in extents]
+    for number, side in zip(alike[here[order]].tolist(), side_of.tolist(), strict=True):
+        members[side].append(number)
+    found = zip(extents.tolist(), members, strict=True)
+    return [Side(offset, low, high, tuple(numbers)) for (offset, low, high), numbers in found]
 
 
-def _leads_on(first: Side, second: Side) -> bool:
-    """Whether a piece lies on the line of a side and not far beyond its end."""
-    return abs(first.offset - second.offset) <= SAME_SIDE_MM and second.low - first.high <= BRIDGE_MM
+@compiled
+def _put_together(offset: FloatArray, low: FloatArray, high: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
+    """The side of each of some pieces, which come by their lower ends; and every side's offset and extent.
+
+    A piece carries on the side on its line that ends not far before it: of several the one carried on last.
+    """
+    side_of, last = np.empty(len(offset), np.int64), np.empty(len(offset), np.int64)
+    sides, count = np.empty((len(offset), 3)), 0
+    for n in range(len(offset)):
+        best = -1
+        for side in range(count):
+            leads_on = abs(sides[side, 0] - offset[n]) <= SAME_SIDE_MM and low[n] - sides[side, 2] <= BRIDGE_MM
+            if leads_on and (best < 0 or last[side] > last[best]):
+                best = side
+        if best < 0:
+            best = count
+            count += 1
+            sides[best] = offset[n], low[n], high[n]
+        else:
+            side = sides[best]
+            if side[2] - side[1] < high[n] - low[n]:
+                side[0] = offset[n]
+            side[2] = max(side[2], high[n])
+        side_of[n], last[best] = best, n
+    return side_of, sides[:count]
 
 
 def _is_beside(side: Side, first: Side, across: list[Side]) -> bool:
