@@ -20,17 +20,18 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbed_heads import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
-from digitize.strokes.heads.blank_heads import blank_heads_on
-from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.blank_heads import blank_heads
+from digitize.strokes.heads.dots import dots_at
 from digitize.strokes.heads.fellows import with_fellows
 from digitize.strokes.heads.flank_fits import LONGEST_MM, SHORTEST_MM
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
 from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
-from digitize.strokes.heads.shapes import Shape, may_be_heads, shape_at
+from digitize.strokes.heads.shape import Shape
+from digitize.strokes.heads.shapes import may_be_heads, shape_at
 from digitize.strokes.heads.standing_heads import standing_heads
 from digitize.strokes.heads.strangers import strangers_near
 from digitize.strokes.heads.ticks import CROSSING_SLACK_MM, ticks_on, weighed_ticks
-from digitize.strokes.heads.tips import on_another, reached_from, tip_candidates, tips_ahead, touching
+from digitize.strokes.heads.tips import clear_of_others, reached_from, tip_candidates, tips_ahead, touching
 from digitize.strokes.joining.crossings import PARALLEL_SINE, holds, meets
 from digitize.strokes.pieces import Piece
 from digitize.strokes.table import Table, s_at
@@ -72,13 +73,13 @@ def find_heads(ground: Ground, pieces: list[Piece]) -> list[Head]:
         (k, s, sign)
         for k in numbers
         for s, sign in tip_candidates(pieces[k], crossings[k], slack) + tips_ahead(ground, pieces[k], reached[k], slack)
-        if not on_another(table, pieces[k], s, slack)
     ]
+    places = clear_of_others(table, places, slack)
     found = [_set_on_stroke(ground, table, head) for head in _heads_at(ground, table, pens, places)]
-    for k in numbers:
-        if pieces[k].track.kind == LINE:
-            found += ticks_on(ground, table, k, crossings[k]) + dots_on(ground, table, k, crossings[k])
-            found += [_set_on_stroke(ground, table, head) for head in blank_heads_on(ground, table, k)]
+    on_lines = {k: met for k, met in crossings.items() if pieces[k].track.kind == LINE}
+    found += [tick for k, met in on_lines.items() for tick in ticks_on(ground, table, k, met)]
+    found += dots_at(ground, table, on_lines)
+    found += [_set_on_stroke(ground, table, head) for head in blank_heads(ground, table, numbers)]
     standing = [
         _from_barbs(barbed, (x, y), (dx, dy), -1, 0.0) for x, y, dx, dy, barbed in standing_heads(ground, table, pens)
     ]
@@ -144,7 +145,8 @@ def _shaped(
     length = shape.tail - shape.tip
     doubt = shape.rms / shape.peak + 0.2 * abs(shape.tip) / length
     at = s - sign * shape.tip
-    head = Head(x - shape.tip * dx, y - shape.tip * dy, dx, dy, length, shape.peak, shape.form, k, at, doubt)
+    form = "open" if shape.is_open else "filled"
+    head = Head(x - shape.tip * dx, y - shape.tip * dy, dx, dy, length, shape.peak, form, k, at, doubt)
     has_shaft = reach_behind(table.pieces[shaft_of(ground, table, head)], head) >= LEAST_SHAFT * length
     return head if has_shaft else replace(head, doubt=doubt + SHAFTLESS_DOUBT)
 

@@ -27,7 +27,8 @@ from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import FULL_DARKNESS, Ground
 from digitize.strokes.heads.flank_fits import SHORTEST_MM
 from digitize.strokes.heads.shafts import shaft_goes_on
-from digitize.strokes.heads.shapes import Shape, may_be_lone_heads, shape_at
+from digitize.strokes.heads.shape import Shape
+from digitize.strokes.heads.shapes import may_be_lone_heads, shape_at
 from digitize.strokes.primitives import Point
 
 FloatArray = NDArray[np.float64]

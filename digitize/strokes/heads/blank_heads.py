@@ -32,40 +32,44 @@ UNEVEN_SHARE = 0.3
 DOUBT = 0.15
 
 
-def blank_heads_on(ground: Ground, table: Table, k: int) -> list[Head]:
-    """Blank heads at the ends of one piece, which must be a line."""
-    piece = table.pieces[k]
-    if piece.track.kind != LINE or piece.closed:
-        return []
+def blank_heads(ground: Ground, table: Table, numbers: list[int]) -> list[Head]:
+    """Blank heads at the ends of some pieces, of which only lines have any."""
+    ends = [
+        (k, s, *table.pieces[k].track.point(s), sign * table.pieces[k].track.dx, sign * table.pieces[k].track.dy)
+        for k in numbers
+        if table.pieces[k].track.kind == LINE
+        for s, sign in ((table.pieces[k].s0, -1.0), (table.pieces[k].s1, 1.0))
+    ]
+    rays = np.array(ends).reshape(-1, 6)
+    triangles = _triangles_at(table.rows, table.cells, rays, ground.px(LONGEST_MM), ground.px(SHORTEST_MM))
     found = []
-    for s, sign in ((piece.s0, -1.0), (piece.s1, 1.0)):
-        (x, y), (hx, hy) = piece.track.point(s), piece.track.heading(s)
-        head = _head_ahead(ground, table, k, (x, y), (sign * hx, sign * hy))
-        if head is not None:
-            found.append(head)
+    for (k, _, x, y, dx, dy), (off, length, half_width) in zip(ends, triangles.tolist(), strict=True):
+        if not math.isnan(off) and table.pieces[k].length >= LEAST_SHAFT * length:
+            tip = x + length * dx, y + length * dy
+            at = table.pieces[k].track.s_of(*tip)
+            found.append(Head(*tip, dx, dy, length, half_width, "blank", k, at, DOUBT + off / length))
     return found
 
 
-def _head_ahead(
-    ground: Ground, table: Table, k: int, end: tuple[float, float], direction: tuple[float, float]
-) -> Head | None:
-    bases, tips = _sides_about(
-        table.rows, table.cells, k, *end, *direction, ground.px(LONGEST_MM), ground.px(SHORTEST_MM)
-    )
-    left, right = (np.flatnonzero(sign * bases[:, 1] > 0.0) for sign in (1.0, -1.0))
-    best: tuple[float, float, float] | None = None
-    for i in left:
-        for j in right:
-            shape = _triangle(bases[[i, j]], tips[[i, j]], ground.px(LONGEST_MM))
-            if shape is not None and (best is None or shape[0] < best[0]):
-                best = shape
-    if best is None or table.pieces[k].length < LEAST_SHAFT * best[1]:
-        return None
-    off, length, half_width = best
-    tip = end[0] + length * direction[0], end[1] + length * direction[1]
-    doubt = DOUBT + off / length
-    at = table.pieces[k].track.s_of(*tip)
-    return Head(*tip, *direction, length, half_width, "blank", k, at, doubt)
+@compiled
+def _triangles_at(rows: FloatArray, cells: Cells, rays: FloatArray, longest: float, shortest: float) -> FloatArray:
+    """How far the best pair of sides ahead of each of many ends of lines is off a head's, its length and half its base.
+
+    ``rays`` are number, s, x, y, dx and dy of each; NaN where no pair makes a head.
+    """
+    found = np.full((len(rays), 3), np.nan)
+    for n in range(len(rays)):
+        k, _, x, y, dx, dy = rays[n]
+        bases, tips = _sides_about(rows, cells, int(k), x, y, dx, dy, longest, shortest)
+        least = np.inf
+        for i in range(len(bases)):
+            for j in range(len(bases)):
+                if bases[i, 1] > 0.0 > bases[j, 1]:
+                    off, length, half_width = _triangle(bases[i], tips[i], bases[j], tips[j], longest)
+                    if off < least:
+                        least = off
+                        found[n] = off, length, half_width
+    return found
 
 
 @compiled
@@ -99,20 +103,24 @@ def _sides_about(
     return base[:count], tip[:count]
 
 
-def _triangle(base: FloatArray, tip: FloatArray, longest: float) -> tuple[float, float, float] | None:
-    """How far two sides are off an even triangle on a line's end at 0, its length and half its base; or None."""
-    steps = tip - base
-    cross = steps[0, 0] * steps[1, 1] - steps[0, 1] * steps[1, 0]
-    if abs(cross) < 1e-9 or (steps[:, 0] <= 0.0).any():
-        return None
-    apart = base[1] - base[0]
-    share = (apart[0] * steps[1, 1] - apart[1] * steps[1, 0]) / cross
-    length, aside = base[0] + share * steps[0]
-    half_width = float(np.abs(base[:, 1]).mean())
-    slack = SLACK_PX + SLACK_SHARE * abs(length)
+@compiled
+def _triangle(
+    left: FloatArray, left_tip: FloatArray, right: FloatArray, right_tip: FloatArray, longest: float
+) -> tuple[float, float, float]:
+    """How far two sides are off an even one on a line's end at 0, its length and half its base; infinite for none."""
+    nothing = np.inf, 0.0, 0.0
+    ax, ay, bx, by = left_tip[0] - left[0], left_tip[1] - left[1], right_tip[0] - right[0], right_tip[1] - right[1]
+    cross = ax * by - ay * bx
+    if abs(cross) < 1e-9 or min(ax, bx) <= 0.0:
+        return nothing
+    share = ((right[0] - left[0]) * by - (right[1] - left[1]) * bx) / cross
+    length, aside = left[0] + share * ax, left[1] + share * ay
+    half_width = 0.5 * (abs(left[1]) + abs(right[1]))
     if not 0.0 < length <= longest or not FLATTEST <= half_width / length <= STEEPEST:
-        return None
-    even = abs(base[0, 1] + base[1, 1]) <= UNEVEN_SHARE * half_width + 1.0
-    missed = np.maximum(length - tip[:, 0], tip[:, 0] - (1.0 + RUN_ON) * length)
-    off = max(float(np.abs(base[:, 0]).max()), float(missed.max()), abs(float(aside)))
-    return (off, float(length), half_width) if even and off <= slack else None
+        return nothing
+    if abs(left[1] + right[1]) > UNEVEN_SHARE * half_width + 1.0:
+        return nothing
+    nearer, farther = min(left_tip[0], right_tip[0]), max(left_tip[0], right_tip[0])
+    missed = max(length - nearer, farther - (1.0 + RUN_ON) * length)
+    off = max(abs(left[0]), abs(right[0]), missed, abs(aside))
+    return (off, length, half_width) if off <= SLACK_PX + SLACK_SHARE * length else nothing

@@ -47,15 +47,17 @@ def _edge_distances(dark: ByteImage, x: float, y: float, farthest: float, rays: 
     return found
 
 
-def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> list[Head]:
-    """Dots on a line where it meets other strokes; one ends the dimensions on both of its sides."""
-    piece = table.pieces[k]
+def dots_at(ground: Ground, table: Table, crossings: dict[int, list[Crossing]]) -> list[Head]:
+    """Dots on lines, by number, where they meet other strokes; one ends the dimensions on both of its sides."""
+    met = [(k, crossing) for k, on_line in crossings.items() for crossing in on_line]
+    points = np.array([table.pieces[k].track.point(crossing.s) for k, crossing in met]).reshape(-1, 2)
+    in_picture = ground.in_picture(points)
+    radii = _disc_radii(ground.dark, in_picture, ground.px(LEAST_RADIUS_MM), ground.px(LARGEST_RADIUS_MM)).tolist()
     found = []
-    for crossing in crossings:
-        x, y = piece.track.point(crossing.s)
-        radius = _radius_at(ground, x, y)
+    for (k, crossing), (x, y), radius in zip(met, points.tolist(), radii, strict=True):
+        piece = table.pieces[k]
         least = max(LEAST_RADIUS_WIDTHS * piece.width, LEAST_RADIUS_CROSSED * float(table.width[crossing.other]))
-        if radius is None or radius < least:
+        if math.isnan(radius) or radius < least:
             continue
         hx, hy = piece.track.heading(crossing.s)
         for sign, behind in ((1.0, crossing.s - piece.s0), (-1.0, piece.s1 - crossing.s)):
@@ -64,19 +66,14 @@ def dots_on(ground: Ground, table: Table, k: int, crossings: list[Crossing]) -> 
     return found
 
 
-def _radius_at(ground: Ground, x: float, y: float) -> float | None:
-    """Radius of the filled disc about a point; None where there is none."""
-    px, py = ground.in_picture(np.array([x, y])).tolist()
-    radius = _disc_radius(ground.dark, px, py, ground.px(LEAST_RADIUS_MM), ground.px(LARGEST_RADIUS_MM))
-    return None if math.isnan(radius) else radius
-
-
 @compiled
-def _disc_radius(dark: ByteImage, x: float, y: float, least: float, largest: float) -> float:
-    """See `_radius_at`; NaN where there is none."""
-    edges = _edge_distances(dark, x, y, largest + 2.0, RAYS)
-    radius = float(np.quantile(edges, NEAREST))
-    if not least <= radius <= largest:
-        return math.nan
-    slack = EDGE_SLACK_PX + EDGE_SLACK_SHARE * radius
-    return radius if np.mean(np.abs(edges - radius) <= slack) >= ROUND_SHARE else math.nan
+def _disc_radii(dark: ByteImage, points: FloatArray, least: float, largest: float) -> FloatArray:
+    """Radius of the filled disc about each of many points; NaN where there is none."""
+    found = np.full(len(points), np.nan)
+    for n in range(len(points)):
+        edges = _edge_distances(dark, points[n, 0], points[n, 1], largest + 2.0, RAYS)
+        radius = float(np.quantile(edges, NEAREST))
+        slack = EDGE_SLACK_PX + EDGE_SLACK_SHARE * radius
+        if least <= radius <= largest and np.mean(np.abs(edges - radius) <= slack) >= ROUND_SHARE:
+            found[n] = radius
+    return found

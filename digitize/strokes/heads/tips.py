@@ -6,12 +6,18 @@ tip candidate
     A point on a piece, with the direction in which a head there would point.
 """
 
+import numpy as np
+from numpy.typing import NDArray
+
 from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
 from digitize.strokes.joining.crossings import PARALLEL_SINE, Crossing, crossings_of
 from digitize.strokes.joining.inked import inked_share
 from digitize.strokes.pieces import Piece
-from digitize.strokes.table import Table
+from digitize.strokes.table import DX, DY, KIND, S0, S1, Cells, Table, near_rows, point_on, s_at
+
+FloatArray = NDArray[np.float64]
 
 AHEAD_MM = 4.5
 """A line may have been traced no nearer to its tip than this, where its barbs run together."""
@@ -68,16 +74,33 @@ def tips_ahead(ground: Ground, piece: Piece, crossings: list[Crossing], slack: f
     return places
 
 
-def on_another(table: Table, piece: Piece, s: float, slack: float) -> bool:
-    """Whether a place on a line's track lies within another line on that track, clear of its ends."""
-    if piece.track.kind != LINE:
-        return False
-    x, y = piece.track.point(s)
-    others = [table.pieces[k] for k in table.near(x, y, slack).tolist()]
-    return any(
-        other is not piece
-        and other.track.kind == LINE
-        and abs(other.track.dx * piece.track.dy - other.track.dy * piece.track.dx) < PARALLEL_SINE
-        and other.s0 + slack < other.track.s_of(x, y) < other.s1 - slack
-        for other in others
-    )
+def clear_of_others(
+    table: Table, places: list[tuple[int, float, float]], slack: float
+) -> list[tuple[int, float, float]]:
+    """The places (number of a piece, s, sign) that do not lie within another line on their line's track.
+
+    Within is clear of that line's ends.
+    """
+    hidden = _on_others(table.rows, table.cells, np.array(places).reshape(-1, 3), slack).tolist()
+    return [place for place, is_hidden in zip(places, hidden, strict=True) if not is_hidden]
+
+
+@compiled
+def _on_others(rows: FloatArray, cells: Cells, places: FloatArray, slack: float) -> NDArray[np.bool_]:
+    """Which places `clear_of_others` leaves out."""
+    found = np.zeros(len(places), np.bool_)
+    for n in range(len(places)):
+        number = int(places[n, 0])
+        row = rows[number]
+        if row[KIND] != LINE:
+            continue
+        x, y = point_on(row, places[n, 1], 0.0)
+        for k in near_rows(rows, cells, x, y, slack, 0.0, 0.0):
+            other = rows[k]
+            if k == number or other[KIND] != LINE:
+                continue
+            sine = abs(other[DX] * row[DY] - other[DY] * row[DX])
+            if sine < PARALLEL_SINE and other[S0] + slack < s_at(other, x, y, 0.0) < other[S1] - slack:
+                found[n] = True
+                break
+    return found

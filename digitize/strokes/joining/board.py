@@ -148,21 +148,21 @@ def _fitting(
     rms: float,
     inked: float,
     longest_gap: float,
-) -> FloatArray:
-    """See `candidates`; shape (N, 3). ``row`` is the piece's (see `table`)."""
+) -> list[tuple[float, int, bool]]:
+    """See `candidates`; in any order. ``row`` is the piece's (see `table`)."""
     growth = (6.0, 6.0) if row[KIND] == ARC else (3.5, 0.0)
     inked = max(inked, 2.0)
     error = CONFIDENCE * max(rms, LEAST_CENTRE_NOISE_PX) * 2.0 / math.sqrt(inked)
     farthest = limits[0] + limits[1]
     ways = math.ceil(min(longest_gap, math.pi * row[RADIUS] if row[KIND] == ARC else np.inf) / WAY_PX) + 1
-    found, count = np.empty((len(free), 3)), 0
+    found = [(0.0, 0, False)][:0]
     for n in range(2 * ways):
         s = row[S0] - 0.5 * n * WAY_PX if n % 2 == 0 else row[S1] + 0.5 * (n - 1) * WAY_PX
         for k in notes_around(cells, *point_on(row, s, 0.0), 0.5 * WAY_PX + farthest):
             if not free[k]:
                 continue
             off = _off(row, points[k], farthest)
-            if off > farthest or np.any(found[:count, 1] == k):
+            if off > farthest or _holds(found, k):
                 continue
             gap, reach, ahead = _gap(row, points[k])
             lever = max(gap + reach, 0.0) / inked
@@ -170,9 +170,17 @@ def _fitting(
             if gap > longest_gap or off > limits[0] + min(extra, limits[1]):
                 continue
             if _alike(row, width[k], length[k], kind[k], ragged[k] and gap <= limits[2], ragged[k], limits):
-                found[count, 0], found[count, 1], found[count, 2] = gap, k, ahead
-                count += 1
-    return found[:count].copy()
+                found.append((gap, k, ahead))
+    return found
+
+
+@compiled
+def _holds(found: list[tuple[float, int, bool]], k: int) -> bool:
+    """Whether a piece is among the candidates."""
+    known = False
+    for _, number, _ in found:
+        known |= number == k
+    return known
 
 
 @compiled
@@ -229,5 +237,4 @@ def candidates(board: Board, piece: Piece, longest_gap: float) -> list[tuple[flo
     """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
     row = np.array(piece.row)
     form = board.width, board.length, board.kind, board.ragged, board.free
-    found = _fitting(board.cells, board.points, *form, board.limits, row, piece.rms, piece.inked, longest_gap)
-    return sorted((gap, int(k), ahead > 0.0) for gap, k, ahead in found.tolist())
+    return sorted(_fitting(board.cells, board.points, *form, board.limits, row, piece.rms, piece.inked, longest_gap))

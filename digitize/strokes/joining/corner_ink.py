@@ -9,21 +9,19 @@ corner
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
 from scipy.optimize import least_squares
 
 from digitize.strokes.centre_lines.fit import ARC
+from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import FULL_DARKNESS, Ground
 from digitize.strokes.primitives import Point
 from digitize.strokes.table import Table
 
 FloatArray = NDArray[np.float64]
-Shape = Callable[[FloatArray], FloatArray]
 
 SEEN, BESIDE_PX = 1.5, 3.0
 """Pixels count up to so many pen widths along the lines from the bow, and so far beside the ink."""
@@ -32,6 +30,8 @@ OTHER_PX = 2.0
 LEAST_FREE = 0.5
 """Where less of the pixels is free of other ink, the bow stays what it was."""
 BLUR_PX, LEAST_BLUR_PX, MOST_BLUR_PX = 0.7, 0.2, 2.5
+BLUR_REACH = 4.0
+"""Blur is carried so many times its own spread."""
 ASTRAY = 0.15
 """A pixel that differs by more of full darkness shows something else, and weighs less (soft L1)."""
 
@@ -89,8 +89,7 @@ def view_of(ground: Ground, table: Table, bow: Bow) -> View | None:
     rows, columns = np.indices(dark.shape)
     points = np.stack([columns + left, rows + top], axis=-1) @ np.linalg.inv(ground.picture_from_round).T
     chord = [np.array(bow.corner) + t * u for t, u in zip(bow.cuts, bow.away, strict=True)]
-    off = np.minimum(to_segment(points, chord[0], chord[1]), to_segment(points, chord[0], seen[0]))
-    off = np.minimum(off, to_segment(points, chord[1], seen[1]))
+    off = _to_segments(points, np.array([chord, [chord[0], seen[0]], [chord[1], seen[1]]]))
     past = np.max([(points - end) @ u for end, u in zip(seen, bow.away, strict=True)], axis=0)
     near = (off <= 0.5 * width + BESIDE_PX) & (past <= 0.0)
     counts = near & ~_others_ink(table, bow, points, float(reach.max()) + margin)
@@ -125,42 +124,22 @@ class Costs:
 
 def costs_of(view: View, bow: Bow, width: float) -> Costs:
     """Lay both shapes on the picture."""
-    corner, (u, v), (a, b) = np.array(bow.corner), bow.away, bow.far
-
-    def off_lines(points: FloatArray, first: FloatArray, second: FloatArray) -> FloatArray:
-        return np.minimum(to_segment(points, np.array(a), first), to_segment(points, np.array(b), second))
-
-    def bevel(cuts: FloatArray) -> FloatArray:
-        first, second = corner + cuts[0] * u, corner + cuts[1] * v
-        return np.minimum(off_lines(view.points, first, second), to_segment(view.points, first, second))
-
-    slope = math.tan(bow.half_angle)
-    middle = (u + v) / np.linalg.norm(u + v)
-
-    def rounding(cut: FloatArray) -> FloatArray:
-        first, second = corner + cut[0] * u, corner + cut[0] * v
-        radius = cut[0] * slope
-        centre = corner + middle * radius / math.sin(bow.half_angle)
-        x = view.points - centre
-        between = (x @ u < 0.0) & (x @ v < 0.0)
-        off = np.where(between, np.abs(np.hypot(x[..., 0], x[..., 1]) - radius), np.inf)
-        return np.minimum(off_lines(view.points, first, second), off)
-
-    mean = 0.5 * sum(bow.cuts)
-    straight, cuts = _least(view, bevel, np.array(bow.cuts), width)
-    round_, _ = _least(view, rounding, np.array([mean]), width)
-    first, second = corner + cuts[0] * u, corner + cuts[1] * v
+    straight, cuts = _least(view, bow, np.array(bow.cuts), width)
+    round_, _ = _least(view, bow, np.array([0.5 * sum(bow.cuts)]), width)
+    first, second = (np.array(bow.corner) + cut * u for cut, u in zip(cuts, bow.away, strict=True))
     return Costs(straight, round_, ((float(first[0]), float(first[1])), (float(second[0]), float(second[1]))))
 
 
-def _least(view: View, shape: Shape, start: FloatArray, width: float) -> tuple[float, FloatArray]:
-    """What the best of a kind of shapes leaves, with the pen's width, blackness and blur free; and its numbers."""
+def _least(view: View, bow: Bow, start: FloatArray, width: float) -> tuple[float, FloatArray]:
+    """What the best of a kind of shapes leaves, with the pen's width, blackness and blur free; and its numbers.
+
+    A bevel has two cuts, a rounding one.
+    """
+    places = np.array([bow.corner, *bow.away, *bow.far])
     value = view.dark[view.counts]
 
     def left(numbers: FloatArray) -> FloatArray:
-        pen, black, paper, blur = numbers[-4:]
-        cover = np.clip(0.5 * pen + 0.5 - shape(numbers[:-4]), 0.0, 1.0)
-        return np.asarray((paper + black * gaussian_filter(cover, blur)[view.counts] - value) / ASTRAY)
+        return (_seen(view.points, view.counts, places, bow.half_angle, numbers) - value) / ASTRAY
 
     first = np.array([*start, width, 1.0, 0.0, BLUR_PX])
     low = np.array([*(0.0 * start), 0.5 * width, 0.2, -0.2, LEAST_BLUR_PX])
@@ -171,9 +150,75 @@ def _least(view: View, shape: Shape, start: FloatArray, width: float) -> tuple[f
     return float(found.cost), np.asarray(found.x[:-4])
 
 
-def to_segment(points: FloatArray, p: FloatArray, q: FloatArray) -> FloatArray:
-    """Distance of points, shape (..., 2), to a segment."""
-    d = q - p
-    t = np.clip((points - p) @ d / max(float(d @ d), 1e-12), 0.0, 1.0)
-    x = points - p - t[..., None] * d
-    return np.asarray(np.hypot(x[..., 0], x[..., 1]))
+@compiled
+def _seen(
+    points: FloatArray, counts: NDArray[np.bool_], places: FloatArray, half_angle: float, numbers: FloatArray
+) -> FloatArray:
+    """Darkness that a shape leaves on pixels that count; ``places`` are corner, directions and far ends of a bow."""
+    corner, u, v, a, b = places
+    cuts, (pen, black, paper, blur) = numbers[:-4], numbers[-4:]
+    first, second = corner + cuts[0] * u, corner + cuts[-1] * v
+    radius = cuts[0] * math.tan(half_angle)
+    middle = u + v
+    centre = corner + middle * (radius / math.sin(half_angle) / math.hypot(middle[0], middle[1]))
+    rows, columns = counts.shape
+    cover = np.empty((rows, columns))
+    for row in range(rows):
+        for column in range(columns):
+            p = points[row, column]
+            off = min(_to_segment(p, a, first), _to_segment(p, b, second))
+            if len(cuts) == 2:
+                off = min(off, _to_segment(p, first, second))
+            else:
+                x, y = p[0] - centre[0], p[1] - centre[1]
+                if x * u[0] + y * u[1] < 0.0 and x * v[0] + y * v[1] < 0.0:
+                    off = min(off, abs(math.sqrt(x * x + y * y) - radius))
+            cover[row, column] = min(max(0.5 * pen + 0.5 - off, 0.0), 1.0)
+    blurred = _blurred_down(_blurred_down(cover, blur).T.copy(), blur).T
+    seen, n = np.empty(counts.sum()), 0
+    for row in range(rows):
+        for column in range(columns):
+            if counts[row, column]:
+                seen[n] = paper + black * blurred[row, column]
+                n += 1
+    return seen
+
+
+@compiled
+def _blurred_down(image: FloatArray, blur: float) -> FloatArray:
+    """A picture blurred along its columns by a Gaussian, mirrored beyond its edges."""
+    reach, (rows, columns) = int(BLUR_REACH * blur + 0.5), image.shape
+    weights = np.exp(-0.5 * (np.arange(reach + 1) / blur) ** 2)
+    weights /= 2.0 * weights.sum() - weights[0]
+    out = np.empty((rows, columns))
+    for row in range(rows):
+        out[row] = image[row] * weights[0]
+        for k in range(1, reach + 1):
+            above, below = (row - k) % (2 * rows), (row + k) % (2 * rows)
+            above, below = min(above, 2 * rows - 1 - above), min(below, 2 * rows - 1 - below)
+            for column in range(columns):
+                out[row, column] += weights[k] * (image[above, column] + image[below, column])
+    return out
+
+
+@compiled
+def _to_segment(point: FloatArray, p: FloatArray, q: FloatArray) -> float:
+    """Distance of a point to a segment."""
+    dx, dy, x, y = q[0] - p[0], q[1] - p[1], point[0] - p[0], point[1] - p[1]
+    share = min(max((x * dx + y * dy) / max(dx * dx + dy * dy, 1e-12), 0.0), 1.0)
+    x, y = x - share * dx, y - share * dy
+    return math.sqrt(x * x + y * y)
+
+
+@compiled
+def _to_segments(points: FloatArray, ends: FloatArray) -> FloatArray:
+    """Distance of each of the points of a picture, shape (H, W, 2), to the nearest of segments, shape (N, 2, 2)."""
+    rows, columns, _ = points.shape
+    found = np.empty((rows, columns))
+    for row in range(rows):
+        for column in range(columns):
+            off = np.inf
+            for n in range(len(ends)):
+                off = min(off, _to_segment(points[row, column], ends[n, 0], ends[n, 1]))
+            found[row, column] = off
+    return found

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from digitize.strokes.centre_lines.fit import LINE
-from digitize.strokes.heads.dots import dots_on
+from digitize.strokes.heads.dots import dots_at
 from digitize.strokes.heads.head import Head, each_once, of_one_hand
 from digitize.strokes.heads.strangers import strangers_near
-from digitize.strokes.heads.tips import on_another
+from digitize.strokes.heads.tips import clear_of_others
 from digitize.strokes.joining.crossings import crossings_of
 from digitize.strokes.pieces import Piece
 from digitize.strokes.primitives import Role, Strokes
@@ -215,7 +215,7 @@ def test_a_blot_no_wider_than_the_edge_that_a_line_crosses_is_no_dot(edge_px: fl
         for track, width in ((Track(LINE, 160.0, 120.0), 2.5), (Track(LINE, 160.0, 120.0, 0.0, 1.0), edge_px))
     )
     table = Table([line, edge])
-    assert len(dots_on(picture.ground(), table, 0, crossings_of(table, 0, 1.0))) == dots
+    assert len(dots_at(picture.ground(), table, {0: crossings_of(table, 0, 1.0)})) == dots
 
 
 @pytest.mark.parametrize("overhang", [2.0, 2.5, 3.0, 3.5])
@@ -509,8 +509,8 @@ def test_no_head_points_at_a_place_within_another_line_on_the_same_track() -> No
     fine, heavy = sorted((p for p in pieces if p.length > 100.0), key=lambda p: p.width)
     over = replace(fine, s0=min(fine.s0, fine.track.s_of(200.0, 200.0)), s1=max(fine.s1, fine.track.s_of(200.0, 200.0)))
     table = Table([over, heavy])
-    assert on_another(table, over, over.track.s_of(200.0, 200.0), 4.0)
-    assert not on_another(table, over, over.track.s_of(200.0, 300.0), 4.0)
+    within, beyond = ((table.pieces.index(over), over.track.s_of(200.0, y), 1.0) for y in (200.0, 300.0))
+    assert clear_of_others(table, [within, beyond], 4.0) == [beyond]
 
 
 @pytest.mark.parametrize(("aside", "counts"), [(0.0, 0), (4.0, 0), (14.0, 1)])
