@@ -1,6 +1,7 @@
 """Whether the outermost outline that closes is its view's outer boundary: nothing of the part may lie outside it."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from digitize.redraw.dxf import place_words
 from digitize.redraw.gear_outline import GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.pieces import piece_line
+from digitize.redraw.planes.plane import Piece
 from digitize.redraw.planes.plane_strokes import GAP_MM
 from digitize.redraw.planes.recess_mouths import CentreLine, alike_about, reaches_alike, upright
 from digitize.redraw.solving.figures import ALONG_AXIS, STRAY, STRAY_MM, Figure, PlacedFigure
@@ -22,6 +24,7 @@ from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
+OVERRUN_MM = 3.0  # of paper: an edge that runs on into an extension or centre line is traced as one with no more of it
 SAME_SPAN_MM = 1e-6  # of part: outlines that share their levels begin and end at one place but for rounding
 HALVES = 0.2  # relative: halves of one section differ less in their thickness; a front and a side by more
 ROUND_SHARE, ROUND_TO = 0.75, 0.005  # of an outline's length that lies on one circle, and how near; relative
@@ -163,8 +166,20 @@ def _edges_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGe
 
 
 def _lines_beyond(shape: Profile, view: DrawnView, plan: GearPlan, reach: BaseGeometry) -> list[BaseGeometry]:
-    edges = (piece_line(shape.plane, piece) for piece in shape.plane.pieces)
-    return [each for each in edges if not reach.covers(each) and not covered(plan, view.name, each)]
+    """What of a view's edges lies outside its outlines; an edge that runs out a little and ends in the open was traced
+    as one with a fine line."""
+    plane, most = shape.plane, OVERRUN_MM * view.frame.paper_mm
+    lines = {piece: piece_line(plane, piece) for piece in plane.pieces}
+    outside = {piece: line for piece, line in lines.items() if not reach.covers(line)}
+    beyond = {piece: line for piece, line in outside.items() if not covered(plan, view.name, line)}
+    met = Counter(node for piece in plane.pieces for node in {piece.first, piece.last})
+    going_on = {piece.stroke for piece in lines if piece not in beyond}
+
+    def overrun(piece: Piece) -> bool:
+        in_the_open = min(met[piece.first], met[piece.last]) == 1
+        return in_the_open and piece.stroke in going_on and lines[piece].difference(reach).length <= most
+
+    return [line for piece, line in beyond.items() if not overrun(piece)]
 
 
 def _lopsided(outer: Polygon, shape: Profile, slack: float, unit: Unit) -> str | None:

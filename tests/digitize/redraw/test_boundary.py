@@ -97,6 +97,20 @@ def test_edges_beside_an_outline_leave_it_unsettled(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.parametrize(("runs_out_mm", "settled"), [(2.5, True), (6.0, False)])
+def test_an_edge_that_runs_out_a_little_leaves_an_outline_settled(
+    runs_out_mm: float, settled: bool, tmp_path: Path
+) -> None:
+    """The line across a plate's edge view goes over into a fine one at both ends."""
+    print_ = Print()
+    print_.path((50.0, 50.0), (150.0, 50.0), (150.0, 110.0), (50.0, 110.0), closed=True)
+    print_.line((50.0 - runs_out_mm, 80.0), (150.0 + runs_out_mm, 80.0))
+    print_.row("100", Fraction(100), Kind.LINEAR, (100, 40), (50, 40), (150, 40))
+    print_.row("60", Fraction(60), Kind.LINEAR, (30, 80), (30, 50), (30, 110))
+    _drawing, report = written(print_, tmp_path)
+    assert [each.determined for each in report.outlines if each.kind is OutlineKind.OUTER] == [settled]
+
+
 @pytest.mark.parametrize(("left_open_mm", "settled"), [(0.2, True), (0.7, False)])
 def test_a_corner_left_open_settles_nothing(left_open_mm: float, settled: bool, tmp_path: Path) -> None:
     """Both strokes stop short of the corner: by less than a pen's width it is one, by more it may be a bevel."""
