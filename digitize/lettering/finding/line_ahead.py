@@ -173,7 +173,10 @@ def inked_at(ink: InkImage, points: FloatArray) -> InkImage:
 
 
 def is_line_piece(sheet: LevelSheet, part: Part) -> bool:
-    """Whether some stroke that ends at a part's edge goes on straight ahead as a line, after a gap."""
+    """Whether some stroke that ends at a part's edge goes on straight ahead as a line, after a gap.
+
+    What lies beyond a line that crosses the way is of something else: of a letter in the next row of a table.
+    """
     left, top, right, bottom = (round(edge) for edge in part.box)
     reach = round(sheet.px(PIECE_GAP_MM) + 2 * SHORTEST_DASH_PENS * sheet.pen_px)
     narrow = PIECE_BROADEST_PENS * sheet.pen_px
@@ -198,8 +201,9 @@ def _grid(along: FloatArray, across: FloatArray, along_x: bool) -> FloatArray:
 
 def _goes_on(sheet: LevelSheet, steps: FloatArray, level: float, along_x: bool) -> bool:
     flank = FLANK_PENS * sheet.pen_px
-    inked = inked_at(sheet.ink, _grid(steps, np.full(len(steps), level), along_x))
-    bare = ~inked_at(sheet.ink, _grid(steps, np.full(len(steps), level - flank), along_x))
-    bare &= ~inked_at(sheet.ink, _grid(steps, np.full(len(steps), level + flank), along_x))
-    runs = [stop - start for start, stop in inked_runs(np.asarray(inked & bare))]
+    inked, over, under = (
+        inked_at(sheet.ink, _grid(steps, np.full(len(steps), level + aside), along_x)) for aside in (0.0, -flank, flank)
+    )
+    reach = int(np.argmax(np.append(inked & over & under, True)))
+    runs = [stop - start for start, stop in inked_runs(np.asarray((inked & ~over & ~under)[:reach]))]
     return max(runs, default=0) >= SHORTEST_DASH_PENS * sheet.pen_px

@@ -114,3 +114,17 @@ def test_the_arrow_of_a_cutting_plane_is_no_figure_over_a_one() -> None:
     cv2.polylines(board.grey, [np.array([(688, 282), (700, 240), (712, 282)])], False, 0, PEN_PX)
     board.line((700, 290), (700, 334))
     assert len(find_lettering(board.sheet()).blocks) == 3
+
+
+def test_a_lone_figure_of_a_table_is_no_piece_of_the_letter_over_it() -> None:
+    board = Board()
+    for row in range(3):
+        board.write("2.625", (250, 600 + 120 * row))
+    for y in (226, 300, 374):
+        board.line((500, y), (1000, y))
+    open_4 = [(700, 242), (692, 266), (712, 266)], [(708, 250), (708, 282)]
+    for moved in ((-8, 0), (0, 74)):
+        for stroke in open_4:
+            cv2.polylines(board.grey, [np.array(stroke) + moved], False, 0, PEN_PX)
+    places = [tuple(np.mean(block.quad, axis=0).round(-1)) for block in find_lettering(board.sheet()).blocks]
+    assert (700.0, 340.0) in places
