@@ -11,7 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from calibrate.sheet import LevelSheet
+import numpy as np
+
+from calibrate.sheet import FloatArray, LevelSheet
 from digitize.dimensions.linking.directions import across, along, fold_deg
 from digitize.lettering.text import TextBlock
 from digitize.strokes.centre_lines.thinning import ByteImage
@@ -121,7 +123,7 @@ class Side:
             last = min(last, max(led, first + SHORT_HEIGHTS * self.block.height_px) + longest)
         reach = first - within_px(self.block), last, self.widest
         size = self.sheet.pen_px, LED_TO * shortest, longest
-        hits = heads_along(self.dark, *self.block.centre, *self.way, *reach, *self.points, *size)
+        hits = heads_along(self.dark, *self.block.centre, *self.way, *reach, *self.points, *size, _sides_of(self.words))
         return sorted(map(tuple, hits.tolist()), reverse=True)
 
     def new(self, known: Sequence[Tip], within: float) -> list[Tip]:
@@ -132,10 +134,15 @@ class Side:
             if out < self.shadow - within:
                 continue
             clear = [math.hypot(out - tip.out, aside - tip.aside) > max(apart, tip.length) for tip in (*known, *found)]
-            place = place_of(self.block.centre, self.way, out, aside)
-            if all(clear) and not any(row.holds(place) for row in self.words):
+            if all(clear):
                 found.append(Tip(out, aside, length, "open" if is_open else "filled", bool(runs_on)))
         return found
+
+
+def _sides_of(rows: Sequence[TextBlock]) -> FloatArray:
+    """Top left corner of each row's block, with its upper and its left side as vectors, shape (N, 6)."""
+    corners = np.array([row.quad for row in rows]).reshape(-1, 4, 2)
+    return np.column_stack([corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 3] - corners[:, 0]])
 
 
 def within_px(block: TextBlock) -> float:

@@ -100,20 +100,20 @@ def _is_fraction_bar(bar: Part, near: Sequence[Part]) -> bool:
 
     In the gap of a dimension line the bar of a fraction looks like one more dash.
     """
-    along = np.array(bar_way(bar, 1.0))
-    aside = np.array([-along[1], along[0]])
+    (ux, uy), (x, y) = bar_way(bar, 1.0), bar.centre
     sides = set()
     for part in near:
-        parallel = abs((part.axis_deg - bar.axis_deg + 90.0) % 180.0 - 90.0) < FRACTION_PARALLEL_DEG
-        if part is bar or part.look in (Look.WEDGE, Look.DOT) or (part.look is Look.BAR and parallel):
+        offset = abs((part.centre[0] - x) * ux + (part.centre[1] - y) * uy)
+        if part is bar or part.look in (Look.WEDGE, Look.DOT) or offset >= 0.6 * bar.length:
             continue
-        reach = (part.hull - np.array(bar.centre)) @ aside
-        extent = float(np.ptp(reach))
-        gap = min(abs(float(reach.min())), abs(float(reach.max())))
-        offset = abs(float(np.subtract(part.centre, bar.centre) @ along))
-        is_figure = 0.4 * bar.length < extent < 2.5 * bar.length
-        if is_figure and offset < 0.6 * bar.length and gap < 0.8 * extent and reach.min() * reach.max() > 0:
-            sides.add(float(reach.mean()) > 0)
+        parallel = abs((part.axis_deg - bar.axis_deg + 90.0) % 180.0 - 90.0) < FRACTION_PARALLEL_DEG
+        if part.look is Look.BAR and parallel:
+            continue
+        reach = (part.hull[:, 1] - y) * ux - (part.hull[:, 0] - x) * uy
+        first, last = float(reach.min()), float(reach.max())
+        is_figure = 0.4 * bar.length < last - first < 2.5 * bar.length
+        if is_figure and min(abs(first), abs(last)) < 0.8 * (last - first) and first * last > 0:
+            sides.add(first > 0)
     return len(sides) == 2
 
 

@@ -156,21 +156,26 @@ def _has_fused_fraction(placed: Sequence[Placed], height: float) -> bool:
     That one may be broader than high by the bar, which then reaches beyond the other on both sides.
     """
     tall = [item for item in placed if item.part.look in (Look.GLYPH, Look.BAR) and item.height > 0.4 * height]
-    upright = [item for item in tall if item.height > FUSED_UPRIGHT * item.width]
     for upper, lower in permutations(tall, 2):
+        gap = abs(lower.top - upper.bottom) / height
+        if gap >= FUSED_BAR_GAP or lower.part.look is Look.BAR:
+            continue
         shared = min(upper.right, lower.right) - max(upper.left, lower.left)
         narrower, broader = sorted((upper, lower), key=lambda item: item.width)
-        if lower.part.look is Look.BAR or narrower not in upright or shared < 0.5 * narrower.width:
+        if not _is_upright(narrower) or shared < 0.5 * narrower.width:
             continue
         reaches_beyond = broader.left < narrower.left and narrower.right < broader.right
         broadest = FUSED_BROADEST if upper.part.look is Look.GLYPH else FUSED_UNDER_ONE
         has_bar = reaches_beyond and broader.width < broadest * broader.height
         if upper.part.look is Look.BAR and not (has_bar and _is_first_and_last(upper, lower, tall)):
             continue
-        gap = abs(lower.top - upper.bottom) / height
-        if gap < (FUSED_BAR_GAP if has_bar else FUSED_GAP) and (has_bar or broader in upright):
+        if has_bar or (gap < FUSED_GAP and _is_upright(broader)):
             return True
     return False
+
+
+def _is_upright(item: Placed) -> bool:
+    return item.height > FUSED_UPRIGHT * item.width
 
 
 def _is_first_and_last(upper: Placed, lower: Placed, tall: Sequence[Placed]) -> bool:

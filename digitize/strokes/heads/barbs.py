@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.profiles import darkness_at
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
+from digitize.strokes.ground import FULL_DARKNESS
 from digitize.strokes.heads.strangers import is_hidden
 
 FloatArray = NDArray[np.float64]
@@ -38,8 +39,12 @@ def _barb(
     oy: float,
     pen: float,
     longest: float,
+    best: float,
 ) -> tuple[float, float]:
-    """Length and contrast of a barb from (x, y) along (ux, uy), its outside along (ox, oy); 0 where there is none."""
+    """Length and contrast of a barb from (x, y) along (ux, uy), its outside along (ox, oy); 0 where there is none.
+
+    Nor where their product can't be more than ``best``, which is soon told.
+    """
     r, end = 0.8 * pen, 0.0
     while r <= longest + pen:
         px, py = x + r * ux, y + r * uy
@@ -48,7 +53,7 @@ def _barb(
                 break
             end = r
         r += 0.5
-    if r > longest:
+    if r > longest or end * FULL_DARKNESS <= best:
         return 0.0, 0.0
     aside = 0.75 * pen + 1.2
     rise, seen = 0.0, 0
@@ -110,7 +115,7 @@ def spread_of(
         ux, uy = -c * dx + s * nx, -c * dy + s * ny
         if not _runs_on(dark, strangers, x, y, ux, uy, shortest):
             continue
-        length, contrast = _barb(dark, strangers, x, y, ux, uy, s * dx + c * nx, s * dy + c * ny, pen, longest)
+        length, contrast = _barb(dark, strangers, x, y, ux, uy, s * dx + c * nx, s * dy + c * ny, pen, longest, best)
         if length * contrast > best:
             best = length * contrast
             out[0], out[1], out[2] = angle, length, contrast

@@ -52,10 +52,12 @@ def heads_along(
     pen: float,
     shortest: float,
     longest: float,
+    words: FloatArray,
 ) -> FloatArray:
     """Heads along (dx, dy) that point along (hx, hy) with a bar ahead.
 
-    Rows of score, distances out and aside, length, openness, and whether the shaft runs on behind.
+    Rows of score, distances out and aside, length, openness, and whether the shaft runs on behind. None has its tip in
+    ``words``: rows of a corner x, y and the two sides from it as vectors.
     """
     found = []
     best = np.zeros(4)
@@ -66,7 +68,7 @@ def heads_along(
         r = first
         while r <= last:
             px, py = x + r * dx - aside * dy, y + r * dy + aside * dx
-            if _is_inked(dark, px, py) and _bar_ahead(dark, px, py, hx, hy, pen):
+            if _is_inked(dark, px, py) and not _in_any(words, px, py) and _bar_ahead(dark, px, py, hx, hy, pen):
                 for turn_deg in TURNS_DEG:
                     turn = math.radians(turn_deg)
                     c, s = math.cos(turn), math.sin(turn)
@@ -78,6 +80,16 @@ def heads_along(
             r += step
         aside += step
     return np.array(found).reshape(-1, 6) if len(found) else np.zeros((0, 6))
+
+
+@compiled
+def _in_any(words: FloatArray, x: float, y: float) -> bool:
+    """Whether a point lies in any of some rectangles, each a corner and two sides."""
+    for cx, cy, ux, uy, vx, vy in words:
+        along, down = (x - cx) * ux + (y - cy) * uy, (x - cx) * vx + (y - cy) * vy
+        if 0.0 <= along <= ux * ux + uy * uy and 0.0 <= down <= vx * vx + vy * vy:
+            return True
+    return False
 
 
 @compiled
