@@ -36,9 +36,9 @@ BODY = 0.15
 """Its middle lies within the figure, so far from the upper and lower edge, in figure heights: no rule of a table."""
 STEEPEST = 1.2
 """Rise over run: what is steeper is a stroke of a sign, or crosses the figure from above."""
-BARS = 0.25, 0.35
-"""A lone fraction's own bar lies level to the first or rises more than the second."""
-SHORTEST = 0.6
+LEVEL_BAR, OBLIQUE_BAR = 0.25, 0.35
+"""A lone fraction's own bar lies level to the first, or rises more than the second, as the diameter sign's does."""
+SHORTEST = 0.8
 """Such a line is longer than a sign is wide, in figure heights."""
 BESIDE = 0.15, 0.2, 0.25, 0.3
 """A stroke that it crosses goes on to these on both sides of it, in figure heights ..."""
@@ -53,6 +53,7 @@ DASHED = 0.35
 distances from it (in figure heights), on so much ink, is its dimension line, whole or dashed."""
 STEP = 0.05
 """Places are tried so far apart, in figure heights."""
+DIAMETER_SIGN = "Ø"
 LONE_FRACTION = re.compile(r"\D*\d+/\d+\D*")
 
 
@@ -73,14 +74,16 @@ def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
     edge_px = MARGIN * height_px
     rows, columns = (length - 2 * edge_px for length in ink.shape)
     across = np.arange(edge_px + INSET * height_px, edge_px + columns - INSET * height_px, max(1.0, STEP * height_px))
-    if len(across) < 2 or across[-1] - across[0] < SHORTEST * height_px or rows <= 2 * BODY * height_px:
+    if len(across) < 2 or rows <= 2 * BODY * height_px:
         return LineThrough.NONE
     within = edge_px + BODY * height_px, edge_px + rows - BODY * height_px
     lines, shares = _lines_along(ink, across, within, height_px)
+    rise = (lines[:, 0] - lines[:, -1]) / (across[-1] - across[0])
     keep = np.ones(len(lines), np.bool_)
-    if LONE_FRACTION.fullmatch(read):
-        rise = (lines[:, 0] - lines[:, -1]) / (across[-1] - across[0])
-        keep = (np.abs(rise) > BARS[0]) & (rise < BARS[1])
+    if lone := LONE_FRACTION.fullmatch(read):
+        keep &= np.abs(rise) > LEVEL_BAR
+    if lone or DIAMETER_SIGN in read:
+        keep &= rise < OBLIQUE_BAR
     least = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
     striking = [i for i in np.flatnonzero(keep) if _strikes(ink, across, lines[i], height_px, int(least[i]))]
     if not striking:
@@ -124,7 +127,8 @@ def _lines_along(
     rows = left[likely, None] + (right - left)[likely, None] * along
     on_ink = bowed[rows.round().astype(int), columns]
     spans = len(across) - on_ink.argmax(axis=1) - on_ink[:, ::-1].argmax(axis=1)
-    whole = (on_ink.sum(axis=1) >= COVER * spans) & (spans >= LEAST_SHARE * len(across))
+    least = max(LEAST_SHARE * len(across), SHORTEST * height_px / (across[1] - across[0]))
+    whole = (on_ink.sum(axis=1) >= COVER * spans) & (spans >= least)
     return np.asarray(rows[whole], dtype=np.float64), np.asarray(spans[whole] / len(across), dtype=np.float64)
 
 
