@@ -59,7 +59,16 @@ def find_frame(page: Page) -> list[int]:
                 sides.append(side)
     every = {k for side in sides for k in side}
     closed = [side for side in sides if any(n in every - side for k in side for n in _at_ends(page, k))]
-    return sorted({k for side in closed for k in side}) if len(closed) >= 2 else []
+    # Where damage has cut all corners no side meets another, but one lies along each side of the sheet.
+    told = closed if len(closed) >= 2 else sides if len({_side_of(page, min(side)) for side in sides}) == 4 else []
+    return sorted({k for side in told for k in side})
+
+
+def _side_of(page: Page, k: int) -> tuple[bool, bool]:
+    """Which side of the sheet a level or upright line lies along."""
+    (x, y), (rows, columns) = page.pieces[k].middle, page.ground.ink.shape
+    level = page.is_level(k)
+    return level, (y > rows / 2 if level else x > columns / 2)
 
 
 def _with_its_parts(page: Page, part: int) -> set[int]:

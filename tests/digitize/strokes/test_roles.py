@@ -191,6 +191,20 @@ def test_a_lone_edge_that_extension_lines_lead_to_is_of_the_view_behind_them() -
     assert view.box == pytest.approx((100, 130, 460, 340), abs=0.6)
 
 
+def test_a_frame_that_damage_has_cut_at_all_corners_is_told_by_its_four_sides() -> None:
+    picture = Picture(900, 640).line((180, 30), (840, 30), 6.0).line((60, 610), (650, 610), 6.0)
+    picture.line((30, 60), (30, 520), 6.0).line((870, 140), (870, 590), 6.0)
+    strokes = traced(block(picture, 300, 200, 500, 400))
+    assert len(of_role(strokes, Role.BORDER)) == 4
+    assert [(view.id, view.kind) for view in strokes.views] == [("A", "view")]
+
+
+def test_three_long_edges_that_do_not_meet_are_no_frame() -> None:
+    picture = Picture(900, 640).line((180, 30), (840, 30), 6.0).line((60, 610), (650, 610), 6.0)
+    picture.line((30, 60), (30, 520), 6.0)
+    assert not of_role(traced(block(picture, 300, 200, 500, 400)), Role.BORDER)
+
+
 def test_edges_of_the_paper_beyond_the_frame_are_no_view() -> None:
     picture = block(Picture(900, 640), 50, 50, 850, 590, 5.0)
     for (x0, y0), (x1, y1) in (
