@@ -85,7 +85,9 @@ def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
     if lone or DIAMETER_SIGN in read:
         keep &= rise < OBLIQUE_BAR
     least = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
-    striking = [i for i in np.flatnonzero(keep) if _strikes(ink, across, lines[i], height_px, int(least[i]))]
+    reach = max(1, round(ASIDE * height_px))
+    slanted = cv2.dilate(ink.astype(np.uint8), np.ones((1, 2 * reach + 1), np.uint8)) > 0
+    striking = [i for i in np.flatnonzero(keep) if _strikes(ink, slanted, across, lines[i], height_px, int(least[i]))]
     if not striking:
         return LineThrough.NONE
     wide = cut(sheet, text.block, BEYOND[1]) < INK_BELOW
@@ -132,11 +134,14 @@ def _lines_along(
     return np.asarray(rows[whole], dtype=np.float64), np.asarray(spans[whole] / len(across), dtype=np.float64)
 
 
-def _strikes(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float, least: int) -> bool:
-    """Does a line cross strokes that go on to both sides of it, and run free between the first and the last?"""
+def _strikes(
+    ink: InkImage, slanted: InkImage, across: FloatArray, line: FloatArray, height_px: float, least: int
+) -> bool:
+    """Does a line cross strokes that go on to both sides of it, and run free between the first and the last?
+
+    ``slanted`` is the ink widened along the figure, for strokes that lean.
+    """
     columns = across.round().astype(int)
-    reach = max(1, round(ASIDE * height_px))
-    slanted = cv2.dilate(ink.astype(np.uint8), np.ones((1, 2 * reach + 1), np.uint8)) > 0
 
     def beside(picture: InkImage, side: int, places: Sequence[float]) -> InkImage:
         rows = np.array([line + side * place * height_px for place in places]).round().astype(int)
