@@ -21,12 +21,12 @@ from digitize.strokes.centre_lines.fit import LINE
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.barbed_heads import DOUBT, SPREAD_DOUBT, Barbed, barbed_from, best_tips
 from digitize.strokes.heads.blank_heads import blank_heads
+from digitize.strokes.heads.borne_out import Shape
 from digitize.strokes.heads.dots import dots_at
 from digitize.strokes.heads.fellows import with_fellows
 from digitize.strokes.heads.flank_fits import LONGEST_MM, SHORTEST_MM
 from digitize.strokes.heads.head import Head, are_mates, each_once, face_each_other, of_one_hand
 from digitize.strokes.heads.shafts import LEAST_SHAFT, reach_behind, shaft_of
-from digitize.strokes.heads.shape import Shape
 from digitize.strokes.heads.shapes import may_be_heads, shape_at
 from digitize.strokes.heads.standing_heads import standing_heads
 from digitize.strokes.heads.strangers import strangers_near

@@ -25,9 +25,9 @@ from calibrate.sheet import LevelSheet
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import FULL_DARKNESS, Ground
+from digitize.strokes.heads.borne_out import Shape
 from digitize.strokes.heads.flank_fits import SHORTEST_MM
 from digitize.strokes.heads.shafts import shaft_goes_on
-from digitize.strokes.heads.shape import Shape
 from digitize.strokes.heads.shapes import may_be_lone_heads, shape_at
 from digitize.strokes.primitives import Point
 

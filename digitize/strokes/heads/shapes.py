@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.compiled import compiled
 from digitize.strokes.ground import Ground
+from digitize.strokes.heads.borne_out import Shape, is_borne_out
 from digitize.strokes.heads.flank_fits import LONGEST_MM, fit_filled, fit_open, is_of_a_head
 from digitize.strokes.heads.flanks import STEP_PX, follow_flanks, may_widen
-from digitize.strokes.heads.shape import Shape, is_borne_out
 from digitize.strokes.heads.strangers import REACH_MM, STRANGER_MM, strangers_of
 from digitize.strokes.table import Cells
 

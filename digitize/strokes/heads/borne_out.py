@@ -1,4 +1,4 @@
-"""The shape of an arrowhead, and what the ink in and about it says against one that its flanks would allow."""
+"""The shape of an arrowhead, and whether the ink in and about it bears it out."""
 
 from typing import NamedTuple
 
