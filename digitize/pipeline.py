@@ -22,6 +22,8 @@ from digitize.dimensions.linking.flanking_heads import (
 )
 from digitize.dimensions.linking.heads_ink import ink_of_heads
 from digitize.dimensions.linking.missed_figures import believed, figures_at_spans, missed_figures
+from digitize.dimensions.linking.span import Span
+from digitize.dimensions.linking.spans import find_spans
 from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.scales.bar_figures import bar_figures
 from digitize.dimensions.table import Reconciled
@@ -170,18 +172,19 @@ def find_on(sheet: LevelSheet, reader: Reader | None, clock: "Stopwatch") -> Fou
     with clock.stage("read lettering"):
         blocks = (*lettering.blocks, *bar_figures(sheet, strokes, lettering.blocks))
         strokes = with_flanking_heads(sheet, strokes, blocks)
-        looked_at = missed_figures(sheet, strokes, blocks)
+        spans = find_spans(strokes, sheet.paper_mm_per_px)
+        looked_at = missed_figures(sheet, strokes, spans, blocks)
         seen = (*blocks, *looked_at)
         use = ReadOnce(reader or default_reader())
 
-        def read(known: Strokes) -> tuple[Text, ...]:
-            rivals = (*lettering.rivals, *figures_at_spans(sheet, known, blocks))
-            return believed(read_blocks(sheet, seen, use, rivals, ink_of_heads(sheet, known)), looked_at)
+        def read(known: Strokes, spans: Sequence[Span]) -> tuple[Text, ...]:
+            rivals = (*lettering.rivals, *figures_at_spans(sheet, known, spans, blocks))
+            return believed(read_blocks(sheet, seen, use, rivals, ink_of_heads(sheet, known, spans)), looked_at)
 
-        texts = read(strokes)
+        texts = read(strokes, spans)
         known = with_heads_of_read(sheet, strokes, seen, texts)
         if has_heads_beside_poor(known, strokes, texts):
-            texts = read(known)
+            texts = read(known, find_spans(known, sheet.paper_mm_per_px))
             known = with_heads_of_read(sheet, known, seen, texts)
     return Found(sheet, unsure_by_bend(without_remains(known, texts), sheet.bend), texts)
 

@@ -9,6 +9,7 @@ piece
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -87,6 +88,23 @@ class Pieces:
     centres: FloatArray
     first_columns: Counts
 
+    def picture(self, label: int) -> InkImage:
+        """The ink of one piece in its box (ndarray, bool, shape (height, width)).
+
+        Examples
+        --------
+        >>> pieces_of(np.array([[0, 1, 0, 1], [0, 0, 1, 0], [1, 0, 0, 0]], np.bool_)).picture(1).astype(int).tolist()
+        [[1, 0, 1], [0, 1, 0]]
+        """
+        left, top, width, height = self.stats[label, :4].tolist()
+        picture = np.zeros((height, width), np.bool_)
+        _paint(*self.runs, self.number, label, left, top, picture)
+        return picture
+
+    def at(self, rows: NDArray[Any], columns: NDArray[Any]) -> Counts:
+        """Numbers of the pieces at some pixels, given by two arrays of shape (N,)."""
+        return _numbers_at(*self.runs, self.number, rows, columns)
+
 
 def pieces_of(ink: InkImage) -> Pieces:
     """Find and measure the pieces of a picture's ink, and label nothing."""
@@ -101,9 +119,29 @@ def erase(ink: InkImage, pieces: Pieces, chosen: NDArray[np.bool_]) -> None:
     _erase(*pieces.runs, chosen[pieces.number], ink)
 
 
-def touched_by(found: Connected, other: InkImage) -> NDArray[np.bool_]:
-    """Which pieces have a pixel of some other ink beside them, or at a corner (ndarray, bool, shape (N,))."""
-    return _touched(*runs_of(other), found.labels, len(found.stats))
+def touched(left: Pieces, ink: InkImage, kept: InkImage, among: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which pieces of the ink that was left have a pixel of ink that was taken away beside them, or at a corner.
+
+    Parameters
+    ----------
+    left : Pieces
+    ink, kept : ndarray, bool, shape (H, W)
+        All of the ink, and what of it was left.
+    among : ndarray, bool, shape (N,)
+        Pieces that are looked at.
+
+    Returns
+    -------
+    ndarray, bool, shape (N,)
+    """
+    return _touched(*left.runs, left.number, ink, kept, among)
+
+
+def without(ink: InkImage, runs: Runs, gone: InkImage) -> InkImage:
+    """What of some ink, all of which lies in some runs, is not of some other: ``ink & ~gone``, at no cost for paper."""
+    left = np.zeros(ink.shape, np.bool_)  # by numpy, which leaves paper untouched; compiled code would write it all
+    _leave(*runs, ink, gone, left)
+    return left
 
 
 def runs_of(ink: InkImage) -> Runs:
@@ -215,13 +253,70 @@ def _measured(
 
 
 @njit(cache=True)
-def _touched(rows: Counts, starts: Counts, ends: Counts, labels: Counts, count: int) -> NDArray[np.bool_]:
-    height, width = labels.shape
-    touched = np.zeros(count, np.bool_)
+def _touched(
+    rows: Counts,
+    starts: Counts,
+    ends: Counts,
+    number: Counts,
+    ink: InkImage,
+    kept: InkImage,
+    among: NDArray[np.bool_],
+) -> NDArray[np.bool_]:
+    height, width = ink.shape
+    touched = np.zeros(len(among), np.bool_)
     for y in range(height):
         for run in range(rows[y], rows[y + 1]):
+            label = number[run]
+            if touched[label] or not among[label]:
+                continue
             for v in range(max(y - 1, 0), min(y + 2, height)):
                 for u in range(max(starts[run] - 1, 0), min(ends[run] + 1, width)):
-                    touched[labels[v, u]] = True
-    touched[0] = False
+                    if ink[v, u] and not kept[v, u]:
+                        touched[label] = True
     return touched
+
+
+@njit(cache=True)
+def _leave(rows: Counts, starts: Counts, ends: Counts, ink: InkImage, gone: InkImage, left: InkImage) -> None:
+    for y in range(len(rows) - 1):
+        for run in range(rows[y], rows[y + 1]):
+            for x in range(starts[run], ends[run]):
+                left[y, x] = ink[y, x] and not gone[y, x]
+
+
+@njit(cache=True)
+def _first_from(rows: Counts, ends: Counts, y: int, x: int) -> int:
+    """The first run of a row that ends beyond a column."""
+    low, high = rows[y], rows[y + 1]
+    while low < high:
+        middle = (low + high) // 2
+        if ends[middle] > x:
+            high = middle
+        else:
+            low = middle + 1
+    return int(low)
+
+
+@njit(cache=True)
+def _paint(
+    rows: Counts, starts: Counts, ends: Counts, number: Counts, label: int, left: int, top: int, picture: InkImage
+) -> None:
+    height, width = picture.shape
+    for y in range(height):
+        run = _first_from(rows, ends, top + y, left)
+        while run < rows[top + y + 1] and starts[run] < left + width:
+            if number[run] == label:
+                picture[y, starts[run] - left : ends[run] - left] = True
+            run += 1
+
+
+@njit(cache=True)
+def _numbers_at(
+    rows: Counts, starts: Counts, ends: Counts, number: Counts, ys: NDArray[Any], xs: NDArray[Any]
+) -> Counts:
+    numbers = np.zeros(len(ys), np.int32)
+    for n in range(len(ys)):
+        run = _first_from(rows, ends, ys[n], xs[n])
+        if run < rows[ys[n] + 1] and starts[run] <= xs[n]:
+            numbers[n] = number[run]
+    return numbers

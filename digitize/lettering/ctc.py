@@ -118,6 +118,14 @@ def _forward(scores: Real, string: Classes) -> float:
     return float(add_logs(before[places - 1], before[places - 2] if places > 1 else -np.inf))
 
 
+@njit(cache=True)
+def _forwards(scores: Real, strings: Classes, lengths: Classes) -> NDArray[np.float64]:
+    totals = np.empty(len(strings))
+    for n in range(len(strings)):
+        totals[n] = _forward(scores, strings[n, : lengths[n]])
+    return totals
+
+
 def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> list[tuple[tuple[int, ...], float]]:
     """Most probable strings of classes, best first, each with the natural logarithm of its whole probability.
 
@@ -143,9 +151,7 @@ def best_strings(scores: Real, beams: int = 12, floor: float = NEGLIGIBLE) -> li
     """
     scores = np.ascontiguousarray(scores)
     strings, lengths, bounds = _search(scores, beams, floor)
-    ranked = [
-        (tuple(string[:length].tolist()), float(_forward(scores, string[:length])))
-        for string, length, bound in zip(strings, lengths, bounds, strict=True)
-        if bound > bounds.max() + floor
-    ]
-    return sorted(ranked, key=lambda item: -item[1])
+    kept = bounds > bounds.max() + floor
+    strings, lengths = strings[kept], lengths[kept]
+    whole = zip(strings.tolist(), lengths.tolist(), _forwards(scores, strings, lengths).tolist(), strict=True)
+    return sorted(((tuple(string[:length]), total) for string, length, total in whole), key=lambda item: -item[1])

@@ -9,13 +9,13 @@ alone is left to the strokes.
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from calibrate.restoring.connected import Pieces
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.finding.among_dashes import freed_of_dashes
 from digitize.lettering.finding.clusters import cluster, figure_height_px, with_thick_ones
 from digitize.lettering.finding.cutting_marks import heavy_corners
-from digitize.lettering.finding.dashes import dash_labels, dashed_line_ink
+from digitize.lettering.finding.dashes import dash_labels, without_dashed_lines
 from digitize.lettering.finding.end_marks import with_end_marks, without_high_marks
 from digitize.lettering.finding.gaps import split_at_lines
 from digitize.lettering.finding.groups import with_groups
@@ -50,22 +50,21 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
         are not told apart, so that a block may stand on its head.
     """
     ink = without_lines(sheet)
-    parts, labels = find_parts(sheet, ink)
-    ink &= ~dashed_line_ink(sheet, ink, parts, labels)
-    parts, labels = find_parts(sheet, ink, (parts, labels))
+    parts, pieces = find_parts(sheet, ink)
+    ink = without_dashed_lines(sheet, ink, parts, pieces)
+    parts, pieces = find_parts(sheet, ink, (parts, pieces))
     height_px = figure_height_px(sheet, parts)
-    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, labels) | section_lines(sheet, parts, height_px)
+    drawn = dash_labels(sheet, parts) | heavy_corners(sheet, parts, pieces) | section_lines(sheet, parts, height_px)
     parts = with_thick_ones([part for part in parts if part.label not in drawn], height_px)
     marks = [part for part in parts if part.look is Look.WEDGE and part.free]  # inch marks drawn as drops
     parts = tuple(part for part in parts if not _is_drawing(sheet, part))
     height_px = figure_height_px(sheet, parts)
-    lines = np.asarray(sheet.ink & ~ink)
-    rows = [row for group in cluster(sheet, parts, height_px, lines) for row in split_rows(group, height_px)]
+    rows = [row for group in cluster(sheet, parts, height_px, ink) for row in split_rows(group, height_px)]
     rows = with_lone_letters_turned(rows, height_px)
     rows = with_end_marks([without_end_dashes(row) for row in rows], [*parts, *marks])
     claimed = {part.label for row in rows if is_lettering(row, height_px) for part in row.parts}
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
-    rows = [without_end_dashes(row) for row in join_words(sheet.ink, labels, rows, loose)]
+    rows = [without_end_dashes(row) for row in join_words(sheet.ink, pieces, rows, loose)]
     rows = [piece for row in without_false_pairs(rows, height_px) for piece in freed_of_dashes(row, height_px)]
     perhaps = [row for row in rows if _is_pen_drawn(sheet, row) and any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
@@ -76,7 +75,7 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     rows = [row for row in rows if row.letters > FEW_LETTERS or not is_pen_work(sheet, row)]
     rows.sort(key=lambda row: (row.quad[0][1], row.quad[0][0]))
     blocks = with_groups(sheet, [block_of(row) for row in rows], [row.letters for row in rows])
-    mask = _mask(labels, [*rows, *noise])
+    mask = _mask(sheet.ink.shape, pieces, [*rows, *noise])
     return Lettering(blocks, mask, rivals_of(rows, perhaps, [*parts, *marks], height_px))
 
 
@@ -89,8 +88,8 @@ def _is_pen_drawn(sheet: LevelSheet, row: Row) -> bool:
     return row.stroke_px > FINEST_PENS * sheet.pen_px
 
 
-def _mask(labels: NDArray[np.int32], rows: Sequence[Row]) -> InkImage:
-    mask = np.zeros(labels.shape, np.bool_)
+def _mask(shape: tuple[int, ...], pieces: Pieces, rows: Sequence[Row]) -> InkImage:
+    mask = np.zeros(shape, np.bool_)
     for part in (part for row in rows for part in row.parts):
-        mask[part.window] |= labels[part.window] == part.label
+        mask[part.window] |= pieces.picture(part.label)
     return mask

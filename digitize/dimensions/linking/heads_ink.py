@@ -8,7 +8,7 @@ import numpy as np
 
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.dimensions.linking.directions import unit
-from digitize.dimensions.linking.spans import find_spans
+from digitize.dimensions.linking.span import Span
 from digitize.strokes.primitives import Arrowhead, Strokes
 
 BREADTH = 0.4
@@ -18,10 +18,9 @@ CARRIED = 1.0
 """A length ends at most so far from the tip of its head, which is carried onto the line that it touches, in heads."""
 
 
-def ink_of_heads(sheet: LevelSheet, strokes: Strokes) -> InkImage:
+def ink_of_heads(sheet: LevelSheet, strokes: Strokes, spans: Sequence[Span]) -> InkImage:
     """Where heads lie that stand in pairs, one at each end of a length (ndarray, bool, level frame)."""
-    spans = [span for span in find_spans(strokes, sheet.paper_mm_per_px) if span.certain]
-    ends = [end for span in spans for end in (span.first, span.second)]
+    ends = [end for span in spans if span.certain for end in (span.first, span.second)]
     where = np.zeros(sheet.ink.shape, np.uint8)
     for head in strokes.arrowheads:
         if any(math.dist(head.tip, end) < CARRIED * head.length_px for end in ends):

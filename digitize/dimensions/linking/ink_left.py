@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.connected import pieces_of
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import fold_deg, line_angle_deg, unit
 from digitize.lettering.text import TextBlock
@@ -118,11 +118,12 @@ def _rub_out_scraps(ink: NDArray[np.uint8], hatch_deg: Collection[int]) -> None:
     """Take away the ends of section lines that stop at a figure: straight ink along others of them."""
     if not hatch_deg:
         return
-    pieces = connected_pieces(ink.view(np.bool_))
-    for label in range(1, len(pieces.stats)):
-        y, x = np.nonzero(pieces.labels == label)
-        if len(x) < FEWEST_PX:
+    pieces = pieces_of(ink.view(np.bool_))
+    for label, (left, top, _, _, area) in enumerate(pieces.stats.tolist()):
+        if label == 0 or area < FEWEST_PX:
             continue
+        y, x = np.nonzero(pieces.picture(label))
+        x, y = x + left, y + top
         spread, ways = np.linalg.eigh(np.cov(x, y))
         along_deg = math.degrees(math.atan2(-ways[1, 1], ways[0, 1]))
         straight = spread[0] < SLENDER**2 * spread[1]

@@ -62,7 +62,11 @@ class Figure:
 
 def find_slots(strokes: Strokes, mm_per_px: float) -> tuple[Slot, ...]:
     """Everything on the sheet that wants a figure."""
-    spans = find_spans(strokes, mm_per_px)
+    return slots_of(strokes, find_spans(strokes, mm_per_px), mm_per_px)
+
+
+def slots_of(strokes: Strokes, spans: Sequence[Span], mm_per_px: float) -> tuple[Slot, ...]:
+    """Everything that wants a figure where all lengths are known."""
     return (*spans, *find_leaders(strokes, spans, mm_per_px), *find_openings(strokes, mm_per_px))
 
 

@@ -27,9 +27,8 @@ from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.directions import unit
 from digitize.dimensions.linking.figure_boxes import Box, figure_boxes
 from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
-from digitize.dimensions.linking.link import Figure, find_slots, link
+from digitize.dimensions.linking.link import Figure, link, slots_of
 from digitize.dimensions.linking.span import Span
-from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.grammar import NotParsed, parse
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Point, Strokes
@@ -60,7 +59,9 @@ class Usual:
     turned: bool
 
 
-def missed_figures(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+def missed_figures(
+    sheet: LevelSheet, strokes: Strokes, spans: Sequence[Span], blocks: Sequence[TextBlock]
+) -> tuple[TextBlock, ...]:
     """Find what may be the figures of spans at which no block stands.
 
     Parameters
@@ -68,6 +69,8 @@ def missed_figures(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlo
     sheet : LevelSheet
     strokes : Strokes
         Level pixels, as seen.
+    spans : sequence of Span
+        All lengths among them.
     blocks : sequence of TextBlock
         All that were found before.
 
@@ -80,7 +83,7 @@ def missed_figures(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlo
     if usual is None:
         return ()
     found: list[TextBlock] = []
-    for span in bare_spans(strokes, blocks, sheet.paper_mm_per_px):
+    for span in bare_spans(strokes, spans, blocks, sheet.paper_mm_per_px):
         for place in _places(span, usual.height_px):
             block = _block_at(sheet, strokes, (*blocks, *found), span, place, usual)
             if block is not None:
@@ -89,7 +92,9 @@ def missed_figures(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlo
     return tuple(found)
 
 
-def figures_at_spans(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+def figures_at_spans(
+    sheet: LevelSheet, strokes: Strokes, spans: Sequence[Span], blocks: Sequence[TextBlock]
+) -> tuple[TextBlock, ...]:
     """What stands at the places of figures once lines and heads are taken away, be it found before or not.
 
     The finder parts lettering before lines are known, and takes dashes and arrowheads for a part of it; these are
@@ -98,10 +103,10 @@ def figures_at_spans(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextB
     usual = usual_of(blocks)
     if usual is None:
         return ()
-    spans = [span for span in find_spans(strokes, sheet.paper_mm_per_px) if span.certain]
     found = (
         _block_at(sheet, strokes, (), span, place, way)
         for span in spans
+        if span.certain
         for place in _places(span, usual.height_px)
         for way in {usual, replace(usual, turned=False)}
     )
@@ -116,9 +121,11 @@ def usual_of(blocks: Sequence[TextBlock]) -> Usual | None:
     return Usual(median(block.height_px for block in blocks), turned)
 
 
-def bare_spans(strokes: Strokes, blocks: Sequence[TextBlock], mm_per_px: float) -> tuple[Span, ...]:
+def bare_spans(
+    strokes: Strokes, spans: Sequence[Span], blocks: Sequence[TextBlock], mm_per_px: float
+) -> tuple[Span, ...]:
     """Spans of two seen heads at which no block stands."""
-    slots = find_slots(strokes, mm_per_px)
+    slots = slots_of(strokes, spans, mm_per_px)
     figures = [Figure(index, block, None) for index, block in enumerate(blocks)]
     linked = {id(found.slot) for found in link(figures, slots, mm_per_px)}
     return tuple(slot for slot in slots if isinstance(slot, Span) and slot.certain and id(slot) not in linked)

@@ -12,6 +12,7 @@ import shapely
 from scipy.spatial import cKDTree
 
 from calibrate.sheet import InkImage, LevelSheet
+from digitize.lettering.finding.linework import Lines
 from digitize.lettering.finding.parts import Look, Part
 
 SMALLEST_FIGURE_MM = 1.2
@@ -57,7 +58,7 @@ def figure_height_px(sheet: LevelSheet, parts: Sequence[Part]) -> float:
     return float(np.exp(np.median(logs[np.abs(logs - peak) < 2 * width])))
 
 
-def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: InkImage) -> list[list[Part]]:
+def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, thinned: InkImage) -> list[list[Part]]:
     """Sort parts into clusters, each with one letter or upright bar at least.
 
     Parameters
@@ -66,8 +67,8 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
     parts : sequence of Part
     height_px : float
         The sheet's usual figure height.
-    lines : ndarray, bool, shape (H, W)
-        Ink of long lines: parts on two sides of one do not belong together.
+    thinned : ndarray, bool, shape (H, W)
+        Its ink without lines: parts on two sides of one do not belong together.
     """
     tall = [part for part in parts if _is_letter(sheet, part, height_px) or _is_upright_bar(part, height_px)]
     taken = {part.label for part in tall}
@@ -75,7 +76,7 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
     members = [*tall, *small]
     if not members:
         return []
-    group = _Union(len(members))
+    group, lines = _Union(len(members)), Lines(sheet.ink, thinned)
     marks: list[tuple[float, int, int]] = []
     for first, second, gap in _near_pairs(members, height_px):
         one, two = members[first], members[second]
@@ -92,14 +93,14 @@ def cluster(sheet: LevelSheet, parts: Sequence[Part], height_px: float, lines: I
     return [items for items in clusters.values() if any(part.label in tall_labels for part in items)]
 
 
-def _join(group: "_Union", lines: InkImage, members: Sequence[Part], first: int, second: int) -> None:
+def _join(group: "_Union", lines: Lines, members: Sequence[Part], first: int, second: int) -> None:
     if not _is_parted(lines, members[first], members[second]):
         group.join(first, second)
 
 
 def _attach(
     group: "_Union",
-    lines: InkImage,
+    lines: Lines,
     members: Sequence[Part],
     marks: Sequence[tuple[float, int, int]],
     tall: int,
@@ -197,15 +198,15 @@ def _clipped(part: Part, height_px: float) -> float:
     return min(max(part.size, 0.9 * height_px), TALLEST_SHARE * height_px)
 
 
-def _is_parted(lines: InkImage, one: Part, two: Part) -> bool:
+def _is_parted(lines: Lines, one: Part, two: Part) -> bool:
     """Whether a line runs between two parts, all along the side by which they face each other."""
     left, right = max(one.box[0], two.box[0]), min(one.box[2], two.box[2])
     top, bottom = max(one.box[1], two.box[1]), min(one.box[3], two.box[3])
     if top < bottom and right < left:
-        between = lines[round(top) : round(bottom) + 1, round(right) + 1 : round(left)]
+        between = lines.within(slice(round(top), round(bottom) + 1), slice(round(right) + 1, round(left)))
         return bool(between.size and between.any(axis=1).mean() > PARTED)
     if left < right and bottom < top:
-        between = lines[round(bottom) + 1 : round(top), round(left) : round(right) + 1]
+        between = lines.within(slice(round(bottom) + 1, round(top)), slice(round(left), round(right) + 1))
         return bool(between.size and between.any(axis=0).mean() > PARTED)
     return False
 

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from calibrate.restoring.connected import Pieces
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.finding.parts import Look, Part
 
@@ -24,15 +24,15 @@ ALIKE, AS_TALL, NEAR = 0.8, 0.65, 1.5
 """A letter of a heavy title has neighbours of this share of its thickness and size, this near to it, in its sizes."""
 
 
-def heavy_corners(sheet: LevelSheet, parts: Sequence[Part], labels: NDArray[np.int32]) -> frozenset[int]:
+def heavy_corners(sheet: LevelSheet, parts: Sequence[Part], pieces: Pieces) -> frozenset[int]:
     """Labels of the parts that are corners of a cutting plane.
 
     Parameters
     ----------
     sheet : LevelSheet
     parts : sequence of Part
-    labels : ndarray, int32, shape (H, W)
-        The label image.
+    pieces : Pieces
+        Their ink.
     """
     corners = [
         part
@@ -40,7 +40,7 @@ def heavy_corners(sheet: LevelSheet, parts: Sequence[Part], labels: NDArray[np.i
         if part.area > HEAVY_PENS * sheet.pen_px * _way(part)
         and part.look is not Look.DOT
         and part.turning < MOST_TURNING
-        and _has_two_arms(_window(part, labels))
+        and _has_two_arms(pieces.picture(part.label))
     ]
     if not corners:
         return frozenset()
@@ -62,10 +62,6 @@ def _is_letter_beside(other: Part, part: Part) -> bool:
     """Whether a part is drawn with the same heavy pen as a corner, and as tall."""
     as_heavy = other.area / _way(other) > ALIKE * part.area / _way(part)
     return other is not part and other.free and as_heavy and other.size > AS_TALL * part.size
-
-
-def _window(part: Part, labels: NDArray[np.int32]) -> InkImage:
-    return np.asarray(labels[part.window] == part.label)
 
 
 def _has_two_arms(window: InkImage) -> bool:

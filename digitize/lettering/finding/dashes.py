@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from calibrate.restoring.connected import Pieces, without
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.finding.line_ahead import (
     FLANK_PENS,
@@ -45,8 +45,10 @@ def dash_labels(sheet: LevelSheet, parts: Sequence[Part]) -> frozenset[int]:
     return frozenset(bar.label for bar in drawn) - _fraction_bars(sheet, parts, drawn)
 
 
-def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], labels: NDArray[np.int32]) -> InkImage:
-    """Ink of dashed and chain lines, followed from the dashes that are sure, through all but the bars of fractions.
+def without_dashed_lines(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], pieces: Pieces) -> InkImage:
+    """Ink but that of dashed and chain lines.
+
+    They are followed from the dashes that are sure, through all but the bars of fractions.
 
     Parameters
     ----------
@@ -55,8 +57,8 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], lab
         Ink without long lines.
     parts : sequence of Part
         Its parts.
-    labels : ndarray, int32, shape (H, W)
-        Which part each pixel is of.
+    pieces : Pieces
+        Its pieces.
 
     Returns
     -------
@@ -73,8 +75,8 @@ def dashed_line_ink(sheet: LevelSheet, ink: InkImage, parts: Sequence[Part], lab
     fractions = _fraction_bars(sheet, parts, met)
     for bar in met:
         if bar.label in fractions:
-            found[bar.window] &= labels[bar.window] != bar.label
-    return found & ink
+            found[bar.window] &= ~pieces.picture(bar.label)
+    return without(ink, pieces.runs, found)
 
 
 def is_thin_bar(sheet: LevelSheet, part: Part) -> bool:

@@ -21,7 +21,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.restoring.connected import Connected, connected_pieces, touched_by
+from calibrate.restoring.connected import Pieces, pieces_of, touched
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.finding.arrow_shape import ARROW_SHORTEST_MM, is_arrow
 
@@ -64,7 +64,7 @@ class Part:
     Attributes
     ----------
     label : int
-        Its number in the label image.
+        Its number among the pieces of ink.
     box : tuple of float
         (left, top, right, bottom) edges.
     hull : ndarray, float64, shape (N, 2)
@@ -113,12 +113,12 @@ class Part:
 
     @property
     def window(self) -> tuple[slice, slice]:
-        """Rows and columns of its box in the label image."""
+        """Rows and columns of its box in the level sheet."""
         left, top, right, bottom = (round(edge) for edge in self.box)
         return slice(top, bottom + 1), slice(left, right + 1)
 
 
-Found = tuple[tuple[Part, ...], NDArray[np.int32]]
+Found = tuple[tuple[Part, ...], Pieces]
 
 
 def find_parts(sheet: LevelSheet, thinned: InkImage, before: Found | None = None) -> Found:
@@ -129,41 +129,74 @@ def find_parts(sheet: LevelSheet, thinned: InkImage, before: Found | None = None
     sheet : LevelSheet
     thinned : ndarray, bool, shape (H, W)
         Its ink without long lines.
-    before : tuple of Part and ndarray, optional
+    before : tuple of Part and Pieces, optional
         What was found before some more ink was taken away: parts that lost none of theirs look as they did.
 
     Returns
     -------
     tuple of Part
-    ndarray, int32, shape (H, W)
-        The label image; 0 is paper.
+    Pieces
+        All pieces of ink, a part's own by its label.
     """
-    found = connected_pieces(thinned)
+    found = pieces_of(thinned)
     sides = found.stats[:, 2:4].max(axis=1)
     fits = (sides <= sheet.px(LARGEST_PART_MM)) & (sides >= max(sheet.px(SMALLEST_PART_MM), 2.0))
     fits[0] = False
-    free = ~touched_by(found, sheet.ink & ~thinned)  # its ink has no neighbour among the ink that was taken away
     whole = {} if before is None else _whole_parts(found, *before)
+    new = fits.copy()
+    new[list(whole)] = False
+    free = ~touched(found, sheet.ink, thinned, new)  # its ink has no neighbour among the ink that was taken away
+    seen: dict[tuple[tuple[int, ...], bytes], Part] = {}
+
+    def part_of(label: int) -> Part:
+        """A part, which looks as another of the same ink does: specks of a scan have few shapes."""
+        picture = found.picture(label)
+        shape = picture.shape, picture.tobytes()
+        like = seen.get(shape)
+        if like is None:
+            like = seen[shape] = look_at(sheet, picture)
+        left, top = found.stats[label, :2].tolist()
+        return _moved(like, label, left, top, bool(free[label]))
+
     parts = [
-        replace(whole[label], label=label) if label in whole else look_at(sheet, found, label, bool(free[label]))
+        replace(whole[label], label=label) if label in whole else part_of(label)
         for label in np.flatnonzero(fits).tolist()
     ]
-    return tuple(parts), found.labels
+    return tuple(parts), found
 
 
-def _whole_parts(found: Connected, parts: Sequence[Part], labels: NDArray[np.int32]) -> dict[int, Part]:
+def _whole_parts(found: Pieces, parts: Sequence[Part], before: Pieces) -> dict[int, Part]:
     """Parts found before that are pieces as they were, by the number of these."""
     were = {part.label: part for part in parts}
-    old = labels[found.stats[:, 1], found.first_columns]
+    old = before.at(found.stats[:, 1], found.first_columns)
     pairs = enumerate(zip(old.tolist(), found.stats[:, 4].tolist(), strict=True))
     return {label: were[was] for label, (was, area) in pairs if label and was in were and were[was].area == area}
 
 
-def look_at(sheet: LevelSheet, found: Connected, label: int, free: bool) -> Part:
-    """The part that a piece of ink is."""
-    left, top, width, height, area = found.stats[label].tolist()
+def _moved(part: Part, label: int, left: int, top: int, free: bool) -> Part:
+    """A part that was looked at by itself, where it lies on the sheet."""
+    _, _, right, bottom = part.box
+    return Part(
+        label=label,
+        box=(float(left), float(top), left + right, top + bottom),
+        hull=part.hull + np.array([left - 1.0, top - 1.0]),
+        axis_deg=part.axis_deg,
+        length=part.length,
+        thickness=part.thickness,
+        turning=part.turning,
+        holes=part.holes,
+        area=part.area,
+        look=part.look,
+        free=free,
+    )
+
+
+def look_at(sheet: LevelSheet, picture: InkImage) -> Part:
+    """The part that a piece of ink is, free and by itself, its hull a pixel off."""
+    height, width = picture.shape
+    area = int(np.count_nonzero(picture))
     padded = np.zeros((height + 2, width + 2), np.uint8)
-    padded[1:-1, 1:-1] = found.labels[top : top + height, left : left + width] == label
+    padded[1:-1, 1:-1] = picture
     contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     outer = max(contours, key=len)
     hull = cv2.convexHull(outer)
@@ -175,9 +208,9 @@ def look_at(sheet: LevelSheet, found: Connected, label: int, free: bool) -> Part
     if look in (Look.GLYPH, Look.BAR) and holes == 0 and is_arrow(sheet, padded, axis_deg, length, thickness):
         look = Look.WEDGE
     return Part(
-        label=label,
-        box=(float(left), float(top), float(left + width - 1), float(top + height - 1)),
-        hull=hull.reshape(-1, 2) + np.array([left - 1.0, top - 1.0]),
+        label=0,
+        box=(0.0, 0.0, float(width - 1), float(height - 1)),
+        hull=hull.reshape(-1, 2).astype(np.float64),
         axis_deg=axis_deg,
         length=length,
         thickness=thickness,
@@ -185,7 +218,7 @@ def look_at(sheet: LevelSheet, found: Connected, label: int, free: bool) -> Part
         holes=holes,
         area=area,
         look=look,
-        free=free,
+        free=True,
     )
 
 

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from calibrate.restoring.connected import Pieces
 from calibrate.sheet import InkImage
 from digitize.lettering.finding.loose import Loose
 from digitize.lettering.finding.parts import Look, Part
@@ -109,16 +109,17 @@ def _next_letter(row: Row, loose: Loose) -> Part | None:
     return None
 
 
-def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row], loose: Sequence[Part] = ()) -> list[Row]:
+def join_words(ink: InkImage, pieces: Pieces, rows: Sequence[Row], loose: Sequence[Part] = ()) -> list[Row]:
     """Join rows that stand in line, a word's space apart, with nothing drawn between them.
 
-    A dash or an equals sign among ``loose`` may stand between two words and is taken in.
+    A dash or an equals sign among ``loose`` may stand between two words and is taken in. ``pieces`` are those of the
+    ink without lines, of which the rows' parts are some.
     """
     waiting = sorted(rows, key=lambda row: (round(row.angle_deg), row.box[0]))
     done: list[Row] = []
     while waiting:
         row = waiting.pop(0)
-        following = _next_word(ink, labels, row, waiting, loose)
+        following = _next_word(ink, pieces, row, waiting, loose)
         if following is None:
             done.append(row)
         else:
@@ -129,7 +130,7 @@ def join_words(ink: InkImage, labels: NDArray[np.int32], rows: Sequence[Row], lo
 
 
 def _next_word(
-    ink: InkImage, labels: NDArray[np.int32], row: Row, others: Sequence[Row], loose: Sequence[Part]
+    ink: InkImage, pieces: Pieces, row: Row, others: Sequence[Row], loose: Sequence[Part]
 ) -> tuple[Row, Row] | None:
     """The row's next word, and the two as one row."""
     in_line = []
@@ -145,7 +146,7 @@ def _next_word(
     if gap >= WORD_GAP * max(row.height, other.height) and not signs:
         return None
     whole = joined(row, other, signs)
-    return None if _is_crossed(ink, labels, row, other, signs) else (other, whole)
+    return None if _is_crossed(ink, pieces, row, other, signs) else (other, whole)
 
 
 def _signs_between(row: Row, other: Row, loose: Sequence[Part]) -> list[Part]:
@@ -186,7 +187,7 @@ def _levels(row: Row) -> list[float]:
     return [middle, row.box[1] + row.height / 2, row.box[3] - row.height / 2]
 
 
-def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row, signs: Sequence[Part] = ()) -> bool:
+def _is_crossed(ink: InkImage, pieces: Pieces, row: Row, other: Row, signs: Sequence[Part] = ()) -> bool:
     """Whether something is drawn in the paper between two rows in line."""
     axes = frame_axes(row.angle_deg)
     level = (row.box[1] + row.box[3] + other.box[1] + other.box[3]) / 4
@@ -200,6 +201,6 @@ def _is_crossed(ink: InkImage, labels: NDArray[np.int32], row: Row, other: Row, 
         columns = np.clip(np.rint(points[:, 0]).astype(int), 0, ink.shape[1] - 1)
         lines = np.clip(np.rint(points[:, 1]).astype(int), 0, ink.shape[0] - 1)
         hit = ink[lines, columns]
-        if any(int(label) not in own for label in labels[lines, columns][hit]):
+        if any(label not in own for label in pieces.at(lines[hit], columns[hit]).tolist()):
             return True
     return False

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
+from numba import njit
+from numpy.typing import NDArray
 
 from calibrate.sheet import FloatArray, InkImage, LevelSheet
 from digitize.lettering.crops import INK_BELOW, cut
@@ -126,12 +128,32 @@ def _lines_along(
     middle, slope = (left + right) / 2, (right - left) / (across[-1] - across[0])
     likely = (middle > within[0]) & (middle < within[1]) & (np.abs(slope) < STEEPEST)
     along = np.linspace(0.0, 1.0, len(across))
-    rows = left[likely, None] + (right - left)[likely, None] * along
-    on_ink = bowed[rows.round().astype(int), columns]
-    spans = len(across) - on_ink.argmax(axis=1) - on_ink[:, ::-1].argmax(axis=1)
     least = max(LEAST_SHARE * len(across), SHORTEST * height_px / (across[1] - across[0]))
-    whole = (on_ink.sum(axis=1) >= COVER * spans) & (spans >= least)
-    return np.asarray(rows[whole], dtype=np.float64), np.asarray(spans[whole] / len(across), dtype=np.float64)
+    left, rise = left[likely], (right - left)[likely]
+    spans = _spans_on(bowed, columns, left, rise, along, least)
+    whole = spans > 0
+    return left[whole, None] + rise[whole, None] * along, spans[whole] / len(across)
+
+
+@njit(cache=True)
+def _spans_on(
+    ink: InkImage, columns: NDArray[np.int64], left: FloatArray, rise: FloatArray, along: FloatArray, least: float
+) -> NDArray[np.int64]:
+    """At how many columns, from the first on ink to the last, each of many lines runs; 0 where it is no such line."""
+    spans, count = np.zeros(len(left), np.int64), len(columns)
+    for n in range(len(left)):
+        inked, first, last = 0, -1, -1
+        for k in range(count):
+            if ink[int(np.rint(left[n] + rise[n] * along[k])), columns[k]]:
+                inked, last = inked + 1, k
+                if first < 0:
+                    first = k
+            elif first < 0 and count - k - 1 < least:
+                break
+        span = last + 1 - first
+        if inked and inked >= COVER * span and span >= least:
+            spans[n] = span
+    return spans
 
 
 def _strikes(

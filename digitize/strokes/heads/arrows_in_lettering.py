@@ -20,7 +20,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from calibrate.restoring.connected import connected_pieces
+from calibrate.restoring.connected import pieces_of
 from calibrate.sheet import LevelSheet
 from digitize.lettering.text import Lettering, TextBlock
 from digitize.strokes.compiled import compiled
@@ -77,12 +77,12 @@ def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:
     """
     dark = np.asarray(FULL_DARKNESS - sheet.grey, dtype=np.uint8)
     ground = Ground(dark, dark, dark, sheet.ink, lettering.mask, sheet.paper_mm_per_px, sheet.pen_px)
-    blots = connected_pieces(lettering.mask)
+    blots = pieces_of(lettering.mask)
     mask, arrows = lettering.mask.copy(), []
     for n, (left, top, width, height) in enumerate(blots.stats[1:, :4].tolist(), start=1):
         if max(width, height) < LEAST_LENGTH_AT_A_STROKE * ground.px(SHORTEST_MM):
             continue
-        blot = blots.labels[top : top + height, left : left + width] == n
+        blot = blots.picture(n)
         points = np.argwhere(blot)[:, ::-1] + [float(left), float(top)]
         if _is_arrow(ground, points):
             mask[top : top + height, left : left + width] &= ~blot

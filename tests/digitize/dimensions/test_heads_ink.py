@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from digitize.dimensions.linking.heads_ink import ink_of_heads
+from digitize.dimensions.linking.spans import find_spans
 from digitize.strokes.primitives import Arrowhead
 from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
 
@@ -10,7 +11,8 @@ from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
 def test_only_heads_in_pairs_are_taken_for_sure() -> None:
     strokes, _ = draw([Drawn((500.0, 500.0), (1100.0, 500.0), sure("1"))])
     stray = Arrowhead((1800.0, 1500.0), 90.0, 30.0)
-    found = ink_of_heads(level_sheet(), replace(strokes, arrowheads=(*strokes.arrowheads, stray)))
+    sheet, strokes = level_sheet(), replace(strokes, arrowheads=(*strokes.arrowheads, stray))
+    found = ink_of_heads(sheet, strokes, find_spans(strokes, sheet.paper_mm_per_px))
     assert found[500, 505]
     assert found[500, 1095]
     assert not found[500, 800]

@@ -1,5 +1,6 @@
 """Figures that the finder left to the strokes, looked for at dimension lines that have none."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import cv2
@@ -9,6 +10,7 @@ import pytest
 from calibrate.sheet import LevelSheet
 from digitize.dimensions.linking.ink_left import Frame, ink_left
 from digitize.dimensions.linking.missed_figures import TRUST, believed, figures_at_spans, missed_figures
+from digitize.dimensions.linking.spans import find_spans
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Line, Role, Strokes
 from tests.digitize.dimensions.drawn import Drawn, block_at, draw, level_sheet, sure
@@ -29,10 +31,18 @@ def sheet_of(strokes: Strokes, *written: tuple[str, tuple[int, int]]) -> LevelSh
     return replace(level_sheet(), ink=ink.astype(np.bool_))
 
 
+def missed(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+    return missed_figures(sheet, strokes, find_spans(strokes, sheet.paper_mm_per_px), blocks)
+
+
+def at_spans(sheet: LevelSheet, strokes: Strokes, blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
+    return figures_at_spans(sheet, strokes, find_spans(strokes, sheet.paper_mm_per_px), blocks)
+
+
 @pytest.mark.parametrize(("text", "width"), [("1", 20), ("33", 66)])
 def test_a_figure_over_a_bare_line_is_found(text: str, width: int) -> None:
     strokes, _ = draw([LEVEL])
-    (block,) = missed_figures(sheet_of(strokes, (text, (780, 480))), strokes, OTHERS)
+    (block,) = missed(sheet_of(strokes, (text, (780, 480))), strokes, OTHERS)
     assert block.layout is Layout.ROW
     assert block.height_px == pytest.approx(40, abs=4)
     assert block.centre == pytest.approx((780 + width / 2, 460), abs=12)
@@ -42,12 +52,12 @@ def test_a_figure_over_a_bare_line_is_found(text: str, width: int) -> None:
 def test_a_figure_that_a_word_may_follow_is_not_taken_without_it(x: int, found: int) -> None:
     """`1 D` is a diameter, and its 1 alone would be a length."""
     strokes, _ = draw([LEVEL])
-    assert len(missed_figures(sheet_of(strokes, ("1", (780, 480)), ("D", (x, 480))), strokes, OTHERS)) == found
+    assert len(missed(sheet_of(strokes, ("1", (780, 480)), ("D", (x, 480))), strokes, OTHERS)) == found
 
 
 def test_a_fraction_whose_bar_is_the_dimension_line_is_a_stack() -> None:
     strokes, _ = draw([LEVEL])
-    (block,) = missed_figures(sheet_of(strokes, ("7", (780, 490)), ("8", (780, 548))), strokes, OTHERS)
+    (block,) = missed(sheet_of(strokes, ("7", (780, 490)), ("8", (780, 548))), strokes, OTHERS)
     assert block.layout is Layout.STACK
     assert block.centre[1] == pytest.approx(500, abs=12)
 
@@ -56,7 +66,7 @@ def test_a_bare_stroke_of_a_1_that_its_dimension_line_runs_through_is_found_whol
     strokes, _ = draw([LEVEL])
     one = Line((800.0, 482.0), (800.0, 518.0), 3.0)
     sheet = sheet_of(replace(strokes, lines=(*strokes.lines, one)))
-    (block,) = missed_figures(sheet, strokes, OTHERS)
+    (block,) = missed(sheet, strokes, OTHERS)
     assert block.height_px == pytest.approx(40, abs=4)
     assert block.centre == pytest.approx((800, 500), abs=4)
 
@@ -72,9 +82,9 @@ def test_the_ink_of_a_figure_stays_in_one_piece_where_a_dimension_line_runs_thro
 def test_a_figure_reads_along_an_upright_line_only_where_others_do() -> None:
     strokes, _ = draw([UPRIGHT])
     sheet = sheet_of(strokes, ("3", (1740, 1920)))
-    assert [block.angle_deg for block in missed_figures(sheet, strokes, OTHERS)] == [0.0]
+    assert [block.angle_deg for block in missed(sheet, strokes, OTHERS)] == [0.0]
     turned = (*OTHERS, block_at((2500.0, 300.0), "5", 90.0))
-    assert [block.angle_deg for block in missed_figures(sheet, strokes, turned)] == pytest.approx([90.0])
+    assert [block.angle_deg for block in missed(sheet, strokes, turned)] == pytest.approx([90.0])
 
 
 def test_the_end_of_a_section_line_beside_a_figure_is_no_part_of_it() -> None:
@@ -84,9 +94,9 @@ def test_the_end_of_a_section_line_beside_a_figure_is_no_part_of_it() -> None:
     traced = replace(strokes, lines=(*strokes.lines, *hatch))
     scrap = Line((825.0, 470.0), (860.0, 435.0), 3.0)
     sheet = sheet_of(replace(traced, lines=(*traced.lines, scrap)), ("1", (780, 480)))
-    (block,) = missed_figures(sheet, traced, OTHERS)
+    (block,) = missed(sheet, traced, OTHERS)
     assert max(x for x, _ in block.quad) < 820
-    (joined,) = missed_figures(sheet, strokes, OTHERS)
+    (joined,) = missed(sheet, strokes, OTHERS)
     assert max(x for x, _ in joined.quad) > 850
 
 
@@ -96,22 +106,22 @@ def test_a_figure_is_found_without_the_dashes_that_were_taken_for_a_part_of_it()
     dashed = replace(sheet, ink=sheet.ink.copy())
     dashed.ink[508:512, 860:880] = True
     taken_in = replace(block_at((820.0, 500.0), "33-"), height_px=40.0)
-    assert missed_figures(dashed, strokes, (*OTHERS, taken_in)) == ()
-    (block, *_) = figures_at_spans(dashed, strokes, (*OTHERS, taken_in))
+    assert missed(dashed, strokes, (*OTHERS, taken_in)) == ()
+    (block, *_) = at_spans(dashed, strokes, (*OTHERS, taken_in))
     assert max(x for x, _ in block.quad) < 860
 
 
 @pytest.mark.parametrize("written", [(), (("1", (780, 200)),), (("1", (430, 480)),)], ids=["none", "far", "beside"])
 def test_where_no_figure_stands_none_is_found(written: tuple[tuple[str, tuple[int, int]], ...]) -> None:
     strokes, _ = draw([LEVEL])
-    assert missed_figures(sheet_of(strokes, *written), strokes, OTHERS) == ()
+    assert missed(sheet_of(strokes, *written), strokes, OTHERS) == ()
 
 
 def test_a_line_that_has_its_figure_and_a_sheet_that_shows_no_usual_one_are_left_alone() -> None:
     strokes, (known,) = draw([LEVEL])
     sheet = sheet_of(strokes, ("1", (700, 480)))
-    assert missed_figures(sheet, strokes, (*OTHERS, known.block)) == ()
-    assert missed_figures(sheet, strokes, OTHERS[:2]) == ()
+    assert missed(sheet, strokes, (*OTHERS, known.block)) == ()
+    assert missed(sheet, strokes, OTHERS[:2]) == ()
 
 
 def text_of(block: TextBlock, *readings: tuple[str, float]) -> Text:

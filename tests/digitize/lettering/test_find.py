@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 import pytest
 
+from calibrate.restoring.connected import runs_of
 from calibrate.sheet import LevelSheet
 from digitize.lettering.find import find_lettering
 from digitize.lettering.finding.linework import line_ink
@@ -317,7 +318,7 @@ def test_a_slanting_stroke_is_not_parted_by_a_line(slope: float) -> None:
     cv2.line(ink, (0, 60), (399, 60), 1, 4)
     cv2.line(ink, (round(200 - 40 * slope), 20), (round(200 + 40 * slope), 100), 1, 5)
     inked = ink.view(np.bool_)
-    left = inked & ~line_ink(inked, 150, 10, axis=1)
+    left = inked & ~line_ink(inked, runs_of(inked), 150, 10, axis=1)
     _count, labels = cv2.connectedComponents(left[:, 140:260].astype(np.uint8))
     assert labels[22:98].max() == labels[25].max() == labels[95].max()
     assert not left[:, :100].any()
