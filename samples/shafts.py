@@ -257,11 +257,17 @@ def _seat_depth(shaft: Shaft, notation: Notation) -> Fraction:
     return width / 2 if notation.unit == "in" else key_metric(shaft.diameters[step])[1]
 
 
-def _seat_floor(shaft: Shaft, notation: Notation) -> float:
-    """Height of the keyseat's floor above the axis; its depth is measured at the side."""
+def _seat_mouth(shaft: Shaft, notation: Notation) -> tuple[float, float]:
+    """From where a keyseat's depth is measured: its side's corner in inches (ANSI B17.1), the crown of the shaft on its
+    middle line in mm (t1 of DIN 6885-1)."""
     assert shaft.keyseat is not None
     r, half = float(shaft.diameters[shaft.keyseat[0]]) / 2, float(shaft.keyseat[3]) / 2
-    return float(np.sqrt(r * r - half * half)) - float(_seat_depth(shaft, notation))
+    return (half, float(np.sqrt(r * r - half * half))) if notation.unit == "in" else (0.0, r)
+
+
+def _seat_floor(shaft: Shaft, notation: Notation) -> float:
+    """Height of the keyseat's floor above the axis."""
+    return _seat_mouth(shaft, notation)[1] - float(_seat_depth(shaft, notation))
 
 
 def seat_section_dimensions(shaft: Shaft, notation: Notation, board: Board, view: View) -> None:
@@ -272,7 +278,7 @@ def seat_section_dimensions(shaft: Shaft, notation: Notation, board: Board, view
     shoulder, floor = float(np.sqrt(r * r - half * half)), _seat_floor(shaft, notation)
     linear(board, view, "SW", (-half, shoulder), (half, shoulder), "x", length(notation, width), side="top")
     depth = length(notation, _seat_depth(shaft, notation))
-    linear(board, view, "SD", (half, floor), (half, shoulder), "y", depth, side="right")
+    linear(board, view, "SD", (half, floor), _seat_mouth(shaft, notation), "y", depth, side="right")
 
 
 def _section_plan(rng: Rng, shaft: Shaft, notation: Notation) -> ViewPlan | None:
