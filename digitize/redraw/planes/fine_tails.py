@@ -1,4 +1,5 @@
-"""Edges that were traced as one stroke with the fine line that goes on from their corner.
+"""Edges that were traced as one stroke with the fine line that goes on from their corner, and strokes that are no edges
+but the end of a dimension line or a leader.
 
 Glossary
 --------
@@ -12,6 +13,7 @@ fine tail
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from digitize.redraw.planes.levels import axis_of
 from digitize.redraw.planes.meetings import meeting_points, reaches
 from digitize.redraw.planes.plane_strokes import GAP_MM, Pen, Straight, Stroke, crossing, ends_of, is_on
 from digitize.strokes.primitives import Point
@@ -25,10 +27,11 @@ def without_fine_tails(
     dimensions: Sequence[Straight],
     extensions: Sequence[Straight],
     hatches: Sequence[Straight],
+    leaders: Sequence[Straight],
     pen: Pen,
 ) -> list[Straight]:
     """Straight edges from their first corner to their last, where a fine line goes on from it; without those that are
-    a dimension line's.
+    a dimension line's or a leader's.
 
     Parameters
     ----------
@@ -36,7 +39,7 @@ def without_fine_tails(
         Visible strokes of one view, in part mm.
     others : sequence of Stroke
         Its other visible strokes.
-    dimensions, extensions, hatches : sequence of Straight
+    dimensions, extensions, hatches, leaders : sequence of Straight
         Its fine lines.
     pen : Pen
     """
@@ -44,6 +47,7 @@ def without_fine_tails(
     seen = _Seen(
         tuple(each for each in dimensions if each.length),
         tuple(each for each in (*dimensions, *extensions) if each.length),
+        tuple(each for each in (*leaders, *extensions) if each.length and axis_of(each, pen.paper_mm) is None),
         tuple(end for each in hatches for end in (each.start, each.end)),
         tuple(end for each in (*straights, *others) for end in ends_of(each)),
         gap,
@@ -58,18 +62,20 @@ def without_fine_tails(
             cut = [each.length > gap and seen.fine_tail(each) for each in tails]
             start, end = (each.start if fine else each.end for each, fine in zip(tails, cut, strict=True))
             kept.append(Straight(start, end) if any(cut) else edge)
-        elif not any(seen.dimension_line(each) for each in (edge, Straight(edge.end, edge.start))):
+        elif not any(seen.no_edge(each) for each in (edge, Straight(edge.end, edge.start))):
             kept.append(edge)
     return kept
 
 
 @dataclass(frozen=True)
 class _Seen:
-    """The dimension lines of a view, these with its extension lines, where its section lines and its edges end; how far
-    apart what meets may be, and how far beyond a dimension line an extension line goes, in mm of part."""
+    """The dimension lines of a view, these with its extension lines, what leads aslant, where its section lines and its
+    edges end; how far apart what meets may be, and how far beyond a dimension line an extension line goes, in mm of
+    part."""
 
     dimensions: tuple[Straight, ...]
     fine: tuple[Straight, ...]
+    leading: tuple[Straight, ...]
     hatch_ends: tuple[Point, ...]
     edge_ends: tuple[Point, ...]
     gap: float
@@ -84,9 +90,9 @@ class _Seen:
         beyond = max(ended, default=0.0)
         return self.gap < beyond >= tail.length - self.overrun or self._goes_on(tail, self.fine)
 
-    def dimension_line(self, stroke: Straight) -> bool:
-        """Whether a stroke that lies between no two edges is a part of a dimension line."""
-        return self._goes_on(stroke, self.dimensions) and not self._hatched(stroke)
+    def no_edge(self, stroke: Straight) -> bool:
+        """Whether a stroke that lies between no two edges is of a dimension line, or of a leader with its head."""
+        return self._goes_on(stroke, (*self.dimensions, *self.leading)) and not self._hatched(stroke)
 
     def _hatched(self, tail: Straight) -> bool:
         return any(is_on(tail, end, self.gap) and tail.along(end) > self.gap for end in self.hatch_ends)

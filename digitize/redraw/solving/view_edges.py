@@ -12,6 +12,8 @@ from digitize.redraw.planes.lost_bevels import lost_bevels
 from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
 from digitize.redraw.planes.plane_strokes import PARALLEL_SINE, Level, Pen, Round, Straight
+from digitize.redraw.planes.stroke_ends import middles_of
+from digitize.redraw.planes.turned_bevels import without_tangles
 from digitize.redraw.planes.whole_circles import made_whole
 from digitize.redraw.solving.profile import DrawnView
 from digitize.strokes.primitives import Line, Point, Role
@@ -44,7 +46,9 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
     rounds = made_whole(rounds, [*straights, *bents], pen)
     dimensions = _of_role(view, Role.DIMENSION)
-    straights = without_fine_tails(straights, [*rounds, *bents], dimensions, extensions, hatches, pen)
+    leaders = _of_role(view, Role.LEADER)
+    straights = without_fine_tails(straights, [*rounds, *bents], dimensions, extensions, hatches, leaders, pen)
+    straights, rounds = without_tangles(straights, rounds, list(middles_of(centres, pen)), pen)
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from digitize.redraw.report import OutlineKind
-from digitize.strokes.primitives import Role
+from digitize.strokes.primitives import Dash, Role
 from tests.digitize.redraw.hand_drawn import Print
 from tests.digitize.redraw.test_part import written
 
@@ -47,3 +47,27 @@ def test_section_lines_traced_over_their_edge_make_no_edge_beside_it(tmp_path: P
     assert [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER] == pytest.approx(
         [2400.0], rel=1e-3
     )
+
+
+@pytest.mark.parametrize("bevelled", [True, False])
+def test_the_other_side_of_the_centre_line_tells_where_an_edge_ends(bevelled: bool, tmp_path: Path) -> None:
+    """A bush 100 long, 60 outside, 30 inside, its right end bevelled by 1.5. Its outside was taken for extension lines,
+    above from a collar's foot on and below for the last 40; the bevel above is lost."""
+    print_ = Print()
+    cut = 1.5
+    print_.path((40.0, 65.0), (40.0, 30.0), (50.0, 30.0), (50.0, 50.0), (110.0, 50.0))
+    print_.path((40.0, 65.0), (40.0, 130.0), (50.0, 130.0), (50.0, 110.0))
+    print_.path((150.0, 50.0 + cut), (150.0, 110.0 - cut))
+    if bevelled:
+        print_.line((150.0, 50.0 + cut), (150.0 - cut, 50.0))
+    for y in (65.0, 95.0):
+        print_.line((40.0, y), (150.0, y))
+    print_.line((110.0, 50.0), (190.0, 50.0), Role.EXTENSION)
+    print_.line((52.0, 110.0), (190.0, 110.0), Role.EXTENSION)
+    for x in range(55, 145, 10):
+        print_.line((x - 15.0, 95.0), (x, 110.0), Role.HATCH)
+        print_.line((x - 15.0, 50.0), (x, 65.0), Role.HATCH)
+    print_.line((34.0, 80.0), (156.0, 80.0), Role.CENTRE, Dash.CHAIN)
+    _drawing, report = written(print_, tmp_path)
+    outers = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
+    assert outers == (pytest.approx([100.0 * 60 + 10 * 100 - cut**2], rel=1e-3) if bevelled else [])
