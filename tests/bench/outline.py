@@ -35,7 +35,7 @@ from digitize.lettering.grammar import parse
 from digitize.lettering.text import Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import Outline, OutlineKind, PartReport
-from digitize.redraw.solving.parted_views import whole_views
+from digitize.redraw.solving.parted_views import WholeViews, whole_views
 from digitize.redraw.writing.layers import EDGE, OPEN
 from digitize.report.frame import sheet_frame
 from digitize.report.table import table
@@ -94,26 +94,26 @@ class Soundness:
     twice: int
 
 
-def redrawn(found: Kept, path: Path) -> tuple[PartReport, Reconciled]:
-    """Reconcile what was found and write the part."""
+def redrawn(found: Kept, path: Path) -> tuple[PartReport, WholeViews]:
+    """Reconcile what was found and write the part, of whole views."""
     whole = whole_views(found.strokes, reconcile(found.sheet, found.strokes, found.texts, parse))
     reconciled = whole.reconciled
     gear = gear_of_sheet(reconciled, whole.strokes, found.texts)
     unit = Unit.INCH if reconciled.unit is Unit.INCH else Unit.MM
     report = write_part(path, whole.strokes, reconciled, gear, sheet_frame(found.sheet, reconciled), unit)
-    return report, reconciled
+    return report, whole
 
 
-def true_outlines(found: Kept, report: PartReport, reconciled: Reconciled) -> Iterator[TrueOutline]:
+def true_outlines(found: Kept, report: PartReport, whole: WholeViews) -> Iterator[TrueOutline]:
     """Every outer outline of the truth and what became of it."""
     level = found.sheet.level_from_source @ np.array(found.truth["source_from_paper"])
-    agreed = _agreed_views(found, reconciled)
+    agreed = _agreed_views(found, whole.reconciled)
     views = {view["id"]: view for view in found.truth["views"] if not view["not_to_scale"]}
     told = told_views(found.truth)
     for each in found.truth["outlines"]:
         if each["view"] not in views:
             continue
-        mine = _view_there(views[each["view"]], level, found.strokes)
+        mine = _view_there(views[each["view"]], level, whole.strokes)
         closed = [one for one in report.outlines if one.kind is OutlineKind.OUTER and one.view == mine]
         best = min(closed, key=lambda one: abs(one.area_mm2 - each["area_mm2"]), default=None)
         scaled = mine is not None and dict(report.freedom).get(mine, 0) > 0
@@ -192,8 +192,8 @@ def score(folder: Path, out: Path, only: str = "") -> tuple[list[TrueOutline], l
     sound: list[tuple[str, Soundness]] = []
     for found in kept(folder, lambda name: only in name):
         path = out / f"{found.name}.dxf"
-        report, reconciled = redrawn(found, path)
-        outlines += true_outlines(found, report, reconciled)
+        report, whole = redrawn(found, path)
+        outlines += true_outlines(found, report, whole)
         sound.append((found.name, soundness(path)))
     return outlines, sound
 

@@ -6,6 +6,7 @@ lines that lie side by side, dash beside dash, may be traced as curves.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -42,9 +43,30 @@ def with_heavy_edges(strokes: Strokes) -> Strokes:
         maybe = {n: path for n, path in maybe.items() if n not in alone}
     if not maybe:
         return strokes
-    lines = tuple(replace(each, role=Role.VISIBLE) if n in maybe else each for n, each in enumerate(strokes.lines))
+    owners = _owners(maybe, [(each.view, _path(each)) for each in _edges(strokes)], reach)
+    lines = tuple(
+        replace(each, role=Role.VISIBLE, view=owners.get(n, each.view)) if n in maybe else each
+        for n, each in enumerate(strokes.lines)
+    )
     views = tuple(_grown(each, [lines[n] for n in maybe if lines[n].view == each.id]) for each in strokes.views)
     return replace(strokes, lines=lines, views=views)
+
+
+def _owners(
+    maybe: dict[int, LineString], edges: Sequence[tuple[str | None, LineString]], reach: float
+) -> dict[int, str]:
+    """The view of each line that is an edge after all: of the edges that it and those it hangs together with meet; as
+    an extension line it was given to whatever lay nearest."""
+    owners: dict[int, str] = {}
+    left = dict(maybe)
+    while left:
+        chain = [next(iter(left))]
+        for n in chain:
+            path = left.pop(n)
+            chain += [each for each in left if each not in chain and _meetings(path, left[each], reach)]
+        met = Counter(view for n in chain for view, edge in edges if view and _meetings(maybe[n], edge, reach))
+        owners |= dict.fromkeys(chain, met.most_common(1)[0][0]) if met else {}
+    return owners
 
 
 def views_in_touch(strokes: Strokes, before: Strokes) -> list[tuple[str, str]]:

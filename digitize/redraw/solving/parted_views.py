@@ -61,8 +61,8 @@ def _parted(
     sizes = [each for each in reconciled.dimensions if each.state is State.AGREED and each.kind in LENGTHS]
     bounded = {name for pair in touching for name in pair}
     for one, other in permutations((each for each in views if each.kind == "view"), 2):
-        mine, theirs = scales.get(one.id), scales.get(other.id)
-        if mine is None or theirs is None or not mine.known or replace(theirs, view=one.id) != mine:
+        scale = _one_scale(scales.get(one.id), scales.get(other.id))
+        if scale is None:
             continue
         if (one.id, other.id) in touching:
             yield one, other, LEADS.format("an edge")
@@ -71,8 +71,16 @@ def _parted(
         for axis in Axis:
             if _beyond(one, other, axis):
                 leading = (each for each in sizes if each.view in (one.id, other.id))
-                across = (quoted(each.text) for each in leading if _leads(each, one, other, axis, mine))
+                across = (quoted(each.text) for each in leading if _leads(each, one, other, axis, scale))
                 yield from ((one, other, LEADS.format(size)) for size in across)
+
+
+def _one_scale(one: ViewScale | None, other: ViewScale | None) -> ViewScale | None:
+    """The known scale of two views that are of one; one of which nothing tells its own may be of the other's."""
+    scale = one or other
+    if scale is None or not scale.known or scale.not_to_scale:
+        return None
+    return scale if other is None or replace(other, view=scale.view) == scale else None
 
 
 def _beyond(one: View, other: View, axis: Axis) -> bool:

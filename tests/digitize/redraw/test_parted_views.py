@@ -120,6 +120,21 @@ def test_views_that_a_heavy_edge_leads_across_are_one_with_what_stands_between(t
     ]  # fmt: skip
 
 
+def test_a_regained_edge_is_of_the_views_whose_edges_it_meets(tmp_path: Path) -> None:
+    """As an extension line it was given to another view, which stood nearer to its middle; of the bevel's own view
+    nothing tells the scale."""
+    print_ = corners_alone()
+    print_.lines[print_.heavy[0]] = replace(print_.lines[print_.heavy[0]], view="V4")
+    print_.view = "V4"
+    print_.path((200.0, 50.0), (210.0, 50.0), (210.0, 110.0), (200.0, 110.0), closed=True)
+    scales = tuple(print_.scale(name) for name in ("V1", "V3", "V4"))
+    whole = whole_views(print_.strokes(), print_.reconciled(scales=scales))
+    plate, side = sorted(whole.strokes.views, key=lambda view: view.box)
+    assert side.id == "V4"
+    assert whole.strokes.lines[print_.heavy[0]].view == plate.id
+    assert {each.view for each in whole.reconciled.scales} == {plate.id, "V4"}
+
+
 def test_a_heavy_line_that_ends_in_the_open_is_no_edge() -> None:
     """An extension line from the plate's corner outwards, as wide as an edge where ink has run."""
     print_ = parted()
