@@ -107,6 +107,15 @@ class Squares:
 
 
 @dataclass(frozen=True)
+class OtherInk:
+    """A mark in another ink than the drawing's: its colour in a word, and its box's corners (x, y), least and most."""
+
+    colour: str
+    least_px: tuple[float, float]
+    most_px: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class Restored:
     """A page with even light and dark ink on light paper, still in the source frame.
 
@@ -123,6 +132,8 @@ class Restored:
         Modal width of the pen lines, in source pixels.
     squares : Squares or None
         Of squared paper.
+    other_ink : tuple of OtherInk
+        In source pixels.
     """
 
     grey: GreyImage
@@ -131,6 +142,7 @@ class Restored:
     sheet_quad_px: FloatArray | None
     pen_px: float
     squares: Squares | None = None
+    other_ink: tuple[OtherInk, ...] = ()
 
 
 class KnownOf(StrEnum):
@@ -279,6 +291,8 @@ class LevelSheet:
         Whether the file is black and white without a grey between.
     turned_over : bool
         Whether the source shows its sheet in mirror image; working and level frame do not.
+    other_ink : tuple of OtherInk
+        Marks in another ink than the drawing's, in level pixels.
     """
 
     path: Path
@@ -309,6 +323,7 @@ class LevelSheet:
     one_bit: bool = False
     circles: CirclesSay | None = None
     turned_over: bool = False
+    other_ink: tuple[OtherInk, ...] = ()
 
     @property
     def level_from_source(self) -> FloatArray:

@@ -8,6 +8,7 @@ from calibrate.restoring.faint import add_fine_lines
 from calibrate.restoring.flatten import doubted, evened, global_peak, local_paper, local_peak
 from calibrate.restoring.holes import disc_in, find_holes
 from calibrate.restoring.moving import PAPER, ink_of
+from calibrate.restoring.other_ink import other_ink
 from calibrate.restoring.outside import find_outside
 from calibrate.restoring.pen import PenWidths, pen_widths
 from calibrate.restoring.polarity import best_grey, polarity_of
@@ -57,7 +58,8 @@ def restore(page: PageImage) -> Restored:
         level_grey[hole][disc] = PAPER
         ink[hole][disc] = False
     ink = without_specks(ink, pens.finest_px)
-    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px, squares)
+    marks = other_ink(page.pixels, outside.mask)
+    return Restored(level_grey, ink, polarity, outside.sheet_quad_px, pen_px, squares, marks)
 
 
 def even_grey(grey: GreyImage, outside: InkImage | None) -> GreyImage:

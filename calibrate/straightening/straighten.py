@@ -14,6 +14,7 @@ from calibrate.sheet import (
     GreyImage,
     InkImage,
     LevelSheet,
+    OtherInk,
     PageImage,
     Proportion,
     Resolution,
@@ -102,7 +103,7 @@ def straighten(
     else:
         pictures = _upright(flat, (level.grey, level.ink), level_from_flat, turn.quarters)
     resolution = judge(page.resolution, restored.pen_px, page.pixels.shape, photographed=flat.rectified)
-    return LevelSheet(
+    sheet = LevelSheet(
         path=page.path,
         sha256=page.sha256,
         page=page.page,
@@ -137,6 +138,15 @@ def straighten(
         one_bit=page.one_bit,
         turned_over=over,
     )
+    return replace(sheet, other_ink=tuple(_carried(sheet, mark) for mark in restored.other_ink))
+
+
+def _carried(sheet: LevelSheet, mark: OtherInk) -> OtherInk:
+    """A mark of the source in level pixels."""
+    (left, top), (right, bottom) = mark.least_px, mark.most_px
+    corners = sheet.flat_points(np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
+    (x0, y0), (x1, y1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    return replace(mark, least_px=(x0, y0), most_px=(x1, y1))
 
 
 @dataclass(frozen=True)

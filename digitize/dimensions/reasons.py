@@ -54,6 +54,7 @@ class Reason(StrEnum):
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
     STRUCK_OUT = "a line runs through it from end to end: if it was struck out, another figure takes its place"
+    OTHER_INK = "it, or a mark at it, is in another ink than the drawing: it may have been changed later"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
     LACKING = "no figure gives the {what} in view {view}: scaled from the print {size} +- {std} {unit}"
     EXCESS = "the chain {terms} = {total} is closed: one of its figures is more than a maker needs"

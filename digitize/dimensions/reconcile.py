@@ -49,6 +49,7 @@ from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.bare_lines import bare_lines, not_scaled
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
+from digitize.dimensions.states.held_back import held_back
 from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.states.judgement import judge_all
 from digitize.dimensions.states.lacking import find_lacking
@@ -58,6 +59,7 @@ from digitize.dimensions.states.single_witness import mostly_tied
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.dimensions.units import SheetUnit, sheet_unit
+from digitize.dimensions.witnesses.amended import marked_amended
 from digitize.dimensions.witnesses.governed import allowances, under_notes
 from digitize.dimensions.witnesses.other_views import seen_elsewhere
 from digitize.dimensions.witnesses.run_on import marked_run_on
@@ -134,6 +136,8 @@ def reconcile(
     """
     mm_per_px = sheet.paper_mm_per_px
     tied = _tied(strokes, texts, parse, confirmations, added, mm_per_px)
+    entries, inks = marked_amended(tied.entries, tied.texts, sheet.other_ink)
+    tied = replace(tied, entries=entries)
     drawn = _as_drawn(tied, sheet, strokes)
     judged = _judged(tied, drawn, strokes, mm_per_px)
     unit, sure = drawn.unit.unit, drawn.unit.sure
@@ -146,7 +150,7 @@ def reconcile(
         scales=drawn.views,
         unit=unit,
         title_block=tied.fields,
-        warnings=(*_warnings(tied, drawn, sheet, strokes), *not_scaled(bare, lacking)),
+        warnings=(*inks, *_warnings(tied, drawn, sheet, strokes), *not_scaled(bare, lacking)),
         witnesses=drawn.witnesses,
         stretch=stretched(drawn.scaled.fit, drawn.stretch),
         lacking=lacking,
@@ -225,7 +229,7 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     judged = settle_gear_data(judged, unit, sure, strokes)
     if sure:
         judged = settle_standard_sizes(judged, unit)
-    return settle_confirmed(of_one_reading(judged), tied.said)
+    return settle_confirmed(held_back(of_one_reading(judged)), tied.said)
 
 
 def _warnings(tied: _Tied, drawn: _AsDrawn, sheet: LevelSheet, strokes: Strokes) -> tuple[str, ...]:

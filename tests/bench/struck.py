@@ -3,7 +3,8 @@
 On each sheet about every second figure is crossed out by a pen stroke of its own, as an office does that changes a
 size and leaves the drawing: level, rising, falling, twice, or as a cross. The drawing bears out every one of them. Told
 is how the table then stands to them ("no row": the finder took nothing there for lettering), and beside it how many
-figures that were left alone are said to be crossed.
+figures that were left alone are said to be crossed. With ``--colour`` the strokes are of a coloured pencil, and sheets
+that are no colour pictures become some.
 """
 
 import argparse
@@ -14,6 +15,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from calibrate.sheet import FloatArray
 from digitize.dimensions.reasons import Reason
@@ -34,6 +36,10 @@ SAME = 0.3
 """Least part of a figure's box that a row of the table must share to be of that figure."""
 BEST_FIRST = State.AGREED, State.DISPUTED, State.UNPROVEN, State.UNREAD
 MANNERS = "level", "rising", "falling", "twice", "cross"
+PENCILS = {"red": (178, 44, 42), "blue": (52, 78, 160), "green": (50, 120, 70), "violet": (112, 64, 138)}
+"""Colours (red, green, blue) on white paper; they are laid over a sheet as a glaze is."""
+DENSITY = 0.8, 1.0
+QUALITY = 88
 
 
 def ends_of(manner: str, rise: float) -> list[tuple[float, float]]:
@@ -69,7 +75,20 @@ def strike(
         cv2.polylines(picture, [path], False, colour, thick, cv2.LINE_AA, 4)
 
 
-def struck_sheet(level: str, seed: int, out: Path) -> tuple[Path, list[FloatArray], list[FloatArray]] | None:
+def glazed(
+    picture: NDArray[np.uint8], mask: NDArray[np.uint8], colour: str, light: bool, rng: np.random.Generator
+) -> NDArray[np.uint8]:
+    """A pencil's strokes laid over a picture (BGR); on a dark ground (no ``light``) they cover it."""
+    wanted = np.array(PENCILS[colour][::-1], np.float64)
+    cover = (mask / 255.0 * rng.uniform(*DENSITY))[..., None]
+    under = picture.astype(np.float64)
+    over = under * wanted / 255.0 if light else np.broadcast_to(wanted + 60.0, under.shape)
+    return np.clip(under * (1 - cover) + over * cover, 0, 255).astype(np.uint8)
+
+
+def struck_sheet(
+    level: str, seed: int, out: Path, colour: str | None = None
+) -> tuple[Path, list[FloatArray], list[FloatArray]] | None:
     """A sheet with figures struck out: its picture, and the boxes of those struck and of those left alone.
 
     None where the picture is of a kind that is not drawn on here (PDF).
@@ -78,21 +97,30 @@ def struck_sheet(level: str, seed: int, out: Path) -> tuple[Path, list[FloatArra
     picture = cv2.imread(str(path), cv2.IMREAD_UNCHANGED)
     if picture is None:
         return None
+    dots = Image.open(path).info.get("dpi", (300, 300))
     truth = json.loads((out / f"{path.stem}.truth.json").read_text(encoding="utf-8"))
     rng = np.random.default_rng(seed)
     light = picture if picture.ndim == 2 else picture.mean(axis=2)
     dark_on_light = np.median(light) > 128
     ink = float(np.percentile(light, 0.5 if dark_on_light else 99.5))
+    mask = np.zeros(light.shape, np.uint8)
     boxes = {tuple(map(tuple, each["quad_px"])): each["text"] for each in truth["dimensions"]}
     struck, alone = [], []
     for box, text in boxes.items():
         quad = np.array(box, np.float64)
         if rng.random() < SHARE:
-            strike(picture, quad, 1 + text.count("\n"), str(rng.choice(MANNERS)), rng, ink)
+            manner = str(rng.choice(MANNERS))
+            on, tone = (picture, ink) if colour is None else (mask, 255.0)
+            strike(on, quad, 1 + text.count("\n"), manner, rng, tone)
             struck.append(quad)
         else:
             alone.append(quad)
-    cv2.imwrite(str(path), picture)
+    if colour is not None:
+        whole = picture if picture.ndim == 3 else np.asarray(cv2.cvtColor(picture, cv2.COLOR_GRAY2BGR), np.uint8)
+        whole, path = glazed(whole, mask, colour, bool(dark_on_light), rng), path.with_suffix(".jpg")
+        Image.fromarray(whole[..., ::-1]).save(path, dpi=dots, quality=QUALITY)
+    else:
+        cv2.imwrite(str(path), picture)
     return path, struck, alone
 
 
@@ -102,11 +130,12 @@ def main() -> None:
     parser.add_argument("--level", default="clean")
     parser.add_argument("--seeds", type=seed_range, required=True)
     parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--colour", choices=tuple(PENCILS), default=None, help="struck out with a coloured pencil")
     options = parser.parse_args()
     told: Counter[str] = Counter()
     left_alone = doubted = 0
     for seed in options.seeds:
-        made = struck_sheet(options.level, seed, options.out)
+        made = struck_sheet(options.level, seed, options.out, options.colour)
         if made is None:
             continue
         path, struck, alone = made
@@ -115,7 +144,8 @@ def main() -> None:
             own = [row for row in rows if overlap(quad.tolist(), row.quad_px) > SAME]
             states = {row.state for row in own}
             told[next((str(state) for state in BEST_FIRST if state in states), "no row")] += 1
-        crossed = [row for row in rows if Reason.STRUCK_OUT.say() in row.evidence]
+        why = Reason.STRUCK_OUT.say(), Reason.OTHER_INK.say()
+        crossed = [row for row in rows if any(each in row.evidence for each in why)]
         left_alone += len(alone)
         doubted += sum(any(overlap(quad.tolist(), row.quad_px) > SAME for row in crossed) for quad in alone)
         print(f"{path.name}: {dict(told)}", flush=True)

@@ -5,7 +5,9 @@ from dataclasses import replace
 import pytest
 
 from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
+from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.gear_rows import settle_gear_data
+from digitize.dimensions.states.held_back import held_back
 from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import Measured, State
 from digitize.lettering.grammar import parse
@@ -61,3 +63,13 @@ def test_a_figure_elsewhere_whose_neighbour_is_no_circle_of_the_face_vouches_for
         judged("47 TEETH 16 D.P. 20° P.A.", 0) + judged("3.062 DIA", 1, 360 * 49 / 16) + judged("1 1/2 DIA", 2, 540.0)
     )
     assert {row.state for row in settle_gear_data(rows, Unit.INCH, True, FACE)} == {State.UNPROVEN}
+
+
+def test_gear_data_that_may_have_been_changed_is_not_agreed_whatever_its_formula_says() -> None:
+    rows = judged("47 TEETH 16 D.P. 20° P.A.", 0) + judged("3.062 DIA", 1, 360 * 49 / 16)
+    changed = [replace(row, entry=replace(row.entry, part_for=Reason.OTHER_INK)) for row in rows]
+    settled = settle_gear_data(changed + judged("1 1/4 DIA", 2, 360 * 1.25), Unit.INCH, True, FACE)
+    assert settled[0].state is State.AGREED
+    held = held_back(settled)
+    assert held[0].state is State.UNPROVEN
+    assert Reason.OTHER_INK.say() in held[0].reasons
