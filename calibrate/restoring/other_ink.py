@@ -17,9 +17,9 @@ from calibrate.sheet import FloatArray, InkImage, OtherInk
 
 INK_PERCENTILE = 99.0
 """Ink covers a few percent of a drawing; what is as far from the paper as this percentile is ink, and not its edge."""
-LEAST_OFF, LEAST_OFF_NOISES = 24.0, 8.0
+LEAST_OFF, LEAST_OFF_NOISES = 20.0, 8.0
 """Levels by which a colour lies off the line from paper to ink, and the same in usual deviations of the paper ..."""
-LEAST_OFF_SHARE = 0.22
+LEAST_OFF_SHARE = 0.14
 """... and as a part of its distance from the paper: ink that went thin or grey stays on it."""
 LEAST_CELLS, LEAST_LENGTH_CELLS = 6, 5
 """Fewer pixels of the reduced picture, which hang together, are a speck; so are those that reach no further."""

@@ -23,6 +23,7 @@ class Reason(StrEnum):
     SEEN_OTHERWISE = "the reader saw {first} first: only the drawing prefers this reading"
     UNDECIDED = "its last figure is not settled: other readings keep a chance of 1 in {odds}, where 1 in {limit} may"
     CONTRADICTS = "reads {text} but measures {measured} {unit}: {gap} {unit} apart, {z:.0f} standard errors"
+    BROKEN_VIEW = "the view is broken between its ends, so that it is drawn shorter than it is: one witness only"
     WOULD_FIT = "{rival} would fit the drawing"
     PART_OF = "may be a part of {longer}, which would fit the drawing"
     NONE_FITS = "of the readings that are likely none fits the drawing"

@@ -47,6 +47,7 @@ from digitize.dimensions.scales.stretch import stretch_warning, stretched
 from digitize.dimensions.scales.told import Told
 from digitize.dimensions.scales.view_scales import scale_views
 from digitize.dimensions.states.bare_lines import bare_lines, not_scaled
+from digitize.dimensions.states.broken_views import of_broken_views
 from digitize.dimensions.states.excess import find_excess
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.held_back import held_back
@@ -229,7 +230,7 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     judged = settle_gear_data(judged, unit, sure, strokes)
     if sure:
         judged = settle_standard_sizes(judged, unit)
-    return settle_confirmed(held_back(of_one_reading(judged)), tied.said)
+    return settle_confirmed(held_back(of_one_reading(of_broken_views(judged, strokes, mm_per_px))), tied.said)
 
 
 def _warnings(tied: _Tied, drawn: _AsDrawn, sheet: LevelSheet, strokes: Strokes) -> tuple[str, ...]:
