@@ -14,6 +14,7 @@ import numpy as np
 from calibrate.sheet import FloatArray, GreyImage, LevelSheet
 from digitize.lettering.text import TextBlock
 
+Corner = tuple[float, float]
 PAPER = 255
 INK_BELOW = 128
 """Grey levels of a crop's ink are lower."""
@@ -72,19 +73,18 @@ def crop_frame(block: TextBlock, margin: float = DEFAULT_MARGIN) -> tuple[FloatA
     >>> (width, height), (frame @ np.array([10.0, 20.0, 1.0]))[:2].tolist()
     ((29, 17), [4.0, 4.0])
     """
-    corners = np.asarray(block.quad, dtype=np.float64)
+    first, second, third, fourth = block.quad
     edge_px = margin * block.height_px
-    along = _mean_side(corners[0], corners[1], corners[3], corners[2])
-    down = _mean_side(corners[0], corners[3], corners[1], corners[2])
+    along = _mean_side(first, second, fourth, third)
+    down = _mean_side(first, fourth, second, third)
     angle = math.atan2(along[1], along[0])
     cos, sin = math.cos(angle), math.sin(angle)
     turn = np.array([[cos, sin], [-sin, cos]])
     width_px = float(np.hypot(*along)) + 2 * edge_px
     height_px = float(np.hypot(*down)) + 2 * edge_px
-    shift = np.array([width_px, height_px]) / 2 - turn @ corners.mean(axis=0)
-    frame = np.eye(3)
-    frame[:2, :2] = turn
-    frame[:2, 2] = shift
+    middle = [(one + two + three + four) / 4 for one, two, three, four in zip(*block.quad, strict=True)]
+    x, y = (turn @ np.array(middle)).tolist()
+    frame = np.array([[cos, sin, width_px / 2 - x], [-sin, cos, height_px / 2 - y], [0.0, 0.0, 1.0]])
     return frame, math.ceil(width_px) + 1, math.ceil(height_px) + 1
 
 
@@ -109,8 +109,9 @@ def turned(block: TextBlock, quarter_turns: int) -> TextBlock:
     return replace(block, quad=quad, angle_deg=(block.angle_deg + 90.0 * turns) % 360.0, height_px=height_px)
 
 
-def _mean_side(start: FloatArray, end: FloatArray, other_start: FloatArray, other_end: FloatArray) -> FloatArray:
-    return np.asarray(((end - start) + (other_end - other_start)) / 2, dtype=np.float64)
+def _mean_side(start: Corner, end: Corner, other_start: Corner, other_end: Corner) -> Corner:
+    x, y = (((end[k] - start[k]) + (other_end[k] - other_start[k])) / 2 for k in (0, 1))
+    return x, y
 
 
 def montage(crops: Sequence[GreyImage], gap_px: int) -> tuple[GreyImage, tuple[int, ...]]:

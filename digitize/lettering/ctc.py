@@ -24,18 +24,33 @@ def add_logs(a: float, b: float) -> float:
 
 
 @njit(cache=True)
+def _best(nodes: Classes, blank: NDArray[np.float64], mark: NDArray[np.float64], beams: int) -> Classes:
+    """The most probable prefixes, best first."""
+    best, totals, count = np.empty(beams, np.int64), np.empty(beams), 0
+    for node in nodes:
+        total = add_logs(blank[node], mark[node])
+        if count == beams and total <= totals[count - 1]:
+            continue
+        place = min(count, beams - 1)
+        while place > 0 and totals[place - 1] < total:
+            best[place], totals[place] = best[place - 1], totals[place - 1]
+            place -= 1
+        best[place], totals[place] = node, total
+        count = min(count + 1, beams)
+    return best[:count].copy()
+
+
+@njit(cache=True)
 def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, NDArray[np.float64]]:
-    columns = scores.shape[0]
+    columns, classes = scores.shape
     limit = 1 + beams * columns * 6
-    parent = np.full(limit, -1, np.int64)
-    label = np.zeros(limit, np.int64)
-    depth = np.zeros(limit, np.int64)
-    first = np.full(limit, -1, np.int64)  # a prefix's latest continuation, and each one's elder sibling
-    elder = np.full(limit, -1, np.int64)
-    ends = np.full((2, limit), -np.inf)
-    blank, mark = ends[0], ends[1]
-    new_blank, new_mark = np.full(limit, -np.inf), np.full(limit, -np.inf)
-    blank[0] = 0.0
+    # Of each prefix, written when it is made.
+    parent, label, depth = np.empty(limit, np.int64), np.empty(limit, np.int64), np.empty(limit, np.int64)
+    first, elder = np.empty(limit, np.int64), np.empty(limit, np.int64)  # its latest continuation, its elder sibling
+    blank, mark, new_blank, new_mark = np.empty(limit), np.empty(limit), np.empty(limit), np.empty(limit)
+    parent[0], label[0], depth[0], first[0], elder[0] = -1, 0, 0, -1, -1
+    blank[0], mark[0], new_blank[0], new_mark[0] = 0.0, -np.inf, -np.inf, -np.inf
+    continued = np.full(classes, -1, np.int64)  # by each class, of the prefix in hand
     alive = np.zeros(1, np.int64)
     made = 1
     for t in range(columns):
@@ -50,42 +65,36 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
             new_blank[node] = add_logs(new_blank[node], whole + scores[t, 0])
             if node > 0:
                 new_mark[node] = add_logs(new_mark[node], mark[node] + scores[t, label[node]])
+            before = first[node]
+            step = before
+            while step >= 0:
+                continued[label[step]] = step
+                step = elder[step]
             for c in likely:
                 start = blank[node] if (node > 0 and c == label[node]) else whole
                 if start == -np.inf:
                     continue
-                step = first[node]
-                while step >= 0 and label[step] != c:
-                    step = elder[step]
+                step = continued[c]
                 if step < 0:
                     if made >= limit:
                         continue
                     step = made
                     made += 1
                     elder[step], first[node] = first[node], step
-                    parent[step], label[step], depth[step] = node, c, depth[node] + 1
+                    parent[step], label[step], depth[step], first[step] = node, c, depth[node] + 1, -1
+                    new_blank[step], new_mark[step] = -np.inf, -np.inf
                 if new_blank[step] == -np.inf and new_mark[step] == -np.inf:
                     touched[count] = step
                     count += 1
                 new_mark[step] = add_logs(new_mark[step], start + scores[t, c])
-        for node in alive:
-            blank[node], mark[node] = -np.inf, -np.inf
-        totals = np.empty(count)
-        for i in range(count):
-            totals[i] = add_logs(new_blank[touched[i]], new_mark[touched[i]])
-        order = np.argsort(-totals)[:beams]
-        kept = touched[:count][order]
+            while before >= 0:
+                continued[label[before]] = -1
+                before = elder[before]
+        alive = _best(touched[:count], new_blank, new_mark, beams)
         for i in range(count):
             node = touched[i]
             blank[node], mark[node] = new_blank[node], new_mark[node]
             new_blank[node], new_mark[node] = -np.inf, -np.inf
-        keep = np.zeros(count, np.bool_)
-        for i in order:
-            keep[i] = True
-        for i in range(count):
-            if not keep[i]:
-                blank[touched[i]], mark[touched[i]] = -np.inf, -np.inf
-        alive = kept
     lengths = depth[alive]
     strings = np.zeros((len(alive), max(1, lengths.max())), np.int64)
     totals = np.empty(len(alive))
@@ -101,12 +110,11 @@ def _search(scores: Real, beams: int, floor: float) -> tuple[Classes, Classes, N
 @njit(cache=True)
 def _forward(scores: Real, string: Classes) -> float:
     places = 2 * len(string) + 1
-    before = np.full(places, -np.inf)
+    before, now = np.full(places, -np.inf), np.empty(places)
     before[0] = scores[0, 0]
     if len(string):
         before[1] = scores[0, string[0]]
     for t in range(1, scores.shape[0]):
-        now = np.full(places, -np.inf)
         for s in range(places):
             total = before[s]
             if s > 0:
@@ -114,7 +122,7 @@ def _forward(scores: Real, string: Classes) -> float:
             if s > 1 and s % 2 == 1 and string[s // 2] != string[s // 2 - 1]:
                 total = add_logs(total, before[s - 2])
             now[s] = total + (scores[t, 0] if s % 2 == 0 else scores[t, string[s // 2]])
-        before = now
+        before, now = now, before
     return float(add_logs(before[places - 1], before[places - 2] if places > 1 else -np.inf))
 
 
