@@ -34,6 +34,7 @@ from digitize.lettering.reading.read_on import read_on
 from digitize.lettering.reading.row_by_row import joined_lines, lines_of
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.worth import figure_worth, worth
+from digitize.lettering.surroundings import Surroundings
 from digitize.lettering.text import Layout, Text, TextBlock
 
 WORDS_TURNED = 0.2
@@ -107,6 +108,8 @@ def read_blocks(
         only makes sense as two figures is given as two.
     """
     bare = sheet if drawn is None else replace(sheet, grey=np.where(drawn, np.uint8(PAPER), sheet.grey))
+    around = Surroundings(sheet)
+    clear = around if bare is sheet else Surroundings(bare)
     blocks = without_nested(blocks)
     usual = [doubted(text) if _is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
     doubtful = [index for index, text in enumerate(usual) if worth(text) < POOR]
@@ -117,9 +120,9 @@ def read_blocks(
         if worth(text, WORDS_TURNED) > max(BETTER * worth(usual[index]), worth(best[index])):
             best[index] = doubted(text) if _is_sideways(blocks[index]) else text
     _read_lines(sheet, best, reader)
-    longer, made = read_on(bare, list(best.values()), lambda some: _read(sheet, some, reader))
+    longer, made = read_on(clear, list(best.values()), lambda some: _read(sheet, some, reader))
     plain = made_whole(longer, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
-    seen = seen_with_neighbours(sheet, bare, plain, plain)
+    seen = seen_with_neighbours(around, clear, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
     doubted_ones = [old for new, old in zip(seen, plain, strict=True) if new is not old]
     in_doubt = areas_of([text.block for text in doubted_ones])
@@ -133,8 +136,8 @@ def read_blocks(
     )
     known = {text.block for text in seen}  # what was doubted before is not doubted twice
     texts = [
-        text if text.block in known else as_doubtful((sheet, bare), text, [*rest, *unread, *won], in_doubt, plain)
-        for text in (*_grown(sheet, bare, rest, won, reader), *won)
+        text if text.block in known else as_doubtful((around, clear), text, [*rest, *unread, *won], in_doubt, plain)
+        for text in (*_grown(sheet, clear, rest, won, reader), *won)
     ]
     pieces = [piece for text in texts for piece in _in_pieces(sheet, text, reader)]
     both = {each.whole.block: each.both for each in made}
@@ -170,7 +173,7 @@ def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> Non
 
 
 def _grown(
-    sheet: LevelSheet, bare: LevelSheet, texts: Sequence[Text], won: Sequence[Text], reader: Reader
+    sheet: LevelSheet, bare: Surroundings, texts: Sequence[Text], won: Sequence[Text], reader: Reader
 ) -> list[Text]:
     """Read blocks with unclaimed figures beside them both ways; for those that won, that was a rival."""
     blocks = [text.block for text in (*texts, *won)]

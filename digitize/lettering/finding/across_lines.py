@@ -8,12 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
-from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import INK_BELOW, cut
+from digitize.lettering.surroundings import LOOK_HEIGHTS, Surroundings
 from digitize.lettering.text import TextBlock
 
-LOOK_HEIGHTS = 1.7
-"""How far over and under a block is looked, in figure heights."""
 LINE_GAP_HEIGHTS = 0.45
 """Figures of a fraction stand this near to its bar, those of two dimension lines further apart, in figure heights."""
 LINE_BEYOND_HEIGHTS = 0.9
@@ -26,20 +23,20 @@ LONGEST_HEIGHTS = 2.8
 INKED = 0.97
 
 
-def has_figure_across_line(sheet: LevelSheet, block: TextBlock) -> bool:
+def has_figure_across_line(around: Surroundings, block: TextBlock) -> bool:
     """Does a figure stand right across a long level line from a short block?
 
     Parameters
     ----------
-    sheet : LevelSheet
+    around : Surroundings
     block : TextBlock
     """
     size = block.height_px
-    ink = cut(sheet, block, LOOK_HEIGHTS) < INK_BELOW
+    ink = around.of(block).ink
     length, depth = (side - 2 * LOOK_HEIGHTS * size for side in ink.shape[::-1])
     if block.group is not None or length > LONGEST_HEIGHTS * size or depth > FIGURE_HEIGHTS[1] * size:
         return False
-    return any(_is_across(side, size, sheet.pen_px) for side in (ink, ink[::-1]))
+    return any(_is_across(side, size, around.sheet.pen_px) for side in (ink, ink[::-1]))
 
 
 def _is_across(ink: NDArray[np.bool_], size: float, pen_px: float) -> bool:

@@ -11,12 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
-from calibrate.sheet import FloatArray, LevelSheet, apply_homography
-from digitize.lettering.crops import INK_BELOW, crop_frame, cut
+from calibrate.sheet import FloatArray, apply_homography
+from digitize.lettering.surroundings import LOOK_HEIGHTS, Surroundings
 from digitize.lettering.text import Reading, Text, TextBlock, merged
 
-LOOK_HEIGHTS = 1.7
-"""How far beside a block ink is looked at, in figure heights: a whole figure and the paper round it."""
 GAP_HEIGHTS = 1.0
 """A figure of the block stands no further from it than this, in figure heights."""
 FIGURE_HEIGHTS = 0.6, 1.3
@@ -34,25 +32,24 @@ ROW_SHARE = 0.4
 MOST_READINGS = 5
 
 
-def grown(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> TextBlock | None:
+def grown(around: Surroundings, block: TextBlock, others: Sequence[TextBlock]) -> TextBlock | None:
     """The block with the figures that stand unclaimed beside it; None where there are none.
 
     Parameters
     ----------
-    sheet : LevelSheet
+    around : Surroundings
     block : TextBlock
     others : sequence of TextBlock
         All blocks of the sheet: ink of another is not unclaimed.
     """
     if block.group is not None:
         return None
-    crop = cut(sheet, block, LOOK_HEIGHTS)
-    frame, width, _ = crop_frame(block, LOOK_HEIGHTS)
-    left, right = LOOK_HEIGHTS * block.height_px, width - LOOK_HEIGHTS * block.height_px
+    look = around.of(block)
+    left, right = LOOK_HEIGHTS * block.height_px, look.ink.shape[1] - LOOK_HEIGHTS * block.height_px
     found = [
         box
-        for box in _figures(crop < INK_BELOW, block, left, right, sheet.pen_px)
-        if not claimed(middle_in_level(box, frame), block, others)
+        for box in _figures(look.ink, block, left, right, around.sheet.pen_px)
+        if not claimed(middle_in_level(box, look.crop_from_level), block, others)
     ]
     if not found:
         return None

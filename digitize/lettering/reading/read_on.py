@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from enum import IntEnum
 from itertools import islice
 
-from calibrate.sheet import LevelSheet
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.beside import both_ways, grown, stretched
 from digitize.lettering.reading.in_line import are_level, whole_of
@@ -23,6 +22,7 @@ from digitize.lettering.reading.run_into import (
     has_struck_one_beside,
     touched_figures_beside,
 )
+from digitize.lettering.surroundings import Surroundings
 from digitize.lettering.text import Text, TextBlock
 
 STEP_HEIGHTS, FARTHEST_HEIGHTS = 0.5, 6.0
@@ -61,12 +61,12 @@ class ReadOn:
         return self.whole if _is_word_finished(self.found, self.whole) else both_ways(self.found, self.whole)
 
 
-def read_on(sheet: LevelSheet, texts: Sequence[Text], read: Read) -> tuple[list[Text], list[ReadOn]]:
+def read_on(around: Surroundings, texts: Sequence[Text], read: Read) -> tuple[list[Text], list[ReadOn]]:
     """Read lettering on that runs into something else.
 
     Parameters
     ----------
-    sheet : LevelSheet
+    around : Surroundings
     texts : sequence of Text
         All blocks of a sheet, as read. Rows of notes and tables are left alone.
     read : callable
@@ -83,15 +83,15 @@ def read_on(sheet: LevelSheet, texts: Sequence[Text], read: Read) -> tuple[list[
             continue
         whole, blocks = text, [other.block for other in out]
         for side in Side:
-            if _is_open(sheet, whole, blocks, side):
-                whole = _read_on(sheet, whole, blocks, side, read)
+            if _is_open(around, whole, blocks, side):
+                whole = _read_on(around, whole, blocks, side, read)
         if whole is not text:
             made.append(ReadOn(whole, text))
             out = [whole if each is text else each for each in out if each is text or not _lies_in(each, whole)]
     return out, made
 
 
-def _is_open(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock], side: Side) -> bool:
+def _is_open(around: Surroundings, text: Text, blocks: Sequence[TextBlock], side: Side) -> bool:
     """Does lettering go on at an end of a text?"""
     said = text.readings[0].text
     is_begun = side is Side.BEHIND and WORD_BEGUN.search(said) is not None and not parse(said)
@@ -100,28 +100,30 @@ def _is_open(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock], side: S
         return True
     may_lack_one = side is Side.BEFORE and said[:1] in OTHER_FIGURES
     runs_on = _runs_on if may_lack_one else _is_touched
-    return runs_on(sheet, text.block, blocks, side)
+    return runs_on(around, text.block, blocks, side)
 
 
-def _is_touched(sheet: LevelSheet, block: TextBlock, blocks: Sequence[TextBlock], side: Side) -> bool:
+def _is_touched(around: Surroundings, block: TextBlock, blocks: Sequence[TextBlock], side: Side) -> bool:
     """Does a figure that ran into something else stand at an end of a block?"""
-    return touched_figures_beside(sheet, block, blocks)[side]
+    return touched_figures_beside(around, block, blocks)[side]
 
 
-def _runs_on(sheet: LevelSheet, block: TextBlock, blocks: Sequence[TextBlock], side: Side) -> bool:
+def _runs_on(around: Surroundings, block: TextBlock, blocks: Sequence[TextBlock], side: Side) -> bool:
     """Does such a figure, or a 1 that ran into a line, stand at an end of a block?"""
-    if _is_touched(sheet, block, blocks, side):
+    if _is_touched(around, block, blocks, side):
         return True
-    return side is Side.BEFORE and (has_one_in_line_beside(sheet, block) or has_struck_one_beside(sheet, block, blocks))
+    return side is Side.BEFORE and (
+        has_one_in_line_beside(around, block) or has_struck_one_beside(around, block, blocks)
+    )
 
 
-def _read_on(sheet: LevelSheet, text: Text, blocks: Sequence[TextBlock], side: Side, read: Read) -> Text:
+def _read_on(around: Surroundings, text: Text, blocks: Sequence[TextBlock], side: Side, read: Read) -> Text:
     """The first sure reading of a longer block that says what a text says and more; the text where there is none.
 
     A word that is only begun is read to its end though something stands on it.
     """
     longer = list(_longer_blocks(text.block, blocks, side))
-    closed = (block for block in longer if not _goes_on_beside(sheet, block, side))
+    closed = (block for block in longer if not _goes_on_beside(around, block, side))
     sure = [more for more in read(list(islice(closed, MOST_LOOKS))) if _says_more(text, more)]
     if not sure and side is Side.BEHIND and WORD_BEGUN.search(text.readings[0].text):
         finished = [more for more in read(longer) if _says_more(text, more) and _is_word_finished(text, more)]
@@ -156,11 +158,11 @@ def _reaches(block: TextBlock, other: TextBlock, side: Side) -> bool:
     return reach.holds(((near_end[0][0] + near_end[1][0]) / 2, (near_end[0][1] + near_end[1][1]) / 2))
 
 
-def _goes_on_beside(sheet: LevelSheet, block: TextBlock, side: Side) -> bool:
+def _goes_on_beside(around: Surroundings, block: TextBlock, side: Side) -> bool:
     """Does anything like a figure stand at an end of a block, whatever block it is of?"""
-    larger = grown(sheet, block, ())
+    larger = grown(around, block, ())
     has_free = larger is not None and math.dist(larger.quad[side], block.quad[side]) > 1.0
-    return has_free or _runs_on(sheet, block, (), side)
+    return has_free or _runs_on(around, block, (), side)
 
 
 def _says_more(text: Text, more: Text) -> bool:

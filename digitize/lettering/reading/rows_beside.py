@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.restoring.connected import connected_pieces
-from calibrate.sheet import LevelSheet
-from digitize.lettering.crops import INK_BELOW, crop_frame, cut
 from digitize.lettering.finding.high_marks import is_stroke
-from digitize.lettering.reading.beside import FIGURE_HEIGHTS, LOOK_HEIGHTS, claimed, middle_in_level
+from digitize.lettering.reading.beside import FIGURE_HEIGHTS, claimed, middle_in_level
+from digitize.lettering.surroundings import LOOK_HEIGHTS, Surroundings
 from digitize.lettering.text import TextBlock
 
 ROW_GAP_HEIGHTS = 0.9
@@ -35,7 +34,7 @@ _Figure = tuple[bool, int, int]
 """Whether a piece stands over the block, and where it begins and ends along it, in pixels."""
 
 
-def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
+def has_row_beside(around: Surroundings, block: TextBlock, others: Sequence[TextBlock]) -> bool:
     """Do figures stand right over or under a block, as the other one of two limits does, or across a fraction's bar?
 
     Rows of notes and tables stand so too; blocks that belong to one are not asked. Figures of neighbouring dimension
@@ -43,14 +42,13 @@ def has_row_beside(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlo
     """
     if block.group is not None:
         return False
-    crop = cut(sheet, block, LOOK_HEIGHTS)
-    frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
+    look = around.of(block)
     staggered = [other for other in others if _is_staggered(block, other)]
     size = block.height_px
-    length = crop.shape[1] - 2 * LOOK_HEIGHTS * size
+    length = look.ink.shape[1] - 2 * LOOK_HEIGHTS * size
     figures, strokes, free, bars = list[_Figure](), 0, set(), set()
-    for x, y, w, h, area, is_over in _over_and_under(crop < INK_BELOW, size):
-        middle = middle_in_level((x, y, w, h), frame)
+    for x, y, w, h, area, is_over in _over_and_under(look.ink, size):
+        middle = middle_in_level((x, y, w, h), look.crop_from_level)
         tall = FIGURE_HEIGHTS[0] * size < h
         if tall and h < FIGURE_HEIGHTS[1] * size and w < 1.3 * size:
             if not claimed(middle, block, staggered):
@@ -106,7 +104,7 @@ def _is_staggered(block: TextBlock, other: TextBlock) -> bool:
     return steps[0] * steps[1] > 0 and min(map(abs, steps)) > STAGGERED_HEIGHTS * block.height_px
 
 
-def has_bar_over(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock]) -> bool:
+def has_bar_over(around: Surroundings, block: TextBlock, others: Sequence[TextBlock]) -> bool:
     """Does a fraction's bar lie right over a block, whatever became of the numerator?
 
     A line of the drawing that runs through the numerator hides it, and the denominator reads well by itself. What lies
@@ -114,13 +112,12 @@ def has_bar_over(sheet: LevelSheet, block: TextBlock, others: Sequence[TextBlock
     """
     if block.group is not None:
         return False
-    crop = cut(sheet, block, LOOK_HEIGHTS)
-    frame, _, _ = crop_frame(block, LOOK_HEIGHTS)
+    look = around.of(block)
     size, edge = block.height_px, LOOK_HEIGHTS * block.height_px
-    length = crop.shape[1] - 2 * edge
-    for x, y, w, h, _area, is_over in _over_and_under(crop < INK_BELOW, size):
+    length = look.ink.shape[1] - 2 * edge
+    for x, y, w, h, _area, is_over in _over_and_under(look.ink, size):
         level = h < BAR_HEIGHTS[1] * size and BAR_LENGTH[0] * length < w < BAR_LENGTH[1] * length
-        near = is_over and edge - (y + h) < BAR_GAP_HEIGHTS * size and x < crop.shape[1] / 2 < x + w
-        if level and near and not claimed(middle_in_level((x, y, w, h), frame), block, others):
+        near = is_over and edge - (y + h) < BAR_GAP_HEIGHTS * size and x < look.ink.shape[1] / 2 < x + w
+        if level and near and not claimed(middle_in_level((x, y, w, h), look.crop_from_level), block, others):
             return True
     return False

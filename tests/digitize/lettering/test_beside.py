@@ -15,6 +15,7 @@ from digitize.lettering.reading.run_into import (
     has_struck_one_beside,
     touched_figures_beside,
 )
+from digitize.lettering.surroundings import Surroundings
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.dimensions.drawn import level_sheet
 
@@ -32,31 +33,35 @@ def sheet_with_strokes(*boxes: tuple[int, int, int, int]):  # type: ignore[no-un
     return sheet
 
 
+def around(*boxes: tuple[int, int, int, int]) -> Surroundings:
+    return Surroundings(sheet_with_strokes(*boxes))
+
+
 def test_clean_paper_beside_a_block_leaves_it_alone() -> None:
-    assert grown(sheet_with_strokes((300, 300, 340, 340)), block(295, 298, 345, 342), []) is None
+    assert grown(around((300, 300, 340, 340)), block(295, 298, 345, 342), []) is None
 
 
 def test_a_one_beside_a_block_is_taken_in() -> None:
-    found = grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), block(295, 298, 345, 342), [])
+    found = grown(around((300, 300, 340, 340), (270, 300, 274, 340)), block(295, 298, 345, 342), [])
     assert found is not None
     assert abs(found.quad[0][0] - 270) < 3
 
 
 def test_a_long_line_or_anothers_ink_is_not() -> None:
     figure = block(295, 298, 345, 342)
-    assert grown(sheet_with_strokes((300, 300, 340, 340), (272, 100, 275, 550)), figure, []) is None
+    assert grown(around((300, 300, 340, 340), (272, 100, 275, 550)), figure, []) is None
     neighbour = block(262, 295, 282, 345)
-    assert grown(sheet_with_strokes((300, 300, 340, 340), (270, 300, 274, 340)), figure, [neighbour]) is None
+    assert grown(around((300, 300, 340, 340), (270, 300, 274, 340)), figure, [neighbour]) is None
 
 
 def test_a_fraction_in_one_piece_behind_a_whole_number_is_taken_in() -> None:
     """Its figures ran into the bar; a piece of a line is as high, but no more than a stroke."""
     number = block(295, 298, 345, 342)
     fraction = [(354, 285, 359, 355), (350, 318, 380, 323), (368, 323, 373, 355)]
-    found = grown(sheet_with_strokes((300, 300, 340, 340), *fraction), number, [])
+    found = grown(around((300, 300, 340, 340), *fraction), number, [])
     assert found is not None
     assert abs(found.quad[1][0] - 380) < 3
-    assert grown(sheet_with_strokes((300, 300, 340, 340), (354, 285, 357, 355)), number, []) is None
+    assert grown(around((300, 300, 340, 340), (354, 285, 357, 355)), number, []) is None
 
 
 def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
@@ -64,9 +69,9 @@ def test_the_lower_of_two_limits_does_not_stand_for_itself() -> None:
     figure = block(295, 298, 425, 342)
     lower = [(300, 300, 320, 340), (340, 300, 360, 340), (400, 300, 420, 340)]
     upper = [(300, 240, 320, 280), (340, 240, 360, 280), (400, 240, 420, 280)]
-    assert not has_row_beside(sheet_with_strokes(*lower), figure, [])
-    assert not has_row_beside(sheet_with_strokes(*lower, upper[0]), figure, [])
-    assert has_row_beside(sheet_with_strokes(*lower, *upper), figure, [])
+    assert not has_row_beside(around(*lower), figure, [])
+    assert not has_row_beside(around(*lower, upper[0]), figure, [])
+    assert has_row_beside(around(*lower, *upper), figure, [])
     assert doubted(Text(figure, (Reading("1.000", 0.99),))).readings[0].probability < 0.5
 
 
@@ -74,69 +79,69 @@ def test_the_dashes_of_lines_are_no_row() -> None:
     """A dashed dimension line ends over and under its figure, and another runs past it; a row of 1s has one side."""
     figure = block(295, 298, 425, 342)
     over, under = [(x, 245, x + 4, 285) for x in (305, 360)], [(x, 355, x + 4, 395) for x in (305, 360)]
-    assert not has_row_beside(sheet_with_strokes(*over, *under), figure, [])
-    assert has_row_beside(sheet_with_strokes(*over, (400, 245, 404, 285)), figure, [])
-    assert has_row_beside(sheet_with_strokes(*over, *under, (380, 245, 404, 285)), figure, [])
+    assert not has_row_beside(around(*over, *under), figure, [])
+    assert has_row_beside(around(*over, (400, 245, 404, 285)), figure, [])
+    assert has_row_beside(around(*over, *under, (380, 245, 404, 285)), figure, [])
 
 
 def test_the_heads_of_a_neighbouring_line_are_no_row() -> None:
     """Two pieces as tall as figures, far from each other; one over the block and one under it may be a stack."""
     figure = block(295, 298, 575, 342)
     first, second, under = (310, 250, 345, 282), (530, 250, 565, 282), (530, 358, 565, 390)
-    assert not has_row_beside(sheet_with_strokes(first, second), figure, [])
-    assert has_row_beside(sheet_with_strokes(first, (380, 250, 415, 282), second), figure, [])
-    assert has_row_beside(sheet_with_strokes(first, under), figure, [])
+    assert not has_row_beside(around(first, second), figure, [])
+    assert has_row_beside(around(first, (380, 250, 415, 282), second), figure, [])
+    assert has_row_beside(around(first, under), figure, [])
 
 
 def test_the_denominator_of_a_fraction_does_not_stand_for_itself() -> None:
     """A bar right over a row, and one figure over the bar, which no other block holds."""
     row = block(295, 298, 395, 342)
     whole, bar, numerator = [(300, 300, 320, 340), (350, 300, 390, 340)], (345, 286, 395, 290), (360, 238, 380, 278)
-    assert has_row_beside(sheet_with_strokes(*whole, bar, numerator), row, [])
-    assert not has_row_beside(sheet_with_strokes(*whole, bar), row, [])
-    assert not has_row_beside(sheet_with_strokes(*whole, numerator), row, [])
-    assert not has_row_beside(sheet_with_strokes(*whole, (100, 286, 500, 290), numerator), row, [])
-    assert not has_row_beside(sheet_with_strokes(*whole, bar, numerator), row, [block(300, 232, 400, 295)])
+    assert has_row_beside(around(*whole, bar, numerator), row, [])
+    assert not has_row_beside(around(*whole, bar), row, [])
+    assert not has_row_beside(around(*whole, numerator), row, [])
+    assert not has_row_beside(around(*whole, (100, 286, 500, 290), numerator), row, [])
+    assert not has_row_beside(around(*whole, bar, numerator), row, [block(300, 232, 400, 295)])
 
 
 def test_a_numerator_run_into_its_bar_is_seen() -> None:
     row = block(295, 298, 345, 342)
     bar, one, three = (290, 286, 350, 290), (300, 240, 304, 288), (325, 240, 340, 288)
-    assert has_row_beside(sheet_with_strokes((300, 300, 340, 340), bar, one, three), row, [])
-    assert not has_row_beside(sheet_with_strokes((300, 300, 340, 340), bar), row, [])
+    assert has_row_beside(around((300, 300, 340, 340), bar, one, three), row, [])
+    assert not has_row_beside(around((300, 300, 340, 340), bar), row, [])
 
 
 def test_the_figure_of_a_neighbouring_line_stands_staggered() -> None:
     """Limits begin or end in line, and a block that begins and ends well after another is no limit of it."""
     figure = block(295, 298, 425, 342)
     sheet = sheet_with_strokes(*[(x, y, x + 20, y + 40) for x, y in ((300, 300), (400, 300), (360, 240), (400, 240))])
-    assert not has_row_beside(sheet, figure, [figure, block(355, 238, 525, 282)])
+    assert not has_row_beside(Surroundings(sheet), figure, [figure, block(355, 238, 525, 282)])
     for limit in (block(295, 238, 425, 282), block(295, 238, 525, 282), block(355, 238, 430, 282)):
-        assert has_row_beside(sheet, figure, [figure, limit])
+        assert has_row_beside(Surroundings(sheet), figure, [figure, limit])
 
 
 def test_a_figure_that_a_leader_touches_makes_the_block_doubtful() -> None:
     """A plain line beside the block, an extension line say, is no figure."""
     figure = block(295, 298, 345, 342)
     own = (300, 300, 340, 340)
-    assert touched_figures_beside(sheet_with_strokes(own), figure, []) == (False, False)
-    assert touched_figures_beside(sheet_with_strokes(own, (280, 100, 283, 550)), figure, []) == (False, False)
+    assert touched_figures_beside(around(own), figure, []) == (False, False)
+    assert touched_figures_beside(around(own, (280, 100, 283, 550)), figure, []) == (False, False)
     touched = [(272, 300, 286, 306), (280, 300, 286, 340), (100, 336, 286, 340)]
-    assert touched_figures_beside(sheet_with_strokes(own, *touched), figure, []) == (True, False)
+    assert touched_figures_beside(around(own, *touched), figure, []) == (True, False)
     neighbour = block(262, 295, 290, 345)
-    assert touched_figures_beside(sheet_with_strokes(own, *touched), figure, [neighbour]) == (False, False)
+    assert touched_figures_beside(around(own, *touched), figure, [neighbour]) == (False, False)
 
 
 def test_a_leading_one_at_the_end_of_its_dimension_line_makes_the_block_doubtful() -> None:
     """1.625 is read as .625: the 1 went with the line that touches it."""
     figure, own = block(290, 298, 365, 342), (300, 300, 360, 340)
     line, one = (100, 318, 277, 321), (275, 300, 279, 340)
-    assert has_struck_one_beside(sheet_with_strokes(own, line, one), figure, [])
-    assert not has_struck_one_beside(sheet_with_strokes(own, line), figure, [])
+    assert has_struck_one_beside(around(own, line, one), figure, [])
+    assert not has_struck_one_beside(around(own, line), figure, [])
     long_line, head = (275, 200, 279, 440), (262, 311, 277, 328)
-    assert not has_struck_one_beside(sheet_with_strokes(own, line, long_line), figure, [])
-    assert not has_struck_one_beside(sheet_with_strokes(own, line, head), figure, [])
-    assert not has_struck_one_beside(sheet_with_strokes(own, line, one), figure, [block(265, 298, 288, 342)])
+    assert not has_struck_one_beside(around(own, line, long_line), figure, [])
+    assert not has_struck_one_beside(around(own, line, head), figure, [])
+    assert not has_struck_one_beside(around(own, line, one), figure, [block(265, 298, 288, 342)])
 
 
 @pytest.mark.parametrize(
@@ -150,7 +155,7 @@ def test_a_leading_one_written_into_an_edge_makes_the_block_doubtful(
     edge = (290, 200, 297, 480)
     figure = block(310, 298, 350, 342)
     boxes = [(315, 300, 345, 340), edge, *([one] if one else [])]
-    assert has_one_in_line_beside(sheet_with_strokes(*boxes), figure) is hidden
+    assert has_one_in_line_beside(around(*boxes), figure) is hidden
 
 
 @pytest.mark.parametrize(
@@ -166,7 +171,7 @@ def test_a_denominator_whose_numerator_is_lost_in_a_line_does_not_stand_for_itse
     bar: tuple[int, int, int, int], told: bool
 ) -> None:
     sheet = sheet_with_strokes((300, 300, 315, 340), (325, 300, 340, 340), bar)
-    assert has_bar_over(sheet, block(295, 298, 345, 342), []) is told
+    assert has_bar_over(Surroundings(sheet), block(295, 298, 345, 342), []) is told
 
 
 def test_neither_reading_is_sure() -> None:
@@ -196,8 +201,8 @@ def test_a_rival_with_no_more_ink_than_a_doubted_block_is_doubted_too() -> None:
     """To figures taken for smaller ones the numerator is too large, but the box is that of the denominator."""
     sheet = sheet_with_strokes((300, 300, 340, 340), (350, 300, 390, 340), (345, 286, 395, 290), (360, 238, 380, 278))
     denominator, rival = block(295, 298, 395, 342), block(295, 298, 395, 342, height=20.0)
-    assert has_row_beside(sheet, denominator, [])
-    assert not has_row_beside(sheet, rival, [])
+    assert has_row_beside(Surroundings(sheet), denominator, [])
+    assert not has_row_beside(Surroundings(sheet), rival, [])
     (text,) = read_blocks(sheet, [denominator], SaysEight(), [rival])
     assert text.readings[0].probability < 0.5
 
@@ -206,7 +211,7 @@ def test_a_rival_with_no_more_ink_than_a_doubted_block_is_doubted_too() -> None:
 def test_an_arrowhead_beside_a_block_raises_no_doubt(drawn_from: int, doubted_too: bool) -> None:
     sheet = sheet_with_strokes((300, 300, 340, 340), (354, 300, 360, 340), (354, 336, 372, 340), (354, 318, 600, 321))
     figure = block(295, 298, 345, 342)
-    assert touched_figures_beside(sheet, figure, []) == (False, True)
+    assert touched_figures_beside(Surroundings(sheet), figure, []) == (False, True)
     drawn = np.zeros(sheet.ink.shape, np.bool_)
     drawn[290:350, drawn_from : drawn_from + 40] = True
     (text,) = read_blocks(sheet, [figure], SaysEight(), drawn=drawn)

@@ -20,7 +20,7 @@ from digitize.lettering.read import read_blocks
 from digitize.lettering.reading.parted import made_whole
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 from tests.digitize.lettering.sheets import Board
-from tests.digitize.lettering.test_beside import block, sheet_with_strokes
+from tests.digitize.lettering.test_beside import around, block, sheet_with_strokes
 
 HEIGHT_PX = 40.0
 BLANK = np.zeros((300, 1200), dtype=np.bool_)
@@ -119,13 +119,13 @@ def test_a_mark_that_stands_between_two_pieces_goes_with_the_whole() -> None:
 def test_a_fraction_whose_bar_lies_in_a_dimension_line_is_believed_in_neither_half() -> None:
     upper, lower, line = (300, 240, 330, 280), (300, 300, 330, 340), (100, 288, 330, 292)
     for figure in (block(298, 238, 332, 282), block(298, 298, 332, 342)):
-        assert has_figure_across_line(sheet_with_strokes(upper, lower, line), figure)
-        assert not has_figure_across_line(sheet_with_strokes(upper, lower), figure)
+        assert has_figure_across_line(around(upper, lower, line), figure)
+        assert not has_figure_across_line(around(upper, lower), figure)
 
 
 def test_figures_of_two_dimension_lines_stand_apart_from_each_others_line() -> None:
     upper, lower, line = (300, 220, 330, 260), (300, 300, 330, 340), (100, 266, 600, 270)
-    assert not has_figure_across_line(sheet_with_strokes(upper, lower, line), block(298, 298, 332, 342))
+    assert not has_figure_across_line(around(upper, lower, line), block(298, 298, 332, 342))
 
 
 class Says:

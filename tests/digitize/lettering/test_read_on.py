@@ -6,7 +6,7 @@ import pytest
 
 from digitize.lettering.reading.read_on import ReadOn, read_on
 from digitize.lettering.text import Reading, Text, TextBlock
-from tests.digitize.lettering.test_beside import block, sheet_with_strokes
+from tests.digitize.lettering.test_beside import around, block
 
 LETTER_PX = 25.0
 Box = tuple[int, int, int, int]
@@ -24,7 +24,7 @@ def finished(said: str, whole: str, probability: float = 0.99) -> tuple[str, flo
         shown = [len(said) + int((b.quad[1][0] - 250) / LETTER_PX) for b in blocks]
         return [Text(b, (Reading(whole[:n], probability),)) for b, n in zip(blocks, shown, strict=True)]
 
-    (found,), _ = read_on(sheet_with_strokes(*TOUCHED_BEHIND), [text], read)
+    (found,), _ = read_on(around(*TOUCHED_BEHIND), [text], read)
     return found.readings[0].text, found.readings[0].probability, found.block.quad[1][0]
 
 
@@ -47,7 +47,7 @@ def test_a_word_that_nobody_writes_is_read_to_its_end_though_nothing_shows_behin
     """An edge runs through its last letter, and is no ink of it."""
     text = Text(block(100, 95, 250, 135), (Reading("1 1/8 BOR", 0.999),))
     whole = Reading("1 1/8 BORE", 0.99)
-    (found,), _ = read_on(sheet_with_strokes(), [text], lambda some: [Text(b, (whole,)) for b in some])
+    (found,), _ = read_on(around(), [text], lambda some: [Text(b, (whole,)) for b in some])
     assert found.readings[0] == whole
 
 
@@ -60,7 +60,7 @@ def before(said: str, strokes: Sequence[Box], others: Sequence[Text] = ()) -> tu
         said_at = ["Ø23.00" if left < 40 else "23.00" if left < 76 else "3.00" for left in lefts]
         return [Text(b, (Reading(said, 0.98),)) for b, said in zip(blocks, said_at, strict=True)]
 
-    return read_on(sheet_with_strokes(*strokes), [text, *others], read)
+    return read_on(around(*strokes), [text, *others], read)
 
 
 def test_a_figure_behind_one_that_an_edge_runs_through_is_read_with_it_and_believed_neither_way() -> None:
@@ -91,7 +91,5 @@ def test_a_figure_is_read_on_to_where_nothing_more_stands_beside_it() -> None:
 
 def test_a_word_that_is_never_written_alone_is_read_with_its_size() -> None:
     text = Text(block(100, 95, 250, 135), (Reading("DIA.", 0.99),))
-    (found,), _ = read_on(
-        sheet_with_strokes(), [text], lambda some: [Text(b, (Reading('1" DIA.', 0.99),)) for b in some]
-    )
+    (found,), _ = read_on(around(), [text], lambda some: [Text(b, (Reading('1" DIA.', 0.99),)) for b in some])
     assert found.readings[0].text == '1" DIA.'
