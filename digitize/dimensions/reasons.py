@@ -54,7 +54,7 @@ class Reason(StrEnum):
     CONFIRMED = "confirmed by {by} on {on}"
     REFERENCE = "given for reference on the print"
     UNREADABLE = "lettering found, no reading good enough"
-    STRUCK_OUT = "a line runs through it from end to end: if it was struck out, another figure takes its place"
+    STRUCK_OUT = "a line runs through it: if it was struck out, another figure takes its place"
     OTHER_INK = "it, or a mark at it, is in another ink than the drawing: it may have been changed later"
     NOT_PARSED = "looks like {text}, which is no dimension: {reason}"
     LACKING = "no figure gives the {what} in view {view}: scaled from the print {size} +- {std} {unit}"

@@ -112,13 +112,15 @@ def merged(readings: Iterable[Reading]) -> tuple[Reading, ...]:
 
 
 class LineThrough(StrEnum):
-    """A line that runs through a figure from end to end."""
+    """A line that runs through a figure."""
 
     NONE = "none"
     OUT = "out"
     """One that begins and ends with it, as when a figure is struck out."""
     ALONG = "along"
     """One that may go on before and behind it, as a dimension line does that nobody broke."""
+    PERHAPS = "perhaps"
+    """One through a part of it only, or that crosses too few strokes to be sure."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ class Text:
     """A block and its readings, best first; no reading at all means that the reader rejected it.
 
     ``cut_before`` is True where its readings are doubted for nothing but a figure that may stand right before it;
-    ``line_through`` tells of a line that runs through it from end to end.
+    ``line_through`` tells of a line that runs through it.
     """
 
     block: TextBlock

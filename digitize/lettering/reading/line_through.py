@@ -26,10 +26,11 @@ MARGIN = 0.6
 """Paper looked at round a figure, in figure heights."""
 INSET = 0.15
 """Such a line reaches to this from either end of the figure, in figure heights: what it strikes it covers ..."""
-LEAST_SHARE = 0.8
-"""... or at least so much of what the finder took for the figure, which may hold more ..."""
+LEAST_SHARE, SURE_SHARE = 0.55, 0.8
+"""... or at least the first part of what the finder took for the figure, which may hold more (only the number of a
+callout may be struck out); from the second on that is sure ..."""
 LEAST_CROSSED, LEAST_CROSSED_IN_PART = 2, 3
-"""... and then crosses more strokes."""
+"""... and then crosses more strokes. Of a lone fraction one is enough for a doubt, of a single sign none."""
 BOW = 0.05
 """It leaves the straight by no more, in figure heights: it is drawn by hand."""
 COVER = 0.97
@@ -44,8 +45,8 @@ SHORTEST = 0.8
 """Such a line is longer than a sign is wide, in figure heights."""
 BESIDE = 0.15, 0.2, 0.25, 0.3
 """A stroke that it crosses goes on to these on both sides of it, in figure heights ..."""
-ASIDE = 0.08
-"""... and leans no more than this from one to the next."""
+ASIDE, LEANS = 0.08, 3
+"""... and leans no more than this from one to the next, and no more than three times as much in all."""
 FREE = 0.15, 0.2, 0.25
 """Between two strokes it runs on paper: nothing lies so far to one side of it, in figure heights."""
 LEVEL = 0.08
@@ -60,7 +61,7 @@ LONE_FRACTION = re.compile(r"\D*\d+/\d+\D*")
 
 
 def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
-    """The line, if any, that runs through a figure from end to end.
+    """The line, if any, that runs through a figure, from end to end or through a part that may be struck out.
 
     Parameters
     ----------
@@ -86,15 +87,18 @@ def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
         keep &= np.abs(rise) > LEVEL_BAR
     if lone or DIAMETER_SIGN in read:
         keep &= rise < OBLIQUE_BAR
-    least = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
-    reach = max(1, round(ASIDE * height_px))
-    slanted = cv2.dilate(ink.astype(np.uint8), np.ones((1, 2 * reach + 1), np.uint8)) > 0
-    striking = [i for i in np.flatnonzero(keep) if _strikes(ink, slanted, across, lines[i], height_px, int(least[i]))]
+    signs = sum(not sign.isspace() for sign in read)
+    sure = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
+    least = np.where(shares >= COVER, 1 if lone else min(LEAST_CROSSED, signs - 1), LEAST_CROSSED_IN_PART)
+    crossed = {i: _crossed(ink, across, lines[i], height_px) for i in np.flatnonzero(keep)}
+    striking = [i for i, count in crossed.items() if count >= least[i]]
     if not striking:
         return LineThrough.NONE
     wide = cut(sheet, text.block, BEYOND[1]) < INK_BELOW
-    goes_on = text.block.group is None and any(_runs_on(wide, across, lines[i], height_px) for i in striking)
-    return LineThrough.ALONG if goes_on else LineThrough.OUT
+    if text.block.group is None and any(_runs_on(wide, across, lines[i], height_px) for i in striking):
+        return LineThrough.ALONG
+    is_sure = any(crossed[i] >= sure[i] and shares[i] >= SURE_SHARE for i in striking)
+    return LineThrough.OUT if is_sure else LineThrough.PERHAPS
 
 
 def _runs_on(wide: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> bool:
@@ -156,20 +160,23 @@ def _spans_on(
     return spans
 
 
-def _strikes(
-    ink: InkImage, slanted: InkImage, across: FloatArray, line: FloatArray, height_px: float, least: int
-) -> bool:
-    """Does a line cross strokes that go on to both sides of it, and run free between the first and the last?
+def _crossed(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> int:
+    """How many strokes that go on to both sides of it a line crosses; at most one where it runs nowhere free."""
+    columns, reach = across.round().astype(int), max(1, round(ASIDE * height_px))
 
-    ``slanted`` is the ink widened along the figure, for strokes that lean.
-    """
-    columns = across.round().astype(int)
-
-    def beside(picture: InkImage, side: int, places: Sequence[float]) -> InkImage:
+    def beside(side: int, places: Sequence[float]) -> InkImage:
         rows = np.array([line + side * place * height_px for place in places]).round().astype(int)
-        return np.asarray(picture[rows.clip(0, len(ink) - 1), columns], dtype=np.bool_)
+        return np.asarray(ink[rows.clip(0, len(ink) - 1)[:, :, None], near], dtype=np.bool_)
 
-    crossed = np.logical_and.reduce([*beside(slanted, -1, BESIDE), *beside(slanted, 1, BESIDE)])
-    free = ~np.logical_and(*(np.logical_or.reduce(beside(ink, side, FREE)) for side in (-1, 1)))
+    near = (columns[:, None] + np.arange(-LEANS * reach, LEANS * reach + 1)).clip(0, ink.shape[1] - 1)
+    ways = np.ones(2 * reach + 1, np.uint8)[None]
+    crossed = np.ones(len(columns), np.bool_)
+    for side in (-1, 1):
+        onward = np.ones(near.shape, np.bool_)
+        for row in beside(side, BESIDE)[::-1]:
+            onward = np.asarray(cv2.dilate((row & onward).astype(np.uint8), ways) > 0, np.bool_)
+        crossed &= onward[:, LEANS * reach]
+    over, under = (np.any(beside(side, FREE)[:, :, LEANS * reach], axis=0) for side in (-1, 1))
+    free = np.logical_not(np.logical_and(over, under))
     starts = np.flatnonzero(np.diff(crossed.astype(np.int8), prepend=0) > 0)
-    return len(starts) >= least and bool(np.any(free[starts[0] : starts[-1]]))
+    return len(starts) if len(starts) < 2 or np.any(free[starts[0] : starts[-1]]) else 1

@@ -33,6 +33,20 @@ def test_a_line_through_a_figure_from_end_to_end_strikes_it_out(strokes: tuple[S
     assert _through("4.375", 66, *strokes) is LineThrough.OUT
 
 
+def test_a_line_through_the_number_of_a_callout_alone_leaves_a_doubt() -> None:
+    assert _through("4.375 BORE", 125, ((-135, 14), (30, -12))) is LineThrough.PERHAPS
+
+
+@pytest.mark.parametrize("sign", ["8", "5", "2"])
+def test_so_does_one_through_a_single_sign(sign: str) -> None:
+    assert _through(sign, 26, ((-34, 10), (34, -10))) in (LineThrough.PERHAPS, LineThrough.OUT)
+
+
+@pytest.mark.parametrize("sign", ["8", "5", "2", "7", "4", "1"])
+def test_a_single_sign_has_no_such_line_of_its_own(sign: str) -> None:
+    assert _through(sign, 14) is LineThrough.NONE
+
+
 @pytest.mark.parametrize("gap", [0, 12])
 def test_a_dimension_line_that_nobody_broke_goes_on(gap: int) -> None:
     dashes = [((x, 1.0), (x + 24 - gap, 1.0)) for x in range(-192, 168, 24) if not -66 < x < 66]
