@@ -8,6 +8,7 @@ from samples.aging import EXPOSE, Bending, Scan
 from samples.bends import KINDS
 from samples.compose import FAMILIES, MANNERS, finished, streams
 from samples.damage import HARMS, damaged
+from samples.figures import FIGURES
 from samples.museum import open_office
 from samples.pictures import encoded
 from samples.scale_bars import with_bar
@@ -30,9 +31,10 @@ def make_sheet(
     harm: str | None = None,
     manner: str = "office",
     bar: bool = False,
+    style: str = "mixed",
 ) -> Path:
     """Draw, age and save one sheet with its truth; returns the picture's path."""
-    drawing = finished(level, seed, family, trap_mode, manner)
+    drawing = finished(level, seed, family, trap_mode, manner, style)
     if bar:
         drawing = with_bar(drawing, level, seed, open_office(streams(level, seed).office).style.hand)
     source = streams(level, seed)
@@ -40,8 +42,8 @@ def make_sheet(
     scan: Scan = EXPOSE[level](drawing, source.exposure, bending)
     if harm is not None:
         scan = damaged(harm, seed, drawing, scan)
-    extras = bend, harm, None if manner == "office" else manner, "bar" if bar else None
-    name = "-".join(part for part in (level, *extras, f"{seed:05d}") if part is not None)
+    said = style if style != "mixed" else None, manner if manner != "office" else None, "bar" if bar else None
+    name = "-".join(part for part in (level, said[0], bend, harm, *said[1:], f"{seed:05d}") if part is not None)
     out.mkdir(parents=True, exist_ok=True)
     path = out / (name + scan.suffix)
     path.write_bytes(encoded(scan))
@@ -64,12 +66,13 @@ def main(argv: list[str] | None = None) -> None:
         "--manner", choices=MANNERS, default="office", help="plate: arrowheads by hand, dashed lines, as in old books"
     )
     parser.add_argument("--bar", action="store_true", help="a drawn scale bar besides, where there is room")
+    parser.add_argument("--figures", choices=FIGURES, default="mixed", help="sheets dense in one style of figure")
     options = parser.parse_args(argv)
     harm = None if options.damage == "none" else options.damage
     bend = None if options.bend == "none" else options.bend
     for seed in options.seeds:
         sheet = options.level, seed, options.out, options.family, options.traps, bend, harm, options.manner
-        print(make_sheet(*sheet, bar=options.bar))
+        print(make_sheet(*sheet, bar=options.bar, style=options.figures))
 
 
 if __name__ == "__main__":

@@ -233,6 +233,12 @@ class Board:
         self.stroke((x - reach, y), (x + reach, y), "centre", view.id)
         self.stroke((x, y - reach), (x, y + reach), "centre", view.id)
 
+    def ray(self, view: View, c: Point, through: Point, start_mm: float, end_mm: float) -> None:
+        """Centre line from one part point through another, between two distances from the first in mm of paper."""
+        a, b = np.array(view.paper(*c)), np.array(view.paper(*through))
+        along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+        self.stroke(tuple(a + along * start_mm), tuple(a + along * end_mm), "centre", view.id)
+
     def axis(self, view: View, p: Point, q: Point, overrun: float = 5.0) -> None:
         """Centre line between two part points, run out at both ends by mm of paper."""
         a, b = np.array(view.paper(*p)), np.array(view.paper(*q))

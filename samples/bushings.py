@@ -7,7 +7,7 @@ import numpy as np
 
 from samples.board import Board, View
 from samples.dimensioning import linear
-from samples.notation import Figure, Notation, cut_size, deviations, length, limits, plus_minus
+from samples.notation import Figure, Notation, cut_size, deviations, fitted, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, nearest, pick, stepped
 from samples.sections import hatch
 
@@ -34,9 +34,9 @@ class Bushing:
 def design(rng: Rng, notation: Notation) -> Bushing:
     """Choose a bushing."""
     inch = notation.unit == "in"
-    grain = Fraction(1, 8) if inch else Fraction(1)
-    bore = stepped(rng, 0.75, 3, Fraction(1, 8)) if inch else stepped(rng, 20, 70, Fraction(1))
-    outside = bore + max(2 * grain, nearest(float(bore) * rng.uniform(0.25, 0.4), grain))
+    grain = notation.grain
+    bore = stepped(rng, 0.75, 3, grain) if inch else stepped(rng, 20, 70, grain)
+    outside = bore + max(2 * notation.coarse, nearest(float(bore) * rng.uniform(0.25, 0.4), grain))
     long = nearest(float(bore) * rng.uniform(1.2, 2.2), grain)
     head = None
     if rng.random() < 0.6:
@@ -47,6 +47,8 @@ def design(rng: Rng, notation: Notation) -> Bushing:
 
 def toleranced(notation: Notation, size: Fraction, form: str, band: tuple[Fraction, Fraction]) -> Figure:
     """A diameter with the tolerance written in one of the forms."""
+    if notation.fit is not None:
+        return fitted(notation, size)
     places = 3 if notation.unit == "in" else 2
     if form == "limits":
         return limits(notation, size, band[1], band[0], places, "diameter")
@@ -72,6 +74,8 @@ def metal(bushing: Bushing) -> float:
 def outlines(bushing: Bushing, notation: Notation) -> tuple[tuple[str, float], ...]:
     """Area within each view's outer outline, in the sheet's unit squared, as it is to be cut."""
     cut = replace(bushing, outside=cut_size(outside_figure(bushing, notation)))
+    if cut.head:
+        cut = replace(cut, head=(cut_size(fitted(notation, cut.head[0])), cut.head[1]))
     section = 2 * (metal(cut) + float(cut.bore) / 2 * float(cut.long))
     return ("section", section), ("end", np.pi * float(cut.head[0] if cut.head else cut.outside) ** 2 / 4)
 
@@ -162,7 +166,7 @@ def section_dimensions(bushing: Bushing, notation: Notation, board: Board, view:
             (0, -top),
             (0, top),
             "y",
-            length(notation, bushing.head[0], "diameter"),
+            fitted(notation, bushing.head[0]),
             side="left",
             shared="head",
         )
@@ -179,7 +183,7 @@ def end_dimensions(bushing: Bushing, notation: Notation, board: Board, view: Vie
             (-r, 0),
             (r, 0),
             "x",
-            length(notation, bushing.head[0], "diameter"),
+            fitted(notation, bushing.head[0]),
             side="top",
             shared="head",
         )

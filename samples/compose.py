@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from samples import brackets, bushings, flanges, gears, shafts, traps
+from samples import brackets, bushings, figures, flanges, gears, shafts, traps
 from samples.board import Board, Box, View
 from samples.museum import PAPERS, Office, open_office
 from samples.notation import Figure, Notation
@@ -63,12 +63,13 @@ class Streams:
     trap: Rng
     exposure: Rng
     bending: Rng
+    figures: Rng
 
 
 def streams(level: str, seed: int) -> Streams:
     """Streams for a level and a seed."""
     root = np.random.SeedSequence([sum(level.encode()), seed])
-    return Streams(*(np.random.default_rng(child) for child in root.spawn(7)))
+    return Streams(*(np.random.default_rng(child) for child in root.spawn(8)))
 
 
 @dataclass(frozen=True)
@@ -176,15 +177,20 @@ def _as_for_a_plate(office: Office) -> Office:
     return replace(office, style=drawn)
 
 
-def design_sheet(level: str, seed: int, family: str | None = None, manner: str = "office") -> Sheet:
-    """Decide what is drawn on a sheet, by whom, how large."""
+def design_sheet(
+    level: str, seed: int, family: str | None = None, manner: str = "office", style: str = "mixed"
+) -> Sheet:
+    """Decide what is drawn on a sheet, by whom, how large, and in which style of `figures.FIGURES`."""
     source = streams(level, seed)
     office = open_office(source.office)
     if manner == "plate":
         office = _as_for_a_plate(office)
-    names = list(FAMILY_SHARES)
-    name = family or names[int(source.design.choice(len(names), p=[FAMILY_SHARES[n] for n in names]))]
-    part = FAMILIES[name](source.design, office.style.notation)
+    notation = figures.notation_for(style, office.style.notation, source.figures)
+    office = replace(office, style=replace(office.style, notation=notation))
+    shares = figures.FAMILY_SHARES.get(style, FAMILY_SHARES)
+    names = list(shares)
+    name = family or names[int(source.design.choice(len(names), p=[shares[n] for n in names]))]
+    part = FAMILIES[name](source.design, notation)
     part = _arranged(part, source.office)
     order = source.design.choice(len(PAPERS), len(PAPERS), replace=False, p=[p[3] for p in PAPERS])
     for index in order:
@@ -199,10 +205,15 @@ def design_sheet(level: str, seed: int, family: str | None = None, manner: str =
 
 
 def finished(
-    level: str, seed: int, family: str | None = None, trap_mode: str = "mixed", manner: str = "office"
+    level: str,
+    seed: int,
+    family: str | None = None,
+    trap_mode: str = "mixed",
+    manner: str = "office",
+    style: str = "mixed",
 ) -> Drawing:
-    """The drawing of a level and seed, with its trap if it has one, drawn in one of the `MANNERS`."""
-    sheet = design_sheet(level, seed, family, manner)
+    """The drawing of a level and seed, with its trap if it has one, in one of the `MANNERS` and styles of figure."""
+    sheet = design_sheet(level, seed, family, manner, style)
     drawing, right = draw(sheet, streams(level, seed), {})
     wrong = traps.choose(drawing, right, streams(level, seed).trap, trap_mode)
     if not wrong:

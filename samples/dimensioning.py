@@ -8,6 +8,7 @@ setting
     A figure as lettered for one run, not yet placed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,7 @@ BROKEN_LEAST_MM = 2.0  # of a broken dimension line, both sides of its figure to
 TAIL_ARROWS = 2.2  # length of a line that carries a reversed arrow, to the arrow's
 OVER_ARROWS_MM = 1.0  # more clearance of a figure above a run whose arrows are reversed
 CROWDING_MARGIN_MM = 0.3
+TEXT_OFF_ARC_MM = 0.8
 
 
 @dataclass(frozen=True)
@@ -201,23 +203,67 @@ def angular(
     corner: Point,
     start_deg: float,
     sweep_deg: float,
-    radius_mm: float,
+    radii_mm: Sequence[float],
     figure: Figure,
+    extend: bool = False,
 ) -> None:
-    """Dimension an angle at a part point by an arc of ``radius_mm``; the first leg gets an extension line."""
+    """Dimension an angle at a part point by an arc; ``extend`` gives the first leg an extension line.
+
+    Of the radii offered the one whose figure is least crowded is taken; a figure that finds room between the arrows
+    breaks the arc where the office breaks its lines, any other stands beyond it.
+    """
     centre = np.array(view.paper(*corner))
-    legs = np.radians([start_deg, start_deg + sweep_deg])
-    rays = np.column_stack([np.cos(legs), np.sin(legs)])
-    tips = centre + radius_mm * rays
-    reach = rays[0] * (radius_mm + EXTENSION_OVERRUN_MM)
-    board.stroke(xy(centre + rays[0] * EXTENSION_GAP_MM), xy(centre + reach), "extension", view.id)
     written, trap = board.figure_of(key, figure)
     laid = board.lettered(written.text)
-    middle = np.radians(start_deg + sweep_deg / 2)
-    out = np.array([np.cos(middle), np.sin(middle)])
-    board.bow(xy(centre), radius_mm, start_deg, sweep_deg, "dimension", view.id)
-    board.head(xy(tips[0]), start_deg - 90)
-    board.head(xy(tips[1]), start_deg + sweep_deg + 90)
-    stand_off = radius_mm + np.hypot(*laid.size) / 2 + 0.8
-    quad = board.place(laid, written.text, xy(centre + out * stand_off), 0.0, "dimension")
-    board.record(key, written, trap, quad, view.id, (xy(tips[0]), xy(tips[1])))
+    ways = [_bend(board, centre, start_deg, sweep_deg, radius, laid) for radius in radii_mm]
+    crowds = [board.crowding(footprint(way.figure, laid, 0.0), CROWDING_MARGIN_MM) for way in ways]
+    way = ways[int(np.argmin(crowds))]
+    if extend:
+        ray = np.array([np.cos(np.radians(start_deg)), np.sin(np.radians(start_deg))])
+        reach = ray * (way.radius_mm + EXTENSION_OVERRUN_MM)
+        board.stroke(xy(centre + ray * EXTENSION_GAP_MM), xy(centre + reach), "extension", view.id)
+    for start, sweep in way.bows:
+        board.bow(xy(centre), way.radius_mm, start, sweep, "dimension", view.id)
+    for tip, direction in zip(way.tips, way.directions_deg, strict=True):
+        board.head(xy(tip), direction)
+    quad = board.place(laid, written.text, xy(way.figure), 0.0, "dimension")
+    board.record(key, written, trap, quad, view.id, (xy(way.tips[0]), xy(way.tips[1])))
+
+
+@dataclass(frozen=True)
+class Bend:
+    """One way to draw the dimension line of an angle: bows as start and sweep, heads, the middle of its figure."""
+
+    radius_mm: float
+    bows: tuple[tuple[float, float], ...]
+    tips: FloatArray
+    directions_deg: tuple[float, float]
+    figure: FloatArray
+
+
+def _bend(board: Board, centre: FloatArray, start: float, sweep: float, radius: float, laid: Laid) -> Bend:
+    arrow, way = board.style.arrow_mm, float(np.sign(sweep))
+    degrees = float(np.degrees(1.0 / radius))  # of a mm along the arc
+    long, diagonal = abs(sweep) / degrees, float(np.hypot(*laid.size))
+    inside = long >= 2 * arrow + BROKEN_LEAST_MM
+    lean = way * arrow * degrees / 2 * (1 if inside else -1)  # a straight head lies along its chord of the arc
+    turn = -90.0 * way if inside else 90.0 * way
+    directions = start + lean + turn, start + sweep - lean - turn
+    gap = diagonal + 2 * TEXT_CLEARANCE * board.style.text_mm
+    breaks = board.style.broken and inside and long >= gap + 2 * arrow + BROKEN_LEAST_MM
+    if breaks:
+        half = (sweep - way * gap * degrees) / 2
+        bows: tuple[tuple[float, float], ...] = (start, half), (start + sweep - half, half)
+    elif inside:
+        bows = ((start, sweep),)
+    else:
+        tail = way * TAIL_ARROWS * arrow * degrees
+        bows = (start - tail, tail), (start, sweep), (start + sweep, tail)
+    out = radius if breaks else radius + diagonal / 2 + TEXT_OFF_ARC_MM
+    tips = centre + radius * _rays([start, start + sweep])
+    return Bend(radius, bows, tips, directions, centre + out * _rays([start + sweep / 2])[0])
+
+
+def _rays(degrees: Sequence[float]) -> FloatArray:
+    turns = np.radians(degrees)
+    return np.column_stack([np.cos(turns), np.sin(turns)])

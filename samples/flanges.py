@@ -6,18 +6,24 @@ from fractions import Fraction
 import numpy as np
 
 from samples.board import Board, View
-from samples.dimensioning import linear
+from samples.dimensioning import angular, linear
 from samples.leaders import rim_leader, rim_room
-from samples.notation import Figure, Notation, joined, length
-from samples.parts import PartPlan, Rng, ViewPlan, drills, nearest, pick, stepped
+from samples.notation import Figure, Notation, angle, cut_size, fitted, joined, length
+from samples.parts import PartPlan, Rng, ViewPlan, any_angle, drills, nearest, pick, stepped
 from samples.sections import hatch
 
 Xy = tuple[float, float]
 
+UNEQUAL = 0.2
+"""Holes at angles of their own lie so much nearer or wider, in shares of an equal spacing, at most."""
+
 
 @dataclass(frozen=True)
 class Flange:
-    """Diameters and lengths in the sheet's unit; ``height`` is over all, ``twice`` repeats the outside diameter."""
+    """Diameters and lengths in the sheet's unit; ``height`` is over all, ``twice`` repeats the outside diameter.
+
+    ``apart_deg`` are the angles from each hole to the next but for the last, clockwise, where they are unlike.
+    """
 
     outside: Fraction
     bore: Fraction
@@ -28,20 +34,22 @@ class Flange:
     thickness: Fraction
     height: Fraction
     twice: bool
+    apart_deg: tuple[Fraction, ...] = ()
 
 
 def design(rng: Rng, notation: Notation) -> Flange:
     """Choose a flange."""
     inch = notation.unit == "in"
-    grain = Fraction(1, 8) if inch else Fraction(1)
-    outside = stepped(rng, 3.5, 9, Fraction(1, 4)) if inch else stepped(rng, 90, 240, Fraction(5))
+    grain = notation.grain
+    coarse = notation.grain_or_none or (Fraction(1, 4) if inch else Fraction(5))
+    outside = stepped(rng, 3.5, 9, coarse) if inch else stepped(rng, 90, 240, coarse)
     bore = nearest(float(outside) * rng.uniform(0.22, 0.32), grain)
     hub = nearest(float(bore) * rng.uniform(1.5, 1.7), grain)
     bolt = nearest((float(outside) * 0.98 + float(hub)) / 2, grain * 2)
     sizes = [d for d in drills(notation.unit) if 0.045 < float(d / outside) < 0.11] or drills(notation.unit)[:1]
     thickness = nearest(float(outside) * rng.uniform(0.09, 0.14), grain)
     height = thickness + nearest(float(outside) * rng.uniform(0.15, 0.3), grain)
-    return Flange(
+    flange = Flange(
         outside,
         bore,
         hub,
@@ -52,6 +60,13 @@ def design(rng: Rng, notation: Notation) -> Flange:
         height,
         bool(rng.random() < 0.45),
     )
+    return replace(flange, apart_deg=_spacing(rng, flange.holes)) if notation.angled else flange
+
+
+def _spacing(rng: Rng, holes: int) -> tuple[Fraction, ...]:
+    """Angles between neighbouring holes, each near to an equal share, the last one left over."""
+    share = 360.0 / holes
+    return tuple(any_angle(rng, (1 - UNEQUAL) * share, (1 + UNEQUAL) * share) for _ in range(holes - 1))
 
 
 def hole_centres(flange: Flange) -> list[Xy]:
@@ -59,6 +74,8 @@ def hole_centres(flange: Flange) -> list[Xy]:
     r = float(flange.bolt_circle) / 2
     first = np.pi / 2 - (np.pi / 4 if flange.holes == 4 else 0.0)
     angles = first - 2 * np.pi * np.arange(flange.holes) / flange.holes
+    if flange.apart_deg:
+        angles = first - np.radians([0.0, *np.cumsum([float(each) for each in flange.apart_deg])])
     return [(float(r * np.cos(a)), float(r * np.sin(a))) for a in angles]
 
 
@@ -133,8 +150,24 @@ def front_dimensions(flange: Flange, notation: Notation, wording: int, board: Bo
     rim_leader(board, view, "H", hole, drill, (angle,), note, reach)
     if flange.twice:
         r = float(flange.outside) / 2
-        figure = length(notation, flange.outside, "diameter")
+        figure = fitted(notation, flange.outside)
         linear(board, view, "OF", (0, -r), (0, r), "y", figure, side="left", shared="outside")
+    if flange.apart_deg:
+        _spaced(flange, notation, board, view)
+
+
+def _spaced(flange: Flange, notation: Notation, board: Board, view: View) -> None:
+    """Dimension the angle from each hole to the next, within the bolt circle or beyond the rim."""
+    hub, bolt, rim = (view.length(float(d) / 2) for d in (flange.hub, flange.bolt_circle, flange.outside))
+    drill = view.length(float(flange.drill) / 2)
+    radii = ((hub + bolt - drill) / 2, rim + 2 * board.style.text_mm, rim + 4 * board.style.text_mm)
+    turn = float(np.degrees(np.arctan2(*hole_centres(flange)[0][::-1])))
+    for centre in hole_centres(flange):
+        board.ray(view, (0, 0), centre, hub, max(radii))
+    for k, apart in enumerate(flange.apart_deg):
+        written = angle(apart, notation.decimal)
+        angular(board, view, f"A{k}", (0, 0), turn, -float(apart), radii, written)
+        turn -= float(apart)
 
 
 def section_dimensions(flange: Flange, notation: Notation, board: Board, view: View) -> None:
@@ -157,10 +190,16 @@ def section_dimensions(flange: Flange, notation: Notation, board: Board, view: V
         level=1,
         chain="height:sum",
     )
-    linear(board, view, "BD", (h, -bore), (h, bore), "y", length(notation, flange.bore, "diameter"), side="right")
-    linear(board, view, "HD", (h, -hub), (h, hub), "y", length(notation, flange.hub, "diameter"), side="right", level=1)
-    size = length(notation, flange.outside, "diameter")
+    linear(board, view, "BD", (h, -bore), (h, bore), "y", fitted(notation, flange.bore), side="right")
+    linear(board, view, "HD", (h, -hub), (h, hub), "y", fitted(notation, flange.hub), side="right", level=1)
+    size = fitted(notation, flange.outside)
     linear(board, view, "OD", (t, -out), (t, out), "y", size, side="right", level=2, shared="outside")
+
+
+def _metal(flange: Flange) -> float:
+    """Area of cut metal above the axis, in square units."""
+    x, y = np.array(half_section(flange)).T
+    return abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2
 
 
 def plan(rng: Rng, notation: Notation) -> PartPlan:
@@ -176,16 +215,19 @@ def plan(rng: Rng, notation: Notation) -> PartPlan:
                  lambda board, at: section_dimensions(flange, notation, board, at)),
     )  # fmt: skip
     unit_mm2 = 25.4**2 if notation.unit == "in" else 1.0
-    ring = half_section(flange)
-    x, y = np.array(ring).T
-    area = abs(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))) / 2 * unit_mm2
+    bore, hub, outside = (cut_size(fitted(notation, d)) for d in (flange.bore, flange.hub, flange.outside))
+    cut = replace(flange, bore=bore, hub=hub, outside=outside)
+    metal = _metal(cut) * unit_mm2
     title = pick(rng, ("PIPE FLANGE", "COUPLING FLANGE", "BEARING COVER", "PULLEY FLANGE"))
     return PartPlan(
         "flange",
         title,
         notation,
         views,
-        areas=(("section", area),),
-        outlines=(("front", np.pi * r**2 * unit_mm2), ("section", 2 * (area + ring[0][1] * h * unit_mm2))),
+        areas=(("section", _metal(flange) * unit_mm2),),
+        outlines=(
+            ("front", np.pi * (float(cut.outside) / 2) ** 2 * unit_mm2),
+            ("section", 2 * (metal + float(cut.bore) / 2 * h * unit_mm2)),
+        ),
         material=pick(rng, ("C.I.", "STEEL", "M.S.")),
     )

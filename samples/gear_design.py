@@ -72,7 +72,7 @@ class Gear:
 def design(rng: Rng, notation: Notation) -> Gear:
     """Choose a gear."""
     inch = notation.unit == "in"
-    grain = Fraction(1, 8) if inch else Fraction(1)
+    grain, coarse = notation.grain, notation.coarse
     system = INCH_SYSTEMS[int(rng.choice(3, p=INCH_SHARES))] if inch else METRIC_SYSTEM
     pitch = Fraction(1, int(pick(rng, PITCHES))) if inch else pick(rng, MODULES)
     teeth = int(rng.integers(FEWEST_WITHOUT_UNDERCUT, 61))
@@ -80,12 +80,12 @@ def design(rng: Rng, notation: Notation) -> Gear:
         teeth = max(FEWEST_WITHOUT_UNDERCUT, int((6 if inch else 150) / pitch))
     root = teeth * pitch - 2 * system.dedendum * pitch
     bore = nearest(float(root) * rng.uniform(0.22, 0.36), grain)
-    hub = nearest(max(float(bore) * 1.75, float(bore) + 0.3 * float(grain)), grain)
+    hub = nearest(max(float(bore) * 1.75, float(bore) + 0.3 * float(coarse)), grain)
     face = nearest(float(pitch) * rng.uniform(8, 12), grain)
-    rim = nearest(float(pitch) * 2.0, grain / 2 if inch else grain)
-    roomy = root - 2 * rim - hub > 6 * grain
-    web = nearest(float(face) * 0.4, grain / 2 if inch else grain) if roomy and rng.random() < 0.8 else None
+    rim = nearest(float(pitch) * 2.0, notation.half_grain if inch else grain)
+    roomy = root - 2 * rim - hub > 6 * coarse
+    web = nearest(float(face) * 0.4, notation.half_grain if inch else grain) if roomy and rng.random() < 0.8 else None
     seat = (key_inch(bore), key_inch(bore) / 2) if inch else (key_metric(bore)[0], key_metric(bore)[2])
     key = seat if rng.random() < 0.8 and seat[0] < bore / 2 else None
-    longer = face + stepped(rng, 1, 4, Fraction(1)) * grain
+    longer = face + stepped(rng, 1, 4, Fraction(1)) * coarse
     return Gear(system, teeth, pitch, face, bore, hub, longer, web, rim, key, bool(rng.random() < 0.4 and teeth <= 40))

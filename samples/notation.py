@@ -33,6 +33,15 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Fit:
+    """How far a mating size may lie above (below: negative) the general one, and the places that its limits have."""
+
+    upper: Fraction
+    lower: Fraction
+    places: int
+
+
+@dataclass(frozen=True)
 class Notation:
     """A sheet's habits.
 
@@ -48,6 +57,14 @@ class Notation:
         "Ø" (before), "DIA", "DIA." or "D." (after).
     radius : str
         "R" after, "R" before ("R."), or "RAD".
+    grain_or_none : Fraction or None
+        The grain of general sizes, in the sheet's unit, where it is not the usual one.
+    fewest : int or None
+        Fewest decimal places of a size, where they are not the usual ones.
+    fit : Fit or None
+        What the two limits of every mating diameter are, where they all bear them.
+    angled : bool
+        Corners and holes lie at angles of their own.
     """
 
     unit: str
@@ -55,11 +72,30 @@ class Notation:
     inch_marks: bool = False
     diameter: str = "DIA"
     radius: str = "R"
+    grain_or_none: Fraction | None = None
+    fewest: int | None = None
+    fit: Fit | None = None
+    angled: bool = False
 
     @property
-    def step(self) -> Fraction:
+    def grain(self) -> Fraction:
         """The grain of general sizes, in the sheet's unit."""
-        return Fraction(1) if self.unit == "mm" else Fraction(1, 16)
+        return self.grain_or_none or self.coarse
+
+    @property
+    def coarse(self) -> Fraction:
+        """Steps that are seen on paper, in the sheet's unit."""
+        return Fraction(1) if self.unit == "mm" else Fraction(1, 8)
+
+    @property
+    def half_grain(self) -> Fraction:
+        """Half of the grain, where an office would write that."""
+        return self.grain_or_none or self.coarse / 2
+
+    @property
+    def fewest_places(self) -> int:
+        """Fewest decimal places of a size."""
+        return (0 if self.unit == "mm" else 2) if self.fewest is None else self.fewest
 
 
 def decimal_text(value: Fraction, places: int, leading_zero: bool = False) -> str:
@@ -96,7 +132,8 @@ def _number(notation: Notation, value: Fraction, places: int | None) -> tuple[st
         style = "integer" if value.denominator == 1 else "fraction"
         return fraction_text(value), style, Fraction(1, value.denominator)
     if places is None:
-        places = _places(value, 0 if notation.unit == "mm" else 2)
+        places = _places(value, notation.fewest_places)
+    places = max(places, notation.fewest or 0)
     if places == 0:
         return str(round(value)), "integer", Fraction(1)
     text = decimal_text(value, places, leading_zero=notation.unit == "mm")
@@ -136,6 +173,7 @@ def length(
 
 def limits(notation: Notation, nominal: Fraction, lower: Fraction, upper: Fraction, places: int, kind: str) -> Figure:
     """Write a size by its two limits, the larger above; its value is the larger limit."""
+    places = max(places, _places(nominal, 0))
     high, low = nominal + upper, nominal + lower
     zero = notation.unit == "mm"
     top, bottom = decimal_text(high, places, zero), decimal_text(low, places, zero)
@@ -148,6 +186,13 @@ def limits(notation: Notation, nominal: Fraction, lower: Fraction, upper: Fracti
     return Figure(text, (value,))
 
 
+def fitted(notation: Notation, value: Fraction, kind: str = "diameter") -> Figure:
+    """Write a size that mates with another: by its limits where all of the sheet's do."""
+    if notation.fit is None:
+        return length(notation, value, kind)
+    return limits(notation, value, notation.fit.lower, notation.fit.upper, notation.fit.places, kind)
+
+
 def cut_size(figure: Figure) -> Fraction:
     """The size that a maker cuts to: what is written, of two limits the middle."""
     value = figure.values[0]
@@ -157,6 +202,7 @@ def cut_size(figure: Figure) -> Fraction:
 
 def plus_minus(notation: Notation, nominal: Fraction, tolerance: Fraction, places: int, kind: str) -> Figure:
     """Write a size with a symmetric tolerance on one line."""
+    places = max(places, _places(nominal, 0))
     zero = notation.unit == "mm"
     number = f"{decimal_text(nominal, places, zero)} ±{decimal_text(tolerance, places, zero)}"
     text = _dressed(replace(notation, inch_marks=False), number, kind)
@@ -169,6 +215,7 @@ def deviations(
     notation: Notation, nominal: Fraction, upper: Fraction, lower: Fraction, places: int, kind: str
 ) -> Figure:
     """Write a size with unequal deviations stacked behind it."""
+    places = max(places, _places(nominal, 0))
     zero = notation.unit == "mm"
     signs = [
         f"{'-' if v < 0 or (v == 0 and v is lower) else '+'}{decimal_text(abs(v), places, zero)}"
@@ -180,10 +227,12 @@ def deviations(
     return Figure(text, (value,))
 
 
-def angle(value: Fraction) -> Figure:
-    """Write an angle in degrees, with a fraction where it has one."""
-    place = Fraction(1, value.denominator)
-    return Figure(f"{fraction_text(value)}°", (Value("angle", value, "deg", "angle", place),))
+def angle(value: Fraction, decimal: bool = False) -> Figure:
+    """Write an angle in degrees, with a fraction where it has one, or with one place."""
+    whole = value.denominator == 1
+    place = Fraction(1, 10) if decimal and not whole else Fraction(1, value.denominator)
+    text = decimal_text(value, 1) if decimal and not whole else fraction_text(value)
+    return Figure(f"{text}°", (Value("angle", value, "deg", "angle", place),))
 
 
 def words(text: str) -> Figure:

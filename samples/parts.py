@@ -121,6 +121,12 @@ def stepped(rng: Rng, low: float, high: float, step: Fraction) -> Fraction:
     return int(rng.integers(first, max(first, last) + 1)) * step
 
 
+def any_angle(rng: Rng, low_deg: float, high_deg: float) -> Fraction:
+    """An angle as parts have them: mostly of whole degrees, often of five, sometimes with a half."""
+    step = pick(rng, (Fraction(5), Fraction(1), Fraction(1), Fraction(1, 2)))
+    return stepped(rng, low_deg, high_deg, step)
+
+
 def nearest(value: float, step: Fraction) -> Fraction:
     """The nearest multiple of a step, at least one step."""
     return max(1, round(value / float(step))) * step

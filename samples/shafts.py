@@ -8,7 +8,7 @@ import numpy as np
 from samples.board import Board, View
 from samples.dimensioning import linear
 from samples.leaders import leader
-from samples.notation import Figure, Notation, Value, cut_size, joined, length, limits, plus_minus
+from samples.notation import Figure, Notation, Value, cut_size, fitted, joined, length, limits, plus_minus
 from samples.parts import PartPlan, Rng, ViewPlan, key_inch, key_metric, nearest, pick, stepped, threads
 from samples.sections import cut_mark, hatch
 
@@ -39,7 +39,7 @@ class Shaft:
 def design(rng: Rng, notation: Notation) -> Shaft:
     """Choose a shaft."""
     inch = notation.unit == "in"
-    grain = Fraction(1, 8) if inch else Fraction(1)
+    grain = notation.grain
     base = float(stepped(rng, 0.75, 2.5, Fraction(1, 8))) if inch else float(stepped(rng, 20, 60, Fraction(2)))
     count = int(rng.integers(3, 6))
     peak = int(rng.integers(1, count - 1)) if count > 3 else 1
@@ -47,8 +47,8 @@ def design(rng: Rng, notation: Notation) -> Shaft:
     diameters = [nearest(base * max(0.4, f), grain) for f in factors]
     for k in range(1, count):  # neighbouring steps differ, or there would be no shoulder
         if diameters[k] == diameters[k - 1]:
-            diameters[k] += grain if k <= peak else -grain
-    lengths = [nearest(base * rng.uniform(0.6, 2.2), grain / 2 if inch else grain) for _ in range(count)]
+            diameters[k] += notation.coarse if k <= peak else -notation.coarse
+    lengths = [nearest(base * rng.uniform(0.6, 2.2), notation.half_grain if inch else grain) for _ in range(count)]
     thread = None
     if rng.random() < 0.5:
         major, pitch = min(threads(notation.unit), key=lambda row: abs(row[0] - diameters[-1]))
@@ -59,7 +59,7 @@ def design(rng: Rng, notation: Notation) -> Shaft:
     width = key_inch(diameters[step]) if inch else key_metric(diameters[step])[0]
     room = lengths[step]
     seat = nearest(float(room) * rng.uniform(0.45, 0.65), grain)
-    seat_at = nearest(float(room - seat) / 2, grain / 2)
+    seat_at = nearest(float(room - seat) / 2, notation.half_grain)
     keyseat = (step, seat_at, seat, width) if rng.random() < 0.6 and seat + seat_at < room and seat > width else None
     return Shaft(
         tuple(lengths),
@@ -119,8 +119,8 @@ def _seat(shaft: Shaft, board: Board, view: View, at: list[float]) -> None:
 
 def _diameter_figure(shaft: Shaft, k: int, notation: Notation) -> Figure:
     size = shaft.diameters[k]
-    if k != shaft.fitted:
-        return length(notation, size, "diameter")
+    if k != shaft.fitted or notation.fit is not None:
+        return fitted(notation, size)
     if notation.unit == "mm":
         return limits(notation, size, FIT_MM[1], FIT_MM[0], 2, "diameter")
     if k % 2:

@@ -27,6 +27,8 @@ KIND_SHARES = (0.15, 0.25, 0.35, 0.25)  # which is tried first: every sheet can 
 SHARE = 1 / 6  # of mixed sheets
 PLAIN_MM = 2.5  # a wrong length lies at least this far off on the paper: not to be taken for the pen's error
 PLAIN_SHARE = 0.03  # and at least this share of the right value
+PLAIN_DEG = 10.0  # a wrong angle is at least so far off: short legs are drawn two degrees off by an erring pen
+ANGLES_ENOUGH = 3  # figures at an arc: fewer sheets are spent on them
 MEASURED = ("linear", "diameter", "radius")
 MM_PER_INCH = 25.4
 
@@ -64,7 +66,9 @@ def rewritten(figure: Figure, delta: Fraction) -> Figure | None:
 
 def _steps(value: Value) -> list[Fraction]:
     """Slips a person makes: an inch, a quarter, an eighth; ten, five, two or one; a wrong digit."""
-    if value.style == "fraction" or (value.style == "integer" and value.unit == "in"):
+    if value.style == "angle":
+        sizes = [Fraction(10), Fraction(20), Fraction(30)]
+    elif value.style == "fraction" or (value.style == "integer" and value.unit == "in"):
         sizes = [Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8)]
     elif value.unit == "mm":
         sizes = [Fraction(10), Fraction(5), Fraction(4), Fraction(3), Fraction(2)]
@@ -75,6 +79,8 @@ def _steps(value: Value) -> list[Fraction]:
 
 def _plain(mark: DimensionMark, delta: Fraction, drawing: Drawing) -> bool:
     """Whether a slip is too large to be the pen's."""
+    if mark.kind == "angle":
+        return abs(float(delta)) >= PLAIN_DEG
     scale = next((v.scale for v in drawing.views if v.id == mark.view), 1.0)
     unit_mm = MM_PER_INCH if mark.unit == "in" else 1.0
     on_paper = abs(float(delta)) * unit_mm / scale
@@ -99,7 +105,8 @@ def _eligible(drawing: Drawing, kind: str) -> list[DimensionMark]:
     if kind == "view":
         tags = [d.shared for d in marks if d.shared]
         return [d for d in marks if d.shared and tags.count(d.shared) > 1]
-    return marks
+    angles = [d for d in drawing.dimensions if d.kind == "angle" and d.first]
+    return [*marks, *angles] if len(angles) >= ANGLES_ENOUGH else marks
 
 
 def _drawn(drawing: Drawing, right: dict[str, Figure], rng: Rng, kind: str) -> Wrong | None:

@@ -46,6 +46,7 @@ from digitize.strokes.primitives import Strokes
 from samples.__main__ import make_sheet, seed_range
 from samples.bends import KINDS
 from samples.compose import FAMILIES
+from samples.figures import FIGURES
 from tests.bench.dimension_score import score_dimensions
 from tests.bench.gear_score import score_gear
 from tests.bench.records import Case, Record
@@ -91,13 +92,20 @@ def kept(folder: Path, pick: Callable[[str], bool] = lambda name: True) -> Itera
         yield Kept(name, truth, found.sheet, found.strokes, found.texts, timings, revision)
 
 
-def find(level: str, seed: int, trap_mode: str = "mixed", family: str | None = None, bend: str | None = None) -> Kept:
+def find(
+    level: str,
+    seed: int,
+    trap_mode: str = "mixed",
+    family: str | None = None,
+    bend: str | None = None,
+    style: str = "mixed",
+) -> Kept:
     """Draw one sheet and run the slow stages over it; the picture is not kept."""
     from digitize.pipeline import Stopwatch, find_on, laid_upright
 
     clock = Stopwatch(lambda stage: None)
     with tempfile.TemporaryDirectory() as drawn:
-        picture = make_sheet(level, seed, Path(drawn), family, trap_mode, bend)
+        picture = make_sheet(level, seed, Path(drawn), family, trap_mode, bend, style=style)
         with clock.stage("straighten"):
             sheet = laid_upright(lambda turn: calibrate_sheet(picture, orientation_deg=turn))
         found = find_on(sheet, None, clock)
@@ -121,19 +129,19 @@ def finished(found: Kept) -> Case:
     return Case(found.name, found.truth, content, record, Path(), found.sheet)
 
 
-def _make_one(job: tuple[str, int, Path, str, str | None, str | None]) -> str:
-    level, seed, folder, trap_mode, family, bend = job
+def _make_one(job: tuple[str, int, Path, str, str | None, str | None, str]) -> str:
+    level, seed, folder, trap_mode, family, bend, style = job
     for name in THREADS:
         os.environ.setdefault(name, "1")
     import cv2
 
     cv2.setNumThreads(1)
-    name = "-".join(part for part in (level, bend, f"{seed:05d}") if part)
+    name = "-".join(part for part in (level, None if style == "mixed" else style, bend, f"{seed:05d}") if part)
     start = time.perf_counter()
     if (folder / (name + TRUTH_SUFFIX)).exists():
         return f"{name} is there"
     try:
-        keep(find(level, seed, trap_mode, family, bend), folder)
+        keep(find(level, seed, trap_mode, family, bend, style), folder)
     except Exception:
         (folder / f"{name}.failed").write_text(traceback.format_exc(), encoding="utf-8")
         return f"{name} failed: {traceback.format_exc(limit=0).strip().splitlines()[-1]}"
@@ -142,7 +150,7 @@ def _make_one(job: tuple[str, int, Path, str, str | None, str | None]) -> str:
 
 def _make(options: argparse.Namespace) -> None:
     options.out.mkdir(parents=True, exist_ok=True)
-    made = options.level, options.out, options.traps, options.family, options.bend
+    made = options.level, options.out, options.traps, options.family, options.bend, options.figures
     jobs = [(made[0], seed, *made[1:]) for seed in options.seeds]
     with ProcessPoolExecutor(options.processes) as pool:
         for line in pool.map(_make_one, jobs):
@@ -173,6 +181,7 @@ def main(argv: list[str] | None = None) -> None:
     make.add_argument("--traps", choices=("all", "none", "mixed"), default="mixed")
     make.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
     make.add_argument("--bend", choices=KINDS, help="sheets that do not lie flat")
+    make.add_argument("--figures", choices=FIGURES, default="mixed", help="sheets dense in one style of figure")
     make.add_argument("--processes", type=int, default=1)
     make.set_defaults(run=_make)
     again = commands.add_parser("again", help="run the later stages over what was kept, and score")

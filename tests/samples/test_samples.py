@@ -8,8 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PIL import Image
-from shapely import LineString, union_all
+from shapely import LineString, Point, union_all
 from shapely.ops import polygonize
 
 from digitize.lettering.grammar import parse
@@ -17,6 +18,7 @@ from samples import bushings, gear_data, gear_design, gears
 from samples.__main__ import make_sheet, seed_range
 from samples.collection import SHEETS, entries
 from samples.compose import FAMILIES, design_sheet, finished
+from samples.figures import FIGURES
 from samples.geometry import QUARTERS, Geometry, corners_of, photograph, scan
 from samples.lettering import HAND, HERSHEY_FONTS, Hand, lay_out
 from samples.notation import Notation, angle, decimal_text, deviations, fraction_text, length, limits, plus_minus
@@ -27,6 +29,7 @@ from samples.truth import ArcMark, Drawing, LineMark, project
 MM_PER_INCH = 25.4
 LEVELS = ("clean", "aged", "harsh")
 SMALL_SHEET = 75
+DENSE = [(None, style) for style in FIGURES[1:]]
 PEN_MM = 0.25
 """More than the gaps that an erring pen leaves at corners."""
 
@@ -111,11 +114,11 @@ def test_a_sheet_is_reproducible_from_level_and_seed(level: str, tmp_path: Path)
         assert list(image.size) == record["size_px"]
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-def test_figures_say_what_is_drawn(family: str) -> None:
+@pytest.mark.parametrize(("family", "style"), [*((family, "mixed") for family in FAMILIES), *DENSE])
+def test_figures_say_what_is_drawn(family: str | None, style: str) -> None:
     """Every measured figure of a sound sheet equals its drawn length over scale, to the draughtsman's error."""
     for seed in range(500, 512):
-        drawing = finished("clean", seed, family, "none")
+        drawing = finished("clean", seed, family, "none", style=style)
         views = {v.id: v for v in drawing.views}
         for mark in drawing.dimensions:
             if mark.first is None or mark.second is None or mark.kind not in ("linear", "diameter", "radius"):
@@ -124,16 +127,17 @@ def test_figures_say_what_is_drawn(family: str) -> None:
             unit_mm = MM_PER_INCH if mark.unit == "in" else 1.0
             nominal = float(mark.value or 0) * unit_mm / views[mark.view or ""].scale
             drawn = min((*step, np.hypot(*step)), key=lambda d: abs(d - nominal))
-            places = 8 if mark.style == "limits" else 1 if "decimal" in mark.style else 0  # a fit's allowance
+            allowance = 8 if style == "mixed" else 120 * abs(mark.lower or 0) / mark.place  # limits lie off the nominal
+            places = allowance if mark.style == "limits" else 1 if "decimal" in mark.style else 0
             limit = places * mark.place * unit_mm / views[mark.view or ""].scale
             assert abs(drawn - nominal) <= 3.6 * drawing.pen_error_mm + limit + 1e-6, (seed, mark.id, mark.text)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-def test_figures_read_as_they_are_meant(family: str) -> None:
+@pytest.mark.parametrize(("family", "style"), [*((family, "mixed") for family in FAMILIES), *DENSE])
+def test_figures_read_as_they_are_meant(family: str | None, style: str) -> None:
     """The project's own grammar, written by others, gives each callout the values that its truth has."""
     for seed in range(520, 532):
-        drawing = finished("aged", seed, family, "none")
+        drawing = finished("aged", seed, family, "none", style=style)
         callouts: dict[str, list[float]] = {}
         texts = {}
         for mark in drawing.dimensions:
@@ -146,6 +150,71 @@ def test_figures_read_as_they_are_meant(family: str) -> None:
             assert callout, texts[key]
             got = sorted(float(v.nominal) for v in callout.values if v.nominal is not None and v.kind != "count")
             assert got == pytest.approx(sorted(values)), texts[key]
+
+
+@pytest.mark.parametrize(("style", "written"), [("angle", "angle"), ("limits", "limits"), ("one-place", "decimal1"),
+                                                ("four-places", "decimal4")])  # fmt: skip
+def test_a_sheet_dense_in_a_style_has_several_figures_of_it(style: str, written: str) -> None:
+    counts = [sum(d.style == written for d in finished("clean", s, style=style).dimensions) for s in range(560, 580)]
+    ordinary = sum(d.style == written for s in range(560, 580) for d in finished("clean", s).dimensions)
+    assert sum(count > 0 for count in counts) > 15
+    assert sum(counts) > max(3 * ordinary, 60)
+
+
+def test_a_dimensioned_angle_is_the_one_between_the_lines_drawn() -> None:
+    """Of a sheet drawn without error: both tips lie on the arc's circle, and enclose at its centre what is written."""
+    seen = 0
+    for seed in range(560, 590):
+        drawing = finished("clean", seed, None, "none", style="angle")
+        arcs = [a for a in drawing.arcs if a.role == "dimension"]
+        for mark in (d for d in drawing.dimensions if d.kind == "angle" and d.first and d.second):
+            tips = np.array([mark.first, mark.second])
+            ends = [_arc_ends(a) for a in arcs]
+            here = [a for a, at in zip(arcs, ends, strict=True) if np.abs(at[:, None] - tips).max(axis=2).min() < 1e-6]
+            assert here, mark.text
+            bearings = np.degrees(np.arctan2(*(tips - here[0].centre).T[::-1]))
+            between = abs((bearings[1] - bearings[0] + 180) % 360 - 180)
+            assert between == pytest.approx(mark.value, abs=1e-6)
+            if drawing.pen_error_mm == 0:
+                legs = [_towards(line, here[0].centre) for line in drawing.lines if line.role != "dimension"]
+                off = [min(abs((leg - b + 180) % 360 - 180) for leg in legs if leg is not None) for b in bearings]
+                assert max(off) < 0.01, (seed, mark.text)
+                seen += 1
+    assert seen > 20
+
+
+def _arc_ends(arc: ArcMark) -> NDArray[np.float64]:
+    turns = np.radians([arc.start_deg, arc.start_deg + arc.sweep_deg])
+    return np.array(arc.centre) + arc.radius * np.column_stack([np.cos(turns), np.sin(turns)])
+
+
+def _towards(line: LineMark, centre: tuple[float, float]) -> float | None:
+    """Bearing of a line's far end from a point that it runs through, in degrees; None where it passes by."""
+    p, q = np.subtract(line.p0, centre), np.subtract(line.p1, centre)
+    if abs(p[0] * q[1] - p[1] * q[0]) > 1e-4 * np.hypot(*(q - p)) * max(np.hypot(*p), np.hypot(*q)):
+        return None
+    far = max(p, q, key=lambda v: float(np.hypot(*v)))
+    return float(np.degrees(np.arctan2(far[1], far[0])))
+
+
+def test_heads_of_an_angle_lie_within_its_arc_where_they_have_room() -> None:
+    """As for lengths: arrows point outwards to the legs, or inwards from tails at a short arc (memory)."""
+    within, beyond = 0, 0
+    for seed in range(560, 580):
+        drawing = finished("clean", seed, None, "none", style="angle")
+        arcs = [a for a in drawing.arcs if a.role == "dimension"]
+        for head in drawing.heads:
+            at = [(a, end) for a in arcs for end in range(2) if np.hypot(*(_arc_ends(a)[end] - head.tip)) < 1e-6]
+            if not at:
+                continue
+            back = np.radians(head.direction_deg + 180)
+            body = np.array(head.tip) + head.length_mm * np.array([np.cos(back), np.sin(back)])
+            assert min(abs(np.hypot(*(body - a.centre)) - a.radius) for a, _ in at) < 0.05
+            away = min(float(np.abs(_sampled(a).distance(Point(body)))) for a, _ in at)
+            assert away < 0.05
+            within, beyond = within + (len(at) == 1), beyond + (len(at) > 1)
+    assert within > 20
+    assert beyond > 2
 
 
 def _sampled(arc: ArcMark) -> LineString:
