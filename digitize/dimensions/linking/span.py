@@ -13,8 +13,9 @@ SHORTEST_SPAN_MM = 1.2
 """Two tips closer than this, in mm of paper, meet on one extension line: no dimension lies between them."""
 BOUNDS = (Role.EXTENSION, Role.CENTRE)
 ANY_LINE = (Role.EXTENSION, Role.CENTRE, Role.VISIBLE, Role.HIDDEN)
-CLEAR_MM, PAST_MM = 2.0, 4.0
-"""An extension line that ends on a span crosses it this far from its tips, and ends this near to it, in mm of paper."""
+CLEAR_MM, PAST_MM, FROM_MM = 2.0, 4.0, 5.0
+"""An extension line that ends on a span crosses it this far from its tips, ends this near to it and begins so far away,
+in mm of paper: the nearest dimension lines stand 6 mm or more off the outline (1/4 in in books; memory)."""
 
 
 @dataclass(frozen=True)
@@ -84,12 +85,12 @@ def _is_shared(tail: Span, strokes: Strokes, mm_per_px: float) -> bool:
 
 def is_crossed(span: Span, strokes: Strokes, mm_per_px: float, roles: Sequence[Role] = BOUNDS) -> bool:
     """Does an extension or centre line run a little past the span between its tips, and end there?"""
-    clear, past = CLEAR_MM / mm_per_px, PAST_MM / mm_per_px
+    clear, past, away = (each / mm_per_px for each in (CLEAR_MM, PAST_MM, FROM_MM))
     for index, line in enumerate(strokes.lines):
         if line.role not in roles or index in span.lines:
             continue
         sides = [across(end, span.first, span.direction) for end in (line.start, line.end)]
-        if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < 2 * past:
+        if sides[0] * sides[1] >= 0 or min(map(abs, sides)) > past or max(map(abs, sides)) < away:
             continue
         share = sides[0] / (sides[0] - sides[1])
         at = (

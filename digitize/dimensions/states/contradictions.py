@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from digitize.dimensions.linking.directions import across, along
 from digitize.dimensions.linking.entries import Entry, in_mm, is_length
@@ -20,7 +21,7 @@ from digitize.dimensions.witnesses.grounds import (
 from digitize.dimensions.witnesses.slips import without_point
 from digitize.dimensions.witnesses.weighing import Bench, Weighed
 from digitize.dimensions.witnesses.witness import DISPUTE_Z, OWN_SHARE, RIVAL_Z, SURE_READING, Verdict
-from digitize.lettering.text import Kind, TypedValue
+from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.strokes.heads.head import LONGEST_OUTSIDE_MM
 
 NEARBY_MM = 15.0
@@ -41,6 +42,24 @@ def free_slots(entries: Sequence[Entry], alone: Sequence[Verdict | None], bench:
     return tuple(slot for slot in bench.slots if id(slot) not in taken)
 
 
+Place = tuple[int, tuple[int, ...]]
+"""A slot, by its identity, and the arcs that are measured at it."""
+
+
+def circles_told(entries: Sequence[Entry], alone: Sequence[Verdict | None]) -> frozenset[Place]:
+    """The circles that figures lead to and give the size of: another value of the same callout is not of them."""
+    told = zip(entries, alone, strict=True)
+    fitting = (entry for entry, verdict in told if verdict is not None and verdict.best == 0 and verdict.z < RIVAL_Z)
+    return frozenset(place for entry in fitting if (place := _circle_of(entry)) is not None)
+
+
+def _circle_of(entry: Entry) -> Place | None:
+    """The circle that an entry is measured at, and the slot that leads there."""
+    if entry.slot is None or entry.measured is None or not entry.measured.arcs:
+        return None
+    return id(entry.slot), entry.measured.arcs
+
+
 def misfits(entries: Sequence[Entry], weighed: Sequence[Weighed | None]) -> list[tuple[Point, TypedValue]]:
     """Where lengths stand that do not fit the lines they are tied to, and what they say."""
     return [
@@ -59,7 +78,8 @@ def is_contradicted(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> boo
     counted = entry.value is not None and entry.value.kind is Kind.COUNT
     apart = stand.z > DISPUTE_Z and (_is_angle(entry) or stand.z * w.sigma > max(DISPUTE_MM, w.unsure))
     standing_there = entry.certain_line and not is_loose(entry) and entry.link_cost < LOOSE_LINK
-    tied_wrongly = _another_fits(entry, w, stand.best, bench) or _is_of_another(entry, w, bench)
+    of_its_callout = _circle_of(entry) in bench.circles_told
+    tied_wrongly = of_its_callout or _another_fits(entry, w, stand.best, bench) or _is_of_another(entry, w, bench)
     return apart and standing_there and not counted and not tied_wrongly
 
 
@@ -72,7 +92,11 @@ def none_fits(entry: Entry, w: Weighed) -> bool:
 
 def is_slip(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
     """Is the reader likelier at fault than the print?"""
-    return _own_slip(entry, stand) or longer_shown(entry, w, stand, bench) is not None
+    return (
+        _own_slip(entry, stand)
+        or _is_marked_alone(entry, w, stand, bench)
+        or longer_shown(entry, w, stand, bench) is not None
+    )
 
 
 def is_of_several(entry: Entry, bench: Bench) -> bool:
@@ -101,6 +125,15 @@ def _own_slip(entry: Entry, stand: Stand) -> bool:
         return False
     fitting = entry.options[stand.verdict.fitting or 0]
     return fitting.probability > OWN_SHARE or without_point(entry.options[stand.best].value, fitting.value)
+
+
+def _is_marked_alone(entry: Entry, w: Weighed, stand: Stand, bench: Bench) -> bool:
+    """Does the same number fit in the unit of the sheet? An inch mark, say, was then a speck."""
+    value = entry.options[stand.best].value
+    bare = in_mm(replace(value, unit=Unit.UNMARKED), bench.unit)
+    if value.unit is Unit.UNMARKED or not is_length(value) or bare is None:
+        return False
+    return abs(w.measured - float(bare) / w.part_per_paper) < RIVAL_Z * w.sigma
 
 
 def _is_angle(entry: Entry) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from digitize.dimensions.linking.entries import Entry, is_length
 from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.states.contradictions import (
+    circles_told,
     free_slots,
     is_contradicted,
     is_of_several,
@@ -71,7 +72,8 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         for entry, w, prior in zip(entries, weighed, usual, strict=True)
     ]
     unplaced = (*bench.unplaced, *misfits(entries, weighed))
-    bench = replace(bench, slots=free_slots(entries, alone, bench), unplaced=unplaced)
+    told = circles_told(entries, alone)
+    bench = replace(bench, slots=free_slots(entries, alone, bench), unplaced=unplaced, circles_told=told)
     chains = find_chains(intervals_of(entries), bench.mm_per_px)
     values = {
         i: entry.options[verdict.best].value
@@ -84,8 +86,8 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         own = [c for c in sound if i in (*c.parts, c.total)]
         views = _in_other_views(i, entries, values, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
-        told = view_factors(entry, [value for _, _, value in views], bench.unit)
-        verdict = verdict_of(entry, w, usual[i], [a * b for a, b in zip(factors, told, strict=True)])
+        seen = view_factors(entry, [value for _, _, value in views], bench.unit)
+        verdict = verdict_of(entry, w, usual[i], [a * b for a, b in zip(factors, seen, strict=True)])
         judged.append(_state(entry, w, verdict, _sum_words(entry, own, views, values, bench), bench))
     return tuple(judged)
 

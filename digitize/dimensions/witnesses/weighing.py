@@ -74,8 +74,8 @@ class Bench:
 
     Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel,
     whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else,
-    what other views say of each entry's size, and where figures stand that are tied to nothing or to what they do not
-    fit, with what they say.
+    what other views say of each entry's size, where figures stand that are tied to nothing or to what they do not
+    fit, with what they say, and which circles figures that lead to them give the size of, by slot and arcs.
     """
 
     slots: Sequence[Slot]
@@ -86,6 +86,7 @@ class Bench:
     mostly_tied: bool = False
     elsewhere: Sequence[Elsewhere] = ()
     unplaced: Sequence[tuple[Point, TypedValue]] = ()
+    circles_told: frozenset[tuple[int, tuple[int, ...]]] = frozenset()
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""

@@ -90,6 +90,61 @@ def test_a_line_that_fits_a_figure_tied_to_nothing_beside_it_contradicts_no_othe
     assert row_of(result, '4 1/2"').state is state
 
 
+@pytest.mark.parametrize(("reads", "state"), [('20"', State.UNREAD), ('21"', State.DISPUTED)])
+def test_a_figure_whose_number_fits_in_the_unit_of_the_sheet_was_misread_and_not_misdrawn(
+    reads: str, state: State
+) -> None:
+    """On a sheet in millimetres: what was read as an inch mark is a speck."""
+    lengths_mm = (60, 75, 90, 105, 120, 135, 150)
+    px_per_mm = PX_PER_INCH / 25.4
+    sound = [
+        Drawn((200.0, 300.0 + 250 * i), (200.0 + mm * px_per_mm, 300.0 + 250 * i), sure(f"{mm} mm"))
+        for i, mm in enumerate(lengths_mm)
+    ]
+    odd = Drawn((200.0, 2700.0), (200.0 + 20 * px_per_mm, 2700.0), sure(reads))
+    result = sheet_with([*sound, odd])
+    assert result.unit is Unit.MM
+    assert row_of(result, reads).state is state
+
+
+@pytest.mark.parametrize(("away_mm", "state"), [(7.0, State.UNPROVEN), (3.0, State.DISPUTED)])
+def test_an_extension_line_that_ends_on_a_line_between_its_heads_makes_two_lengths_of_it(
+    away_mm: float, state: State
+) -> None:
+    """The nearest dimension line: its extension lines are hardly longer than the gap to the outline."""
+    sound = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)]
+    strokes, texts = draw([*sound, Drawn((200.0, 2800.0), (200.0 + 9 * PX_PER_INCH, 2800.0), sure('3 5/8"'))])
+    x, away_px = 200.0 + 5.375 * PX_PER_INCH, away_mm / level_sheet().paper_mm_per_px
+    between = Line((x, 2800.0 - away_px), (x, 2830.0), 3.0, 0.05, role=Role.EXTENSION, view="A")
+    result = reconcile(level_sheet(), replace(strokes, lines=(*strokes.lines, between)), texts, parse)
+    assert row_of(result, '3 5/8"').state is state
+
+
+def test_the_other_size_of_a_callout_is_not_of_the_hole_that_the_first_gives() -> None:
+    """DRILL .781 ON 6.25 DIA., the letters B.C. behind it read as something else: the leader ends on a drilled hole."""
+    sizes = [(figure(value), float(value)) for value in WIDTHS_IN[2:]]
+    texts = [Text(block_at((100.0 * i, 0.0), said), sure(said)) for i, (said, _) in enumerate(sizes)]
+    callout = "DRILL .781 ON 6.25 DIA."
+    texts.append(Text(block_at((1500.0, 0.0), callout), sure(callout)))
+    collected = collect(texts, PARSE, str)
+    slot, tied = Leader((1500.0, 90.0), (1520.0, 0.0), 0.0, (7,)), []
+    for entry in collected:
+        led = entry.text == len(sizes)
+        length_px = (0.781 if led else sizes[entry.text][1]) * PX_PER_INCH
+        at = 100.0 * entry.text, 0.0
+        kind, arcs = (Kind.DIAMETER, (7,)) if led else (Kind.LINEAR, ())
+        measured = Measured(kind, at, (at[0] + length_px, at[1]), length_px, 0.02, at, arcs)
+        tied.append(replace(entry, measured=measured, slot=slot if led else None, view="A"))
+    mm_per_px = level_sheet().paper_mm_per_px
+    scaled = scale_views(tied, Unit.INCH, mm_per_px, Told(stretch=Stretch(0.0, 0.001, told=True)))
+    judged = judge_all(tied, Bench((), scaled, Unit.INCH, mm_per_px))
+    states = {(j.entry.text == len(sizes), str(j.entry.value.nominal)): j.state for j in judged if j.entry.value}
+    assert states[True, "781/1000"] is State.AGREED
+    assert states[True, "25/4"] is State.UNPROVEN
+    alone = judge_all(tied[:-2] + tied[-1:], Bench((), scaled, Unit.INCH, mm_per_px))
+    assert alone[-1].state is State.DISPUTED
+
+
 def test_a_line_whose_end_is_not_sure_says_so() -> None:
     strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
     row = len(WIDTHS_IN) - 1

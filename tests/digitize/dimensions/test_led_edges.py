@@ -79,6 +79,14 @@ def test_a_slanted_edge_without_a_shoulder_leads_nowhere() -> None:
     assert find_leaders(replace(strokes, lines=(*strokes.lines, shaft)), (), MM_PER_PX) == ()
 
 
+def test_walls_on_either_side_of_an_edge_are_a_step_and_no_keyseat() -> None:
+    """A leader that ends on the shoulder between two turned sizes."""
+    leader, strokes = keyed()
+    (x, floor), (_, mouth) = strokes.lines[1].end, strokes.lines[1].start
+    step = replace(strokes, lines=(strokes.lines[0], edge(x, floor, x, 2 * floor - mouth), strokes.lines[2]))
+    assert shown("10 × 3.3 KEYSEAT", 0, leader, step) is None
+
+
 def test_a_floor_far_over_a_circle_is_no_keyseat_of_it() -> None:
     leader, strokes = keyed(depth_px=90.0)
     assert shown("10 × 3.3 KEYSEAT", 1, leader, strokes) is None
