@@ -44,6 +44,8 @@ def longer_figure(value: TypedValue, measured: float, slack: float, *, closed: b
     (Fraction(13, 8), None, None, Fraction(5, 4), None)
     >>> shown('5/16"', 0.9376), shown('5/16"', 0.626), shown("2", 0.5), shown("4", 0.749), shown("5°", 45.0)
     (Fraction(15, 16), None, Fraction(1, 2), Fraction(3, 4), Fraction(45, 1))
+    >>> shown("1.70", 51.702), shown("1.70", 1.802), shown("1.70 ±0.03", 51.702), shown("1.70", 52.6)
+    (Fraction(517, 10), None, Fraction(517, 10), None)
     >>> longer_figure(parse("50").values[0], 1.249, 0.002), longer_figure(parse("50").values[0], 1.249, 0.02)
     (Fraction(5, 4), None)
     >>> longer_figure(parse('4"').values[0], 4.25, 0.01), longer_figure(parse('4"').values[0], 4.25, 0.01, closed=True)
@@ -83,6 +85,11 @@ def _longer(value: TypedValue, measured: float, slack: float, closed: bool) -> I
             )
         if 0 < whole < MOST_WHOLE:
             yield nominal + whole
+    elif value.style.startswith("decimal"):
+        step = 10 ** len(str(int(nominal)))
+        before = round((measured - float(nominal)) / step)
+        if before > 0:
+            yield nominal + before * step
 
 
 def _with_numerator(nominal: Fraction, measured: float) -> Iterator[Fraction]:
