@@ -15,6 +15,7 @@ LEAST_OVERLAP = 0.2  # intersection over union of the text boxes
 NEAR_HEIGHTS = 1.5  # or centres within this many text heights
 EXACT_INCH, EXACT_MM = 1 / 128, 0.05  # fractions and whole numbers are exact; half of 1/64 in tells any two apart
 EXACT_ANGLE_DEG = 0.05
+DEVIATION_SHARE = 0.2  # of the last place: truth files round to 1e-5, and one is a whole last place off
 VALUE_WEIGHT, KIND_WEIGHT = 10.0, 3.0  # several values share one box: the pairing is the one that explains most
 
 
@@ -50,6 +51,19 @@ def same_value(truth: Record, row: Record) -> bool:
     if truth["unit"] == "deg":
         tolerance = min(tolerance, EXACT_ANGLE_DEG)
     return bool(abs(value - true) <= tolerance * (1 + 1e-9))
+
+
+def same_deviations(truth: Record, row: Record) -> bool:
+    """Whether a row states the deviations that are written with the true value; of a size by limits, the other limit.
+
+    Where the print writes none, a row may hold those of a general note.
+    """
+    unit = MM.get(row["unit"], 1.0) / MM.get(truth["unit"], 1.0)
+    written = [(truth.get(side), row.get(side)) for side in ("upper", "lower")]
+    return all(
+        true is None or (value is not None and abs(value * unit - true) < DEVIATION_SHARE * truth.get("place", 0.001))
+        for true, value in written
+    )
 
 
 def overlap(first: Any, second: Any) -> float:
@@ -102,10 +116,10 @@ def _stem(chain: str) -> str:
 
 
 def _believed_wrong(row: Record, truths: list[Record]) -> bool:
-    """Whether an agreed value is that of nothing lettered in its place."""
+    """Whether an agreed value is that of nothing lettered in its place, or bears other deviations."""
     here = [t for t in truths if overlap(t["quad_px"], row["quad_px"]) > 0]
     counts = [t for t in here if t.get("count") and row["kind"] == "count" and row["value"] == t["count"]]
-    return not counts and not any(same_value(t, row) for t in here)
+    return not counts and not any(same_value(t, row) and same_deviations(t, row) for t in here)
 
 
 def score_dimensions(case: Case) -> SheetDimensions:

@@ -107,6 +107,22 @@ def test_a_wrong_value_that_is_believed_is_counted(folder: Path) -> None:
     assert dimensions["silent_wrong"]["which"][0].startswith("aged-00004")
 
 
+@pytest.mark.parametrize(("lower", "wrong"), [(None, 1), (-0.004, 1), (-0.001, 0)])
+def test_a_limit_that_is_believed_with_another_than_its_own_is_counted(
+    folder: Path, lower: float | None, wrong: int
+) -> None:
+    """The larger limit is right, the smaller lost or misread: whoever turns the shaft turns it wrong."""
+    limit = {"value": 1.749, "upper": 0.0, "lower": -0.001, "style": "limits", "place": 0.001, "unit": "in"}
+
+    def change(data: Record, row: Record) -> None:
+        chosen = next(r for r in data["dimensions"] if r["kind"] == "linear")
+        chosen.update({key: value for key, value in row.items() if key in chosen})
+
+    _edit(folder / "truth" / "aged-00004.truth.json", lambda data: change(data, limit))
+    _edit(folder / "results" / "aged-00004" / "dimensions.json", lambda data: change(data, {**limit, "lower": lower}))
+    assert _dimensions(folder)["silent_wrong"]["count"] == wrong
+
+
 def test_a_wrong_value_that_is_doubted_is_no_silent_wrong(folder: Path) -> None:
 
     def change(data: Record) -> None:
