@@ -5,6 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+from digitize.dimensions.linking.arc_legs import LEGS_DEG, leg_at
+from digitize.dimensions.linking.bare_arcs import bare_arcs
 from digitize.dimensions.linking.directions import (
     bearing_deg,
     fold_deg,
@@ -21,8 +23,6 @@ MAY_MEASURE = (Role.DIMENSION, Role.EXTENSION, Role.LEADER, Role.VISIBLE, Role.H
 EDGES = (Role.VISIBLE, Role.HIDDEN, Role.EXTENSION, Role.CENTRE)
 TIP_ON_ARC_MM = 0.15
 """Standard error of the place of an arrow's tip on its arc, in mm of paper."""
-LEGS_DEG = 8.0
-"""The lines that bound an angle run to the centre of its arc, and enclose what its tips do, to this."""
 LEAST_RADIUS_MM = 4.0
 """An arc is no dimension line where its radius is less, in mm of paper: no figure has room within."""
 
@@ -31,8 +31,8 @@ LEAST_RADIUS_MM = 4.0
 class Opening:
     """An angle between two arrow tips on a drawn arc, in degrees.
 
-    ``loose`` is True where the arc was not traced, only two heads at lines that meet in its centre. ``legs`` is None
-    where the tips alone say how large it is.
+    ``loose`` is True where two heads at lines that meet in its centre were found and no arc, or an arc and no
+    heads. ``legs`` is None where the tips alone say how large it is.
     """
 
     centre: Point
@@ -50,8 +50,8 @@ def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
     """Angles: two arrow tips on one thin arc, along it and pointing opposite ways.
 
     Where each tip touches a line that runs to the arc's centre, the angle is the one between those lines, which are
-    known far better than the place of a tip on a short arc. Where a head was missed, or both were, the arc's only two
-    such lines say where they belong.
+    known far better than the place of a tip on a short arc. Where a head was missed, or both were, such lines say where
+    they belong.
     """
     openings = []
     touch_px = TOUCH_MM / mm_per_px
@@ -64,7 +64,18 @@ def find_openings(strokes: Strokes, mm_per_px: float) -> tuple[Opening, ...]:
         if ends is not None:
             openings.append(_opening(arc, *ends, strokes, mm_per_px))
     arcs = _unseen_arcs(strokes, openings, mm_per_px)
-    return (*openings, *(replace(_opening(*arc, strokes, mm_per_px), loose=True) for arc in arcs))
+    openings += [replace(_opening(*arc, strokes, mm_per_px), loose=True) for arc in arcs]
+    for arc, first, second in bare_arcs(strokes, LEAST_RADIUS_MM, mm_per_px):
+        bare = replace(_opening(arc, first, second, strokes, mm_per_px), loose=True)
+        if bare.legs is not None and not any(_is_same(bare, opening, touch_px) for opening in openings):
+            openings.append(bare)
+    return tuple(openings)
+
+
+def _is_same(one: Opening, other: Opening, touch_px: float) -> bool:
+    """Do two angles lie between the same places?"""
+    ends = zip((one.first, one.second), (other.first, other.second), strict=True)
+    return all(math.dist(first, second) < 2 * touch_px for first, second in ends)
 
 
 def _unseen_arcs(strokes: Strokes, seen: Sequence[Opening], mm_per_px: float) -> Iterator[tuple[Arc, Point, Point]]:
@@ -133,7 +144,7 @@ def _opening(arc: Arc, tip: Point, other_tip: Point, strokes: Strokes, mm_per_px
     first, second = (bearing_deg(tip, arc.centre) for tip in tips)
     size_deg = (second - first) % 360
     std_deg = math.degrees(math.hypot(TIP_ON_ARC_MM / mm_per_px, arc.centre_std_px) / arc.radius_px)
-    one, other = (_leg(tip, arc, strokes, mm_per_px) for tip in tips)
+    one, other = (leg_at(tip, arc, strokes.lines, TOUCH_MM / mm_per_px) for tip in tips)
     legs = None
     if one is not None and other is not None:
         between_deg = (line_angle_deg(other) - line_angle_deg(one)) % 180
@@ -151,19 +162,6 @@ def _legs(one: Line, other: Line) -> Legs:
     turns = (math.degrees(-math.sin(math.radians(2 * line_angle_deg(line))) / 2) for line in (one, other))
     first_deg, second_deg = turns
     return Legs(1 / math.hypot(1 / lengths[0], 1 / lengths[1]), second_deg - first_deg)
-
-
-def _leg(tip: Point, arc: Arc, strokes: Strokes, mm_per_px: float) -> Line | None:
-    """The longest line at a tip that runs towards the arc's centre."""
-    bearing = bearing_deg(tip, arc.centre)
-    radial = [line for line in strokes.lines if _is_radial(line, tip, bearing, TOUCH_MM / mm_per_px)]
-    return max(radial, key=lambda line: math.dist(line.start, line.end), default=None)
-
-
-def _is_radial(line: Line, tip: Point, bearing: float, touch_px: float) -> bool:
-    """Does a line at a tip run towards the centre of the arc, from which the tip lies in this bearing?"""
-    leans = abs(fold_deg(line_angle_deg(line) - bearing)) >= LEGS_DEG
-    return not leans and crossing(tip, unit(bearing + 90.0), line, touch_px) is not None
 
 
 def _direction_std_deg(line: Line) -> float:
