@@ -15,9 +15,9 @@ from digitize.dimensions.reconcile import reconcile
 from digitize.dimensions.table import Dimension, Reconciled, State
 from digitize.dimensions.witnesses.other_views import PROJECTED, Shown, together
 from digitize.lettering.grammar import parse
-from digitize.lettering.text import Reading
+from digitize.lettering.text import Reading, Text
 from digitize.strokes.primitives import Arc, Role, Strokes, View
-from tests.digitize.dimensions.drawn import Drawn, draw, level_sheet, sure
+from tests.digitize.dimensions.drawn import HEIGHT_PX, Drawn, block_at, draw, level_sheet, sure
 from tests.digitize.dimensions.test_projection import box
 from tests.digitize.dimensions.test_reconcile import PX_PER_INCH, WIDTHS_IN, drawn
 
@@ -29,9 +29,17 @@ few = settings(max_examples=12)
 
 
 def two_views(
-    front: tuple[Reading, ...], side: tuple[Reading, ...] | None, *, scaled: bool = True, arcs: tuple[Arc, ...] = ()
+    front: tuple[Reading, ...],
+    side: tuple[Reading, ...] | None,
+    *,
+    scaled: bool = True,
+    arcs: tuple[Arc, ...] = (),
+    over: str = "",
 ) -> Reconciled:
-    """A front view with its lengths and its height, and level with it a side view that may give the height too."""
+    """A front view with its lengths and its height, and level with it a side view that may give the height too.
+
+    ``over`` stands over the side view's figure, as the larger limit over the smaller.
+    """
     lengths = [drawn(value, i) for i, value in enumerate(WIDTHS_IN)] if scaled else []
     height = Drawn((2050.0, BOTTOM), (2050.0, TOP), front)
     strokes, texts = draw([*lengths, height])
@@ -43,7 +51,9 @@ def two_views(
     edges = (*box("A", 200, TOP, 1900, BOTTOM), *(() if arcs else box("B", 2400, TOP, right, BOTTOM)))
     views = View("A", "view", (0, 0, 2300, 3000)), View("B", "view", (2300, 0, 3000, 3000))
     drawn_edges = tuple(replace(line, role=Role.VISIBLE, std_px=0.05) for line in edges)
-    return reconcile(level_sheet(), Strokes((*lines, *drawn_edges), arcs, heads, views), (*texts, *own), parse)
+    larger = (Text(block_at((2900.0 - 1.4 * HEIGHT_PX, (TOP + BOTTOM) / 2), over, 90.0), sure(over), "drawn"),)
+    strokes = Strokes((*lines, *drawn_edges), arcs, heads, views)
+    return reconcile(level_sheet(), strokes, (*texts, *own, *(larger if over else ())), parse)
 
 
 def heights(result: Reconciled) -> dict[str | None, Dimension]:
@@ -78,6 +88,15 @@ def test_a_figure_that_another_view_gives_otherwise_is_disputed_and_says_so(wron
     assert rows["A"].state is State.AGREED
     assert rows["B"].state is State.DISPUTED
     assert Reason.GIVEN_OTHERWISE.say(view="A", text='5"') in rows["B"].evidence
+
+
+def test_one_of_two_limits_in_another_view_contradicts_nothing() -> None:
+    """ISO 129-1 (from memory): the larger limit stands over the smaller; read apart they are two sizes."""
+    written = "5.002\n4.998"
+    assert heights(two_views(sure(written), sure("4.998")))["A"].state is State.DISPUTED
+    row = heights(two_views(sure(written), sure("4.998"), over="5.002"))["A"]
+    assert row.state is not State.DISPUTED
+    assert Reason.GIVEN_OTHERWISE.say(view="B", text="4.998") not in row.evidence
 
 
 @few
