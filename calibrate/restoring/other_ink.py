@@ -27,7 +27,7 @@ LARGEST_SPOT_SHARE = 0.5
 """A mark is made of lines: its pixels fill less than this of its box, unless it is a line along the sheet ..."""
 THIN_CELLS = 3
 """... which is no wider than this."""
-MOST_MARKS = 4000
+MOST_MARKS = 2000
 """More of them are no amendments: the paper is printed in colours, or mottled."""
 HUES = ("red", 20), ("brown", 45), ("yellow", 70), ("green", 165), ("blue", 255), ("violet", 330), ("red", 361)
 """Names of hues, and the degrees of the colour circle at which each ends (common usage, no source)."""

@@ -23,6 +23,7 @@ from digitize.report import check_pdf, check_print
 from digitize.report.bare_marks import bare_marks
 from digitize.report.files import staged
 from digitize.report.frame import other_scales, sheet_frame
+from digitize.report.ink_marks import ink_marks
 from digitize.report.open_marks import open_marks
 from digitize.report.paper import paper
 from digitize.report.picture import unread_pictures
@@ -99,6 +100,7 @@ def write_results(
         write_xlsx(stage / "dimensions.xlsx", content, pictures)
         places = open_marks(part.open_ends, sheet.paper_mm_per_px, sheet.grey.shape, unit)
         places += bare_marks(reconciled.bare, sheet.paper_mm_per_px)
+        places += ink_marks(sheet.other_ink, sheet.paper_mm_per_px)
         check_print.write_png(stage / "check-print.png", sheet, marked, places)
         check_pdf.write_pdf(stage / "check-print.pdf", sheet, [each.mark for each in marked], places)
         check_print.write_html(
