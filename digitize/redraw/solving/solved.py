@@ -92,7 +92,8 @@ def _gear_centre(plan: GearPlan, solved: Sequence[SolvedView]) -> Point | None:
     for each in (one for one in solved if one.view.name == plan.view):
         near = Pen(each.view.frame.paper_mm, each.view.pen_mm).slack(CONCENTRIC_MM)
         drawn = {index: each.view.frame.arc(arc).centre for index, arc in each.view.arcs}
-        about = [c for arc, c in each.profile.circles.items() if math.dist(drawn[arc], plan.centre) <= near]
+        traced = ((drawn[arc], circle) for arc, circle in each.profile.circles.items() if arc in drawn)
+        about = [circle for centre, circle in traced if math.dist(centre, plan.centre) <= near]
         if about:
             return max(about, key=lambda circle: circle.radius).centre
     return None

@@ -12,6 +12,7 @@ from digitize.redraw.planes.lost_bevels import lost_bevels
 from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
 from digitize.redraw.planes.plane_strokes import PARALLEL_SINE, Level, Pen, Round, Straight
+from digitize.redraw.planes.small_holes import holes_of_heaps
 from digitize.redraw.planes.stroke_ends import middles_of
 from digitize.redraw.planes.turned_bevels import without_tangles
 from digitize.redraw.planes.whole_circles import made_whole
@@ -44,6 +45,7 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
             rounds.append(Round(curve, index))
     straights = [each for each in straights if each.length >= CRUMB_MM * paper_mm]
     rounds = [each for each in rounds if each.length >= CRUMB_MM * paper_mm]
+    straights, rounds = holes_of_heaps(straights, rounds, pen)
     rounds = made_whole(rounds, [*straights, *bents], pen)
     dimensions = _of_role(view, Role.DIMENSION)
     leaders = _of_role(view, Role.LEADER)
