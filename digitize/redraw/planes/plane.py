@@ -5,7 +5,8 @@ Glossary
 piece
     A stroke between two neighbouring nodes.
 stub
-    The end of a stroke beyond its last node: an overshoot where it is short, dropped.
+    The end of a stroke beyond its last node: an overshoot where it is short, dropped. Where it touches another there it
+    runs on beside that by far more than a pen errs.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -17,7 +18,7 @@ from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.curve import FULL_TURN_DEG, Circular
 from digitize.redraw.planes.doubles import without_chords, without_doubles, without_eyes
 from digitize.redraw.planes.levels import find_levels, joined
-from digitize.redraw.planes.meetings import Node, nodes_of
+from digitize.redraw.planes.meetings import Node, gap_between, nodes_of
 from digitize.redraw.planes.plane_strokes import GAP_MM, Level, Pen, Round, Straight, Stroke, ends_of
 from digitize.strokes.primitives import Point
 
@@ -74,13 +75,11 @@ def build(
 
 def graph(strokes: Sequence[Stroke], levels: tuple[Level, ...], pen: Pen) -> Plane:
     """The plane graph of strokes that lie on their levels."""
-    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), pen.paper_mm)
+    nodes, pieces = _pieces(strokes, nodes_of(strokes, pen, levels), pen)
     return Plane(tuple(strokes), levels, nodes, pieces)
 
 
-def _pieces(
-    strokes: Sequence[Stroke], nodes: Sequence[Node], paper_mm: float
-) -> tuple[tuple[Node, ...], tuple[Piece, ...]]:
+def _pieces(strokes: Sequence[Stroke], nodes: Sequence[Node], pen: Pen) -> tuple[tuple[Node, ...], tuple[Piece, ...]]:
     """Cut the strokes at their nodes; ends further than a gap from any node get a node of their own."""
     all_nodes = list(nodes)
     at_stroke: list[list[int]] = [[] for _ in strokes]
@@ -92,7 +91,8 @@ def _pieces(
         if isinstance(stroke, Round) and stroke.curve.full:
             pieces += _ring_pieces(index, stroke, at_stroke[index], all_nodes)
         else:
-            pieces += _open_pieces(index, stroke, at_stroke[index], all_nodes, GAP_MM * paper_mm)
+            longest = {number: _longest_stub(index, nodes[number], strokes, pen) for number in at_stroke[index]}
+            pieces += _open_pieces(index, stroke, longest, all_nodes)
     return tuple(all_nodes), tuple(_single(pieces, strokes))
 
 
@@ -108,13 +108,22 @@ def _single(pieces: Sequence[Piece], strokes: Sequence[Stroke]) -> Iterator[Piec
         yield piece
 
 
-def _open_pieces(index: int, stroke: Stroke, mine: list[int], nodes: list[Node], gap: float) -> list[Piece]:
-    places = {number: stroke.along(nodes[number].at) for number in mine}
-    order = sorted(mine, key=places.__getitem__)
+def _longest_stub(index: int, node: Node, strokes: Sequence[Stroke], pen: Pen) -> float:
+    """How far a stroke may run on beyond one of its nodes for no more than an overshoot, in mm."""
+    touched = [pair for pair in node.touching if index in pair]
+    beside = (gap_between(strokes[one], strokes[other], True, pen) for one, other in touched)
+    return max(beside, default=GAP_MM * pen.paper_mm)
+
+
+def _open_pieces(index: int, stroke: Stroke, longest_stubs: Mapping[int, float], nodes: list[Node]) -> list[Piece]:
+    """Pieces of an open stroke between its nodes, which are given with the longest stub beyond each."""
+    places = {number: stroke.along(nodes[number].at) for number in longest_stubs}
+    order = sorted(places, key=places.__getitem__)
     start, end = ends_of(stroke)
-    if not order or places[order[0]] > gap:
+    if not order or places[order[0]] > longest_stubs[order[0]]:
         order.insert(0, _add_node(nodes, start, index))
-    if len(order) == 1 or stroke.length - places.get(order[-1], 0.0) > gap:
+    last = order[-1]
+    if len(order) == 1 or stroke.length - places.get(last, 0.0) > longest_stubs.get(last, 0.0):
         order.append(_add_node(nodes, end, index))
     return [Piece(index, first, last) for first, last in pairwise(order)]
 
