@@ -176,7 +176,7 @@ def _grown(
     sheet: LevelSheet, bare: Surroundings, texts: Sequence[Text], won: Sequence[Text], reader: Reader
 ) -> list[Text]:
     """Read blocks with unclaimed figures beside them both ways; for those that won, that was a rival."""
-    blocks = [text.block for text in (*texts, *won)]
+    blocks = [text.block for text in (*texts, *won) if worth(text) >= POOR]  # what reads poorly claims no ink
     larger = {
         index: block for index, text in enumerate(texts) if (block := grown(bare, text.block, blocks)) is not None
     }

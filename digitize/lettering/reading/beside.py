@@ -19,8 +19,8 @@ GAP_HEIGHTS = 1.0
 """A figure of the block stands no further from it than this, in figure heights."""
 FIGURE_HEIGHTS = 0.6, 1.3
 """Least and largest height of a figure, in heights of the block's own."""
-WIDEST_HEIGHTS = 0.9
-"""A figure is no wider than this, in figure heights."""
+WIDEST_HEIGHTS = 1.0
+"""A figure is no wider than this, in figure heights: a sloping 2 takes .97."""
 STACK_HEIGHTS = 1.4, 2.2
 """Height of a fraction run into its bar, behind a whole number, in heights of that."""
 GROWN_SHARE = 0.6

@@ -218,6 +218,29 @@ def test_an_arrowhead_beside_a_block_raises_no_doubt(drawn_from: int, doubted_to
     assert (text.readings[0].probability < 0.5) is doubted_too
 
 
+class SaysOneOfThree:
+    """Says a part of a size, the size, and nothing sure of what is longer still."""
+
+    name = "three"
+
+    def read(self, crops: Sequence[GreyImage], layouts: Sequence[Layout]) -> list[tuple[Reading, ...]]:
+        said = [("125", 0.99) if width < 140 else ("2.125", 0.99) if width < 190 else ("GN", 0.5)
+                for width in (crop.shape[1] for crop in crops)]  # fmt: skip
+        return [(Reading(*each),) for each in said]
+
+
+@pytest.mark.parametrize("reads_poorly", [True, False])
+def test_a_figure_that_was_taken_into_something_that_reads_poorly_is_still_beside_a_block(reads_poorly: bool) -> None:
+    """A broad sloping 2, a figure of another size under it, and the head between them stood in an upright line."""
+    sheet = sheet_with_strokes((300, 300, 340, 340), (350, 300, 390, 340), (252, 300, 288, 340))
+    bottom = 470.0 if reads_poorly else 345.0  # a block as long as the 2 reads 125 too, and claims it
+    upright = TextBlock(((250.0, bottom), (250.0, 298.0), (292.0, 298.0), (292.0, bottom)), 90.0, 38.0)
+    texts = read_blocks(sheet, [block(295, 298, 395, 342), upright], SaysOneOfThree())
+    readings = {reading.text: reading.probability for text in texts for reading in text.readings}
+    assert ("2.125" in readings) is reads_poorly
+    assert (readings["125"] < 0.5) is reads_poorly
+
+
 class SaysByLength:
     """Says one thing of short crops and another of long ones."""
 
