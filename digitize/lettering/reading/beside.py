@@ -42,8 +42,6 @@ def grown(around: Surroundings, block: TextBlock, others: Sequence[TextBlock]) -
     others : sequence of TextBlock
         All blocks of the sheet: ink of another is not unclaimed.
     """
-    if block.group is not None:
-        return None
     look = around.of(block)
     left, right = LOOK_HEIGHTS * block.height_px, look.ink.shape[1] - LOOK_HEIGHTS * block.height_px
     found = [

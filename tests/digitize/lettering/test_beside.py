@@ -1,6 +1,7 @@
 """A figure whose leading 1 was cut off is read both ways and believed neither way."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -45,6 +46,15 @@ def test_a_one_beside_a_block_is_taken_in() -> None:
     found = grown(around((300, 300, 340, 340), (270, 300, 274, 340)), block(295, 298, 345, 342), [])
     assert found is not None
     assert abs(found.quad[0][0] - 270) < 3
+
+
+def test_a_fraction_beside_the_figure_of_a_table_cell_is_taken_in() -> None:
+    """A 1 that touched its bar was no numerator to the finder, and a pressure angle of 14 1/2 read 14 surely."""
+    cell = replace(block(295, 298, 345, 342), group="table", row=1, column=1)
+    found = grown(around((300, 300, 340, 340), (352, 285, 376, 319), (356, 326, 372, 354)), cell, [])
+    assert found is not None
+    assert found.quad[1][0] > 370
+    assert (found.group, found.row, found.column) == ("table", 1, 1)
 
 
 def test_a_long_line_or_anothers_ink_is_not() -> None:
