@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from calibrate.sheet import FloatArray, apply_homography
-from digitize.strokes.centre_lines.fit import ARC, LINE
+from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.gearing.roundness import Squeeze
 from digitize.strokes.gearing.teeth import Ring
 from digitize.strokes.gearing.tooth_flanks import Drawn
@@ -42,23 +42,18 @@ def line_from(piece: Piece, level_from_working: FloatArray, role: Role, view: st
     return Line(ends[0], ends[1], piece.width, std, Dash(piece.dash), role, view)
 
 
-def arc_from(piece: Piece, level_from_working: FloatArray, role: Role, view: str | None) -> Arc:
-    """Carry a round piece to the level frame; a full circle starts at 0 degrees."""
+def arc_from(
+    piece: Piece, errors: tuple[float, float], level_from_working: FloatArray, role: Role, view: str | None
+) -> Arc:
+    """Carry a round piece, with its `arc_errors`, to the level frame; a full circle starts at 0 degrees."""
     track = piece.track
     # s grows clockwise as seen, so the end of the piece is the start of the arc
     centre, start = _level(level_from_working, [(track.x, track.y), piece.end])
     scale = math.sqrt(abs(float(np.linalg.det(level_from_working[:2, :2]))))
     sweep = 360.0 if piece.closed else math.degrees(piece.length / track.radius)
     start_deg = 0.0 if piece.closed else math.degrees(math.atan2(centre[1] - start[1], start[0] - centre[0])) % 360.0
-    errors = arc_errors(piece)
     dash = Dash(piece.dash)
     return Arc(centre, track.radius * scale, start_deg, sweep, piece.width, *errors, dash=dash, role=role, view=view)
-
-
-def _may_be_straight(piece: Piece) -> bool:
-    """Whether an arc's bow, which goes as one over its radius, is within its error of none."""
-    _, radius_std = arc_errors(piece)
-    return STRAIGHT_STD * radius_std >= piece.track.radius
 
 
 def arrowhead_from(head: Head, level_from_working: FloatArray, line: int | None) -> Arrowhead:
@@ -112,10 +107,12 @@ def strokes_from(
     for k, piece in enumerate(page.pieces):
         if k in within_curves:
             continue
-        if piece.track.kind == LINE or _may_be_straight(piece):
+        errors = arc_errors(piece) if piece.track.kind == ARC else (math.inf, math.inf)
+        # its bow goes as one over its radius, and may be within its error of none
+        if STRAIGHT_STD * errors[1] >= piece.track.radius:
             lines.append((line_from(piece, level_from_working, roles[k], names[k]), k))
         else:
-            arcs.append(arc_from(piece, level_from_working, roles[k], names[k]))
+            arcs.append(arc_from(piece, errors, level_from_working, roles[k], names[k]))
     splines = [spline_from(curve, level_from_working, names[curve.members[0]]) for curve in curves]
     lines.sort(key=lambda item: (item[0].start, item[0].end))
     number = {k: n for n, (_, k) in enumerate(lines)}

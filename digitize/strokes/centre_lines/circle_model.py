@@ -126,9 +126,6 @@ def _normal_equations(
             continue
         for i in range(UNKNOWNS):
             right[i] += row[i] * left[n]
-            for j in range(i + 1):
+            for j in range(UNKNOWNS):  # both halves alike, which the processor adds up four at a time
                 normal[i, j] += row[i] * row[j]
-    for i in range(UNKNOWNS):
-        for j in range(i):
-            normal[j, i] = normal[i, j]
     return normal, right, left

@@ -24,10 +24,11 @@ RISE = 0.15
 def darkness_at(dark: ByteImage, x: float, y: float) -> float:
     """Bilinear darkness at a point; 0 outside the picture."""
     rows, columns = dark.shape
-    column, row = int(np.floor(x)), int(np.floor(y))
+    left, top = np.floor(x), np.floor(y)
+    column, row = int(left), int(top)
     if column < 0 or row < 0 or column >= columns - 1 or row >= rows - 1:
         return 0.0
-    fx, fy = x - column, y - row
+    fx, fy = x - left, y - top
     above = dark[row, column] * (1.0 - fx) + dark[row, column + 1] * fx
     below = dark[row + 1, column] * (1.0 - fx) + dark[row + 1, column + 1] * fx
     return float(above * (1.0 - fy) + below * fy)

@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from digitize.strokes.centre_lines.ink_width import half_widths
-from digitize.strokes.centre_lines.thinning import INKED, ByteImage, IntArray, thinned, thinned_again
+from digitize.strokes.centre_lines.neighbourhoods import INKED
+from digitize.strokes.centre_lines.thinning import ByteImage, IntArray, thinned, thinned_again
 from digitize.strokes.compiled import compiled
 
 LongArray = NDArray[np.int64]

@@ -6,93 +6,50 @@ skeleton
     Ink thinned to lines one pixel wide, without corners that could be left out.
 """
 
-from collections.abc import Iterable
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from digitize.strokes.centre_lines.neighbourhoods import INKED, THINNING, around
 from digitize.strokes.compiled import compiled
 
 ByteImage = NDArray[np.uint8]
 IntArray = NDArray[np.int32]
+LongArray = NDArray[np.int64]
+ShortArray = NDArray[np.int16]
 
 BAND_PX = 256
 """Pictures are looked through in bands of so many rows: what stands between two steps stays small, and near at hand."""
-AT_ONCE_PX = 24_000_000
-"""A larger picture outgrows the caches of a processor, and is thinned in"""
-THINNED_BAND_PX, BEYOND_PX = 1024, 64
-"""bands of so many rows, with so many beyond both ends at first: enough for lines 60 px wide."""
-INKED, WAITING = np.uint8(1), np.uint8(2)
-"""What a pixel says while ink is thinned."""
+BAND_AREA_PX = 1_500_000
+"""Ink is thinned in bands of so many pixels, which fit into the caches of a processor,"""
+MOST_PASSES, BEYOND_PX = 6, 16
+"""by so many passes, with so many rows beyond both ends: the little left then is thinned on in the whole picture."""
+WORD, ALL_AROUND = 8, 255
+"""Bytes of a word of the processor; what `around` says where ink is all around."""
+WAITING = np.uint8(2)
+"""What a pixel says, besides that it is ink, while it waits to be looked at."""
 
 
 @compiled
-def _around(flat: ByteImage, at: np.int64, columns: int) -> int:
-    """Eight neighbours in a flat picture as bits, from the one above clockwise."""
-    above, below = at - columns, at + columns
-    return (
-        int(flat[above] & INKED)
-        | int(flat[above + 1] & INKED) << 1
-        | int(flat[at + 1] & INKED) << 2
-        | int(flat[below + 1] & INKED) << 3
-        | int(flat[below] & INKED) << 4
-        | int(flat[below - 1] & INKED) << 5
-        | int(flat[at - 1] & INKED) << 6
-        | int(flat[above - 1] & INKED) << 7
-    )
-
-
-def _thinning_table() -> ByteImage:
-    """What may be taken from a neighbourhood: bit 0 and 1 in the two half-steps of thinning, bit 2 when made strict.
-
-    Half-steps after Guo and Hall, Communications of the ACM 32 (1989) 359 (from memory), which, unlike the better known
-    ones of Zhang and Suen, keep a sloping line of even width; the strict step removes a pixel whose neighbours stay
-    joined without it and that is no end.
-    """
-    table = np.zeros(256, np.uint8)
-    for code in range(256):
-        p = [code >> k & 1 for k in range(8)]
-        count = sum(p)
-        north, north_east, east, south_east, south, south_west, west, north_west = p
-        pairs = [(p[k] | p[k + 1]) for k in range(0, 8, 2)], [(p[k - 1] | p[k]) for k in range(0, 8, 2)]
-        joined = sum(not p[k] and (p[(k + 1) % 8] or p[(k + 2) % 8]) for k in range(0, 8, 2))
-        if joined == 1 and 2 <= min(sum(pairs[0]), sum(pairs[1])) <= 3:
-            first = not ((south or south_west or not north_west) and west)
-            second = not ((north or north_east or not south_east) and east)
-            table[code] |= np.uint8(first) | np.uint8(second) << 1
-        if count >= 2 and _groups(p) == 1 and not (p[0] and p[2] and p[4] and p[6]):
-            table[code] |= 4
-    return table
-
-
-def _groups(p: list[int]) -> int:
-    """Count the 8-connected groups in a ring of neighbours whose even places are the direct ones."""
-    ring = list(p)
-    for k in range(1, 8, 2):
-        if p[k - 1] and p[(k + 1) % 8]:
-            ring[k] = 1
-    rises = sum(ring[k] == 0 and ring[(k + 1) % 8] == 1 for k in range(8))
-    return rises if rises or not any(ring) else 1
-
-
-@compiled
-def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, strictly: bool) -> int:
-    """Thin a padded picture in place, looking at the given pixels first, then only at those whose neighbours changed.
+def _thin(
+    flat: ByteImage, columns: int, table: ByteImage, active: list[int], seen: list[int], most: int
+) -> tuple[list[int], list[int]]:
+    """Thin a padded flat picture in place: at the active places first, then only where neighbours changed.
 
     A pixel that waits to be looked at says so in the picture itself: on a large sheet a second one costs as much again.
-    Returns how many passes it took.
+    After ``most`` passes it stops. Returns the places that are active then, and how many were ``seen``, to which all
+    active places are added, after each pass.
     """
-    columns, flat = image.shape[1], image.ravel()
-    active = [np.int64(ys[n]) * columns + xs[n] for n in range(len(ys))]
-    everything, passes = active.copy(), 0
-    while len(active):
-        passes += 1
+    ends = [len(seen)][:0]
+    while len(active) and len(ends) < most:
+        seen.extend(active)
+        ends.append(len(seen))
+        active = active.copy()
         fresh = active[:0]
         for half in range(2):
             gone = active[:0]
             for at in active:
-                if flat[at] and table[_around(flat, at, columns)] >> half & 1:
+                if flat[at] and table[around(flat, at, columns)] >> half & 1:
                     gone.append(at)
             for at in gone:
                 flat[at] = 0
@@ -107,23 +64,16 @@ def _thin(image: ByteImage, table: ByteImage, ys: IntArray, xs: IntArray, strict
                 active.extend(fresh[before:])
         for at in fresh:
             flat[at] &= INKED
-        everything.extend(fresh)
         active = fresh
-    if strictly:
-        _take_corners(image, table, everything)
-    return passes
+    return active, ends
 
 
 @compiled
-def _take_corners(image: ByteImage, table: ByteImage, places: Iterable[np.int64]) -> None:
-    """Take from a thinned picture the corners that could be left out, at some places in the flat picture."""
-    columns, flat = image.shape[1], image.ravel()
+def _take_corners(flat: ByteImage, columns: int, table: ByteImage, places: list[int]) -> None:
+    """Take from a thinned flat picture the corners that could be left out, at some places."""
     for at in places:
-        if flat[at] and table[_around(flat, at, columns)] & 4:
+        if flat[at] and table[around(flat, at, columns)] & 4:
             flat[at] = 0
-
-
-_TABLE = _thinning_table()
 
 
 def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
@@ -147,53 +97,102 @@ def thinned(ink: NDArray[np.bool_]) -> tuple[ByteImage, IntArray, IntArray]:
     >>> int(thinned(bar)[0].sum(axis=0).max())
     1
     """
-    image = np.asarray(cv2.copyMakeBorder(ink.view(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0), np.uint8)
-    if image.size > AT_ONCE_PX:
-        image = _thinned_in_bands(image)
-        ys, xs = pixels_of(image)
-        _take_corners(image, _TABLE, ys.astype(np.int64) * image.shape[1] + xs)
-    else:
-        _thin(image, _TABLE, *_rim(image), True)
-    return image, *pixels_of(image)
+    rows, columns = ink.shape[0], ink.shape[1] + 2
+    image = np.zeros((rows + 2, columns), np.uint8)
+    height = max(BAND_AREA_PX // columns, 4 * BEYOND_PX)
+    bands = [_thinned_band(ink, image, top, min(top + height, rows)) for top in range(0, rows, height)]
+    seen, passes = (np.concatenate(each) for each in zip(*bands, strict=True))
+    seen = seen[np.argsort(passes, kind="stable")] if len(bands) > 1 else seen
+    _thin_on(image.ravel(), columns, THINNING, seen, int((passes < MOST_PASSES).sum()))
+    return image, *_inked(image.ravel(), columns)
 
 
-def _thinned_in_bands(image: ByteImage) -> ByteImage:
-    """A padded picture thinned band by band, but not strictly; the same as if all of it were thinned at once.
+def _thinned_band(ink: NDArray[np.bool_], image: ByteImage, top: int, end: int) -> tuple[LongArray, ShortArray]:
+    """Thin the ink of a band of rows by `MOST_PASSES` into a padded picture, as if all of it were thinned at once.
 
-    A pass takes what its neighbours two pixels away allow, so that a band comes out right with so many rows more on
-    both sides; how many passes it takes is known afterwards.
+    A pass takes what its neighbours two pixels away allow, so that a band comes out right with `BEYOND_PX` more rows on
+    both sides.
+
+    Returns
+    -------
+    seen : ndarray, int64, shape (N,)
+        Places in the flat picture that were looked at and still hold ink, and those to be looked at next.
+    passes : ndarray, int16, shape (N,)
+        In which pass each is looked at, rising from 0.
     """
-    out, rows = np.zeros(image.shape, np.uint8), len(image)
-    for top in range(1, rows - 1, THINNED_BAND_PX):
-        end, beyond = min(top + THINNED_BAND_PX, rows - 1), BEYOND_PX
-        while True:
-            first, last = max(top - beyond, 0), min(end + beyond, rows)
-            band = image[first:last].copy()
-            band[0], band[-1] = 0, 0
-            passes = _thin(band, _TABLE, *_rim(band), False)
-            if 2 * (passes + 1) < beyond or last - first == rows:
-                break
-            beyond *= 2
-        out[top:end] = band[top - first : end - first]
-    return out
+    rows, columns = ink.shape[0], ink.shape[1] + 2
+    first, last = max(top - BEYOND_PX, 0), min(end + BEYOND_PX, rows)
+    band = np.zeros((last - first + 2, columns), np.uint8)
+    band[1:-1, 1:-1] = ink[first:last]
+    seen, passes = _thinned_within(band, THINNING, top - first + 1, end - first + 1)
+    image[top + 1 : end + 1] = band[top - first + 1 : end - first + 1]
+    return seen + first * columns, passes
 
 
-def _rim(image: ByteImage) -> tuple[IntArray, IntArray]:
-    """Rows and columns of ink beside paper: what ink surrounds is looked at once its neighbours are gone."""
-    found = []
-    for top in range(1, len(image) - 1, BAND_PX):
-        band = image[top - 1 : top + BAND_PX + 1]
-        rim = cv2.subtract(band, cv2.erode(band, np.ones((3, 3), np.uint8)))[1:-1]
-        ys, xs = pixels_of(np.asarray(rim, np.uint8))
-        found.append((ys + np.int32(top), xs))
-    ys, xs = np.concatenate(found, axis=1)
+@compiled
+def _thinned_within(band: ByteImage, table: ByteImage, top: int, end: int) -> tuple[LongArray, ShortArray]:
+    """Thin a padded picture in place by `MOST_PASSES`; returns what `_thinned_band` tells, of rows top to end - 1."""
+    columns, flat = band.shape[1], band.ravel()
+    seen = [0][:0]
+    active, ends = _thin(flat, columns, table, _rim(flat, columns), seen, MOST_PASSES)
+    seen.extend(active)
+    kept, passes, count = np.empty(len(seen), np.int64), np.empty(len(seen), np.int16), 0
+    number = 0
+    for n in range(len(seen)):
+        while number < len(ends) and n >= ends[number]:
+            number += 1
+        at = seen[n]
+        if flat[at] and top * columns <= at < end * columns:
+            kept[count], passes[count] = at, number if n < len(seen) - len(active) else MOST_PASSES
+            count += 1
+    return kept[:count], passes[:count]
+
+
+@compiled
+def _thin_on(flat: ByteImage, columns: int, table: ByteImage, seen: LongArray, first: int) -> None:
+    """Thin a flat picture to the end, strictly: at the places from ``first`` on; those before were looked at."""
+    places = list(seen[:first])
+    _thin(flat, columns, table, list(seen[first:]), places, len(flat))
+    _take_corners(flat, columns, table, places)
+
+
+@compiled
+def _rim(flat: ByteImage, columns: int) -> list[int]:
+    """Places of ink beside paper in a padded flat picture; what ink surrounds is looked at once its neighbours are gone
+
+    Paper is passed over by words.
+    """
+    found = [0][:0]
+    whole = len(flat) // WORD * WORD
+    words = flat[:whole].view(np.uint64)
+    for n in range(len(words) + 1):
+        if n < len(words) and words[n] == 0:
+            continue
+        for at in range(n * WORD, min((n + 1) * WORD, len(flat))):
+            if flat[at] and around(flat, at, columns) != ALL_AROUND:
+                found.append(at)
+    return found
+
+
+@compiled
+def _inked(flat: ByteImage, columns: int) -> tuple[IntArray, IntArray]:
+    """Rows and columns of the ink in a padded flat picture, in reading order; paper is passed over by words."""
+    found = [0][:0]
+    whole = len(flat) // WORD * WORD
+    words = flat[:whole].view(np.uint64)
+    for n in range(len(words) + 1):
+        if n < len(words) and words[n] == 0:
+            continue
+        for at in range(n * WORD, min((n + 1) * WORD, len(flat))):
+            if flat[at]:
+                found.append(at)
+    ys, xs = np.empty(len(found), np.int32), np.empty(len(found), np.int32)
+    row, begins = 0, 0
+    for n in range(len(found)):
+        while found[n] >= begins + columns:
+            row, begins = row + 1, begins + columns
+        ys[n], xs[n] = row, found[n] - begins
     return ys, xs
-
-
-def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
-    """Rows and columns of those of some pixels that are not 0."""
-    stays = image[ys, xs] > 0
-    return ys[stays], xs[stays]
 
 
 def pixels_of(image: ByteImage) -> tuple[IntArray, IntArray]:
@@ -207,5 +206,12 @@ def pixels_of(image: ByteImage) -> tuple[IntArray, IntArray]:
 def thinned_again(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
     """Thin a skeleton in place from whose given pixels some were taken; rows and columns of those that stay."""
     ys, xs = _left(image, ys, xs)
-    _thin(image, _TABLE, ys, xs, True)
+    columns = image.shape[1]
+    _thin_on(image.ravel(), columns, THINNING, ys.astype(np.int64) * columns + xs, 0)
     return _left(image, ys, xs)
+
+
+def _left(image: ByteImage, ys: IntArray, xs: IntArray) -> tuple[IntArray, IntArray]:
+    """Rows and columns of those of some pixels that are not 0."""
+    stays = image[ys, xs] > 0
+    return ys[stays], xs[stays]

@@ -23,11 +23,20 @@ def cut_at_width_steps(trail: Trail, cuts: NDArray[np.int64], least_points: int)
     least_points : int
         Points on either side of a step; a shorter change of width is a junction or an arrowhead.
     """
-    rows: list[tuple[int, int, int]] = []
-    for a, b, kind in cuts.tolist():
-        at = _width_step(trail.width[a:b], least_points) if kind == LINE else -1
-        rows += [(a, b, kind)] if at < 0 else [(a, a + at, kind), (a + at, b, kind)]
-    return np.array(rows, dtype=np.int64).reshape(-1, 3)
+    return _cut_all(trail.width, cuts, least_points)
+
+
+@compiled
+def _cut_all(width: FloatArray, cuts: NDArray[np.int64], least_points: int) -> NDArray[np.int64]:
+    """See `cut_at_width_steps`."""
+    found, count = np.empty((2 * len(cuts), 3), np.int64), 0
+    for a, b, kind in cuts:
+        at = _width_step(width[a:b], least_points) if kind == LINE else -1
+        for first, end in ((a, a + at), (a + at, b)) if at >= 0 else ((a, b), (b, b)):
+            if end > first:
+                found[count] = first, end, kind
+                count += 1
+    return found[:count]
 
 
 @compiled

@@ -59,7 +59,7 @@ ALL_BUT = 0.9
 WAYS = (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)
 HALF_PX = 0.5
 """Ink reaches so far beyond the middle of its last pixel."""
-NO_STRANGERS = np.zeros((0, 5))
+NO_STRANGERS = np.zeros((0, 8))
 
 
 def freed_of_arrows(sheet: LevelSheet, lettering: Lettering) -> Lettering:

@@ -45,15 +45,17 @@ def _barb(
 
     Nor where their product can't be more than ``best``, which is soon told.
     """
-    r, end = 0.8 * pen, 0.0
+    r, steps = 0.8 * pen, 0
     while r <= longest + pen:
         px, py = x + r * ux, y + r * uy
-        if not is_hidden(strangers, px, py):
-            if darkness_at(dark, px, py) < INK:
-                break
-            end = r
+        if darkness_at(dark, px, py) < INK and not is_hidden(strangers, px, py):
+            break
         r += 0.5
-    if r > longest or end * FULL_DARKNESS <= best:
+        steps += 1
+    if r > longest or r * FULL_DARKNESS <= best:
+        return 0.0, 0.0
+    end = _last_seen(strangers, x, y, ux, uy, 0.8 * pen, steps)
+    if end * FULL_DARKNESS <= best:
         return 0.0, 0.0
     aside = 0.75 * pen + 1.2
     rise, seen = 0.0, 0
@@ -69,6 +71,18 @@ def _barb(
                     seen += 1
         r += 0.5
     return (end, rise / seen) if seen >= 3 else (0.0, 0.0)
+
+
+@compiled
+def _last_seen(strangers: FloatArray, x: float, y: float, ux: float, uy: float, first: float, steps: int) -> float:
+    """How far out the last of some steps along a barb lies that no stranger hides; 0 where they hide all."""
+    for count in range(steps - 1, -1, -1):
+        r = first
+        for _ in range(count):
+            r += 0.5
+        if not is_hidden(strangers, x + r * ux, y + r * uy):
+            return r
+    return 0.0
 
 
 @compiled

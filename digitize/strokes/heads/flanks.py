@@ -51,6 +51,8 @@ def may_widen(
         for side in range(2):
             off = offset if side == 0 else -offset
             px, py = x - s * dx - off * dy, y - s * dy + off * dx
+            if seen[side] or (hidden[side] and darkness_at(dark, px, py) < INK):
+                continue  # it can tell nothing more
             if is_hidden(strangers, px, py):
                 hidden[side] = True
             elif darkness_at(dark, px, py) >= INK:
@@ -66,7 +68,7 @@ def _directed(strangers: FloatArray) -> FloatArray:
     """Start, unit direction, length and half width of each stranger."""
     found = np.empty((len(strangers), 6))
     for k in range(len(strangers)):
-        ax, ay, bx, by, half = strangers[k]
+        ax, ay, bx, by, half = strangers[k, :5]
         length = math.hypot(bx - ax, by - ay)
         found[k] = ax, ay, (bx - ax) / length, (by - ay) / length, length, half
     return found

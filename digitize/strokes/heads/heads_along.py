@@ -61,7 +61,7 @@ def heads_along(
     """
     found = []
     best = np.zeros(4)
-    none = np.zeros((0, 5))
+    none = np.zeros((0, 8))
     step = STEP_PENS * pen
     aside = -widest
     while aside <= widest:

@@ -54,7 +54,7 @@ def may_be_lone_heads(dark: ByteImage, rays: FloatArray, base: float, mm: float)
 
     ``rays`` are x, y, dx, dy and the two parts of ``within`` of each place in the picture.
     """
-    found, strangers = np.zeros(len(rays), np.bool_), np.zeros((0, 5))
+    found, strangers = np.zeros(len(rays), np.bool_), np.zeros((0, 8))
     for n in range(len(rays)):
         x, y, dx, dy, back, aside = rays[n]
         found[n] = _may_be_head(dark, strangers, (x, y, dx, dy), base, 0.0, mm, (back, aside))

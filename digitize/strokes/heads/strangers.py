@@ -31,6 +31,8 @@ BESIDE_MM = 0.8
 STRANGER_MARGIN_PX = 1.0
 """How far the blurred edge of a stranger reaches beyond its width."""
 CHORD_MM = 1.0
+ROUNDED_PX = 1e-6
+"""More than sums are rounded by."""
 OVERRUN_MM = 1.0
 """Where a stroke ends on the axis its pen may have run on so far beyond it."""
 
@@ -60,8 +62,9 @@ def strangers_near(
 
     Returns
     -------
-    ndarray, shape (N, 5)
-        Straight parts in the picture: both ends, and the half width that their ink may take.
+    ndarray, shape (N, 8)
+        Straight parts in the picture: both ends, the half width that their ink may take, the middle, and the square of
+        the radius about it that holds all of that ink.
     """
     lengths = ground.px(1.0), ground.px(least_mm), ground.px(reach_mm)
     return strangers_of(table.rows, table.cells, ground.picture_from_round, x, y, dx, dy, *lengths)
@@ -94,7 +97,7 @@ def strangers_of(
         beside = row[KIND] == LINE and abs((foot_x - x) * dy - (foot_y - y) * dx) > BESIDE_MM * px
         if length >= least and (beside or _sine(row, foot, dx, dy) >= STRANGER_SINE):
             parts[n] = 1 if row[KIND] == LINE else 1 + int((row[S1] - row[S0]) / (CHORD_MM * px))
-    found = np.empty((parts.sum(), 5))
+    found = np.empty((parts.sum(), 8))
     count = 0
     for n in range(len(near)):
         row = rows[near[n]]
@@ -111,6 +114,10 @@ def strangers_of(
                 found[count, 2 * end] = picture[0, 0] * ax + picture[0, 1] * ay
                 found[count, 2 * end + 1] = picture[1, 0] * ax + picture[1, 1] * ay
             found[count, 4] = 0.5 * row[WIDTH] + STRANGER_MARGIN_PX
+            found[count, 5] = 0.5 * (found[count, 0] + found[count, 2])
+            found[count, 6] = 0.5 * (found[count, 1] + found[count, 3])
+            length = math.hypot(found[count, 2] - found[count, 0], found[count, 3] - found[count, 1])
+            found[count, 7] = (0.5 * length + found[count, 4] + ROUNDED_PX) ** 2
             count += 1
     return found[:count]
 
@@ -128,7 +135,9 @@ def _sine(row: FloatArray, s: float, dx: float, dy: float) -> float:
 def is_hidden(strangers: FloatArray, x: float, y: float) -> bool:
     """Whether a point lies under a stranger's ink."""
     for k in range(len(strangers)):
-        ax, ay, bx, by, half = strangers[k]
+        if (x - strangers[k, 5]) ** 2 + (y - strangers[k, 6]) ** 2 > strangers[k, 7]:
+            continue
+        ax, ay, bx, by, half = strangers[k, :5]
         dx, dy, px, py = bx - ax, by - ay, x - ax, y - ay
         along, length2 = px * dx + py * dy, dx * dx + dy * dy
         if along > 0.0 and along < length2:

@@ -30,13 +30,25 @@ def without_scraps(ground: Ground, pieces: list[Piece]) -> list[Piece]:
     meetings = meetings_of(pieces, TINY_PX, FLOW_TURN_DEG)
     bends = [m for m in meetings if pieces[m.first].track.kind != pieces[m.second].track.kind]
     flowing = {k for m in bends for k in (m.first, m.second)}
-    kept = []
-    for k, piece in enumerate(pieces):
-        may_be = piece.dash == "solid" and piece.length <= ground.px(LONGEST_MM)
-        is_stroke = k in flowing and piece.length >= LEAST_WIDTHS * piece.width
-        if not may_be or is_stroke or not _is_covered(rows, cells, k):
-            kept.append(piece)
-    return kept
+    short = np.flatnonzero(rows[:, S1] - rows[:, S0] <= ground.px(LONGEST_MM)).tolist()
+    may_be = [k for k in short if pieces[k].dash == "solid" and not (k in flowing and _is_long(pieces[k]))]
+    numbers = np.array(may_be, np.int64)
+    scraps = set(numbers[_are_covered(rows, cells, numbers)].tolist())
+    return [piece for k, piece in enumerate(pieces) if k not in scraps]
+
+
+def _is_long(piece: Piece) -> bool:
+    """Whether a piece is longer than a junction is wide."""
+    return piece.length >= LEAST_WIDTHS * piece.width
+
+
+@compiled
+def _are_covered(rows: FloatArray, cells: Cells, numbers: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Which of some pieces `_is_covered`."""
+    found = np.zeros(len(numbers), np.bool_)
+    for n in range(len(numbers)):
+        found[n] = _is_covered(rows, cells, numbers[n])
+    return found
 
 
 @compiled

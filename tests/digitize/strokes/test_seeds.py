@@ -8,7 +8,7 @@ from skimage.measure import label
 from digitize.strokes.centre_lines import thinning
 from digitize.strokes.centre_lines.ink_width import WIDEST_HALF_PX, half_widths
 from digitize.strokes.centre_lines.seeds import CLOSED, FREE_END, Chains, trace_chains
-from digitize.strokes.centre_lines.thinning import BAND_PX, THINNED_BAND_PX, thinned
+from digitize.strokes.centre_lines.thinning import BEYOND_PX, thinned
 from tests.digitize.strokes.drawn import Picture
 
 
@@ -34,28 +34,31 @@ def test_ink_up_to_the_edge_of_the_picture_is_thinned() -> None:
     assert 0 < image.sum() <= 40
 
 
-@pytest.mark.parametrize("down", [BAND_PX - 61, BAND_PX - 60, BAND_PX - 12])
-def test_ink_is_thinned_alike_wherever_the_bands_part_it(down: int) -> None:
-    ink = Picture(140, 120).line((20, 15), (120, 105), 9.0).line((20, 105), (120, 15), 5.0).cover >= 0.5
-    image, rows, columns = thinned(np.pad(ink, ((down, 40), (0, 0))))
-    alone, *_ = thinned(ink)
-    assert np.array_equal(image[down : down + len(alone)], alone)
-    assert np.array_equal(np.argwhere(image), np.column_stack([rows, columns]))
+LEAST_BAND_PX = 4 * BEYOND_PX
 
 
-@pytest.mark.parametrize("down", [THINNED_BAND_PX - 200, THINNED_BAND_PX - 131, THINNED_BAND_PX - 70])
-def test_a_large_picture_is_thinned_in_bands_as_all_at_once(down: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Its thickest ink takes more passes than the rows beyond a band are enough for at first."""
+@pytest.mark.parametrize("down", [0, 7, 20, 61])
+def test_ink_is_thinned_alike_wherever_the_bands_part_it(down: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its thickest ink takes more passes than a band is thinned by."""
     drawn = (
         Picture(400, 280)
         .line((20, 15), (380, 105), 9.0)
         .line((20, 265), (380, 15), 5.0)
         .line((200, 140), (300, 150), 190.0)
     )
-    ink = np.pad(drawn.cover >= 0.5, ((down, 40), (0, 0)))
-    at_once, *_ = thinned(ink)
-    monkeypatch.setattr(thinning, "AT_ONCE_PX", 0)
-    assert np.array_equal(thinned(ink)[0], at_once)
+    alone, *_ = thinned(drawn.cover >= 0.5)
+    assert len(alone) > 3 * LEAST_BAND_PX
+    monkeypatch.setattr(thinning, "BAND_AREA_PX", 0)
+    image, rows, columns = thinned(np.pad(drawn.cover >= 0.5, ((down, 40), (0, 0))))
+    assert np.array_equal(image[down : down + len(alone)], alone)
+    assert np.array_equal(np.argwhere(image), np.column_stack([rows, columns]))
+
+
+def test_ink_that_no_pass_reaches_is_of_the_skeleton() -> None:
+    """The middle of a ring whose every pixel must stay is never looked at."""
+    ink = np.random.default_rng(5).random((300, 300)) < 0.7
+    image, rows, columns = thinned(ink)
+    assert np.array_equal(np.argwhere(image), np.column_stack([rows, columns]))
 
 
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 80.0, 90.0])
