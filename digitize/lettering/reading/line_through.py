@@ -46,7 +46,8 @@ SHORTEST = 0.8
 BESIDE = 0.15, 0.2, 0.25, 0.3
 """A stroke that it crosses goes on to these on both sides of it, in figure heights ..."""
 ASIDE, LEANS = 0.08, 3
-"""... and leans no more than this from one to the next, and no more than three times as much in all."""
+"""... and leans no more than this; for a doubt, no more than this from one to the next, and three times as much in all.
+Hands that slant have lines of their own that others would seem to lean across."""
 FREE = 0.15, 0.2, 0.25
 """Between two strokes it runs on paper: nothing lies so far to one side of it, in figure heights."""
 LEVEL = 0.08
@@ -90,15 +91,15 @@ def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
     signs = sum(not sign.isspace() for sign in read)
     sure = np.where(shares >= COVER, LEAST_CROSSED, LEAST_CROSSED_IN_PART)
     least = np.where(shares >= COVER, 1 if lone else min(LEAST_CROSSED, signs - 1), LEAST_CROSSED_IN_PART)
-    crossed = {i: _crossed(ink, across, lines[i], height_px) for i in np.flatnonzero(keep)}
-    striking = [i for i, count in crossed.items() if count >= least[i]]
+    likely = np.flatnonzero(keep)
+    surely = [i for i in likely if _crossed(ink, across, lines[i], height_px, 1) >= sure[i]]
+    striking = surely or [i for i in likely if _crossed(ink, across, lines[i], height_px, LEANS) >= least[i]]
     if not striking:
         return LineThrough.NONE
     wide = cut(sheet, text.block, BEYOND[1]) < INK_BELOW
     if text.block.group is None and any(_runs_on(wide, across, lines[i], height_px) for i in striking):
         return LineThrough.ALONG
-    is_sure = any(crossed[i] >= sure[i] and shares[i] >= SURE_SHARE for i in striking)
-    return LineThrough.OUT if is_sure else LineThrough.PERHAPS
+    return LineThrough.OUT if any(shares[i] >= SURE_SHARE for i in surely) else LineThrough.PERHAPS
 
 
 def _runs_on(wide: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> bool:
@@ -160,7 +161,7 @@ def _spans_on(
     return spans
 
 
-def _crossed(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> int:
+def _crossed(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float, leans: int) -> int:
     """How many strokes that go on to both sides of it a line crosses; at most one where it runs nowhere free."""
     columns, reach = across.round().astype(int), max(1, round(ASIDE * height_px))
 
@@ -168,15 +169,15 @@ def _crossed(ink: InkImage, across: FloatArray, line: FloatArray, height_px: flo
         rows = np.array([line + side * place * height_px for place in places]).round().astype(int)
         return np.asarray(ink[rows.clip(0, len(ink) - 1)[:, :, None], near], dtype=np.bool_)
 
-    near = (columns[:, None] + np.arange(-LEANS * reach, LEANS * reach + 1)).clip(0, ink.shape[1] - 1)
+    near = (columns[:, None] + np.arange(-leans * reach, leans * reach + 1)).clip(0, ink.shape[1] - 1)
     ways = np.ones(2 * reach + 1, np.uint8)[None]
     crossed = np.ones(len(columns), np.bool_)
     for side in (-1, 1):
         onward = np.ones(near.shape, np.bool_)
         for row in beside(side, BESIDE)[::-1]:
             onward = np.asarray(cv2.dilate((row & onward).astype(np.uint8), ways) > 0, np.bool_)
-        crossed &= onward[:, LEANS * reach]
-    over, under = (np.any(beside(side, FREE)[:, :, LEANS * reach], axis=0) for side in (-1, 1))
+        crossed &= onward[:, leans * reach]
+    over, under = (np.any(beside(side, FREE)[:, :, leans * reach], axis=0) for side in (-1, 1))
     free = np.logical_not(np.logical_and(over, under))
     starts = np.flatnonzero(np.diff(crossed.astype(np.int8), prepend=0) > 0)
     return len(starts) if len(starts) < 2 or np.any(free[starts[0] : starts[-1]]) else 1
