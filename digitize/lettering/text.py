@@ -120,7 +120,7 @@ class LineThrough(StrEnum):
     ALONG = "along"
     """One that may go on before and behind it, as a dimension line does that nobody broke."""
     PERHAPS = "perhaps"
-    """One through a part of it only, or that crosses too few strokes to be sure."""
+    """One that crosses too few strokes, or strokes that lean too far, to be sure."""
 
 
 @dataclass(frozen=True)

@@ -26,9 +26,9 @@ MARGIN = 0.6
 """Paper looked at round a figure, in figure heights."""
 INSET = 0.15
 """Such a line reaches to this from either end of the figure, in figure heights: what it strikes it covers ..."""
-LEAST_SHARE, SURE_SHARE = 0.55, 0.8
-"""... or at least the first part of what the finder took for the figure, which may hold more (only the number of a
-callout may be struck out); from the second on that is sure ..."""
+LEAST_SHARE = 0.8
+"""... or at least so much of what the finder took for the figure, which may hold more. (Slanted hands have many shorter
+lines of their own.) ..."""
 LEAST_CROSSED, LEAST_CROSSED_IN_PART = 2, 3
 """... and then crosses more strokes. Of a lone fraction one is enough for a doubt, of a single sign none."""
 BOW = 0.05
@@ -62,7 +62,7 @@ LONE_FRACTION = re.compile(r"\D*\d+/\d+\D*")
 
 
 def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
-    """The line, if any, that runs through a figure, from end to end or through a part that may be struck out.
+    """The line, if any, that runs through a figure, from end to end.
 
     Parameters
     ----------
@@ -99,7 +99,7 @@ def line_through(sheet: LevelSheet, text: Text) -> LineThrough:
     wide = cut(sheet, text.block, BEYOND[1]) < INK_BELOW
     if text.block.group is None and any(_runs_on(wide, across, lines[i], height_px) for i in striking):
         return LineThrough.ALONG
-    return LineThrough.OUT if any(shares[i] >= SURE_SHARE for i in surely) else LineThrough.PERHAPS
+    return LineThrough.OUT if surely else LineThrough.PERHAPS
 
 
 def _runs_on(wide: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> bool:
