@@ -21,6 +21,8 @@ LEAST_OFF, LEAST_OFF_NOISES = 20.0, 8.0
 """Levels by which a colour lies off the line from paper to ink, and the same in usual deviations of the paper ..."""
 LEAST_OFF_SHARE = 0.14
 """... and as a part of its distance from the paper: ink that went thin or grey stays on it."""
+LEAST_DARK = 0.35
+"""A mark is as far from the paper as this part of what ink is: stains, and paper beside a table, are paler."""
 LEAST_CELLS, LEAST_LENGTH_CELLS = 6, 5
 """Fewer pixels of the reduced picture, which hang together, are a speck; so are those that reach no further."""
 LARGEST_SPOT_SHARE = 0.5
@@ -56,7 +58,8 @@ def other_ink(pixels: NDArray[np.uint8], outside: InkImage | None) -> tuple[Othe
     if outside is not None:
         rows, columns = (REDUCTION * np.arange(side) + REDUCTION // 2 for side in far.shape)
         far[outside[np.ix_(rows.clip(0, len(outside) - 1), columns.clip(0, outside.shape[1] - 1))]] = 0.0
-    inked = far >= max(float(np.percentile(far, INK_PERCENTILE)), LEAST_OFF)
+    ink = max(float(np.percentile(far, INK_PERCENTILE)), LEAST_OFF)
+    inked = far >= ink
     if not inked.any():
         return ()
     to_ink = np.median(difference[inked], axis=0)
@@ -64,7 +67,7 @@ def other_ink(pixels: NDArray[np.uint8], outside: InkImage | None) -> tuple[Othe
     off = np.sqrt(np.clip(np.square(far) - np.square(difference @ to_ink), 0.0, None))
     noise = float(np.median(off[::REDUCTION, ::REDUCTION]))
     marked = (off > max(LEAST_OFF, LEAST_OFF_NOISES * noise)) & (off > LEAST_OFF_SHARE * far)
-    marks = _marks(marked, small)
+    marks = _marks(marked, small, far / ink)
     return marks if len(marks) <= MOST_MARKS else ()
 
 
@@ -76,7 +79,7 @@ def _from_paper(small: NDArray[np.uint8], window: int) -> NDArray[np.float32]:
     return np.asarray(cv2.subtract(small, whole, dtype=cv2.CV_32F), np.float32)
 
 
-def _marks(marked: InkImage, small: NDArray[np.uint8]) -> tuple[OtherInk, ...]:
+def _marks(marked: InkImage, small: NDArray[np.uint8], dark: NDArray[np.float32]) -> tuple[OtherInk, ...]:
     count, labels, stats, _ = cv2.connectedComponentsWithStats(marked.astype(np.uint8), connectivity=8)
     found = []
     for label in range(1, count):
@@ -85,7 +88,10 @@ def _marks(marked: InkImage, small: NDArray[np.uint8]) -> tuple[OtherInk, ...]:
         if spot or cells < LEAST_CELLS or max(width, height) < LEAST_LENGTH_CELLS:
             continue
         box = np.s_[top : top + height, left : left + width]
-        colour = np.median(small[box][labels[box] == label], axis=0)
+        own = labels[box] == label
+        if np.median(dark[box][own]) < LEAST_DARK:
+            continue
+        colour = np.median(small[box][own], axis=0)
         (x0, y0), (x1, y1) = (
             (REDUCTION * x - 0.5, REDUCTION * y - 0.5) for x, y in ((left, top), (left + width, top + height))
         )

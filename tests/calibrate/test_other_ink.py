@@ -77,3 +77,9 @@ def test_a_red_line_right_across_is_one_mark() -> None:
     cv2.line(picture, (100, 130), (1500, 150), RED, 4, cv2.LINE_AA)
     (found,) = [each for each in other_ink(picture, None) if each.most_px[0] - each.least_px[0] > 1000]
     assert isinstance(found, OtherInk)
+
+
+def test_a_stain_is_no_mark() -> None:
+    picture = drawing(CREAM, BLACK, BLACK)
+    cv2.ellipse(picture, (700, 350), (180, 150), 0, 0, 360, (215, 195, 165), 24, cv2.LINE_AA)
+    assert other_ink(cv2.GaussianBlur(picture, (0, 0), 3.0).astype(np.uint8), None) == ()

@@ -20,6 +20,8 @@ LARGEST = 3.0, 6.0
 is a line of the drawing in an ink of its own, or the edge of a stamp."""
 OWN_HABIT, FEWEST_OF_HABIT = 0.5, 6
 """Where more than this part of all figures is in another ink, and at least so many, the office drew them so."""
+FEWEST_TO_TELL = 3
+"""Fewer marks, none of them at a figure, are specks, or corners of the paper on a table."""
 MARKED = (
     "There are marks in another ink than the drawing's ({colours}): stamps, or changes made after it was drawn. No"
     " figure at one of them is agreed; else they are traced and read as if they were drawn. Look at the scan."
@@ -53,6 +55,8 @@ def marked_amended(
     colours = ", ".join(colour for colour, _ in Counter(mark.colour for mark in marks).most_common())
     if len(at) >= FEWEST_OF_HABIT and len(at) > OWN_HABIT * len(figures):
         return tuple(entries), (HABIT.format(colours=colours),)
+    if not at and len(marks) < FEWEST_TO_TELL:
+        return tuple(entries), ()
     changed = (replace(e, part_for=e.part_for or Reason.OTHER_INK) if e.text in at else e for e in entries)
     return tuple(changed), (MARKED.format(colours=colours),)
 

@@ -52,7 +52,9 @@ def test_so_is_one_over_or_under_which_another_was_written(off: tuple[float, flo
 
 @pytest.mark.parametrize(("off", "long_heights"), [((0.0, 4.0), 3.0), ((0.0, 0.0), 60.0)])
 def test_what_lies_apart_or_runs_on_is_no_mark_at_it(off: tuple[float, float], long_heights: float) -> None:
-    assert own(marked(off=off, long_heights=long_heights)).state is State.AGREED
+    found = marked(off=off, long_heights=long_heights)
+    assert own(found).state is State.AGREED
+    assert not any("another ink" in warning for warning in found.warnings)
 
 
 def test_where_most_figures_are_in_another_ink_the_office_wrote_them_so() -> None:
