@@ -78,7 +78,7 @@ class Bench:
 
 @dataclass(frozen=True)
 class Board:
-    """All pieces as arrays: rows, end and middle points, widths, lengths, kinds; which are ragged, which still free.
+    """All pieces as arrays: end and middle points, widths, lengths, kinds; which are ragged, which still free.
 
     ``pens`` are those that the pieces were drawn with; ``cells`` tell what lies near a place. ``limits`` are how far
     off a track a point may lie at once, and the largest extra further out; the widest gap to a ragged piece; the length
@@ -86,7 +86,6 @@ class Board:
     two pens' widths are.
     """
 
-    rows: FloatArray
     cells: Cells
     points: FloatArray
     width: FloatArray
@@ -108,7 +107,6 @@ def board_of(bench: Bench, pieces: list[Piece]) -> Board:
     off = bench.px(LATERAL_MM), bench.px(MOST_EXTRA_MM)
     pen = bench.px(LEAST_OF_A_PEN_MM), parting, PEN_STEP_SHARE * (pens.thick - pens.thin)
     return Board(
-        rows,
         cells_of(rows),
         waypoints(rows),
         width,
@@ -137,7 +135,7 @@ def _ragged(width: FloatArray, short: NDArray[np.bool_], spans: NDArray[np.int64
 
 
 @compiled
-def fitting(
+def _fitting(
     cells: Cells,
     points: FloatArray,
     width: FloatArray,
@@ -239,4 +237,4 @@ def candidates(board: Board, piece: Piece, longest_gap: float) -> list[tuple[flo
     """Return free pieces on a piece's track, nearest first: gap in px, number, and whether they lie ahead."""
     row = np.array(piece.row)
     form = board.width, board.length, board.kind, board.ragged, board.free
-    return sorted(fitting(board.cells, board.points, *form, board.limits, row, piece.rms, piece.inked, longest_gap))
+    return sorted(_fitting(board.cells, board.points, *form, board.limits, row, piece.rms, piece.inked, longest_gap))

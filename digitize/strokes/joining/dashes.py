@@ -26,7 +26,6 @@ from digitize.strokes.joining.dash_patterns import (
     split_sequence,
 )
 from digitize.strokes.joining.join import bridged, closed_up, union
-from digitize.strokes.joining.lone import lone_pieces
 from digitize.strokes.pieces import Piece, piece_on, track_of
 from digitize.strokes.runs import run_extents
 from digitize.strokes.table import noted_around
@@ -101,9 +100,9 @@ def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:
     board = board_of(bench, pieces)
     board.free[:] = [p.dash == "solid" and not p.closed for p in pieces]
     order = sorted(np.flatnonzero(board.free).tolist(), key=lambda k: (-pieces[k].length, pieces[k].start))
-    lone, found = lone_pieces(board, pieces, bench.px(LONGEST_GAP_MM)), []
+    found = []
     for k in order:
-        if not board.free[k] or (lone[k] and pieces[k].track.kind == kind):
+        if not board.free[k]:
             continue
         for stroke, members in _strokes_from(bench, board, pieces, k, kind):
             board.free[members] = False

@@ -11,7 +11,6 @@ import numpy as np
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.board import Bench, Board, board_of, candidates
 from digitize.strokes.joining.inked import STEP_PX, inked_along, inked_beside
-from digitize.strokes.joining.lone import lone_pieces
 from digitize.strokes.pieces import NONE, Piece, Span, piece_on, track_of, unwrap
 from digitize.strokes.runs import Run
 from digitize.strokes.tracks import Track
@@ -128,12 +127,12 @@ def join_pieces(bench: Bench, pieces: list[Piece]) -> list[Piece]:
     """
     board = board_of(bench, pieces)
     order = sorted(range(len(pieces)), key=lambda k: (-pieces[k].length, pieces[k].start))
-    lone, joined = lone_pieces(board, pieces, bench.px(WIDEST_INKED_GAP_MM)), []
+    joined = []
     for k in order:
         if not board.free[k]:
             continue
         board.free[k] = False
-        joined.append(closed_up(bench, pieces[k] if lone[k] else _grown(bench, board, pieces, pieces[k])))
+        joined.append(closed_up(bench, _grown(bench, board, pieces, pieces[k])))
     return joined
 
 
