@@ -157,35 +157,29 @@ def _thin_on(flat: ByteImage, columns: int, table: ByteImage, seen: LongArray, f
 
 
 @compiled
-def _rim(flat: ByteImage, columns: int) -> list[int]:
-    """Places of ink beside paper in a padded flat picture; what ink surrounds is looked at once its neighbours are gone
-
-    Paper is passed over by words.
-    """
+def _places(flat: ByteImage) -> list[int]:
+    """Places of the ink in a flat picture, in reading order; paper is passed over by words."""
     found = [0][:0]
-    whole = len(flat) // WORD * WORD
-    words = flat[:whole].view(np.uint64)
-    for n in range(len(words) + 1):
-        if n < len(words) and words[n] == 0:
-            continue
-        for at in range(n * WORD, min((n + 1) * WORD, len(flat))):
-            if flat[at] and around(flat, at, columns) != ALL_AROUND:
-                found.append(at)
-    return found
-
-
-@compiled
-def _inked(flat: ByteImage, columns: int) -> tuple[IntArray, IntArray]:
-    """Rows and columns of the ink in a padded flat picture, in reading order; paper is passed over by words."""
-    found = [0][:0]
-    whole = len(flat) // WORD * WORD
-    words = flat[:whole].view(np.uint64)
+    words = flat[: len(flat) // WORD * WORD].view(np.uint64)
     for n in range(len(words) + 1):
         if n < len(words) and words[n] == 0:
             continue
         for at in range(n * WORD, min((n + 1) * WORD, len(flat))):
             if flat[at]:
                 found.append(at)
+    return found
+
+
+@compiled
+def _rim(flat: ByteImage, columns: int) -> list[int]:
+    """Places of ink beside paper in a padded flat picture: what ink surrounds is looked at once its neighbours go."""
+    return [at for at in _places(flat) if around(flat, at, columns) != ALL_AROUND]
+
+
+@compiled
+def _inked(flat: ByteImage, columns: int) -> tuple[IntArray, IntArray]:
+    """Rows and columns of the ink in a padded flat picture, in reading order."""
+    found = _places(flat)
     ys, xs = np.empty(len(found), np.int32), np.empty(len(found), np.int32)
     row, begins = 0, 0
     for n in range(len(found)):
