@@ -4,7 +4,8 @@ What it is cannot be told from its ends; between them runs a straight edge, whic
 """
 
 from collections.abc import Sequence
-from itertools import combinations
+
+from scipy.spatial import KDTree
 
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.levels import axis_of
@@ -28,15 +29,24 @@ def lost_bevels(straights: Sequence[Straight], curves: Sequence[Round | Bent], p
     pen : Pen
     """
     seen = drawn([*straights, *curves], (), pen)
-    near = [(one, other) for one, other in combinations(seen.ends, 2) if one in seen.loose or other in seen.loose]
+    loose = {id(each) for each in seen.loose}
     pairs = [
         pair
-        for pair in near
-        if (legs := _legs(*pair, pen)) is not None
-        and (min(legs) > HALF * GAP_MM * pen.paper_mm or all(each in seen.loose for each in pair))
+        for pair in _near(seen.ends, 2 * BEVEL_MM * pen.paper_mm)
+        if (open_ := sum(id(each) in loose for each in pair))
+        and (legs := _legs(*pair, pen)) is not None
+        and (min(legs) > HALF * GAP_MM * pen.paper_mm or open_ == len(pair))
     ]
     ends = [id(end) for pair in pairs for end in pair]
     return [Straight(one.at, other.at) for one, other in pairs if ends.count(id(one)) == ends.count(id(other)) == 1]
+
+
+def _near(ends: Sequence[End], reach: float) -> list[tuple[End, End]]:
+    """Pairs of ends no further apart than a reach."""
+    if not ends:
+        return []
+    pairs = KDTree([each.at for each in ends]).query_pairs(reach)
+    return [(ends[one], ends[other]) for one, other in sorted(pairs)]
 
 
 def _legs(one: End, other: End, pen: Pen) -> tuple[float, float] | None:

@@ -31,6 +31,7 @@ from digitize.strokes.primitives import Point
 FEWEST_HATCHES = 2  # hatch lines in a face, for it to be cut: one may have been taken for something else
 MIXED_MM = 0.3  # of paper: strokes of one level further apart than most pens err may be two
 SMALLEST_MM = 1.0  # of paper: a closed shape no wider is a dot or a crumb of lettering
+_DIGITS = 6  # of a mm: what crosses or falls together to within that does in any file
 
 
 @dataclass(frozen=True)
@@ -189,14 +190,21 @@ def ring_circle(plane: Plane, ring: Ring) -> Circular:
 
 
 def ring_polygon(plane: Plane, ring: Ring) -> Polygon:
-    """A ring as a polygon with its arcs sampled, to ask what lies in it and whether it crosses itself."""
+    """A ring as a polygon with its arcs sampled, to ask what lies in it and whether it crosses itself.
+
+    Its corners are rounded, so that two which a solution has at one place, but for its own rounding, make no crossing.
+    """
     if ring.circle:
-        return Polygon(piece_points(plane, ring.steps[0].piece))
+        return _rounded(piece_points(plane, ring.steps[0].piece))
     points: list[Point] = []
     for step in ring.steps:
         chain = piece_points(plane, step.piece)
         points += chain[:-1] if step.forward else chain[:0:-1]
-    return Polygon(points)
+    return _rounded(points)
+
+
+def _rounded(points: Sequence[Point]) -> Polygon:
+    return Polygon(np.round(points, _DIGITS))
 
 
 def has_bent(plane: Plane, ring: Ring) -> bool:

@@ -156,7 +156,14 @@ def _moved(plane: Plane, index: int, nodes: Sequence[Point], rounds: dict[int, C
         return replace(stroke, curve=rounds[index])
     if isinstance(stroke, Straight):
         return stroke
+    first, last = carriers(plane, index)
+    return stroke.carried((plane.nodes[first].at, plane.nodes[last].at), (nodes[first], nodes[last]))
+
+
+def carriers(plane: Plane, index: int) -> tuple[int, int]:
+    """The outermost nodes of a stroke that is bent, which carry it along."""
+    stroke = plane.strokes[index]
+    assert not isinstance(stroke, Round)
     mine = [number for number, node in enumerate(plane.nodes) if index in node.strokes]
     mine.sort(key=lambda number: stroke.along(plane.nodes[number].at))
-    first, last = mine[0], mine[-1]
-    return stroke.carried((plane.nodes[first].at, plane.nodes[last].at), (nodes[first], nodes[last]))
+    return mine[0], mine[-1]

@@ -72,7 +72,8 @@ class Straight:
     @property
     def direction(self) -> Point:
         """Unit vector from start to end."""
-        return (self.end[0] - self.start[0]) / self.length, (self.end[1] - self.start[1]) / self.length
+        length = self.length
+        return (self.end[0] - self.start[0]) / length, (self.end[1] - self.start[1]) / length
 
     def along(self, point: Point) -> float:
         """Distance of a point from the start, along the stroke."""

@@ -9,8 +9,9 @@ told
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -25,7 +26,6 @@ from digitize.redraw.solving.unknowns import Unknowns
 TRACE_MM = 0.02  # of paper: standard error of a traced line, whatever the pen (a twelfth of a pixel at 100 to the cm)
 CORNER_MM = 0.1  # of paper: the same of a slanted edge's corner, which its pen blunts (61 drawn chamfers: rms .11)
 TOLD = 1e-6  # part of a length's gradient, relative, that must be new for the length to be named
-_STEP_MM = 1e-4  # of part, for derivatives of an area, which is all but linear over a pen's error
 
 
 @dataclass(frozen=True)
@@ -50,10 +50,15 @@ class Play:
         The solution takes of all moves the least from the drawing, c = pinv(W^1/2 F) W^1/2 n for errors n of the drawn
         places, so that the quantity errs by h . n with h = W^1/2 pinv(W^1/2 F)^T g; the scale's error is common to all.
         """
-        root = np.sqrt(self.weights)
-        sensitivity = root * (np.linalg.pinv(root[:, None] * self.free, TOLD).T @ gradient)
+        sensitivity = self._shares @ gradient
         common = float(sensitivity @ self.values) * self.scale_error
         return math.hypot(float(np.linalg.norm(self.errors_mm * sensitivity)), common)
+
+    @cached_property
+    def _shares(self) -> FloatArray:
+        """W^1/2 pinv(W^1/2 F)^T."""
+        root = np.sqrt(self.weights)[:, None]
+        return np.asarray(root * np.linalg.pinv(root * self.free, TOLD).T)
 
 
 def play_of(
@@ -76,25 +81,6 @@ def _slants(rings: Sequence[Ring], plane: Plane) -> list[Piece]:
     return sorted(slanted, key=lambda each: (each.stroke, each.first, each.last))
 
 
-def area_std_mm2(area: Callable[[FloatArray], float], moving: FloatArray, play: Play) -> float:
-    """Standard error of an area for what is scaled of it, in square mm of part.
-
-    Parameters
-    ----------
-    area : callable
-        Of the values of all unknowns.
-    moving : ndarray, float64, shape (M, K)
-        The free directions at the unknowns that the area hangs on.
-    play : Play
-    """
-    _, sizes, ways = np.linalg.svd(moving, full_matrices=False)
-    here, gradient = area(play.values), np.zeros(play.free.shape[1])
-    for way in ways[sizes > TOLD]:
-        slope = (area(play.values + _STEP_MM * (play.free @ way)) - here) / _STEP_MM
-        gradient += slope * way
-    return play.std(gradient)
-
-
 def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play: Play) -> Iterator[ScaledLength]:
     """The lengths that are scaled from the print: as many as leave nothing else of the outlines open, where edges and
     circles make them; a bent edge may leave more.
@@ -107,13 +93,15 @@ def scaled_lengths(rings: Sequence[Ring], plane: Plane, unknowns: Unknowns, play
     unknowns : Unknowns
     play : Play
     """
-    known = np.zeros((0, play.free.shape[1]))
+    basis, count = np.empty((play.free.shape[1],) * 2), 0
     for terms, length in _candidates(rings, plane, unknowns, play.values):
         gradient = sum(factor * play.free[unknown] for unknown, factor in terms.items())
+        known = basis[:count]
         left = gradient - known.T @ (known @ gradient)
         size = float(np.linalg.norm(left))
-        if size > TOLD * sum(map(abs, terms.values())):
-            known = np.vstack([known, left / size])
+        if size > TOLD * sum(map(abs, terms.values())) and count < len(basis):
+            basis[count] = left / size
+            count += 1
             yield ScaledLength(*length, play.std(np.asarray(gradient)))
 
 

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from calibrate.sheet import FloatArray
 from digitize.dimensions.reasons import quoted
@@ -16,11 +15,12 @@ from digitize.redraw.planes.pieces import without_turned
 from digitize.redraw.planes.plane import Plane
 from digitize.redraw.planes.plane_strokes import Straight
 from digitize.redraw.solving import solve
+from digitize.redraw.solving.area_change import area_gradient
 from digitize.redraw.solving.draft import Draft, all_left_out
 from digitize.redraw.solving.figures import Demand, Figure
 from digitize.redraw.solving.hole_rows import placed_rows
 from digitize.redraw.solving.profile import Profile
-from digitize.redraw.solving.scaled_lengths import Play, area_std_mm2, play_of, scaled_lengths
+from digitize.redraw.solving.scaled_lengths import Play, play_of, scaled_lengths
 from digitize.redraw.solving.solve import Relation, Solution
 from digitize.redraw.solving.unknowns import Unknowns
 from digitize.strokes.primitives import Point
@@ -28,7 +28,6 @@ from digitize.strokes.primitives import Point
 SHIFT_MM = 3.0  # of paper: an outline that the figures would move further has been tied to the wrong edges
 ROUNDED = 2e-3  # relative: what written sizes that mean the same differ by, one in fractions and one in decimals
 STRAYS = 2.0  # standard errors of a scaled length within which a figure that is not agreed does not speak against it
-_DIGITS = 6  # of a mm: what crosses or falls together to within that does in any file
 RIGID = 1e-6  # a free direction that bends an outline by less, relative, only carries it along
 
 
@@ -101,8 +100,7 @@ def _sound(shape: Profile, moved: Plane, most: float) -> bool:
     within another still within it."""
     for ring in (*shape.rings, *shape.cuts):
         before, after = outline.ring_polygon(shape.plane, ring), outline.ring_polygon(moved, ring)
-        rounded = shapely.transform(after, lambda points: points.round(_DIGITS))
-        if not rounded.is_valid or after.hausdorff_distance(before) > most:
+        if not after.is_valid or after.hausdorff_distance(before) > most:
             return False
         if ring.within is not None and ring in shape.rings:
             around = outline.ring_polygon(moved, shape.rings[ring.within])
@@ -180,7 +178,7 @@ def _told_how_far(shape: Profile, begun: Draft, play: Play) -> Profile:
         moving = _bent([ring], unknowns, play.free)
         if np.abs(moving).max(initial=0.0) < RIGID:
             return 0.0
-        return area_std_mm2(lambda values: outline.ring_area(_moved(shape.plane, unknowns, values), ring), moving, play)
+        return play.std(np.asarray(area_gradient(shape.plane, ring, unknowns) @ play.free))
 
     named = tuple(scaled_lengths(outlines, shape.plane, unknowns, play))
     return replace(shape, area_std_mm2=tuple(map(off, outlines)), scaled=named)

@@ -33,7 +33,8 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     paper_mm = view.frame.paper_mm
     roles = (Role.VISIBLE, Role.EXTENSION, Role.HATCH, Role.CENTRE)
     straights, extensions, hatches, centres = (_of_role(view, role) for role in roles)
-    straights += edges_under(extensions, hatches, straights, centres, paper_mm)
+    gone_on = [*extensions, *_of_role(view, Role.CUTTING)]  # a heavy edge and the dashes beyond it look like one
+    straights += edges_under(gone_on, hatches, straights, centres, paper_mm)
     rounds = []
     for index, arc in view.arcs:
         if arc.role is not Role.VISIBLE:

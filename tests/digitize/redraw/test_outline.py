@@ -6,11 +6,12 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import Polygon
 
 from digitize.redraw.planes.curve import Circular
-from digitize.redraw.planes.faces import faces
+from digitize.redraw.planes.faces import Step, faces
 from digitize.redraw.planes.meetings import Node
-from digitize.redraw.planes.outline import bulged, cut_faces, ring_area, rings
+from digitize.redraw.planes.outline import Ring, bulged, cut_faces, ring_area, ring_polygon, rings
 from digitize.redraw.planes.pieces import distinct
 from digitize.redraw.planes.plane import Piece, Plane, build
 from digitize.redraw.planes.plane_strokes import Pen, Round, Straight
@@ -225,3 +226,16 @@ def test_between_a_side_and_its_double_lies_no_face() -> None:
     assert 2 in [len(face) for face in faces(twice)]
     (cut,) = cut_faces(twice, [(10.0, 10.0), (20.0, 10.0), (30.0, 10.0), (40.0, 20.0)], 1.0)
     assert ring_area(twice, cut) == pytest.approx(1463.5)
+
+
+def test_corners_that_a_solution_lays_in_one_place_make_no_crossing() -> None:
+    """The last corner has come to lie beside the first, 2e-13 beyond the edge that goes out from there."""
+    corners = [(446.0, 529.0), (436.0, 529.0), (436.0, 504.0), (442.0, 504.0), (446.0 - 1e-12, 529.0 + 2e-13)]
+    edges = tuple(Straight(one, other) for one, other in zip(corners, [*corners[1:], corners[0]], strict=True))
+    pieces = tuple(Piece(n, n, (n + 1) % len(corners)) for n in range(len(corners)))
+    nodes = tuple(Node(at, frozenset({n, (n - 1) % len(corners)})) for n, at in enumerate(corners))
+    drawn = Plane(edges, (), nodes, pieces)
+    assert not Polygon(corners).is_valid
+    shape = ring_polygon(drawn, Ring(tuple(Step(piece, True) for piece in pieces)))
+    assert shape.is_valid
+    assert shape.area == pytest.approx((10 + 6) / 2 * 25)

@@ -10,20 +10,22 @@ from tests.digitize.redraw.hand_drawn import Print
 from tests.digitize.redraw.test_part import written
 
 
-def section(hatched: bool) -> Print:
+def section(hatched: bool, role: Role = Role.EXTENSION) -> Print:
     """A cut block of 100 by 60 whose lower and right edges run on as extension lines from their corner."""
     print_ = Print()
     print_.path((60.0, 50.0), (50.0, 50.0), (50.0, 110.0), (150.0, 110.0), (150.0, 100.0))
-    print_.line((60.0, 50.0), (190.0, 50.0), Role.EXTENSION)
-    print_.line((150.0, 100.0), (150.0, 20.0), Role.EXTENSION)
+    print_.line((60.0, 50.0), (190.0, 50.0), role)
+    print_.line((150.0, 100.0), (150.0, 20.0), role)
     for reach in (10.0, 20.0, 30.0, 40.0) if hatched else ():
         print_.line((150.0 - reach, 50.0), (150.0, 50.0 + reach), Role.HATCH)
     return print_
 
 
-def test_section_lines_tell_the_edge_under_an_extension_line(tmp_path: Path) -> None:
-    """Both edges end in their common corner, not where the extension lines do."""
-    _drawing, report = written(section(hatched=True), tmp_path)
+@pytest.mark.parametrize("role", [Role.EXTENSION, Role.CUTTING])
+def test_section_lines_tell_the_edge_under_an_extension_line(role: Role, tmp_path: Path) -> None:
+    """Both edges end in their common corner, not where the extension lines do; an edge with the dashes of a faded
+    extension line beyond it may have been taken for a cutting plane."""
+    _drawing, report = written(section(True, role), tmp_path)
     (outer,) = [each for each in report.outlines if each.kind is OutlineKind.OUTER]
     assert outer.area_mm2 == pytest.approx(6000.0, rel=1e-3)
     assert report.open_ends == ()
