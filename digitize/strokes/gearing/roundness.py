@@ -32,8 +32,13 @@ DRAWN_SHARE = 0.5
 the tangents at its ends, as round a slot, looks squeezed."""
 LARGEST_SQUEEZE = 0.05
 """A scanner off its rate stretches an axis by some 3 %, on top of what the paper did; more is no circle."""
-SAME_CIRCLE = (0.06, 0.1)
-"""Arcs of one circle agree in centre and radius to this part of the radius: usual, and on a sheet much stretched."""
+SAME_CIRCLE = (0.01, 0.06, 0.1)
+"""Arcs of one circle agree in centre and radius to this part of the radius, tried one after the other: on a sheet
+hardly stretched, where a gear's outside and pitch circles are not to be taken for one; on a usual sheet; and on one
+much stretched, whose arcs curve each in its own way."""
+OUT_OF_ROUND_PX = 0.05
+"""So far a circle may be from round by its compass, by bleeding ink and by the scanner's grain, however many points of
+it agree: standard error, each circle for itself (common practice, no source)."""
 LEAST_SQUEEZE = 0.0004
 SIGMAS = 3.0
 GAUSS_STEPS = 6
@@ -68,8 +73,9 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
     arcs = [p for p in pieces if p.track.kind == ARC and p.track.radius >= ground.px(LEAST_RADIUS_MM)]
     found: list[tuple[float, float]] = []
     for share in SAME_CIRCLE:
-        groups = _same_circle(ground, arcs, share)
-        found = found or [fit for group in groups if (fit := _ellipse_of(trail, group, turn_deg)) is not None]
+        fits = [(group, _ellipse_of(trail, group, turn_deg)) for group in _same_circle(ground, arcs, share)]
+        found += [fit for _, fit in fits if fit is not None]
+        arcs = [piece for group, fit in fits if fit is None for piece in group]
     if not found:
         return Squeeze()
     value, std = np.array(found).T
@@ -132,7 +138,7 @@ def _ellipse_of(trail: Trail, group: list[Piece], turn_deg: float) -> tuple[floa
     # neighbouring centres share their noise, about one pen width
     share = max(float(np.median(trail.width[picks])), 1.0)
     covariance = np.linalg.pinv(rows.T @ rows) * max(rms, 0.03) ** 2 * share
-    return e, float(np.sqrt(covariance[3, 3]))
+    return e, float(np.hypot(np.sqrt(covariance[3, 3]), 2 * OUT_OF_ROUND_PX / radius))
 
 
 def turned(x: FloatArray, y: FloatArray, turn_deg: float) -> tuple[FloatArray, FloatArray]:

@@ -29,7 +29,9 @@ class Ground:
 def test_circles_that_contradict_each_other_tell_nothing(
     circles: list[tuple[float, float]], told: Squeeze, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(roundness, "_same_circle", lambda *_: [[k] for k in range(len(circles))])
+    first = roundness.SAME_CIRCLE[0]
+    groups = [[k] for k in range(len(circles))]
+    monkeypatch.setattr(roundness, "_same_circle", lambda _, __, share: groups if share == first else [])
     monkeypatch.setattr(roundness, "_ellipse_of", lambda trail, group, turn_deg: circles[group[0]])
     found = measure_squeeze(Ground(), None, [], 0.0)  # type: ignore[arg-type]
     assert (found.value, found.circles) == (pytest.approx(told.value, abs=1e-6), told.circles)
@@ -65,3 +67,40 @@ def test_the_round_end_of_a_slot_tells_no_squeeze(sweep_deg: float, tangent_px: 
     found = measure_squeeze(Ground(), trail, [piece], 0.0)  # type: ignore[arg-type]
     assert (found.circles > 0) is told
     assert not found.is_real
+
+
+def joined(*circles: tuple[float, float, float]) -> tuple[OneTrail, list[Piece]]:
+    """Six arcs of each of some circles about one centre: radius, squeeze, share of the turn that the arcs cover."""
+    x: list[float] = []
+    y: list[float] = []
+    pieces = []
+    for radius, squeeze, share in circles:
+        for k in range(6):
+            turn = 2 * np.pi / 6 * (k + share * np.linspace(0, 1, round(share * np.pi / 3 * radius)))
+            start = len(x)
+            x += list(radius * (1 - squeeze / 2) * np.cos(turn))
+            y += list(radius * (1 + squeeze / 2) * np.sin(turn))
+            track = SimpleNamespace(kind=ARC, x=0.0, y=0.0, radius=radius)
+            length = share * np.pi / 3 * radius
+            pieces.append(SimpleNamespace(track=track, spans=[(start, len(x))], length=length, start=start))
+    return OneTrail(x, y), pieces  # type: ignore[return-value]
+
+
+def test_the_outside_and_pitch_circle_of_a_gear_in_pieces_are_two_circles() -> None:
+    trail, pieces = joined((592.5, 0.0, 0.9), (562.5, 0.0, 0.9), (131.0, 0.0015, 0.9))
+    found = measure_squeeze(Ground(), trail, pieces, 0.0)  # type: ignore[arg-type]
+    assert found.circles == 3
+    assert abs(found.value) < 2e-4
+    assert not found.is_real
+
+
+def test_one_small_circle_a_little_out_of_round_squeezes_no_sheet() -> None:
+    trail, pieces = joined((131.0, 0.0015, 0.9))
+    assert not measure_squeeze(Ground(), trail, pieces, 0.0).is_real  # type: ignore[arg-type]
+
+
+def test_large_circles_squeezed_alike_tell_of_shrunken_paper() -> None:
+    trail, pieces = joined((592.5, 0.004, 0.9), (562.5, 0.004, 0.9))
+    found = measure_squeeze(Ground(), trail, pieces, 0.0)  # type: ignore[arg-type]
+    assert found.value == pytest.approx(0.004, abs=1e-4)
+    assert found.is_real
