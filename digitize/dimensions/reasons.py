@@ -16,6 +16,7 @@ class Reason(StrEnum):
     GIVEN_OTHERWISE = "view {view} gives {text} for the same size: one of the two is wrong"
     OTHER_VIEW = "view {view} shows the same size: {measured} +- {std} {unit} there"
     GEAR_RELATION = "fits the gear relation {relation}"
+    NO_STANDARD_TEETH = "is drawn as it is written: the teeth are no standard ones, or their pitch or number is wrong"
     GEAR_RELATION_BROKEN = "does not fit the gear relation {relation}: out by {gap}"
     KEY_TABLE = "is the keyseat that {standard} gives for the agreed {diameter} of {size}"
     THREAD_TABLE = "diameter and pitch go together in the {series} thread table"

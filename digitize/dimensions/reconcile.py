@@ -63,8 +63,10 @@ from digitize.dimensions.units import SheetUnit, sheet_unit
 from digitize.dimensions.witnesses.amended import marked_amended
 from digitize.dimensions.witnesses.governed import allowances, under_notes
 from digitize.dimensions.witnesses.other_views import seen_elsewhere
+from digitize.dimensions.witnesses.relations import SPUR
 from digitize.dimensions.witnesses.run_on import marked_run_on
 from digitize.dimensions.witnesses.weighing import Bench
+from digitize.gears.words import other_kind, words_on
 from digitize.lettering.meaning.withdrawn import withdrawn_warnings
 from digitize.lettering.text import Text, Unit
 from digitize.strokes.primitives import Strokes
@@ -227,7 +229,7 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
     ]
     bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, unplaced)
     judged = settle_confirmed(judge_all(tied.entries, bench), tied.said)
-    judged = settle_gear_data(judged, unit, sure, strokes)
+    judged = settle_gear_data(judged, unit, sure, strokes, other_kind(words_on(tied.texts)) or SPUR)
     if sure:
         judged = settle_standard_sizes(judged, unit)
     return settle_confirmed(held_back(of_one_reading(of_broken_views(judged, strokes, mm_per_px))), tied.said)

@@ -73,6 +73,7 @@ class Dimension:
 
     ``place`` says which value of which piece of lettering it is; ``confirmed_by`` and ``confirmed_on`` (ISO date) name
     the person who vouches for it; ``contradicted`` is True where the rest of the sheet disputes what he confirmed.
+    ``item`` says which of several gears a row of their common table is of, by its column; None elsewhere.
     """
 
     id: str
@@ -100,6 +101,7 @@ class Dimension:
     confirmed_by: str | None = None
     confirmed_on: str | None = None
     contradicted: bool = False
+    item: int | None = None
 
     @property
     def residual(self) -> float | None:

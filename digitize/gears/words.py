@@ -2,12 +2,17 @@
 
 import re
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from digitize.gears.systems import ToothSystem
+from digitize.lettering.text import Text
+
+LEAST_WORD_PROBABILITY = 0.5
+"""Words less surely read than this say nothing of a gear."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,12 @@ def system_words() -> tuple[SystemWord, ...]:
         )
         for row in _table()["system_word"]
     )
+
+
+def words_on(texts: Sequence[Text]) -> tuple[str, ...]:
+    """The rows of a sheet with words in them, read well enough."""
+    best = (text.readings[0] for text in texts if text.readings)
+    return tuple(r.text for r in best if r.probability >= LEAST_WORD_PROBABILITY and re.search(r"[A-Za-z]{3}", r.text))
 
 
 def words_found(lettering: tuple[str, ...]) -> tuple[SystemWord, ...]:

@@ -1,4 +1,4 @@
-"""Tables: a label in one cell and its value in the next are read as one row."""
+"""Tables: a label in one cell and its value in the next are read as one row; further columns are values of it too."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -26,7 +26,8 @@ def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
     Returns
     -------
     tuple of Text
-        Rows whose joined string names its value become one text in the value's place; all others are untouched.
+        Rows whose joined string names its value become one text in the value's place, each value of a row that has
+        several under one label; all others are untouched.
     """
     rows: dict[tuple[str, int], list[int]] = defaultdict(list)
     for i, text in enumerate(texts):
@@ -35,10 +36,12 @@ def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
     result: list[Text | None] = list(texts)
     for cells in rows.values():
         cells.sort(key=lambda i: texts[i].block.column or 0)
-        for label, value in pairwise(cells):
-            joined = _joined(texts[label], texts[value], parse)
-            if joined is not None and result[label] is not None:
-                result[label], result[value] = None, joined
+        last_label: int | None = None
+        for before, value in pairwise(cells):
+            label = before if result[before] is texts[before] else last_label
+            joined = None if label is None else _joined(texts[label], texts[value], parse)
+            if label is not None and joined is not None:
+                result[label], result[value], last_label = None, joined, label
     return tuple(text for text in result if text is not None)
 
 

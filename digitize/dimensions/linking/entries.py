@@ -50,6 +50,8 @@ class Entry:
         nothing says so.
     cut_before : bool
         Its reading is doubted for nothing but a figure that may stand right before it.
+    item : int or None
+        Which of several gears it is of, by its column of their common table; None where a table lists one.
     """
 
     text: int
@@ -66,6 +68,7 @@ class Entry:
     link_cost: float = 0.0
     part_for: Reason | None = None
     cut_before: bool = False
+    item: int | None = None
 
     @property
     def certain_line(self) -> bool:

@@ -12,6 +12,7 @@ from digitize.dimensions.linking.candidates import Candidate
 from digitize.dimensions.linking.directions import across, along, bearing_deg, fold_deg
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles
+from digitize.dimensions.linking.gear_columns import by_column, drawn_item
 from digitize.dimensions.linking.leaders import Leader
 from digitize.dimensions.linking.led_edges import measure_led
 from digitize.dimensions.linking.link import Figure, Link, Slot, find_slots, link, measure
@@ -63,7 +64,12 @@ def attach(
     links = {found.text: found for found in link(figures, slots, mm_per_px)}
     attached = (_attach_one(entry, links.get(entry.text), texts, strokes, mm_per_px) for entry in entries)
     circles = gear_circles(strokes)
-    return tuple(_on_gear(entry, circles, texts[entry.text].block.centre) for entry in attached), slots
+    placed = by_column(tuple(attached), texts)
+    drawn = drawn_item(placed, strokes, circles)
+    return tuple(
+        _on_gear(entry, circles, texts[entry.text].block.centre) if entry.item in (None, drawn) else entry
+        for entry in placed
+    ), slots
 
 
 def _kind(group: Sequence[Entry]) -> Kind | None:

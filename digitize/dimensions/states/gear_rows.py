@@ -1,25 +1,30 @@
 """Gear data that their own formulas vouch for: rows of a data block, and the figure of the drawn outside circle."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from digitize.dimensions.linking.entries import Entry, in_mm, is_length
+from digitize.dimensions.linking.entries import MM_PER_INCH, Entry, in_mm, is_length
 from digitize.dimensions.linking.gear_circles import GearCircle, gear_circles, is_as_broad, outside_elsewhere
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.judged import Judged
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.grounds import LEAST_SINGLE
-from digitize.dimensions.witnesses.relations import Check, Datum, check_relations
+from digitize.dimensions.witnesses.relations import SPUR, Check, Datum, check_relations
 from digitize.lettering.text import Kind, TypedValue, Unit
 from digitize.strokes.primitives import Strokes
 
 OUTSIDE = "outside_diameter"
 RELATION_CONFIDENCE = 0.99
 """A row that a formula vouches for is believed so far: its own reading may still share the fault of another's."""
+BEYOND_MEASURE = 5.0
+"""An outside diameter that is agreed by what it measures, and as many standard errors of that off its formula, is no
+slip of a figure: the teeth are no standard ones, or their pitch or number is wrong."""
 UNITLESS = (Unit.NONE, Unit.COUNT, Unit.DEGREE)
 
 
-def settle_gear_data(judged: Sequence[Judged], unit: Unit, unit_sure: bool, strokes: Strokes) -> tuple[Judged, ...]:
+def settle_gear_data(
+    judged: Sequence[Judged], unit: Unit, unit_sure: bool, strokes: Strokes, kind: str = SPUR
+) -> tuple[Judged, ...]:
     """Let gear relations witness the data that they tie together.
 
     Parameters
@@ -32,18 +37,29 @@ def settle_gear_data(judged: Sequence[Judged], unit: Unit, unit_sure: bool, stro
     strokes : Strokes
         Where no row states the outside diameter, the figure that measures the drawn outside circle stands for it, in
         this view or another. A formula that this figure fails contradicts nothing: pinions may be enlarged.
+    kind : str
+        Of the gear: "spur", or one of ``words.toml``.
 
     Returns
     -------
     tuple of Judged
     """
-    where = gear_data(judged)
-    circle = None if OUTSIDE in where else gear_circles(strokes).get(OUTSIDE)
+    gears = sorted({item.entry.item for item in judged if item.entry.item is not None})
+    for gear in gears:
+        judged = _settle_gear(judged, gear_data(judged, gear), unit, unit_sure, kind, None)
+    where = {} if gears else gear_data(judged)
+    circle = None if gears or OUTSIDE in where else gear_circles(strokes).get(OUTSIDE)
     drawn = None if circle is None else _figure_of(circle, judged, strokes)
-    if drawn is not None:
-        where[OUTSIDE] = drawn
+    return _settle_gear(judged, where, unit, unit_sure, kind, drawn)
+
+
+def _settle_gear(
+    judged: Sequence[Judged], rows: Mapping[str, int], unit: Unit, unit_sure: bool, kind: str, drawn: int | None
+) -> tuple[Judged, ...]:
+    """The same for the rows of one gear; ``drawn`` is the figure of its outside circle where that stands for a row."""
+    where = {**rows} if drawn is None else {**rows, OUTSIDE: drawn}
     data = {name: _datum(judged[i], unit) for name, i in where.items()}
-    checks = check_relations({name: datum for name, datum in data.items() if datum is not None})
+    checks = check_relations({name: datum for name, datum in data.items() if datum is not None}, kind)
     result = list(judged)
     for name, i in where.items():
         own = [check for check in checks if name in check.relation.names]
@@ -51,15 +67,15 @@ def settle_gear_data(judged: Sequence[Judged], unit: Unit, unit_sure: bool, stro
             c for c in own if c.closes or (unit_sure and not (drawn is not None and OUTSIDE in c.relation.names))
         ]
         if telling:
-            result[i] = _settle(judged[i], name, telling)
+            result[i] = _settle(judged[i], name, telling, unit)
     return tuple(result)
 
 
-def gear_data(judged: Sequence[Judged]) -> dict[str, int]:
-    """Index of the one entry that states each gear datum; a datum stated twice differently is left out."""
+def gear_data(judged: Sequence[Judged], gear: int | None = None) -> dict[str, int]:
+    """Index of the one entry that states each datum of a gear; a datum stated twice differently is left out."""
     found: dict[str, list[int]] = {}
     for i, item in enumerate(judged):
-        if item.chosen is None or item.state is State.UNREAD:
+        if item.chosen is None or item.state is State.UNREAD or item.entry.item != gear:
             continue
         if item.chosen.value.kind is Kind.GEAR_DATA and item.chosen.value.name:
             found.setdefault(item.chosen.value.name, []).append(i)
@@ -112,7 +128,7 @@ def _number(value: TypedValue, unit: Unit) -> float | None:
     return None if length_mm is None else float(length_mm)
 
 
-def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
+def _settle(item: Judged, name: str, checks: Sequence[Check], unit: Unit) -> Judged:
     closing = [check for check in checks if check.closes]
     broken = [check for check in checks if not check.closes]
     words = [Reason.GEAR_RELATION.say(relation=check.relation.words) for check in closing]
@@ -120,7 +136,10 @@ def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
         Reason.GEAR_RELATION_BROKEN.say(relation=check.relation.words, gap=f"{abs(check.gap):.4g} mm")
         for check in broken
     ]
-    if broken:
+    if broken and name == OUTSIDE and _is_no_slip(item, broken, unit):
+        state = item.state
+        words.append(Reason.NO_STANDARD_TEETH.say())
+    elif broken:
         state = State.UNPROVEN if closing else State.DISPUTED
     else:
         tight = any(name in check.tight for check in closing) and item.entry.reading >= LEAST_SINGLE
@@ -129,3 +148,11 @@ def _settle(item: Judged, name: str, checks: Sequence[Check]) -> Judged:
     alone = (Reason.NOT_MEASURED.say(), Reason.NO_SCALE.say())
     before = [reason for reason in item.reasons if state is not State.AGREED or reason not in alone]
     return replace(item, state=state, confidence=confidence, reasons=(*before, *words))
+
+
+def _is_no_slip(item: Judged, broken: Sequence[Check], unit: Unit) -> bool:
+    """Does the drawing show an outside diameter as it is written, surely not as the formula has it?"""
+    if item.state is not State.AGREED or item.measured_std is None:
+        return False
+    std_mm = item.measured_std * float(MM_PER_INCH if unit is Unit.INCH else 1)
+    return all(abs(check.gap) > BEYOND_MEASURE * std_mm for check in broken)

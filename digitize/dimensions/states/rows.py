@@ -88,6 +88,7 @@ def _row(
         confirmed_by=item.confirmed_by,
         confirmed_on=item.confirmed_on,
         contradicted=item.contradicted,
+        item=item.entry.item,
     )
 
 

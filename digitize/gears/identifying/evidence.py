@@ -90,6 +90,8 @@ class Evidence:
         Probability that the written number was read rightly; below ``SURE_TEETH`` other numbers are tried beside it.
     tooth_angle : Quantity or None
         From one tooth to the next, in degrees: of a few teeth that are drawn, or that are left of a broken gear.
+    inside_diameter : Quantity or None
+        Over the tips of an internal gear's teeth.
     pair : str or None
         A two-number pitch such as "8/10".
     form : str or None
@@ -106,6 +108,7 @@ class Evidence:
     teeth_reading: float = 1.0
     teeth_counted: int | None = None
     outside_diameter: Quantity | None = None
+    inside_diameter: Quantity | None = None
     root_diameter: Quantity | None = None
     pitch_diameter: Quantity | None = None
     whole_depth: Quantity | None = None

@@ -17,11 +17,13 @@ from digitize.gears.identifying.identify import identify
 from digitize.gears.options import NOTHING_TYPED, DeskInput, typed_words
 from digitize.gears.systems import two_number_pairs
 from digitize.gears.typed import with_persons_word
+from digitize.gears.words import words_on
 from digitize.lettering.text import Kind, Text, TypedValue
 from digitize.strokes.primitives import Strokes, ToothRing
 
 LENGTH_DATA = (
     "outside_diameter",
+    "inside_diameter",
     "root_diameter",
     "pitch_diameter",
     "whole_depth",
@@ -32,14 +34,12 @@ LENGTH_DATA = (
     "centre_distance",
 )
 NUMBER_DATA = ("diametral_pitch", "pressure_angle", "helix_angle")
-LEAST_WORD_PROBABILITY = 0.5
-"""Words less surely read than this say nothing of a gear."""
 MOST_OF_A_READING = 0.97
 """A figure that nothing but its reading vouches for is believed no more than this."""
 OF_ANOTHER = 0.25
 """A figure farther than this share from the size that two circles of the face give is of something else. Pens stay in
 a hundredth; what lies between may be a misprint, which is to be told as a contradiction."""
-TWO_NUMBERS = re.compile(r"\d{1,2}/\d{1,2}")
+TWO_NUMBERS = re.compile(r"(?<![\d/.-])(\d{1,2})[/-](\d{1,2})(?![\d/-])")
 YEAR = re.compile(r"\b(1[89]\d\d|20\d\d)\b")
 
 
@@ -69,8 +69,7 @@ def gear_of_sheet(
     evidence = _drawn(_written(rows, reconciled), strokes, reconciled)
     if few is not None:
         evidence = replace(evidence, tooth_angle=Quantity(few.angle_deg, Known.SCALED, std=few.std_deg))
-    words = tuple(t.readings[0].text for t in texts if t.readings and _speaks(t))
-    evidence = replace(evidence, words=words, year=_year(reconciled), unit=reconciled.unit.value)
+    evidence = replace(evidence, words=words_on(texts), year=_year(reconciled), unit=reconciled.unit.value)
     finding = identify(with_persons_word(evidence, typed))
     if typed != NOTHING_TYPED:
         said = f"By a person's word: {', '.join(typed_words(typed))}."
@@ -80,19 +79,16 @@ def gear_of_sheet(
     return finding if leaning is None else replace(finding, evidence=(*finding.evidence, leaning.sentence))
 
 
-def _speaks(text: Text) -> bool:
-    """A row with words in it, read well enough."""
-    reading = text.readings[0]
-    return reading.probability >= LEAST_WORD_PROBABILITY and re.search(r"[A-Za-z]{3}", reading.text) is not None
-
-
 def _year(reconciled: Reconciled) -> int | None:
     found = YEAR.search(reconciled.title_block.get("date", ""))
     return int(found.group()) if found else None
 
 
 def _written(rows: Sequence[Dimension], reconciled: Reconciled) -> Evidence:
-    """Data rows by name; one that stands twice with two values is left out."""
+    """Data rows of the drawn gear by name; one that stands twice with two values is left out."""
+    drawn = {row.item for row in rows if row.geometry is not None}
+    if any(row.item is not None for row in rows):
+        rows = [row for row in rows if row.item is None or row.item in drawn] or rows
     evidence = Evidence(spans=_spans(rows, reconciled))
     for name in sorted({row.name for row in rows if row.name and row.name != "span"}):
         named = [row for row in rows if row.name == name]
@@ -126,9 +122,9 @@ def _with(evidence: Evidence, name: str, row: Dimension, value: TypedValue, reco
     if name == "cutter_number" and value.nominal is not None:
         return replace(evidence, cutter_number=value.nominal)
     if name == "diametral_pitch" and value.style == "two_numbers":
-        written = TWO_NUMBERS.search(row.text)
-        known = written is not None and any(pair.pair == written[0] for pair in two_number_pairs())
-        return replace(evidence, pair=written[0]) if written is not None and known else evidence
+        written = {f"{match[1]}/{match[2]}" for match in TWO_NUMBERS.finditer(row.text)}
+        known = [pair.pair for pair in two_number_pairs() if pair.pair in written]
+        return replace(evidence, pair=known[0]) if len(known) == 1 else evidence
     if name == "mate_teeth" and value.nominal is not None and value.nominal.denominator == 1:
         return replace(evidence, mate_teeth=int(value.nominal))
     if name in LENGTH_DATA:

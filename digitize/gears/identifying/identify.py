@@ -23,6 +23,8 @@ MOST_NEAREST = 6
 """How many candidates are shown, and how many where none fits."""
 RIVAL_PROBABILITY = 0.002
 """A rival below this is not worth a measurement."""
+NUMBER_PROBABILITY = 0.8
+"""A number of teeth that nobody wrote is stated when so much of the posterior holds it."""
 SPUR_HELIX_DEG = 0.5
 """A helix angle up to this is a spur gear's."""
 
@@ -52,7 +54,7 @@ def identify(evidence: Evidence) -> GearFinding:
     asked = open_facts(evidence, weighed, leading) if state is State.UNPROVEN and weighed.none <= 0.5 else ()
     return GearFinding(
         kind="spur",
-        teeth=evidence.sure_teeth or leading.teeth,
+        teeth=evidence.sure_teeth or _sure_number(weighed, leading),
         state=state,
         candidates=tuple(_candidate(weighed, index, evidence, unit) for index in listed),
         evidence=argued(evidence, weighed, state, leading, names, unit),
@@ -61,6 +63,12 @@ def identify(evidence: Evidence) -> GearFinding:
         none_probability=weighed.none,
         asked=asked,
     )
+
+
+def _sure_number(weighed: Weighed, leading: Hypothesis) -> int | None:
+    """The leading number of teeth, where others are hardly believed."""
+    alike = tuple(h for h in weighed.hypotheses if h.teeth == leading.teeth)
+    return leading.teeth if probability(weighed, alike) >= NUMBER_PROBABILITY else None
 
 
 def _kind(evidence: Evidence) -> str | None:

@@ -89,14 +89,16 @@ def _helicals(teeth: int, pitch: Pitch) -> Iterator[tuple[str, float]]:
 def sizes_of_kind(kind: str, evidence: Evidence) -> tuple[str, ...]:
     """What the sizes of a gear of a known other kind say, as sentences."""
     size, teeth = evidence.outside_diameter, evidence.teeth or evidence.teeth_counted
-    if size is None or teeth is None:
+    if teeth is None:
         return ()
-    if kind == "helical" and evidence.helix_angle is not None:
+    if kind == "helical" and evidence.helix_angle is not None and size is not None:
         helix = evidence.helix_angle.value
         module = size.value / (teeth / cos(radians(helix)) + 2)
         return (f"With a helix of {angle(helix)} and full depth the normal pitch is {_both_pitches(module)}",)
-    if kind == "internal":
-        return (f"As the inside diameter of full-depth teeth it gives {_both_pitches(size.value / (teeth - 2))}",)
+    inside = evidence.inside_diameter
+    if kind == "internal" and inside is not None:
+        pitches_found = _both_pitches(inside.value / (teeth - 2))
+        return (f"The inside diameter is that of full-depth teeth of {pitches_found}",)
     return ()
 
 

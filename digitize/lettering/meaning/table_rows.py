@@ -7,6 +7,7 @@ from fractions import Fraction
 from digitize import standards
 from digitize.lettering.meaning import numbers
 from digitize.lettering.meaning.callouts import callout_values
+from digitize.lettering.meaning.gear_notes import gear_note
 from digitize.lettering.meaning.governing import governing_values
 from digitize.lettering.meaning.labels import Row, gear_row, title_row
 from digitize.lettering.meaning.numbers import Number, Refused
@@ -26,11 +27,9 @@ _MONTH = r"(?:JAN|FEB|MAR|APR|MAY|JUNE?|JULY?|AUG|SEPT?|OCT|NOV|DEC)[A-Z]*\.?"
 _DATE = re.compile(
     rf"\d{{1,2}}(?:ST|ND|RD|TH)? {_MONTH},? \d{{4}}|{_MONTH} \d{{1,2}},? \d{{4}}|\d{{1,2}}[-.]\d{{1,2}}[-.]\d{{2,4}}"
 )
-_TOGETHER = re.compile(r"(?<=[A-Z.]),? (?=\d)|, ")
-"""Where gear data that stand on one line are parted: ``27 TEETH, 6 D.P., 14 1/2° P.A.``"""
 
 
-_TWO_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})")
+_TWO_NUMBERS = re.compile(r"(\d{1,2})[/-](\d{1,2})")
 LEAST_OF_TWO = 4
 """Two-number pitches go from 4/5 to 12/14: 3/4 is three quarters."""
 SIZE_ALONE = re.compile(r'(?:Ø|R ?)?[\d /]*\.?[\d /]*"?(?: ?(?:R|RAD|D|DIA|BORE|DRILL|REAM))?\.?')
@@ -49,13 +48,12 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
         return tuple(value for note in notes for value in row_values(note, comma) or ())
     if governing := governing_values(text, comma):
         return governing
-    together = [gear_row(piece) for piece in _TOGETHER.split(text)]
-    if len(together) > 1 and all(row is not None and row.filled for row in together):
-        return tuple(_gear_value(row, comma) for row in together if row is not None)
+    if together := gear_note(text):
+        return tuple(_gear_value(row, comma) for row in together)
     if span := _SPAN.fullmatch(text):
         size = _only_size(span[2], comma)
         return (replace(size, kind=Kind.GEAR_DATA, name="span", count=int(span[1])),)
-    if row := together[0] if len(together) == 1 else gear_row(text):
+    if row := gear_row(text):
         return (_gear_value(row, comma),)
     if row := title_row(text):
         nominal = _scale(row.filled) if row.label.key == "scale" else None

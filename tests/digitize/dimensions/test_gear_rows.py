@@ -1,10 +1,15 @@
 """Gear data beside a drawn wheel: outside diameter (N + 2)/P (ASA B6.1-1932, from memory; gear_systems.toml)."""
 
+import csv
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from digitize.dimensions.linking.cells import join_cells
 from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
+from digitize.dimensions.linking.gear_columns import by_column
+from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.gear_rows import settle_gear_data
 from digitize.dimensions.states.held_back import held_back
@@ -73,3 +78,110 @@ def test_gear_data_that_may_have_been_changed_is_not_agreed_whatever_its_formula
     held = held_back(settled)
     assert held[0].state is State.UNPROVEN
     assert Reason.OTHER_INK.say() in held[0].reasons
+
+
+def table(data: dict[str, str], kind: str) -> dict[str, State]:
+    """States of the rows of a data block of a kind of gear."""
+    rows = [row for n, (label, figure) in enumerate(data.items()) for row in judged(f"{label} {figure}", n)]
+    settled = settle_gear_data(rows, Unit.INCH, True, Strokes(), kind)
+    return {label: row.state for label, row in zip(data, settled, strict=True)}
+
+
+def other_kinds() -> list[tuple[str, dict[str, str]]]:
+    """Sizes of gears that are no plain spur gears, by naive_pitch_traps.csv (derived there)."""
+    found = []
+    path = Path(__file__).parents[1] / "gears" / "naive_pitch_traps.csv"
+    for row in csv.DictReader(path.read_text(encoding="utf-8").splitlines()):
+        teeth = row["N"]
+        if row["kind"] == "bevel" and "45 deg" in row["description"]:
+            data = {"NO. OF TEETH": teeth, "DIAMETRAL PITCH": row["true_P"], "PITCH ANGLE": "45°"}
+            found.append(("bevel", {**data, "OUTSIDE DIAMETER": row["OD_in"]}))
+        if row["kind"] == "helical":
+            helix = row["description"].split("helix ")[1].removesuffix(" deg")
+            data = {"NO. OF TEETH": teeth, "NORMAL D.P.": row["true_P"], "HELIX ANGLE": f"{helix}°"}
+            found.append(("helical", {**data, "OUTSIDE DIAMETER": row["OD_in"]}))
+        if row["kind"] == "worm_wheel" and "throat dia" in row["description"]:
+            pitch = row["description"].split("pitch ")[1].split(" in")[0]
+            data = {"NO. OF TEETH": teeth, "CIRCULAR PITCH": pitch}
+            found.append(("worm", {**data, "THROAT DIAMETER": row["OD_in"]}))
+    return found
+
+
+@pytest.mark.parametrize(("kind", "data"), other_kinds())
+def test_other_gears_have_formulas_of_their_own(kind: str, data: dict[str, str]) -> None:
+    assert State.DISPUTED not in table(data, kind).values()
+    assert State.AGREED in table(data, kind).values()
+    size = list(data)[-1]
+    changed = {**data, size: f"{float(data[size]) + 0.01:.4f}"}
+    assert State.AGREED not in table(changed, kind).values()
+
+
+def test_a_bevel_gear_read_as_a_spur_gear_would_be_disputed() -> None:
+    data = {"NO. OF TEETH": "24", "DIAMETRAL PITCH": "8", "OUTSIDE DIAMETER": "3.177"}
+    assert table(data, "spur")["OUTSIDE DIAMETER"] is State.DISPUTED
+    assert table(data, "bevel")["OUTSIDE DIAMETER"] is State.UNPROVEN
+
+
+def test_chain_wheels_and_internal_gears() -> None:
+    # D = p/sin(180/N): 1/2 in pitch, 20 teeth, 3.1962 in (from memory); internal: inside diameter (N - 2)/P
+    chain = {"NO. OF TEETH": "20", "CHAIN PITCH": "1/2", "PITCH DIAMETER": "3.196"}
+    assert table(chain, "sprocket")["PITCH DIAMETER"] is State.AGREED
+    assert table({**chain, "PITCH DIAMETER": "3.183"}, "sprocket")["PITCH DIAMETER"] is State.DISPUTED
+    ring = {"NO. OF TEETH": "60", "DIAMETRAL PITCH": "12", "INSIDE DIAMETER": "4.833"}
+    assert State.DISPUTED not in table(ring, "internal").values()
+    assert table({**ring, "INSIDE DIAMETER": "5.167"}, "internal")["INSIDE DIAMETER"] is State.DISPUTED
+
+
+@pytest.mark.parametrize(("std_in", "state"), [(0.001, State.AGREED), (0.03, State.DISPUTED)])
+def test_an_outside_diameter_drawn_as_written_is_no_slip_though_no_standard_one(std_in: float, state: State) -> None:
+    """A pinion of 12 teeth, 10 P, enlarged by a shift of .3: outside (N + 2 + 2 x)/P = 1.46 in (gear notes)."""
+    rows = judged("NO. OF TEETH 12", 0) + judged("DIAMETRAL PITCH 10", 1) + judged("OUTSIDE DIAMETER 1.460", 2)
+    rows[2] = replace(rows[2], state=State.AGREED, measured=1.4599, measured_std=std_in)
+    settled = settle_gear_data(rows, Unit.INCH, True, Strokes())
+    assert settled[2].state is state
+    assert settled[0].state is State.DISPUTED
+
+
+TWO_GEARS = {"NO. OF TEETH": ("18", "54"), "DIAMETRAL PITCH": ("8", "8"), "PITCH DIAMETER": ("2.250", "6.750")}
+TWO_GEARS |= {"OUTSIDE DIAMETER": ("2.500", "7.000")}
+
+
+def cells() -> list[Text]:
+    """A table of pinion and wheel."""
+    texts = []
+    for row, (label, figures) in enumerate(TWO_GEARS.items()):
+        for column, text in enumerate((label, *figures)):
+            block = replace(block_at((300.0 * column, 60.0 * row), text), group="group-1", row=row, column=column)
+            texts.append(Text(block, sure(text)))
+    return texts
+
+
+@pytest.mark.parametrize(
+    ("outside_px", "pitch_px", "drawn"), [(750.0, 675.0, 1), (2100.0, 2025.0, 2), (900, 700, None)]
+)
+def test_each_gear_of_a_table_has_its_column_and_one_of_them_is_drawn(
+    outside_px: float, pitch_px: float, drawn: int | None
+) -> None:
+    parsed = parse_or_none(parse)
+    texts = join_cells(cells(), parsed)
+    face = Strokes(arcs=(circle(outside_px), circle(pitch_px, Role.CENTRE)))
+    entries, _ = attach(collect(texts, parsed, lambda _: ""), texts, face, 25.4 / 300)
+    assert sorted((e.item, str(e.value.nominal)) for e in entries if e.value and e.value.name == "teeth") == [
+        (1, "18"),
+        (2, "54"),
+    ]
+    assert {entry.item for entry in entries if entry.measured is not None} == ({drawn} if drawn else set())
+    rows = [Judged(e, e.options[0], State.UNPROVEN, 0.9, None, None, (), ()) for e in entries]
+    settled = settle_gear_data(rows, Unit.INCH, True, face)
+    assert {row.state for row in settled} == {State.AGREED}
+
+
+def test_one_gear_whose_data_stand_in_two_pairs_of_columns_is_one() -> None:
+    texts = [
+        Text(replace(block_at((300.0 * n, 0.0), text), group="group-1", row=0, column=n), sure(text))
+        for n, text in enumerate(("NO. OF TEETH", "18", "DIAMETRAL PITCH", "8"))
+    ]
+    parsed = parse_or_none(parse)
+    joined = join_cells(texts, parsed)
+    assert [text.readings[0].text for text in joined] == ["NO. OF TEETH 18", "DIAMETRAL PITCH 8"]
+    assert {e.item for e in by_column(collect(joined, parsed, lambda _: ""), joined)} == {None}
