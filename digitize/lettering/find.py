@@ -25,15 +25,12 @@ from digitize.lettering.finding.rivals import block_of, rivals_of
 from digitize.lettering.finding.row import Row, without_end_dashes
 from digitize.lettering.finding.rows import split_rows, without_false_pairs
 from digitize.lettering.finding.section_lines import section_lines
-from digitize.lettering.finding.sure import FEW_LETTERS, is_lettering, is_lone_one, is_pen_work
+from digitize.lettering.finding.sure import FEW_LETTERS, finest_stroke_px, is_lettering, is_lone_one, is_pen_work
 from digitize.lettering.finding.words import join_words, with_lone_letters_turned, with_touched_letters
 from digitize.lettering.text import Lettering
 
 RIM_PENS = 0.5
 """No pen stroke is thinner."""
-FINEST_PENS = 0.7
-"""What is finer all over, in widths of the usual pen, is noise along the edge of the paper, 0.18 to 0.65 and once 0.72;
-rows of lettering had 0.73 and more, on 80 drawn sheets and ten engraved plates."""
 
 
 def find_lettering(sheet: LevelSheet) -> Lettering:
@@ -66,10 +63,11 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
     loose = [part for part in parts if part.look is Look.BAR and part.free and part.label not in claimed]
     rows = [without_end_dashes(row) for row in join_words(sheet.ink, pieces, rows, loose)]
     rows = [piece for row in without_false_pairs(rows, height_px) for piece in freed_of_dashes(row, height_px)]
-    perhaps = [row for row in rows if _is_pen_drawn(sheet, row) and any(part.look is Look.GLYPH for part in row.parts)]
+    finest_px = finest_stroke_px(sheet, rows, height_px)
+    perhaps = [row for row in rows if row.stroke_px > finest_px and any(part.look is Look.GLYPH for part in row.parts)]
     rows = [row for row in rows if is_lettering(row, height_px) or is_lone_one(sheet, row, height_px)]
-    noise = [row for row in rows if not _is_pen_drawn(sheet, row)]
-    rows = [row for row in rows if _is_pen_drawn(sheet, row)]
+    noise = [row for row in rows if row.stroke_px <= finest_px]
+    rows = [row for row in rows if row.stroke_px > finest_px]
     rows = [piece for row in rows for piece in split_at_lines(sheet, row)]
     rows = without_high_marks(with_touched_letters(rows, parts))
     rows = [row for row in rows if row.letters > FEW_LETTERS or not is_pen_work(sheet, row)]
@@ -82,10 +80,6 @@ def find_lettering(sheet: LevelSheet) -> Lettering:
 def _is_drawing(sheet: LevelSheet, part: Part) -> bool:
     """An arrowhead, or the thin rim that is left of a line taken away."""
     return part.look is Look.WEDGE or (not part.free and part.thickness < RIM_PENS * sheet.pen_px)
-
-
-def _is_pen_drawn(sheet: LevelSheet, row: Row) -> bool:
-    return row.stroke_px > FINEST_PENS * sheet.pen_px
 
 
 def _mask(shape: tuple[int, ...], pieces: Pieces, rows: Sequence[Row]) -> InkImage:

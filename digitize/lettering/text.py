@@ -164,6 +164,19 @@ class Unit(StrEnum):
 
 
 @dataclass(frozen=True)
+class Restated:
+    """The same length in another unit, as written beside it.
+
+    ``nominal`` in ``unit``; ``agrees`` is False where the two are further apart than they may have been rounded.
+    """
+
+    nominal: Fraction
+    unit: Unit
+    style: str
+    agrees: bool
+
+
+@dataclass(frozen=True)
 class TypedValue:
     """One value that a reading means.
 
@@ -186,6 +199,8 @@ class TypedValue:
         "6 HOLES", "2 REQ'D": how many features the value holds for.
     reference, not_to_scale : bool
         REF or in brackets; underlined or N.T.S.
+    restated : Restated or None
+        Of a dual dimension: what stands beside it in inches or millimetres.
     """
 
     kind: Kind
@@ -199,6 +214,7 @@ class TypedValue:
     count: int | None = None
     reference: bool = False
     not_to_scale: bool = False
+    restated: Restated | None = None
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,7 @@ from digitize.dimensions.witnesses.grounds import (
     seconded_words,
 )
 from digitize.dimensions.witnesses.other_views import view_factors, view_words
+from digitize.dimensions.witnesses.restated import restated_factors, restated_words
 from digitize.dimensions.witnesses.slips import lacks_count, without_point
 from digitize.dimensions.witnesses.weighing import (
     Bench,
@@ -70,7 +71,7 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
     weighed = [weigh(i, entry, bench) for i, entry in enumerate(entries)]
     usual = [usual_shares(entry, _others(i, entries)) for i, entry in enumerate(entries)]
     alone = [
-        verdict_of(entry, w, prior, [1.0] * len(entry.options))
+        verdict_of(entry, w, prior, restated_factors(entry.options))
         for entry, w, prior in zip(entries, weighed, usual, strict=True)
     ]
     unplaced = (*bench.unplaced, *misfits(entries, weighed))
@@ -89,7 +90,8 @@ def judge_all(entries: Sequence[Entry], bench: Bench) -> tuple[Judged, ...]:
         views = _in_other_views(i, entries, values, bench)
         factors = chain_factors(i, entry, own, values, bench.unit)
         seen = view_factors(entry, [value for _, _, value in views], bench.unit)
-        verdict = verdict_of(entry, w, usual[i], [a * b for a, b in zip(factors, seen, strict=True)])
+        dual = restated_factors(entry.options)
+        verdict = verdict_of(entry, w, usual[i], [a * b * c for a, b, c in zip(factors, seen, dual, strict=True)])
         judged.append(_state(entry, w, verdict, _sum_words(entry, own, views, values, bench), bench))
     return tuple(judged)
 
@@ -125,7 +127,9 @@ def _sum_words(
     if not entry.options:
         return sums
     other = view_words(entry.options[0].value, views, bench.unit)
-    return ChainWords((*sums.words, *other.words), sums.broken or other.broken, other.broken)
+    beside = restated_words(entry)
+    broken = sums.broken or other.broken or beside.broken
+    return ChainWords((*sums.words, *other.words, *beside.words), broken, other.broken or beside.broken)
 
 
 def _state(entry: Entry, w: Weighed | None, verdict: Verdict | None, chain: ChainWords, bench: Bench) -> Judged:

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from calibrate.sheet import LevelSheet
 from digitize.lettering.finding.gaps import SHORTEST_LINE, STUB, interrupts_line
 from digitize.lettering.finding.line_ahead import is_line_piece
@@ -24,6 +26,38 @@ BARE_ONE, ONE_WITH_FLAG, FLAG_TURNING = 1.3, 1.7, 1.1
 """Tallest lone one, in usual figure heights (which are those of fractions on some sheets), and what tells its flag."""
 RUN_TOGETHER = 1.5
 """How much the pen turns in two inch marks that touch."""
+FINEST_PENS = 0.7
+"""What is finer all over, in widths of the usual pen, is noise along the edge of the paper, 0.18 to 0.65 and once 0.72;
+rows of lettering had 0.73 and more, on 80 drawn sheets and ten engraved plates ..."""
+FEWEST_LETTERS, LETTERS_IN_ROW, LIKE_USUAL = 12, 3, (0.75, 1.35)
+"""... unless most letters are finer, of so many in rows of so many and of the usual height to this: then the office
+drew its edges with a heavy pen, and lettered with a light one."""
+LIKE_ROW, MOSTLY = (0.7, 1.4), 0.75
+"""So much of such a row is as tall as the row to this: noise is of all sizes."""
+
+
+def finest_stroke_px(sheet: LevelSheet, rows: Sequence[Row], usual_height: float) -> float:
+    """Strokes no thicker than this, in pixels, are drawn with no pen.
+
+    Parameters
+    ----------
+    sheet : LevelSheet
+    rows : sequence of Row
+        What may be lettering.
+    usual_height : float
+        The sheet's usual figure height, in level pixels.
+    """
+    low, high = (share * usual_height for share in LIKE_USUAL)
+    sure = [row for row in rows if row.letters >= LETTERS_IN_ROW and low < row.height < high and _is_even(row)]
+    strokes = np.repeat([row.stroke_px for row in sure], [row.letters for row in sure])
+    usual_px = float(np.median(strokes)) if len(strokes) >= FEWEST_LETTERS else sheet.pen_px
+    return FINEST_PENS * (usual_px if usual_px < FINEST_PENS * sheet.pen_px else sheet.pen_px)
+
+
+def _is_even(row: Row) -> bool:
+    """Are nearly all parts of a row as tall as it is?"""
+    low, high = (share * row.height for share in LIKE_ROW)
+    return sum(low < part.size < high for part in row.parts) >= MOSTLY * len(row.parts)
 
 
 def is_lettering(row: Row, usual_height: float) -> bool:

@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from lark import Lark, Token, Tree
 
+from digitize.lettering.meaning.dual import dual_values
 from digitize.lettering.meaning.numbers import Refused
 from digitize.lettering.meaning.phrases import Phrase, phrase_of
 from digitize.lettering.text import Kind, TypedValue, Unit
@@ -46,6 +47,8 @@ def callout_values(text: str, comma: bool) -> tuple[TypedValue, ...]:
     """
     if (worded := WORDED_LIMITS.fullmatch(text)) is not None:
         return (_worded_limits(worded, comma),)
+    if (dual := dual_values(text, comma, callout_values)) is not None:
+        return dual
     callout = _parser().parse(text).children[0]
     assert isinstance(callout, Tree)
     if _has_count_for_size(callout):
