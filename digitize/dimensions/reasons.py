@@ -20,6 +20,8 @@ class Reason(StrEnum):
     GEAR_RELATION_BROKEN = "does not fit the gear relation {relation}: out by {gap}"
     KEY_TABLE = "is the keyseat that {standard} gives for the agreed {diameter} of {size}"
     THREAD_TABLE = "diameter and pitch go together in the {series} thread table"
+    RESTATED = "{other} beside it is the same length"
+    RESTATED_OTHERWISE = "{other} stands beside it for the same length, which would be {told}: one of the two is wrong"
     RIVALS = "other readings that the drawing can't tell apart: {rivals}"
     SEEN_OTHERWISE = "the reader saw {first} first: only the drawing prefers this reading"
     UNDECIDED = "its last figure is not settled: other readings keep a chance of 1 in {odds}, where 1 in {limit} may"
@@ -42,6 +44,7 @@ class Reason(StrEnum):
     )
     ONE_LIMIT = "it stands or reads like one of two limits, and the other was not found: the size may lie off it"
     CUT_BEFORE = "a line runs into it where a figure before it may stand; what is drawn is too small for one"
+    IN_TABLE = "the letter {letter} stands for a size: the table of the sizes gives it"
     OF_ONE_READING = "of {text} the drawing contradicts another part: the lettering may be misread"
     ASSUMED_END = "one end of the measured length had to be assumed"
     NO_SCALE = "too few dimensions to know the scale of its view: one witness only"

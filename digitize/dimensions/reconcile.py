@@ -29,6 +29,7 @@ from digitize.dimensions.linking.entries import Entry, collect, is_length, parse
 from digitize.dimensions.linking.item_marks import item_marks
 from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.split_callouts import whole_texts
+from digitize.dimensions.linking.tabulated import refer_to_table
 from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.linking.title_fields import noted_scale, title_fields
 from digitize.dimensions.linking.underlined import mark_underlined
@@ -174,6 +175,7 @@ def _tied(
     parsed = parse_or_none(parse)
     texts = whole_texts(texts, parsed)
     entries = collect(texts, parsed, lambda text: _why_not(text, parse))
+    entries = refer_to_table(entries, texts, parsed)
     entries = confirm((*entries, *added_entries(len(texts), added, parsed)), confirmations, parsed)
     said = {(len(texts) + i, 0): (a.by, a.on) for i, a in enumerate(added)} | speakers(entries, confirmations)
     texts = (*texts, *(added_text(each, mm_per_px) for each in added))

@@ -5,7 +5,6 @@ bottom or from the right of the sheet, so that direction is tried first and beli
 not, the half turn, and for short blocks the quarter turns, may be better.
 """
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -16,7 +15,7 @@ from shapely import STRtree
 
 from calibrate.errors import InputError
 from calibrate.sheet import InkImage, LevelSheet
-from digitize.lettering.crops import PAPER, cut, turned
+from digitize.lettering.crops import PAPER, cut
 from digitize.lettering.finding.high_marks import with_high_marks
 from digitize.lettering.grammar import parse
 from digitize.lettering.reading.bars import with_bars_as_seen
@@ -29,9 +28,10 @@ from digitize.lettering.reading.let_in import takes_in, without_parts
 from digitize.lettering.reading.line_through import line_through
 from digitize.lettering.reading.neighbours import as_doubtful, seen_with_neighbours
 from digitize.lettering.reading.once import Reader
+from digitize.lettering.reading.other_directions import is_sideways, other_directions
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.read_on import read_on
-from digitize.lettering.reading.row_by_row import joined_lines, lines_of
+from digitize.lettering.reading.row_by_row import joined_lines, letter_and_size, lines_of
 from digitize.lettering.reading.two_figures import cut_in_two
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.surroundings import Surroundings
@@ -43,10 +43,6 @@ POOR = 0.5
 """A best reading below this, or without a meaning, sends a block through its other directions."""
 BETTER = 1.5
 """How many times better another direction must read than the usual one."""
-SQUARE = 2.1
-"""Blocks no longer than this, in their own heights, may lie a quarter turn off: a stack with its mark is so high."""
-SIDEWAYS = 1.5
-"""A row deeper than this, in figure heights, and deeper than long, is doubted, and read from the side as well."""
 NESTED = 0.5
 """A block lies within another when so much of it does."""
 
@@ -111,16 +107,16 @@ def read_blocks(
     around = Surroundings(sheet)
     clear = around if bare is sheet else Surroundings(bare)
     blocks = without_nested(blocks)
-    usual = [doubted(text) if _is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
+    usual = [doubted(text) if is_sideways(text.block) else text for text in _read(sheet, blocks, reader)]
     doubtful = [index for index, text in enumerate(usual) if worth(text) < POOR]
-    others = [(index, other) for index in doubtful for other in _other_directions(blocks[index])]
+    others = [(index, other) for index in doubtful for other in other_directions(usual[index])]
     turned_texts = _read(sheet, [block for _, block in others], reader)
     best = dict(enumerate(usual))
     for (index, _), text in zip(others, turned_texts, strict=True):
         if worth(text, WORDS_TURNED) > max(BETTER * worth(usual[index]), worth(best[index])):
-            best[index] = doubted(text) if _is_sideways(blocks[index]) else text
-    _read_lines(sheet, best, reader)
-    longer, made = read_on(clear, list(best.values()), lambda some: _read(sheet, some, reader))
+            best[index] = doubted(text) if is_sideways(blocks[index]) else text
+    letters = _read_lines(sheet, best, reader)
+    longer, made = read_on(clear, [*best.values(), *letters], lambda some: _read(sheet, some, reader))
     plain = made_whole(longer, lambda some: _read(sheet, some, reader), sheet.ink, drawn)
     seen = seen_with_neighbours(around, clear, plain, plain)
     seen = with_halves_doubted(seen, rivals, lambda some: _read(sheet, some, reader))
@@ -161,15 +157,23 @@ def without_nested(blocks: Sequence[TextBlock]) -> tuple[TextBlock, ...]:
     return tuple(block for index, block in enumerate(blocks) if not nested(index))
 
 
-def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> None:
-    """Read the two lines of stacks that read poorly one by one; what they say together must make sense as limits."""
+def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> list[Text]:
+    """Read the two lines of stacks that read poorly one by one; what they say together must make sense as limits.
+
+    Where one is the letter of a cutting plane and the other a size, that stands alone. Returned are the letters.
+    """
     poor = [index for index, text in best.items() if text.block.layout is Layout.STACK and worth(text) < POOR]
     halves = {index: lines for index in poor if (lines := lines_of(sheet, best[index].block)) is not None}
     texts = iter(_read(sheet, [line for lines in halves.values() for line in lines], reader))
+    letters: list[Text] = []
     for index, upper, lower in zip(halves, texts, texts, strict=True):
         both = joined_lines(best[index].block, upper, lower)
         if both.readings and parse(both.readings[0].text) and worth(both) > max(POOR, worth(best[index])):
             best[index] = both
+        elif (parted := letter_and_size(upper, lower)) is not None:
+            best[index] = parted[1]
+            letters.append(parted[0])
+    return letters
 
 
 def _grown(
@@ -196,23 +200,6 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
     readings = reader.read(crops, [block.layout for block in blocks])
     texts = [Text(block, without_improper(best), reader.name) for block, best in zip(blocks, readings, strict=True)]
     return [with_bars_as_seen(sheet, with_high_marks(sheet, text)) for text in texts]
-
-
-def _other_directions(block: TextBlock) -> list[TextBlock]:
-    other = [turned(block, 2)]
-    width, height = (
-        np.hypot(*np.subtract(block.quad[1], block.quad[0])),
-        np.hypot(*np.subtract(block.quad[3], block.quad[0])),
-    )
-    if width < SQUARE * height:
-        other += [turned(block, 1), turned(block, 3)]
-    return other
-
-
-def _is_sideways(block: TextBlock) -> bool:
-    """Whether a row is deeper than its letters are high: two of them over each other, read from the wrong side."""
-    length, depth = math.dist(block.quad[0], block.quad[1]), math.dist(block.quad[0], block.quad[3])
-    return block.layout is Layout.ROW and depth > max(length, SIDEWAYS * block.height_px)
 
 
 def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:

@@ -11,6 +11,7 @@ from digitize.dimensions.linking.link import Slot
 from digitize.dimensions.linking.span import Span
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.table import Measured
+from digitize.lettering.meaning.lone_letters import lone_letter
 from digitize.lettering.text import Callout, Kind, LineThrough, Reading, Text, TypedValue, Unit
 
 MM_PER_INCH = Fraction(254, 10)
@@ -148,14 +149,18 @@ def _otherwise(readings: Sequence[Reading], best: Callout, parse: Parser) -> flo
 
 def _marginal(readings: Sequence[Reading], which: int, value: TypedValue, parse: Parser) -> float:
     """Probability of one value of a callout: of all readings that agree on it, however they spell the rest."""
-    key = value.kind, value.nominal, value.upper, value.lower
+    key = _told(value)
     total = 0.0
     for reading in readings:
         callout = parse(reading.text)
         if callout is not None and which < len(callout.values):
-            other = callout.values[which]
-            total += reading.probability * ((other.kind, other.nominal, other.upper, other.lower) == key)
+            total += reading.probability * (_told(callout.values[which]) == key)
     return min(total, 1.0)
+
+
+def _told(value: TypedValue) -> tuple[object, ...]:
+    """What makes two values say the same, and of a dual dimension whether what stands beside it does."""
+    return value.kind, value.nominal, value.upper, value.lower, value.restated and value.restated.agrees
 
 
 WORDS = re.compile(r"[A-Za-z]{3}")
@@ -193,20 +198,15 @@ LEAST_SIZE = 0.01
 
 def _plane_letters(texts: Sequence[Text]) -> frozenset[str]:
     """Capitals that stand alone twice or more, as at both ends of a cutting plane (ISO 128, from memory)."""
-    alone = Counter(letter for text in texts if (letter := _lone_letter(text)) is not None)
+    alone = Counter(letter for text in texts if (letter := lone_letter(text)) is not None)
     return frozenset(letter for letter, count in alone.items() if count > 1)
-
-
-def _lone_letter(text: Text) -> str | None:
-    read = text.readings[0].text.strip(".,;:") if text.readings else ""
-    return read if len(read) == 1 and read.isalpha() and read.isupper() else None
 
 
 def _names_plane(text: Text, plane_letters: frozenset[str], parse: Parser) -> bool:
     """Is it the letter of a cutting plane, and surely no figure?"""
     parsed = ((reading.probability, parse(reading.text)) for reading in text.readings)
     sizes = sum(chance for chance, c in parsed if c is not None and any(v.nominal is not None for v in c.values))
-    return _lone_letter(text) in plane_letters and sizes < LEAST_SIZE
+    return lone_letter(text) in plane_letters and sizes < LEAST_SIZE
 
 
 LIKELY_FIELD = 0.05

@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import DEFAULT_MARGIN, INK_BELOW, cut
+from digitize.lettering.meaning.lone_letters import is_surely_letter
+from digitize.lettering.reading.worth import figure_worth
 from digitize.lettering.text import Layout, Reading, Text, TextBlock
 
 MIDDLE = 0.3, 0.7
@@ -15,6 +17,8 @@ MIDDLE = 0.3, 0.7
 LEAST_PAPER = 0.12
 """Paper between the lines, in figure heights."""
 MOST_READINGS = 5
+SURE_SIZE = 0.9
+"""A size that a letter stands over or under, as at a cutting plane, reads so well by itself."""
 
 
 def lines_of(sheet: LevelSheet, block: TextBlock) -> tuple[TextBlock, TextBlock] | None:
@@ -38,6 +42,14 @@ def joined_lines(block: TextBlock, upper: Text, lower: Text) -> Text:
     ]
     best = sorted(pairs, key=lambda reading: -reading.probability)[:MOST_READINGS]
     return Text(block, tuple(best), upper.reader)
+
+
+def letter_and_size(upper: Text, lower: Text) -> tuple[Text, Text] | None:
+    """Of two lines that make no sense together the letter that names a plane and the size; None where they are not."""
+    for letter, size in ((upper, lower), (lower, upper)):
+        if is_surely_letter(letter) and figure_worth(size) > SURE_SIZE:
+            return letter, size
+    return None
 
 
 def _widest_band(bare: np.ndarray, low: int, high: int) -> tuple[int, int]:
