@@ -89,7 +89,7 @@ def axis_scaled(curve: Circular, x_factor: float, y_factor: float) -> Circular:
         return Circular(curve.centre, curve.radius * x_factor, curve.start_deg, curve.sweep_deg)
     angles = np.radians(np.linspace(curve.start_deg, curve.start_deg + curve.sweep_deg, _FIT_SAMPLES))
     offsets = curve.radius * np.column_stack([x_factor * np.cos(angles), y_factor * np.sin(angles)])
-    x, y, radius = _fitted_circle(offsets, curve.radius * (x_factor + y_factor) / 2)
+    x, y, radius = fitted_circle(offsets, curve.radius * (x_factor + y_factor) / 2)
     centre = (curve.centre[0] + x, curve.centre[1] + y)
     if curve.full:
         return Circular(curve.centre, radius, curve.start_deg, curve.sweep_deg)
@@ -97,7 +97,9 @@ def axis_scaled(curve: Circular, x_factor: float, y_factor: float) -> Circular:
     return Circular(centre, radius, first, (last - first) % FULL_TURN_DEG)
 
 
-def _fitted_circle(points: FloatArray, radius: float) -> tuple[float, float, float]:
+def fitted_circle(points: FloatArray, radius: float) -> tuple[float, float, float]:
+    """Centre and radius of the circle nearest to points, shape (N, 2), that lie about the origin; ``radius`` is where
+    the search begins."""
     centre = np.zeros(2)
     for _ in range(_FIT_ROUNDS):
         spokes = points - centre

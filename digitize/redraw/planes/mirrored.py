@@ -23,13 +23,18 @@ from digitize.redraw.planes.plane_strokes import GAP_MM, Axis, Pen, Round, Strai
 from digitize.redraw.planes.stroke_ends import Drawn, drawn, image, middles_of
 from digitize.strokes.primitives import Point
 
-SYMMETRIC = 0.8  # of the length of a view's straight edges on either side: so much has images that are drawn
+SYMMETRIC = 0.8  # of the length of a view's straight edges on either side: so much has images that are drawn ...
+ROUND_ABOUT = 0.6  # ... or so much where figures call what lies about the line round, which is alike on both sides
 LEAST_MM = 0.5  # of paper: a shorter stretch is what a pen overshoots or leaves open
 ALONG_SINE = math.sin(math.radians(10.0))  # an edge that runs along an image turns from it by no more
 
 
 def edges_mirrored(
-    straights: Sequence[Straight], curves: Sequence[Round | Bent], centres: Sequence[Straight], pen: Pen
+    straights: Sequence[Straight],
+    curves: Sequence[Round | Bent],
+    centres: Sequence[Straight],
+    pen: Pen,
+    turned: Sequence[tuple[Axis, float]] = (),
 ) -> list[Straight]:
     """The edges of one view that its own symmetry puts back.
 
@@ -42,6 +47,8 @@ def edges_mirrored(
     centres : sequence of Straight
         Its centre lines.
     pen : Pen
+    turned : sequence of (Axis, float)
+        Across which axes figures call what they span round, and where its middle lies.
     """
     seen = drawn([*straights, *curves], tuple(middles_of(centres, pen)), pen)
     edges = [each for each in straights if each.length]
@@ -50,10 +57,15 @@ def edges_mirrored(
         every = [*edges, *found]
         lacking = [part for each in edges for part in _lacking(_image(each, axis, middle), every, pen)]
         beside = sum(each.length - _own_image(each, axis, middle) for each in edges)
-        if sum(part.length for part in lacking) <= (1 - SYMMETRIC) * beside:
+        alike = ROUND_ABOUT if _round_about(axis, middle, turned, pen) else SYMMETRIC
+        if sum(part.length for part in lacking) <= (1 - alike) * beside:
             sides = replace(seen, middles=((axis, middle),))
             found += [part for chain in _chains(lacking, pen) if _ends_well(chain, sides, pen) for part in chain]
     return found
+
+
+def _round_about(axis: Axis, middle: float, turned: Sequence[tuple[Axis, float]], pen: Pen) -> bool:
+    return any(across is axis and abs(at - middle) <= GAP_MM * pen.paper_mm for across, at in turned)
 
 
 def _image(edge: Straight, axis: Axis, middle: float) -> Straight:
@@ -116,9 +128,12 @@ def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
     gap = GAP_MM * pen.paper_mm
     loose = [each.at for each in seen.loose]
     ends = [(at, part) for part in chain for at in (part.start, part.end)]
-    free = [
-        (at, part) for at, part in ends if not any(math.dist(at, other) <= gap for other, of in ends if of is not part)
-    ]
+
+    def joined(at: Point, part: Straight) -> bool:
+        near = min(gap, part.length / 2)  # of a short stretch one end alone comes to what it is joined with
+        return any(math.dist(at, other) <= near for other, of in ends if of is not part)
+
+    free = [(at, part) for at, part in ends if not joined(at, part)]
     at_loose = [any(math.dist(at, each) <= gap for each in loose) for at, _ in free]
     return any(at_loose) and all(
         ended or any(_across(each, at, part, gap) for each in seen.strokes) or seen.alike_across(at, part, gap)

@@ -2,7 +2,8 @@
 
 Section lines end at edges and never at an extension line. Where some end on one, the stretch of it round them, from
 one visible stroke's end or another such line to the next, is an edge of the part; and so is a stretch without section
-lines between two with some where a centre line passes its middle: the rim of a hole. The mouth of a recess is none.
+lines between two with some where a centre line passes its middle: the rim of a hole. So is the outermost stretch, next
+to one with some, that a centre line passes: the teeth of a gear, which are not cut. The mouth of a recess is none.
 Beyond the last visible stroke's end it goes as far as the image of one, on the other side of the main centre line.
 """
 
@@ -43,13 +44,14 @@ def edges_under(
     hatched = {line: _hatched(line, hatches, walls, paper_mm) for line in extensions if line.length}
     borders = {line: places for line, places in hatched.items() if len(places) >= FEWEST_HATCHES}
     main = sorted((each for each in centres if each.length), key=lambda each: -each.length)[:1]
+    middles = [*centres, *(_image(each, main[0]) for each in centres if each.length and each is not main[0])]
     found: list[Straight] = []
     for _ in range(SIDES):
         images = [_image(wall, centre) for wall in (*walls, *found) for centre in main]
         found = [
             edge
             for line, places in borders.items()
-            for edge in _edges(line, places, _stops(line, walls, list(borders), images, paper_mm), centres, paper_mm)
+            for edge in _edges(line, places, _stops(line, walls, list(borders), images, paper_mm), middles, paper_mm)
         ]
     return found
 
@@ -113,13 +115,23 @@ def _edges(
     """Stretches of a line between neighbouring stops that are edges."""
     slack = GAP_MM * paper_mm
     middles = [at for centre in centres if centre.length for at in _crossed(line, centre)]
-    for low, high in pairwise(stops):
+    stretches = [(low, high) for low, high in pairwise(stops) if high - low > slack]
+    cut = [any(_inside(at, each) for at in hatched) for each in stretches]
+    for n, (low, high) in enumerate(stretches):
         corner = CORNER_SHARE * (high - low)
         between = hatched[0] < low + corner and high - corner < hatched[-1]
-        cut = any(low + corner <= at <= high - corner for at in hatched)
         hole = between and any(abs(at - (low + high) / 2) <= slack for at in middles)
-        if high - low > slack and (cut or hole):
+        outermost = n in (0, len(stretches) - 1) and any(cut[max(n - 1, 0) : n + 2])
+        teeth = outermost and any(_inside(at, (low, high)) for at in middles)
+        if cut[n] or hole or teeth:
             yield Straight(_at(line, low), _at(line, high))
+
+
+def _inside(at: float, stretch: tuple[float, float]) -> bool:
+    """Whether a place lies within a stretch and not at a corner of it."""
+    low, high = stretch
+    corner = CORNER_SHARE * (high - low)
+    return low + corner <= at <= high - corner
 
 
 def _crossed(line: Straight, centre: Straight) -> Iterator[float]:

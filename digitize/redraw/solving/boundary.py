@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from shapely import Point as Spot
 from shapely import Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
@@ -22,10 +23,14 @@ from digitize.redraw.planes.recess_mouths import CentreLine, alike_about, reache
 from digitize.redraw.solving.figures import ALONG_AXIS, STRAY, STRAY_MM, Figure, PlacedFigure
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.view_edges import hatching
+from digitize.strokes.primitives import Point
 
 LETTER_MM = 7.0  # of paper: a smaller outline beside the largest may be a letter; then it proves nothing
 OVERRUN_MM = 3.0  # of paper: an edge that runs on into an extension or centre line is traced as one with no more of it
 SAME_SPAN_MM = 1e-6  # of part: outlines that share their levels begin and end at one place but for rounding
+FACE_MM = 12.0  # of paper: section lines of one face lie no further from each other than this ...
+FEWEST_FACED = 4  # ... and as many: where none lies within an outline, fewer may be strokes of inch marks and figures
+CUT_BEYOND = "section lines lie outside it"
 HALVES = 0.2  # relative: halves of one section differ less in their thickness; a front and a side by more
 ROUND_SHARE, ROUND_TO = 0.75, 0.005  # of an outline's length that lies on one circle, and how near; relative
 _SPANS = (Kind.LINEAR, Kind.DIAMETER)  # a radius may be drawn from a centre off the part
@@ -70,11 +75,16 @@ def bounded(shape: Profile, view: DrawnView, placed: Sequence[Figure], plan: Gea
     level = _two_views(outers, _lines_beyond(shape, view, plan, reach), GAP_MM * view.frame.paper_mm)
     tied = [each for each in standing if _tied(each, shape)]
     carried = sum(each.corrects for each in placed)  # by a person's word, while section lines stay as they are drawn
-    proof = next(_material_beyond(view, tied, outers[:1] if level else outers, reach, carried), None)
+    section = hatching(view)
+    cut_beyond = [each for each in section if reach.distance(Spot(each)) > carried]
+    cut_within = any(reach.contains(Spot(each)) for each in section)
+    faced = bool(cut_beyond) and (cut_within or _faced(cut_beyond, FACE_MM * view.frame.paper_mm))
+    proof = next(_material_beyond(view, tied, outers[:1] if level else outers, reach, faced), None)
     doubt = proof or (
         "two outlines stand level and are taken for two views"
         if level
-        else _edges_beyond(shape, view, plan, reach, unit)
+        else (CUT_BEYOND if cut_beyond else None)
+        or _edges_beyond(shape, view, plan, reach, unit)
         or _lopsided(outers[0], shape, GAP_MM * view.frame.paper_mm, unit)
         or next(_measured_beyond(view, (each for each in standing if not _tied(each, shape)), reach), None)
     )
@@ -110,15 +120,21 @@ def _material_beyond(
     placed: Sequence[PlacedFigure],
     outers: Sequence[Polygon],
     reach: BaseGeometry,
-    carried: float,
+    faced: bool,
 ) -> Iterator[str]:
-    """What proves that the part goes on outside its outermost outlines, in words; section lines only by more than these
-    are ``carried`` away from them."""
+    """What proves that the part goes on outside its outermost outlines, in words; ``faced`` says that section lines
+    there are more than letters' strokes."""
     if len(outers) > 1:
         yield f"{len(outers)} outlines lie beside each other"
-    if any(reach.distance(Spot(each)) > carried for each in hatching(view)):
-        yield "section lines lie outside it"
+    if faced:
+        yield CUT_BEYOND
     yield from _measured_beyond(view, placed, reach)
+
+
+def _faced(middles: Sequence[Point], near: float) -> bool:
+    """Whether as many section lines lie beside each other as no letters have strokes that look like them."""
+    beside = unary_union([Spot(each).buffer(near / 2) for each in middles])
+    return any(sum(face.contains(Spot(each)) for each in middles) >= FEWEST_FACED for face in shapely.get_parts(beside))
 
 
 def _tied(figure: PlacedFigure, shape: Profile) -> bool:

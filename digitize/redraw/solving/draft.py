@@ -105,8 +105,9 @@ def draft(
     """
     pen = Pen(view.frame.paper_mm, view.pen_mm)
     bents = [bent for spline in view.splines if spline.role is Role.VISIBLE for bent in bent_of(spline, view.frame)]
-    straights, rounds = edges_of(view, bents, pen)
-    straights = bevels_alike(straights, _turned_about(placed), pen)
+    turned = _turned_about(placed)
+    straights, rounds = edges_of(view, bents, pen, turned)
+    straights = bevels_alike(straights, turned, pen)
     if len(straights) + len(rounds) + len(view.splines) > MOST_STROKES:
         return _tangle(view, placed)
     drawn = plane.build(straights, rounds, pen, bents)

@@ -11,7 +11,7 @@ from digitize.redraw.planes.loose_ends import edges_between
 from digitize.redraw.planes.lost_bevels import lost_bevels
 from digitize.redraw.planes.mirrored import edges_mirrored
 from digitize.redraw.planes.overdrawn import edges_under
-from digitize.redraw.planes.plane_strokes import PARALLEL_SINE, Level, Pen, Round, Straight
+from digitize.redraw.planes.plane_strokes import PARALLEL_SINE, Axis, Level, Pen, Round, Straight
 from digitize.redraw.planes.small_holes import holes_of_heaps
 from digitize.redraw.planes.stroke_ends import middles_of
 from digitize.redraw.planes.turned_bevels import without_tangles
@@ -27,9 +27,14 @@ FEW = 0.1  # of the length of the section lines that lie one way: less that lies
 CHAIN_MM = 7.5  # of paper: a shorter arc shows no dash, gap, dot and gap of ISO 128-2 in the finest pen
 
 
-def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Straight], list[Round]]:
+def edges_of(
+    view: DrawnView, bents: Sequence[Bent], pen: Pen, turned: Sequence[tuple[Axis, float]] = ()
+) -> tuple[list[Straight], list[Round]]:
     """The view's edges: crumbs dropped, arcs too flat to be told from a line taken for one, edges traced as
-    one with an extension line, and those that loose ends, the other side of a centre line or open corners tell."""
+    one with an extension line, and those that loose ends, the other side of a centre line or open corners tell.
+
+    ``turned`` says across which axes figures call what they span round, and where its middle lies.
+    """
     paper_mm = view.frame.paper_mm
     roles = (Role.VISIBLE, Role.EXTENSION, Role.HATCH, Role.CENTRE)
     straights, extensions, hatches, centres = (_of_role(view, role) for role in roles)
@@ -55,7 +60,7 @@ def edges_of(view: DrawnView, bents: Sequence[Bent], pen: Pen) -> tuple[list[Str
     if len(straights) + len(rounds) <= MOST_STROKES:
         thin = [each for role in THIN for each in _of_role(view, role)]
         straights += edges_between(thin, straights, [*rounds, *bents], centres, pen)
-        straights += edges_mirrored(straights, [*rounds, *bents], centres, pen)
+        straights += edges_mirrored(straights, [*rounds, *bents], centres, pen, turned)
         straights += lost_bevels(straights, [*rounds, *bents], pen)
     return straights, rounds
 

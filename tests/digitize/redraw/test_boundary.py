@@ -70,6 +70,21 @@ def test_section_lines_outside_make_an_outline_partial(tmp_path: Path) -> None:
     assert said(report, "section lines lie outside it")
 
 
+@pytest.mark.parametrize(("count", "partial"), [(2, False), (5, True)])
+def test_inch_marks_beside_a_part_that_nothing_cuts_are_no_section_lines(
+    count: int, partial: bool, tmp_path: Path
+) -> None:
+    """Two strokes leave the shaft's outline open to doubt; a row of them is a face that was lost."""
+    print_ = stepped_shaft()
+    for k in range(count):
+        print_.line((100.0 + 2.0 * k, 160.0), (101.0 + 2.0 * k, 162.0), Role.HATCH)
+    _drawing, report = written(print_, tmp_path)
+    (shaft,) = report.outlines
+    assert shaft.kind is (OutlineKind.PARTIAL if partial else OutlineKind.OUTER)
+    assert not shaft.determined
+    assert said(report, "section lines lie outside it")
+
+
 @pytest.mark.parametrize(("turned_deg", "partial"), [(45.0, True), (70.0, False)])
 def test_strokes_of_letters_beside_a_section_are_no_section_lines(
     turned_deg: float, partial: bool, tmp_path: Path

@@ -1,9 +1,11 @@
 """Edges that the other side of a centre line puts back; areas by hand."""
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
+from digitize.lettering.text import Kind
 from digitize.strokes.primitives import Role
 from tests.digitize.redraw.hand_drawn import Print
 from tests.digitize.redraw.test_loose_ends import outer_areas
@@ -87,3 +89,18 @@ def test_walls_across_a_centre_line_tell_nothing_of_its_two_sides(tmp_path: Path
     print_.line((50.0, 50.0), (60.0, 50.0))
     print_.line((40.0, 75.0), (70.0, 75.0), Role.CENTRE)
     assert outer_areas(print_, tmp_path) == pytest.approx([600.0], rel=1e-3)
+
+
+@pytest.mark.parametrize("figured", [True, False])
+def test_a_half_that_is_mostly_lost_comes_back_where_figures_call_it_round(figured: bool, tmp_path: Path) -> None:
+    """Of the upper half of a collared shaft's outline, the collar and both ends beside it are lost."""
+    lower = [(50.0, 80.0), (50.0, 60.0), (90.0, 60.0), (90.0, 40.0), (110.0, 40.0), (110.0, 60.0), (150.0, 60.0)]
+    print_ = Print()
+    print_.path(*lower, (150.0, 80.0))
+    print_.path((50.0, 80.0), (50.0, 100.0), (70.0, 100.0))
+    print_.path((150.0, 80.0), (150.0, 100.0), (130.0, 100.0))
+    print_.line((40.0, 80.0), (160.0, 80.0), Role.CENTRE)
+    if figured:
+        print_.row("Ø40", Fraction(40), Kind.DIAMETER, (170.0, 80.0), (170.0, 60.0), (170.0, 100.0))
+    areas = outer_areas(print_, tmp_path)
+    assert areas == (pytest.approx([100.0 * 40 + 20 * 40], rel=1e-3) if figured else [])

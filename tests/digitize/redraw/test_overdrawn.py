@@ -73,3 +73,28 @@ def test_the_other_side_of_the_centre_line_tells_where_an_edge_ends(bevelled: bo
     _drawing, report = written(print_, tmp_path)
     outers = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
     assert outers == (pytest.approx([100.0 * 60 + 10 * 100 - cut**2], rel=1e-3) if bevelled else [])
+
+
+@pytest.mark.parametrize("pitch_line", ["this side", "other side", "none"])
+def test_the_rim_of_teeth_that_are_not_cut_is_an_edge(pitch_line: str, tmp_path: Path) -> None:
+    """A gear's section: disc 20 thick and 100 over the teeth, 80 at their roots, bore 30; its right side was taken for
+    an extension line, on which the section lines end between root and bore. Above them a pitch line, here or on the
+    other side, tells teeth; without one it may be the mouth of a recess."""
+    print_, (left, right), y = Print(), (60.0, 80.0), 100.0
+    for half in (50.0, 40.0, 15.0):
+        for side in (-1, 1):
+            print_.line((left, y + side * half), (right, y + side * half))
+    print_.line((left, y - 50.0), (left, y + 50.0))
+    print_.line((right, y + 70.0), (right, y - 70.0), Role.EXTENSION)
+    for side in (-1, 1):
+        for k in range(5):
+            print_.line(
+                (right - 3.0, y + side * (18.0 + 4.0 * k)), (right, y + side * (18.0 + 4.0 * k) + 3.0), Role.HATCH
+            )
+    print_.line((left - 10.0, y), (right + 12.0, y), Role.CENTRE, Dash.CHAIN)
+    sides = {"this side": (-1, 1), "other side": (-1,), "none": ()}[pitch_line]
+    for side in sides:
+        print_.line((left - 5.0, y + side * 47.0), (right + 5.0, y + side * 47.0), Role.CENTRE, Dash.CHAIN)
+    _drawing, report = written(print_, tmp_path)
+    outers = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.OUTER]
+    assert (outers == pytest.approx([2000.0], rel=1e-3)) is (pitch_line != "none")

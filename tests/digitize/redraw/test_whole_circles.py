@@ -97,3 +97,27 @@ def test_a_slot_s_round_end_that_was_traced_in_two_arcs_closes(tmp_path: Path) -
     _drawing, report = written(print_, tmp_path)
     slot = [each.area_mm2 for each in report.outlines if each.kind is OutlineKind.INNER]
     assert slot == pytest.approx([40 * 20 + math.pi * 10**2], rel=0.01)
+
+
+@pytest.mark.parametrize("strays", [0.15, 1.2])
+def test_the_rim_beside_a_keyseat_is_one_arc_however_the_pen_strayed(strays: float, tmp_path: Path) -> None:
+    """Three arcs follow one another from one wall to the other; the middle one, an eighth of a turn, bulges by .15 mm.
+    Were it an arc of its own that touches both others, these would leave it no room. By 1.2 it is another edge."""
+    print_ = Print()
+    (x, y), half, floor = CENTRE, 5.0, 24.0
+    open_deg = math.degrees(math.asin(half / RADIUS))
+    side = math.sqrt(RADIUS**2 - half**2)
+    print_.path((x - half, y + side), (x - half, y + floor), (x + half, y + floor), (x + half, y + side))
+    print_.arc(CENTRE, RADIUS, 90.0 + open_deg, 150.0 - open_deg)
+    print_.arc(CENTRE, RADIUS, 285.0, 165.0 - open_deg)
+    chord, rise = 2 * RADIUS * math.sin(math.radians(22.5)), RADIUS * (1 - math.cos(math.radians(22.5))) + strays
+    bulging = (chord**2 / 4 + rise**2) / (2 * rise)
+    away = RADIUS * math.cos(math.radians(22.5)) + rise - bulging
+    middle_deg = 262.5
+    centre = x + away * math.cos(math.radians(middle_deg)), y + away * math.sin(math.radians(middle_deg))
+    turn_deg = 2 * math.degrees(math.asin(chord / 2 / bulging))
+    print_.arc(centre, bulging, middle_deg - turn_deg / 2, turn_deg)
+    drawing, _report = written(print_, tmp_path)
+    (outline,) = [each for each in drawing.modelspace().query("LWPOLYLINE") if each.closed]
+    round_corners = sum(bulge != 0 for *_, bulge in outline.get_points("xyb"))
+    assert round_corners == (2 if strays < 1 else 3)  # an arc of more than half a turn is written in two
