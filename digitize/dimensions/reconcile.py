@@ -39,7 +39,7 @@ from digitize.dimensions.scales.described_scales import describe, of_drawn_views
 from digitize.dimensions.scales.given import given_by_person, of_main_view
 from digitize.dimensions.scales.noted_views import noted_ratios
 from digitize.dimensions.scales.off_scale import marked_views, off_scale_words
-from digitize.dimensions.scales.projection import twins
+from digitize.dimensions.scales.projection import of_one_scale, twins
 from digitize.dimensions.scales.scale_bar import ScaleBar, find_scale_bar
 from digitize.dimensions.scales.scale_lengths import drawn_over_mm
 from digitize.dimensions.scales.scale_witnesses import contradictions, scale_witnesses
@@ -202,14 +202,15 @@ def _as_drawn(tied: _Tied, sheet: LevelSheet, strokes: Strokes) -> _AsDrawn:
     unit = sheet_unit(entries, drawn_over_mm(entries, mm_per_px) if trusted else None, noted and 1 / noted)
     usual = STRETCH_PRIOR if sheet.proportion is None else sheet.proportion.std
     bars = () if tied.bar is None else (of_main_view(tied.bar.length, entries),)
+    level_with = twins(strokes, mm_per_px)
     told = Told(
         note=noted,
         bordered=() if trusted or written is None else bordered_notes(strokes, written, mm_per_px),
         stretch=stretch_from_circles(strokes.squeeze, strokes.squeeze_std, usual),
-        level_with=twins(strokes, mm_per_px),
+        level_with=level_with,
         marked=marked_views(entries, tied.texts, strokes, mm_per_px),
         given=(*given_by_person(sheet, strokes), *bars),
-        ratios=noted_ratios(tied.texts, strokes, tied.fields.get("scale", ""), mm_per_px),
+        ratios=noted_ratios(tied.texts, strokes, tied.fields.get("scale", ""), mm_per_px, level_with),
         bent=strokes.strain_std > 0,
     )
     scaled = scale_views(entries, unit.unit, mm_per_px, told)
@@ -217,7 +218,7 @@ def _as_drawn(tied: _Tied, sheet: LevelSheet, strokes: Strokes) -> _AsDrawn:
     views = of_drawn_views(describe(scaled, mm_per_px), told.marked, strokes, mm_per_px)
     main = scaled.group_of.get(views[0].view or None) if views else None
     witnesses = scale_witnesses(sheet, scaled, main, noted, bars)
-    return _AsDrawn(unit, scaled, told.stretch, views, witnesses, noted, told.level_with)
+    return _AsDrawn(unit, scaled, told.stretch, views, witnesses, noted, of_one_scale(level_with, views))
 
 
 def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) -> tuple[Judged, ...]:

@@ -2,14 +2,18 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from digitize.dimensions.table import ViewScale
 from digitize.strokes.primitives import Arc, Point, Role, Strokes
 
 LEVEL_MM = 0.5
 """Both ends of two views' extents lie within this of each other, in mm of paper: drawn with one T-square."""
 LEAST_EXTENT_MM = 8.0
 """Smaller extents may agree by chance, in mm of paper."""
+
+LEAST_SCALE_STEP = 0.05
+"""Two scales differ by more than this, relative: paper stretches less, and no two scales of drawings are as near."""
 
 Extent = tuple[float, float, float, float]
 
@@ -37,6 +41,16 @@ def twins(strokes: Strokes, mm_per_px: float) -> Mapping[str, tuple[str, ...]]:
             ):
                 found[one].append(other)
     return {view: tuple(sorted(others)) for view, others in found.items()}
+
+
+def of_one_scale(level_with: Mapping[str, Sequence[str]], scales: Sequence[ViewScale]) -> Mapping[str, tuple[str, ...]]:
+    """Views that stand level with each other and are not drawn to different scales: those show different parts."""
+    known = {scale.view: scale.y_mm_per_px for scale in scales if scale.known}
+
+    def differ(one: str, other: str) -> bool:
+        return one in known and other in known and abs(math.log(known[one] / known[other])) > LEAST_SCALE_STEP
+
+    return {view: tuple(o for o in others if not differ(view, o)) for view, others in level_with.items()}
 
 
 def _level(low: float, high: float, other_low: float, other_high: float, mm_per_px: float) -> bool:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from digitize import standards
 from digitize.lettering.meaning import numbers
 from digitize.lettering.meaning.callouts import callout_values
+from digitize.lettering.meaning.detail_titles import detail_title
 from digitize.lettering.meaning.gear_notes import gear_note
 from digitize.lettering.meaning.governing import governing_values
 from digitize.lettering.meaning.labels import Row, gear_row, title_row
@@ -50,6 +51,10 @@ def row_values(text: str, comma: bool) -> tuple[TypedValue, ...] | None:
         return governing
     if together := gear_note(text):
         return tuple(_gear_value(row, comma) for row in together)
+    if (title := detail_title(text)) is not None:
+        count = callout_values(title.count, comma) if title.count else ()
+        data = tuple(_gear_value(row, comma) for row in title.gear)
+        return (*count, *data) or (TypedValue(Kind.NOTE, None, Unit.NONE, name="words"),)
     if span := _SPAN.fullmatch(text):
         size = _only_size(span[2], comma)
         return (replace(size, kind=Kind.GEAR_DATA, name="span", count=int(span[1])),)

@@ -72,3 +72,15 @@ def test_a_note_belongs_to_the_view_that_it_stands_nearest_to() -> None:
     assert noted_ratios([note("SCALE 2:1", BESIDE_B, 0.4)], strokes, "SCALE 1:1", MM_PER_PX) == {}
     assert noted_ratios([note("SCALE 2:1", TITLE)], strokes, "SCALE 1:1", MM_PER_PX) == {}
     assert noted_ratios([note("SECTION A-A SCALE 2:1", BESIDE_B)], strokes, "", MM_PER_PX) == {}
+
+
+def test_where_the_title_block_says_as_noted_the_notes_of_the_parts_stand_for_it() -> None:
+    strokes = Strokes(views=VIEWS)
+    notes = [note("DET. 1 2 REQ'D FULL SIZE", (400.0, 2600.0)), note("DET. 2 1 REQ'D HALF SIZE", BESIDE_B)]
+    assert noted_ratios(notes, strokes, "SCALE AS NOTED", MM_PER_PX) == {"B": 2.0}
+    assert noted_ratios(notes, strokes, "AS NOTED", MM_PER_PX, {"A": ("B",), "B": ("A",)}) == {"B": 2.0}
+    assert noted_ratios(notes[1:], strokes, "", MM_PER_PX) == {}
+    assert noted_ratios(notes[1:], strokes, "SCALE FULL SIZE", MM_PER_PX, {"A": ("B",), "B": ("A",)}) == {
+        "A": 2.0,
+        "B": 2.0,
+    }

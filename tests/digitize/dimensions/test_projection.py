@@ -1,6 +1,7 @@
 """Views drawn with one T-square stand level with each other."""
 
-from digitize.dimensions.scales.projection import LEAST_EXTENT_MM, twins, view_extents
+from digitize.dimensions.scales.projection import LEAST_EXTENT_MM, of_one_scale, twins, view_extents
+from digitize.dimensions.table import ViewScale
 from digitize.strokes.primitives import Arc, Line, Role, Strokes, View
 from tests.digitize.dimensions.drawn import MM_PER_PX
 
@@ -42,3 +43,17 @@ def test_a_twin_is_one_of_its_twin_also_where_both_are_about_as_large_as_chance_
     limit_px = LEAST_EXTENT_MM / MM_PER_PX
     boxes = (*box("A", 0, 0, 50, limit_px + 1), *box("B", 100, 0, 150, limit_px - 1))
     assert twins(sheet(*boxes), MM_PER_PX) == {}
+
+
+def scale(view: str, mm_per_px: float, known: str = "7 dimensions") -> ViewScale:
+    return ViewScale(view, mm_per_px, mm_per_px, 1e-5, 1e-5, 7, 0.1, known=known)
+
+
+def test_two_parts_of_a_sheet_that_stand_level_by_chance_at_different_scales_are_no_views_of_one() -> None:
+    level = {"A": ("B", "C"), "B": ("A",), "C": ("A",)}
+    assert of_one_scale(level, [scale("A", 0.17), scale("B", 0.042), scale("C", 0.171)]) == {
+        "A": ("C",),
+        "B": (),
+        "C": ("A",),
+    }
+    assert of_one_scale(level, [scale("A", 0.17), scale("B", 0.085, known="")]) == level
