@@ -62,20 +62,34 @@ def find_dimensions(page: Page) -> None:
     for e in ended + _bows(page):
         if page.roles[e.piece] == Role.DIMENSION:
             _extensions(page, e)
+
+
+def carry_on(page: Page) -> None:
+    """Give extension and leader roles on to what other strokes cut off such lines."""
     _continue(page, Role.EXTENSION, FARTHEST_EXTENSION_MM)
     _continue(page, Role.LEADER, FARTHEST_LEADER_MM)
 
 
 def _bows(page: Page) -> list[Ended]:
     """Give the dimension role to bows; return their ends."""
-    found = []
-    for k, piece in enumerate(page.pieces):
-        if piece.track.kind != ARC or piece.closed or not page.is_thin(k):
-            continue
-        ends = [Ended(k, n, way > 0) for n in range(len(page.heads)) if (way := _way_along(page, k, n))]
-        if sorted(e.at_end for e in ends) == [False, True]:
-            page.give([k], Role.DIMENSION)
-            found += ends
+    by_arc: dict[int, list[Ended]] = {}
+    for e in heads_along_arcs(page):
+        if page.is_thin(e.piece):
+            by_arc.setdefault(e.piece, []).append(e)
+    bows = {k: ends for k, ends in sorted(by_arc.items()) if sorted(e.at_end for e in ends) == [False, True]}
+    page.give(list(bows), Role.DIMENSION)
+    return [e for ends in bows.values() for e in ends]
+
+
+def heads_along_arcs(page: Page) -> list[Ended]:
+    """All arcs that are no full circles with the heads that lie and point along them."""
+    found, reach = [], page.px(TIP_REACH_MM)
+    for n, head in enumerate(page.heads):
+        # Beyond its end an arc may lie off a tip by the reach along it and across.
+        for k in page.table.near(head.x, head.y, 1.5 * reach).tolist():
+            piece = page.pieces[k]
+            if piece.track.kind == ARC and not piece.closed and (way := _way_along(page, k, n)):
+                found.append(Ended(k, n, way > 0))
     return found
 
 

@@ -1,17 +1,18 @@
 """What every stroke is for, rule by rule; the first rule that knows decides.
 
 Order: frame and tables, ticks, halves of dimension lines, circles round items, machining marks, hatching, ends of
-cutting planes, arrowheads (dimension, extension, leader), dashed lines broken for a figure, dash pattern, centre marks
-of circles; what is left is an edge, but for what was drawn too finely for one. What looked like a head on a section
-line was the edge that it ends on.
+cutting planes, arrowheads (dimension, extension, leader), arcs of angles, centre marks of circles, what carries on
+lines of known roles, dashed lines broken for a figure, dash pattern; what is left is an edge, but for what was drawn
+too finely for one. What looked like a head on a section line was the edge that it ends on.
 """
 
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.heads.ticks import tick_strokes
 from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
+from digitize.strokes.roles.angle_arcs import find_angle_arcs
 from digitize.strokes.roles.cutting_ends import find_cutting_ends
-from digitize.strokes.roles.dimensioning import find_dimensions
+from digitize.strokes.roles.dimensioning import carry_on, find_dimensions
 from digitize.strokes.roles.edges import find_edges
 from digitize.strokes.roles.finish_marks import find_finish_marks
 from digitize.strokes.roles.framing import frame_and_tables
@@ -43,9 +44,11 @@ def give_roles(page: Page) -> tuple[Page, list[list[int]]]:
     page.heads = [head for head in page.heads if head.piece < 0 or page.roles[head.piece] is not Role.HATCH]
     find_cutting_ends(page)
     find_dimensions(page)
+    find_angle_arcs(page)
+    _centre_marks(page)
+    carry_on(page)
     find_broken_dashed(page)
     _by_dash(page)
-    _centre_marks(page)
     find_edges(page)
     return page, tables
 
@@ -73,7 +76,7 @@ def _centre_marks(page: Page) -> None:
             continue
         for k in page.table.near(track.x, track.y, page.px(CENTRE_REACH_MM)).tolist():
             piece, reach = page.pieces[k], OVERHANG * track.radius
-            if piece.track.kind != LINE or not page.is_thin(k):
+            if piece.track.kind != LINE or piece.dash != "solid" or not page.is_thin(k):
                 continue
             s = piece.track.s_of(track.x, track.y)
             if piece.s0 <= s - reach and s + reach <= piece.s1:
