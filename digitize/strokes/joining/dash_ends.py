@@ -13,7 +13,7 @@ from digitize.strokes.joining.board import Bench
 from digitize.strokes.joining.inked import INK_LEVEL
 from digitize.strokes.pieces import Piece
 from digitize.strokes.runs import run_extents
-from digitize.strokes.table import point_on
+from digitize.strokes.table import WIDTH, point_on
 
 LEAST_ROUND_DASHES = 5
 LEAST_ROUND_SWEEP_DEG = 40.0
@@ -23,6 +23,8 @@ END_REACH_WIDTHS = 1.25
 """Beyond the skeleton's end of a dash its ink goes on for half a width."""
 ASIDE_DEG = (-90.0, -75.0, -60.0, 60.0, 75.0, 90.0)
 """Where ink would show that a dash turns into another stroke."""
+WAYPOINTS = 5
+"""Ink is looked for at so many points from the rim of the dash on: a pixel apart where the pen is 5 px wide."""
 
 
 def broken_by_paper(bench: Bench, stroke: Piece, dashes: int) -> bool:
@@ -48,16 +50,25 @@ def ends_in_paper(bench: Bench, stroke: Piece, s: float, sign: float) -> bool:
     """Whether there is no ink to either side of the end of a dash; ahead the next one may be near."""
     reach = END_REACH_WIDTHS * stroke.width + 1.0
     ground = bench.ground
-    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(stroke.track.row), s, sign * reach)
+    return not _any_ink_aside(ground.dark, ground.picture_from_round, np.array(stroke.row), s, sign * reach)
 
 
 @compiled
 def _any_ink_aside(dark: ByteImage, picture: FloatArray, row: FloatArray, s: float, reach: float) -> bool:
-    """Whether there is ink ``reach`` px from the end of a dash, to its sides or a little ahead."""
+    """Whether ink leads from the end of a dash to ``reach`` px from it, to its sides or a little ahead.
+
+    Beyond paper there is another stroke, as an edge beside a hidden one.
+    """
+    rim = 0.5 * row[WIDTH]
     for turn_deg in ASIDE_DEG:
-        turn = math.radians(turn_deg)
-        x, y = point_on(row, s + reach * math.cos(turn), abs(reach) * math.sin(turn))
-        px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
-        if darkness_at(dark, px, py) >= INK_LEVEL:
+        turn, led = math.radians(turn_deg), 0
+        while led < WAYPOINTS:
+            way = abs(reach) - (abs(reach) - rim) * led / (WAYPOINTS - 1)
+            x, y = point_on(row, s + math.copysign(way, reach) * math.cos(turn), way * math.sin(turn))
+            px, py = picture[0, 0] * x + picture[0, 1] * y, picture[1, 0] * x + picture[1, 1] * y
+            if darkness_at(dark, px, py) < INK_LEVEL:
+                break
+            led += 1
+        if led == WAYPOINTS:
             return True
     return False

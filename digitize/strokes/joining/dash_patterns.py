@@ -23,6 +23,9 @@ GAP_RATIO = 1.8
 GAP_SLACK_MM = 0.35
 DASH_RATIO = 1.6
 DASH_SLACK_MM = 0.5
+MOST_SWALLOWED, LEAST_TO_COUNT = 0.4, 6
+"""Dashes that swallowed gaps are no more than this share of a plain dashed line; of a chain line that damage has put
+out of turn the long ones would be half."""
 PAIR_RATIO = 1.5
 PAIR_DASH_MM = 5.5
 PAIR_GAP_MM = 1.8
@@ -77,17 +80,21 @@ def _pair(lengths: list[float], gap: float, px_per_mm: float) -> str | None:
 
 
 def _dashed(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
-    """All inner dashes are one, two or three dashes long; those at the ends may be cut short."""
+    """All inner dashes are one, two or three dashes long, most of them one; those at the ends may be cut short."""
     inner = lengths[1:-1] if len(lengths) > 3 else lengths
     unit = quantiles(inner, n=5, method="inclusive")[1]
     gap, slack = median(gaps), DASH_SLACK_MM * px_per_mm
     if unit > LONGEST_SHORT_DASH_MM * px_per_mm:
         return None
+    swallowed = 0
     for length in inner:
         count = max(1, round((length + gap) / (unit + gap)))
+        swallowed += count > 1
         whole = count * (unit + gap) - gap
         if count > 3 or not whole / DASH_RATIO - slack <= length <= whole * DASH_RATIO + slack:
             return None
+    if len(inner) >= LEAST_TO_COUNT and swallowed > MOST_SWALLOWED * len(inner):
+        return None
     ends_fit = all(length <= 2 * (unit + gap) * DASH_RATIO for length in lengths)
     return "dashed" if ends_fit else None
 

@@ -33,7 +33,8 @@ from digitize.strokes.table import noted_around
 LONGEST_GAP_MM = 5.0
 SHORTEST_SEED_MM = 1.2
 ALIKE_SHARE = 0.7
-STRAY_DASHES = 1.4
+STRAY_DASHES, STRAY_ROUND_DASHES = 1.4, 2.4
+"""What a broken stroke takes in is so long, over its longest dash; on a circle two dashes may have run into one."""
 TURN_DEG = 35.0
 """Largest turn from one straight dash of a circle to the next."""
 
@@ -65,7 +66,7 @@ def _absorbed(bench: Bench, pieces: list[Piece]) -> list[Piece]:
 
 def _with_strays(bench: Bench, board: Board, pieces: list[Piece], stroke: Piece) -> Piece:
     """Grow a broken stroke by dashes no longer than its own, and by other broken strokes."""
-    longest = STRAY_DASHES * max(b - a for a, b in run_extents(stroke.track, stroke.runs))
+    longest = (STRAY_DASHES if stroke.track.kind == LINE else STRAY_ROUND_DASHES) * _longest_dash(stroke)
     grew = True
     while grew:
         grew = False
@@ -81,8 +82,12 @@ def _with_strays(bench: Bench, board: Board, pieces: list[Piece], stroke: Piece)
     return closed_up_dashes(bench, _named_anew(bench, stroke))
 
 
+def _longest_dash(stroke: Piece) -> float:
+    return max(b - a for a, b in run_extents(stroke.track, stroke.runs))
+
+
 def _named_anew(bench: Bench, stroke: Piece) -> Piece:
-    """Name the pattern of a grown stroke by all its dashes, if they keep to one."""
+    """Name the pattern of a grown stroke by all its dashes, or by those of most of its ink, if they keep to one."""
     extents = run_extents(stroke.track, stroke.runs)
     gaps = [max(c - b, 0.0) for (_, b), (c, _) in pairwise(extents)]
     lengths = np.array([b - a for a, b in extents])
@@ -93,7 +98,16 @@ def _named_anew(bench: Bench, stroke: Piece) -> Piece:
     alike = np.abs(lengths - usual) <= 0.35 * usual
     if name is None and usual <= bench.px(LONGEST_SHORT_DASH_MM) and alike.mean() >= ALIKE_SHARE:
         name = "dashed"
-    return replace(stroke, dash=name or stroke.dash)
+    return replace(stroke, dash=name or _of_most(lengths.tolist(), gaps, bench.px(1.0)) or stroke.dash)
+
+
+def _of_most(lengths: list[float], gaps: list[float], px_per_mm: float) -> str | None:
+    """The pattern that more than half the ink of a damaged stroke keeps to."""
+    inked: dict[str, float] = {}
+    for first, end, name in split_sequence(lengths, gaps, px_per_mm):
+        inked[name] = inked.get(name, 0.0) + sum(lengths[first:end])
+    most = max(inked, key=lambda name: inked[name], default=None)
+    return most if most is not None and inked[most] > 0.5 * sum(lengths) else None
 
 
 def _gather(bench: Bench, pieces: list[Piece], kind: int) -> list[Piece]:

@@ -168,6 +168,31 @@ def test_a_broken_circle_is_one_circle(pattern_deg: list[float], dash: Dash) -> 
     assert circle.radius_px == pytest.approx(160.0, abs=0.1)
 
 
+@pytest.mark.parametrize("apart", [8.0, 9.0])
+def test_a_broken_line_or_circle_close_beside_a_solid_one_is_one_stroke(apart: float) -> None:
+    """Hidden edges of small parts: 4 px wide, their middles 8 or 9 px from that of an edge as wide."""
+    picture = (
+        Picture(420, 480).line((20, 30), (400, 30), 4.0).broken((20, 30 + apart), (400, 30 + apart), [30, 10], 4.0)
+    )
+    picture.arc((210, 270), 160.0, width=4.0)
+    for k in range(30):
+        picture.arc((210, 270), 160.0 - apart, start=12.0 * k, sweep=8.5, width=4.0)
+    lines, arcs = traced(picture)
+    assert sorted(line.dash for line in lines) == [Dash.DASHED, Dash.SOLID]
+    assert sorted((arc.dash, round(arc.radius_px), round(arc.sweep_deg)) for arc in arcs) == [
+        (Dash.DASHED, round(160.0 - apart), 360),
+        (Dash.SOLID, 160, 360),
+    ]
+
+
+def test_a_chain_line_stays_one_where_damage_puts_it_out_of_turn() -> None:
+    """A dash in 20 mm is cut in two, as by a dropout."""
+    picture = Picture(1500, 60).broken((20, 30), (1480, 30), [120, 16, 26, 16], 2.6)
+    picture.cover[:, 590:596] = 0.0
+    lines, _ = traced(picture)
+    assert [line.dash for line in lines] == [Dash.CHAIN]
+
+
 def test_three_odd_lines_in_a_row_stay_apart() -> None:
     picture = Picture(700, 40).line((10, 20), (70, 20)).line((95, 20), (400, 20)).line((455, 20), (690, 20))
     lines, _ = traced(picture)
@@ -185,6 +210,7 @@ def test_three_odd_lines_in_a_row_stay_apart() -> None:
         ([30.0, 69.0, 30.0, 30.0], [9.0, 9.0, 9.0], "dashed"),
         ([120.0, 25.0, 118.0], [15.0, 15.0], "chain"),
         ([120.0, 25.0, 24.0, 118.0, 25.0, 25.0, 120.0], [15.0] * 6, "double_chain"),
+        ([118.0, 25.0, 115.0, 24.0, 110.0, 24.0, 117.0, 23.0, 99.0, 15.0, 26.0, 110.0, 23.0], [15.0] * 12, None),
     ],
 )
 def test_patterns(lengths: list[float], gaps: list[float], pattern: str | None) -> None:
