@@ -61,6 +61,11 @@ class Page:
             if self.roles[k] is None:
                 self.roles[k] = role
 
+    def part_pens_anew(self) -> None:
+        """Part the pens by the strokes that have no role yet: what lies beyond the frame is drawn with none."""
+        if any(self.roles):
+            self.pens = edge_pens([self.pieces[k] for k in self.unknown()], self.px(CONTACT_MM))
+
     def unknown(self) -> list[int]:
         """Numbers of the strokes without a role."""
         return [k for k, role in enumerate(self.roles) if role is None]

@@ -32,6 +32,8 @@ and each begins so near to the one before."""
 LEAST_RULES = 4
 LETTERING_SHARE = 0.012
 """Ink of lettering within a table, compared with its area."""
+PARTED_MM, TALLEST_ROW_MM = 3.0, 15.0
+"""An outer rule that damage has parted from its table ends so near to the table's sides, one row away."""
 STRANGER_MM = 6.0
 """What lies in a table besides its rules is at most a scrap of a letter this long."""
 END_CONTACTS = 0.75
@@ -105,8 +107,33 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
     for group in groups(ruled, contacts(page, ruled)):
         solid = sum(page.pieces[k].dash == "solid" for k in group)
         if solid >= LEAST_RULES and _is_table(page, group, frame, foreign):
-            tables.append(_within(page, np.array(ruled, np.int64), box_of(page, group), FRAME_REACH_MM).tolist())
+            table = _within(page, np.array(ruled, np.int64), box_of(page, group), FRAME_REACH_MM).tolist()
+            tables.append([*table, *_parted_sides(page, ruled, box_of(page, table))])
     return tables
+
+
+def _parted_sides(page: Page, ruled: list[int], box: Box) -> list[int]:
+    """Outer rules that damage at both corners has parted from their table: lettering stands between."""
+    (left, top, right, bottom), found = box, []
+    for k in ruled:
+        x0, y0, x1, y1 = page.extent(k)
+        if page.is_level(k):
+            ends, strip = (x0 - left, x1 - right), (left, min(y1, bottom), right, max(y0, top))
+            beyond = max(top - y1, y0 - bottom)
+        else:
+            ends, strip = (y0 - top, y1 - bottom), (min(x1, right), top, max(x0, left), bottom)
+            beyond = max(left - x1, x0 - right)
+        is_near = page.px(FRAME_REACH_MM) < beyond <= page.px(TALLEST_ROW_MM)
+        if is_near and max(map(abs, ends)) <= page.px(PARTED_MM) and _lettering_share(page, strip) >= LETTERING_SHARE:
+            found.append(k)
+    return found
+
+
+def _lettering_share(page: Page, box: Box) -> float:
+    """Share of a box that is ink of lettering."""
+    (left, top), (right, bottom) = page.ground.in_picture(np.array(box).reshape(2, 2))
+    inside = page.ground.lettering[max(int(top), 0) : int(bottom) + 1, max(int(left), 0) : int(right) + 1]
+    return float(inside.mean()) if inside.size else 0.0
 
 
 def _within(page: Page, numbers: NDArray[np.int64], box: Box, margin_mm: float = 0.0) -> NDArray[np.int64]:
@@ -129,9 +156,7 @@ def _is_table(page: Page, group: list[int], frame: list[int], foreign: NDArray[n
         return False
     if any(left < head.x < right and top < head.y < bottom for head in page.heads):
         return False
-    (left, top), (right, bottom) = page.ground.in_picture(np.array([[left, top], [right, bottom]]))
-    inside = page.ground.lettering[max(int(top), 0) : int(bottom) + 1, max(int(left), 0) : int(right) + 1]
-    return inside.size > 0 and float(inside.mean()) >= LETTERING_SHARE
+    return _lettering_share(page, (left, top, right, bottom)) >= LETTERING_SHARE
 
 
 def _ends_met(page: Page, k: int, members: set[int]) -> int:
@@ -150,6 +175,8 @@ def box_of(page: Page, numbers: list[int]) -> Box:
 def frame_and_tables(page: Page) -> list[list[int]]:
     """Give border and table roles; returns the rules of each table, thick outer rules of the title block included."""
     frame = find_frame(page)
+    page.give(_beyond(page, frame), Role.BORDER)
+    page.part_pens_anew()
     tables = find_tables(page, frame)
     page.give(frame, Role.BORDER)
     for table in tables:
@@ -158,8 +185,20 @@ def frame_and_tables(page: Page) -> list[list[int]]:
         if on_frame:
             page.give(outer, Role.BORDER)
         page.give(table, Role.TABLE)
-    page.give(_beyond(page, frame), Role.BORDER)
+    page.give(_in_line_over(page, tables), Role.TABLE)
     return tables
+
+
+def _in_line_over(page: Page, tables: list[list[int]]) -> list[int]:
+    """Rules of several tables in line that were taken for one broken line: all of its ink lies within them."""
+    boxes, found = np.array([box_of(page, table) for table in tables]).reshape(-1, 4), []
+    boxes += page.px(FRAME_REACH_MM) * np.array([-1.0, -1.0, 1.0, 1.0])
+    for k in page.unknown() if len(tables) > 1 else []:
+        ends = np.array([[run[0], run[2]] for run in page.pieces[k].runs])[:, :, None]
+        outside = ((ends < boxes[:, :2]) | (ends > boxes[:, 2:])).sum(axis=(1, 3)).min(axis=1)
+        if (page.is_level(k) or page.is_upright(k)) and not outside.any():
+            found.append(k)
+    return found
 
 
 def _beyond(page: Page, frame: list[int]) -> list[int]:

@@ -172,6 +172,65 @@ def test_dropouts_make_no_dashes_of_a_side_and_part_no_rule_from_its_table() -> 
     assert {line.role for line in strokes.lines} == {Role.BORDER, Role.TABLE}
 
 
+def test_a_rule_parted_from_its_table_at_both_corners_is_one_of_its_rules() -> None:
+    """The upper rule is 20 px short of both walls, which end with it; a row of lettering stands below it."""
+    picture = block(Picture(900, 640), 30, 30, 870, 610, 8.0)
+    for y in (480, 520, 560):
+        picture.line((560, y), (866, y), 2.5)
+    picture.line((560, 480), (560, 606), 2.5).line((700, 520), (700, 606), 2.5)
+    picture.line((580, 440), (846, 440), 6.0)
+    block(picture, 100, 300, 400, 520)
+    mask = picture.no_lettering()
+    for top in (450, 490):
+        picture.cover[top : top + 22 : 3, 580:840] = 1.0
+        mask[top : top + 22 : 3, 580:840] = True
+    strokes = trace_strokes(picture.sheet(3.0), mask)
+    assert not [line for line in of_role(strokes, Role.VISIBLE) if line.end[0] > 450]
+
+
+def test_rules_of_two_tables_in_line_are_rules_though_taken_for_one_broken_line() -> None:
+    picture = block(Picture(1100, 640), 30, 30, 1070, 610, 8.0)
+    for left in (200, 600):
+        block(picture, left, 60, left + 390, 220, 2.5)
+        for y in (100, 180):
+            picture.line((left, y), (left + 390, y), 2.5)
+        picture.line((left + 140, 100), (left + 140, 220), 2.5)
+    for left in (214, 614):
+        picture.broken((left, 140), (left + 362, 140), [60, 38], 2.5)
+    mask = picture.no_lettering()
+    for left in (220, 620):
+        picture.cover[70:92:3, left : left + 100] = 1.0
+        mask[70:92:3, left : left + 100] = True
+    strokes = trace_strokes(picture.sheet(3.0), mask)
+    assert {line.role for line in strokes.lines if abs(line.start[1] - 140) < 2 and abs(line.end[1] - 140) < 2} == {
+        Role.TABLE
+    }
+
+
+def test_shadows_beyond_the_frame_part_no_pens() -> None:
+    """Two shadows along the edge of the paper, four times as wide as an edge: edges stay the thick pen."""
+    picture = block(Picture(900, 640), 60, 60, 840, 580, 6.0)
+    picture.line((20, 20), (880, 20), 24.0).line((20, 40), (20, 600), 24.0)
+    block(picture, 200, 200, 500, 400, 6.0)
+    for x in (200.0, 500.0):
+        picture.line((x, 414), (x, 470), 2.5)
+    picture.line((200, 450), (500, 450), 2.5).head((200, 450), 180.0).head((500, 450), 0.0)
+    assert len(of_role(traced(picture), Role.VISIBLE)) == 4
+
+
+def test_section_lines_that_damage_has_dashed_are_section_lines() -> None:
+    picture = block(Picture(520, 360), 60, 60, 460, 240)
+    for k in range(1, 20):
+        a = 24.0 * k
+        picture.line((60 + max(0.0, a - 180), 60 + min(a, 180)), (60 + min(a, 400), 60 + max(0.0, a - 400)), 2.4)
+    for row in range(80, 240, 24):
+        picture.cover[row : row + 7, 200:300] = 0.0
+    strokes = traced(picture)
+    leaning = [line for line in strokes.lines if abs(line.end[1] - line.start[1]) > 40 < line.end[0] - line.start[0]]
+    assert len(leaning) >= 12
+    assert {line.role for line in leaning} == {Role.HATCH}
+
+
 def test_two_views_are_named_from_the_top_left() -> None:
     picture = block(Picture(700, 300), 60, 60, 240, 220)
     strokes = traced(block(picture, 400, 60, 620, 220))
