@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from digitize.lettering.text import Text, TextBlock
 from digitize.strokes.primitives import Arc, Arrowhead, Dash, Line, Role, Strokes
 from digitize.strokes.roles.hatched import hatched_regions
+from digitize.strokes.roles.headed import pairs_within
 
 FloatArray = NDArray[np.float64]
 
@@ -33,6 +34,8 @@ MARK_SINE = 0.6
 PLACES = 5
 UNTOLD = (Role.VISIBLE, Role.HIDDEN, Role.EXTENSION)
 """What the drawing itself made a leader, a dimension line or a section line stays so."""
+TIP_TO_TIP, OPPOSITE_COS = 0.3, -0.95
+"""Tips of two dimensions in a row lie this near to each other, over a head's length, and point opposite ways."""
 WITHOUT_BARBS = "tick", "dot"
 
 
@@ -46,7 +49,7 @@ def without_remains(strokes: Strokes, texts: Sequence[Text]) -> Strokes:
     texts : sequence of Text
         All that was read.
     """
-    heads = [head for head in strokes.arrowheads if head.form not in WITHOUT_BARBS]
+    heads = _alone_and_tip_to_tip([head for head in strokes.arrowheads if head.form not in WITHOUT_BARBS])
     blocks = [text.block for text in texts if text.readings and text.readings[0].probability >= LEAST_READING]
     shafts = {head.line for head in strokes.arrowheads}
 
@@ -54,7 +57,7 @@ def without_remains(strokes: Strokes, texts: Sequence[Text]) -> Strokes:
         if stroke.role not in UNTOLD or stroke.dash is not Dash.SOLID:
             return False
         points, margin = places_on(stroke), MARGIN_PENS * stroke.width_px + MARGIN_PX
-        return any(_is_barb(points, head, margin) for head in heads) or any(
+        return any(_is_barb(points, each, margin) for each in heads) or any(
             _is_of_letters(points, block, margin) for block in blocks
         )
 
@@ -79,15 +82,33 @@ def places_on(stroke: Line | Arc) -> FloatArray:
     return np.asarray(stroke.centre + stroke.radius_px * np.hstack([np.cos(turn), -np.sin(turn)]), dtype=np.float64)
 
 
-def _is_barb(points: FloatArray, head: Arrowhead, margin: float) -> bool:
-    """Whether a stroke lies wholly within a head."""
-    if math.dist(points[0], points[-1]) > LONGEST_BARB * head.length_px:
+def _alone_and_tip_to_tip(heads: list[Arrowhead]) -> list[tuple[Arrowhead, ...]]:
+    """Every head by itself, and any two whose tips meet: their ink together looks like a short thick line."""
+    reach = TIP_TO_TIP * max((head.length_px for head in heads), default=0.0)
+    pairs = [(heads[n], heads[m]) for n, m in pairs_within([head.tip for head in heads], reach)]
+    opposite = [
+        (a, b)
+        for a, b in pairs
+        if math.dist(a.tip, b.tip) <= TIP_TO_TIP * min(a.length_px, b.length_px)
+        and math.cos(math.radians(a.direction_deg - b.direction_deg)) <= OPPOSITE_COS
+    ]
+    return [*((head,) for head in heads), *opposite]
+
+
+def _is_barb(points: FloatArray, heads: tuple[Arrowhead, ...], margin: float) -> bool:
+    """Whether a stroke lies wholly within a head, or two."""
+    if math.dist(points[0], points[-1]) > LONGEST_BARB * sum(head.length_px for head in heads):
         return False
+    return bool(np.any([_within(points, head, margin) for head in heads], axis=0).all())
+
+
+def _within(points: FloatArray, head: Arrowhead, margin: float) -> NDArray[np.bool_]:
+    """Which points lie within a head."""
     turn = math.radians(head.direction_deg)
     x, y = (points - head.tip).T
     back, aside = y * math.sin(turn) - x * math.cos(turn), np.abs(x * math.sin(turn) + y * math.cos(turn))
     within = (back >= -margin) & (back <= head.length_px + margin) & (aside <= WIDEST_BARB * back.clip(0.0) + margin)
-    return bool(within.all())
+    return np.asarray(within)
 
 
 def _is_of_letters(points: FloatArray, block: TextBlock, margin: float) -> bool:

@@ -32,6 +32,18 @@ def test_barbs_go_with_their_head() -> None:
     assert left_of(BARB) == set()
 
 
+def test_the_ink_of_two_heads_tip_to_tip_is_no_edge() -> None:
+    """Dimensions in a row: both heads and what of the line lies in them, traced as one thick stroke."""
+    beyond, ink = (
+        Line((20.0, 200.0), (100.0, 200.0), 2.0, role=Role.DIMENSION),
+        Line((90.5, 200.0), (109.5, 200.0), 5.0),
+    )
+    edge = Line((60.0, 200.0), (109.5, 200.0), 5.0)
+    heads = HEAD, Arrowhead((100.0, 200.0), 0.0, 10.0, "filled", line=2)
+    lines = without_remains(Strokes((EDGE, SHAFT, beyond, ink, edge), (), heads), []).lines
+    assert lines == (EDGE, SHAFT, beyond, edge)
+
+
 @pytest.mark.parametrize(
     "stroke",
     [
