@@ -3,15 +3,20 @@
 ``python -m tests.bench.tracing --level clean --seeds A:B [--family gear]`` tells every sheet's ratio, then the median,
 the 95th percentile and the worst. ``--copies`` lays each sheet out two, four and eight times and tells what tracing
 costs for each over what it costs for one, per area. Seconds are those of the processor, the least of a few rounds; what
-is compared takes turns, so that what else the machine does hits both alike.
+is compared takes turns, so that what else the machine does hits both alike. ``--memory`` lays each sheet out to four
+sizes, the largest an E-size one at 400 dpi, traces each in a process of its own and tells the peak of its memory.
 """
 
 import argparse
+import math
+import resource
 import tempfile
 import time
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import partial
+from multiprocessing import get_context
 from pathlib import Path
 
 import cv2
@@ -31,6 +36,11 @@ Mask = NDArray[np.bool_]
 ROUNDS = 5
 LAYOUTS = (1, 1), (1, 2), (2, 2), (2, 4)
 """Copies down and across."""
+E_SIZE_PX = 13_600 * 17_600
+"""34 x 44 in (ANSI Y14.1) at 400 dpi."""
+SHARES = 1 / 16, 1 / 4, 1 / 2, 1
+"""Sizes that memory is measured at, over the E-size sheet."""
+KIB, MIB = 2**10, 2**20
 
 
 def least_s(*works: Callable[[], object]) -> list[float]:
@@ -61,6 +71,32 @@ def growth(sheet: LevelSheet, mask: Mask) -> list[float]:
     return [seconds / each[0] for seconds in each]
 
 
+def peak_bytes(sheet: LevelSheet, mask: Mask, down: int, across: int) -> tuple[int, int]:
+    """Peak of this process's memory before and after tracing copies of a sheet laid out side by side.
+
+    Each of the sheet's pictures takes its own room, as on a sheet that does not lie level.
+    """
+    copies, masks = laid_out(sheet, mask, down, across)
+    copies = replace(copies, working_grey=copies.grey.copy(), working_ink=copies.ink.copy())
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    trace_strokes(copies, masks)
+    return before * KIB, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * KIB
+
+
+def memory(sheet: LevelSheet, mask: Mask) -> str:
+    """Megapixels, then MiB beside the sheet and in all, for each size."""
+    told = []
+    for share in SHARES:
+        count = max(1, round(share * E_SIZE_PX / sheet.grey.size))
+        down = math.isqrt(count)
+        across = round(count / down)
+        with ProcessPoolExecutor(1, get_context("spawn")) as apart:
+            before, peak = apart.submit(peak_bytes, sheet, mask, down, across).result()
+        megapixels = sheet.grey.size * down * across / 1e6
+        told.append(f"{megapixels:.0f} Mpx {(peak - before) / MIB:.0f}, {peak / MIB:.0f}")
+    return "; ".join(told)
+
+
 def over_detector(sheet: LevelSheet, mask: Mask) -> tuple[float, float]:
     """Seconds of tracing a sheet, and of the detector on it."""
     grey = np.ascontiguousarray(sheet.grey)
@@ -75,6 +111,7 @@ def main(argv: list[str] | None = None) -> None:
     parser.add_argument("--seeds", type=seed_range, required=True, help="first:last, last not included")
     parser.add_argument("--family", choices=tuple(FAMILIES), help="parts of one kind only")
     parser.add_argument("--copies", action="store_true", help="how the seconds grow with copies of a sheet")
+    parser.add_argument("--memory", action="store_true", help="the peak of memory by size of sheet")
     options = parser.parse_args(argv)
     cv2.setNumThreads(1)
     ratios = []
@@ -82,6 +119,9 @@ def main(argv: list[str] | None = None) -> None:
         for seed in options.seeds:
             sheet = calibrate_sheet(make_sheet(options.level, seed, Path(folder), options.family, "mixed"))
             mask = freed_of_arrows(sheet, find_lettering(sheet)).mask
+            if options.memory:
+                print(seed, memory(sheet, mask), flush=True)
+                continue
             trace_strokes(sheet, mask)  # compiled functions are loaded once
             if options.copies:
                 print(seed, " ".join(f"{ratio:.2f}" for ratio in growth(sheet, mask)), flush=True)
