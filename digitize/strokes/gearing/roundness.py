@@ -79,14 +79,22 @@ def measure_squeeze(ground: Ground, trail: Trail, pieces: list[Piece], turn_deg:
     if not found:
         return Squeeze()
     value, std = np.array(found).T
-    centre = float(np.median(value))
+    weight = 1.0 / np.maximum(std, 1e-5) ** 2
+    centre = _weighted_median(value, weight)
     near = np.abs(value - centre) <= np.maximum(4 * std, 0.002)
     if not near.any():
         return Squeeze()  # two circles that contradict each other, as on a bent sheet, tell nothing
-    weight = 1.0 / np.maximum(std[near], 1e-5) ** 2
+    weight = weight[near]
     mean = float(np.average(value[near], weights=weight))
     scatter = float(np.sqrt(np.average((value[near] - mean) ** 2, weights=weight) / max(near.sum() - 1, 1)))
     return Squeeze(mean, max(float(weight.sum() ** -0.5), scatter), int(near.sum()))
+
+
+def _weighted_median(value: FloatArray, weight: FloatArray) -> float:
+    """Where half the weight lies on either side: six small holes out of round alike do not outvote one large circle."""
+    order = np.argsort(value)
+    share = (np.cumsum(weight[order]) - 0.5 * weight[order]) / weight.sum()
+    return float(np.interp(0.5, share, value[order]))
 
 
 def _same_circle(ground: Ground, arcs: list[Piece], share: float) -> list[list[Piece]]:

@@ -104,3 +104,10 @@ def test_large_circles_squeezed_alike_tell_of_shrunken_paper() -> None:
     found = measure_squeeze(Ground(), trail, pieces, 0.0)  # type: ignore[arg-type]
     assert found.value == pytest.approx(0.004, abs=1e-4)
     assert found.is_real
+
+
+def test_small_holes_out_of_round_alike_do_not_outvote_the_large_circles() -> None:
+    trail, pieces = joined((900.0, 0.0, 0.9), (300.0, 0.0, 0.9), *[(61.0 + 8 * k, -0.0038, 0.9) for k in range(6)])
+    found = measure_squeeze(Ground(), trail, pieces, 0.0)  # type: ignore[arg-type]
+    assert abs(found.value) < 2e-4
+    assert not found.is_real
