@@ -18,6 +18,7 @@ from digitize.redraw.solving.solved import SolvedView, solve_part
 from digitize.redraw.writing import dimensioned
 from digitize.redraw.writing.figure_entities import add_figures, list_below
 from digitize.redraw.writing.figure_words import DECIMALS, MOST_LISTED, scaled_words
+from digitize.redraw.writing.laid_on_print import frame_on_print
 from digitize.redraw.writing.profile_entities import add_open, add_profile, add_teeth
 from digitize.redraw.writing.set_screw import add_set_screw
 from digitize.redraw.writing.sheet_blocks import add_notes, add_sheet_blocks
@@ -101,7 +102,7 @@ def write_part(
         freedom=tuple((each.view.name, each.profile.freedom) for each in solved if each.profile.rings),
         open_ends=tuple(ends),
         notes=tuple(dict.fromkeys(said)),
-        views=tuple(PlacedView(str(each.view.name), each.view.frame, each.view.proven) for each in solved),
+        views=tuple(PlacedView(str(each.view.name), frame_on_print(each), each.view.proven) for each in solved),
     )
 
 

@@ -66,8 +66,8 @@ class Outline:
 
 @dataclass(frozen=True)
 class PlacedView:
-    """A view that is redrawn: the frame from level pixels to the part mm that `part.dxf` has it in, and whether the
-    frame's scale is proven."""
+    """A view that is redrawn: the frame from level pixels to the part mm that `part.dxf` has it in, by which its lines
+    cover the print's best, and whether its scale is proven."""
 
     name: str
     frame: Frame

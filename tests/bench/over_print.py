@@ -85,8 +85,10 @@ def _laid(page: FloatArray, at: FloatArray) -> FloatArray:
 def covered(found: Kept, folder: Path) -> float | None:
     """Share of a sheet's true edges whose ink the page's lines touch; None without a page."""
     path = folder / f"{found.name}.dxf"
-    report, _ = redrawn(found, path)
-    page = over_print(path, report.views, found.sheet.paper_mm_per_px, "")
+    report, whole = redrawn(found, path)
+    off_scale = {each.view for each in whole.reconciled.scales if each.marked_not_to_scale}
+    views = [each for each in report.views if each.name not in off_scale]
+    page = over_print(path, views, found.sheet.paper_mm_per_px, "")
     if page is None:
         return None
     at, wide = edges(found)

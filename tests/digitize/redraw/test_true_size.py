@@ -2,6 +2,7 @@
 
 import math
 import xml.etree.ElementTree as ElementTree
+from fractions import Fraction
 from pathlib import Path
 
 import ezdxf
@@ -12,7 +13,7 @@ from hand_drawn import PX_PER_MM, Print, agreed_gear, blank_sheet, flange, spur_
 from shapely import MultiLineString
 from shapely.affinity import affine_transform, translate
 
-from digitize.lettering.text import Unit
+from digitize.lettering.text import Kind, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PlacedView
 from digitize.redraw.writing.old_dxf import rewrite_r12
@@ -191,3 +192,19 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("a", "b"):
         write_pdf(tmp_path / f"{name}.pdf", page)
     assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
+
+
+def test_over_the_print_edges_lie_where_the_pen_drew_them(tmp_path: Path) -> None:
+    """A square and a hole of 99.6 and 29.9, of which figures say 100 and 30 at arrowheads drawn so far apart: the page
+    has them as drawn."""
+    print_, share = Print(), 0.996
+    low, high = 100.0 - 50.0 * share, 100.0 + 50.0 * share
+    print_.path((low, low), (high, low), (high, high), (low, high), closed=True)
+    hole = print_.arc((100.0, 100.0), 15.0 * share)
+    print_.row("100", Fraction(100), Kind.LINEAR, (100.0, 40.0), (50.0, 40.0), (150.0, 40.0))
+    print_.row("Ø30", Fraction(30), Kind.DIAMETER, (100.0, 170.0), (85.0, 100.0), (115.0, 100.0), arcs=(hole,))
+    path, views = redrawn(tmp_path, print_)
+    page = over_print(path, views, 1 / PX_PER_MM, "")
+    assert page is not None
+    widths = sorted(float(np.ptp(np.array(line)[:, 0])) for line in page.lines if len(line) > 2)
+    assert widths == pytest.approx([30.0 * share, 100.0 * share], abs=0.02)
