@@ -25,6 +25,7 @@ from digitize.dimensions.confirmed import (
     settle_confirmed,
     speakers,
 )
+from digitize.dimensions.linking.decimal_commas import with_decimal_commas
 from digitize.dimensions.linking.entries import Entry, collect, is_length, parse_or_none
 from digitize.dimensions.linking.item_marks import item_marks
 from digitize.dimensions.linking.link import Slot
@@ -138,7 +139,7 @@ def reconcile(
     -------
     Reconciled
     """
-    mm_per_px = sheet.paper_mm_per_px
+    mm_per_px, parse = sheet.paper_mm_per_px, with_decimal_commas(texts, parse)
     tied = _tied(strokes, texts, parse, confirmations, added, mm_per_px)
     entries, inks = marked_amended(tied.entries, tied.texts, sheet.other_ink)
     tied = replace(tied, entries=entries)

@@ -101,6 +101,17 @@ def parse(text: str, sheet_unit_hint: Unit | None = None) -> Callout | NotParsed
     return Callout(text, values)
 
 
+def makes_sense(text: str) -> Callout | NotParsed:
+    """What a text means where nothing is known of the sheet: a comma before three figures may then be a decimal one.
+
+    Examples
+    --------
+    >>> bool(parse("28,125")), bool(makes_sense("28,125"))
+    (False, True)
+    """
+    return parse(text, Unit.MM)
+
+
 def field(text: str) -> tuple[str, str] | None:
     """Key and filled-in words of a title-block row, or None where it is none.
 

@@ -17,7 +17,7 @@ from calibrate.errors import InputError
 from calibrate.sheet import InkImage, LevelSheet
 from digitize.lettering.crops import PAPER, cut
 from digitize.lettering.finding.high_marks import with_high_marks
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.reading.bars import with_bars_as_seen
 from digitize.lettering.reading.beside import both_ways, doubted, grown
 from digitize.lettering.reading.candidates import areas_of, without_parts_said
@@ -168,7 +168,7 @@ def _read_lines(sheet: LevelSheet, best: dict[int, Text], reader: Reader) -> lis
     letters: list[Text] = []
     for index, upper, lower in zip(halves, texts, texts, strict=True):
         both = joined_lines(best[index].block, upper, lower)
-        if both.readings and parse(both.readings[0].text) and worth(both) > max(POOR, worth(best[index])):
+        if both.readings and makes_sense(both.readings[0].text) and worth(both) > max(POOR, worth(best[index])):
             best[index] = both
         elif (parted := letter_and_size(upper, lower)) is not None:
             best[index] = parted[1]
@@ -186,7 +186,7 @@ def _grown(
     }
     out = list(texts)
     for index, text in zip(larger, _read(sheet, list(larger.values()), reader), strict=True):
-        if text.readings and parse(text.readings[0].text):
+        if text.readings and makes_sense(text.readings[0].text):
             out[index] = both_ways(out[index], text)
         elif goes_on(out[index], text):  # a tolerance of which a part is not read
             out[index] = doubted(out[index])
@@ -204,7 +204,7 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
 
 def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:
     """The text, or two where only these make sense: figures of two dimension lines that stand close together."""
-    if text.block.group is not None or any(parse(reading.text) for reading in text.readings[:1]):
+    if text.block.group is not None or any(makes_sense(reading.text) for reading in text.readings[:1]):
         return [text]
     blocks = cut_in_two(sheet, text.block)
     if blocks is None:

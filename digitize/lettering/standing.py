@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from calibrate.sheet import LevelSheet
 from digitize.lettering.crops import cut, turned
 from digitize.lettering.finding.direction import SLANT_DEG
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.reading.once import Reader
 from digitize.lettering.text import Reading, TextBlock
 
@@ -87,4 +87,4 @@ def _stands(as_is: Sequence[Reading], on_its_head: Sequence[Reading]) -> bool | 
 def _worth(readings: Sequence[Reading]) -> float:
     """Probability of the best reading, nothing where it makes no sense or holds no figure."""
     best = readings[0] if readings else None
-    return best.probability if best and parse(best.text) and any(sign.isdigit() for sign in best.text) else 0.0
+    return best.probability if best and makes_sense(best.text) and any(sign.isdigit() for sign in best.text) else 0.0

@@ -80,7 +80,7 @@ def losses(text: str) -> Iterator[str]:
             yield text[:i] + "." + text[i:]
             if i == 0 or text[i - 1] not in DIGITS:
                 yield text[:i] + "1" + text[i:]
-        if character == "." and len(text) > 1:
+        if character in ".," and len(text) > 1:
             yield text[:i] + text[i + 1 :]
             if i == 0 or text[i - 1] not in DIGITS:
                 yield text[:i] + "1" + text[i:]

@@ -29,7 +29,7 @@ from digitize.dimensions.linking.figure_side import (
     within_px,
 )
 from digitize.dimensions.linking.figure_sides import Look
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.text import Text, TextBlock
 from digitize.strokes.centre_lines.thinning import ByteImage
 from digitize.strokes.primitives import Arrowhead, Line, Point, Role, Strokes
@@ -142,7 +142,7 @@ def without_heads_in_figures(strokes: Strokes, texts: Sequence[Text]) -> Strokes
 
 def _is_figure(text: Text) -> bool:
     best = text.readings[0] if text.readings else None
-    return best is not None and best.probability >= LEAST_FIGURE and bool(parse(best.text))
+    return best is not None and best.probability >= LEAST_FIGURE and bool(makes_sense(best.text))
 
 
 def _is_stroke_of(head: Arrowhead, block: TextBlock) -> bool:

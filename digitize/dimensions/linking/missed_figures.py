@@ -29,7 +29,7 @@ from digitize.dimensions.linking.figure_boxes import Box, figure_boxes
 from digitize.dimensions.linking.ink_left import Frame, ink_left, moved
 from digitize.dimensions.linking.link import Figure, link, slots_of
 from digitize.dimensions.linking.span import Span
-from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.grammar import NotParsed, makes_sense
 from digitize.lettering.text import Kind, Layout, Reading, Text, TextBlock
 from digitize.strokes.primitives import Point, Strokes
 
@@ -148,7 +148,7 @@ def believed(texts: Sequence[Text], looked_at: Sequence[TextBlock]) -> tuple[Tex
 def _is_size(text: Text) -> bool:
     if not text.readings or text.readings[0].probability < LEAST_READING:
         return False
-    callout = parse(text.readings[0].text)
+    callout = makes_sense(text.readings[0].text)
     return not isinstance(callout, NotParsed) and all(value.kind not in NO_SIZE for value in callout.values)
 
 

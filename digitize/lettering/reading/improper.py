@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.text import Reading
 
 FRACTION = re.compile(r"(\d+)/(\d+)")
@@ -35,7 +35,7 @@ def without_improper(readings: Sequence[Reading]) -> tuple[Reading, ...]:
     """
     if not any(_is_improper(one.text) for one in readings):
         return tuple(readings)
-    sound = [one for one in readings if parse(one.text)]
+    sound = [one for one in readings if makes_sense(one.text)]
     gained = dict.fromkeys((one.text for one in sound), 0.0)
     left = []
     for one in readings:

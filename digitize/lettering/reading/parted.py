@@ -22,7 +22,7 @@ import numpy as np
 from calibrate.sheet import InkImage
 from digitize.lettering.finding.gaps import all_inked
 from digitize.lettering.finding.placing import frame_axes
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.reading.beside import both_ways, doubted
 from digitize.lettering.reading.in_line import box_along, follows, letter_height, whole_of
 from digitize.lettering.text import Text, TextBlock
@@ -99,7 +99,7 @@ def _runs(texts: Sequence[Text]) -> list[list[Text]]:
 
 def _is_one(run: Sequence[Text], whole: Text) -> bool:
     """Does the whole make sense and say what its ends say, joined by a sign or ending in words?"""
-    if not whole.readings or whole.readings[0].probability < SURE or not parse(whole.readings[0].text):
+    if not whole.readings or whole.readings[0].probability < SURE or not makes_sense(whole.readings[0].text):
         return False
     said, first, last = (_squeezed(text) for text in (whole, run[0], run[-1]))
     first, last = first.rstrip(SIGNS), last.lstrip(SIGNS)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from itertools import islice
 
-from digitize.lettering.grammar import parse
+from digitize.lettering.grammar import makes_sense
 from digitize.lettering.reading.beside import both_ways, grown, stretched
 from digitize.lettering.reading.in_line import are_level, whole_of
 from digitize.lettering.reading.neighbours import OTHER_FIGURES
@@ -94,7 +94,7 @@ def read_on(around: Surroundings, texts: Sequence[Text], read: Read) -> tuple[li
 def _is_open(around: Surroundings, text: Text, blocks: Sequence[TextBlock], side: Side) -> bool:
     """Does lettering go on at an end of a text?"""
     said = text.readings[0].text
-    is_begun = side is Side.BEHIND and WORD_BEGUN.search(said) is not None and not parse(said)
+    is_begun = side is Side.BEHIND and WORD_BEGUN.search(said) is not None and not makes_sense(said)
     lacks_size = side is Side.BEFORE and SIZE_LACKING.fullmatch(said) is not None
     if is_begun or lacks_size:
         return True
@@ -167,7 +167,7 @@ def _goes_on_beside(around: Surroundings, block: TextBlock, side: Side) -> bool:
 
 def _says_more(text: Text, more: Text) -> bool:
     """Does a reading make sense, say surely what a text says, in that order, and more?"""
-    if not more.readings or more.readings[0].probability < SURE or not parse(more.readings[0].text):
+    if not more.readings or more.readings[0].probability < SURE or not makes_sense(more.readings[0].text):
         return False
     said, all_said = (re.sub(r"\s", "", each.readings[0].text) for each in (text, more))
     signs = iter(all_said)

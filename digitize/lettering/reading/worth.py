@@ -1,6 +1,6 @@
 """What a text is worth: how surely it is read, weighed by whether that makes sense."""
 
-from digitize.lettering.grammar import NotParsed, parse
+from digitize.lettering.grammar import NotParsed, makes_sense
 from digitize.lettering.text import Text
 
 UNHEARD = 0.02
@@ -23,7 +23,7 @@ def figure_worth(text: Text) -> float:
 
 
 def _sense(text: str, words: float) -> float:
-    callout = parse(text)
+    callout = makes_sense(text)
     if isinstance(callout, NotParsed):
         return SENSELESS
     return words if all(value.name == "words" for value in callout.values) else 1.0
