@@ -44,7 +44,7 @@ def open_chains(shape: Profile, paper_mm: float) -> list[OpenChain]:
     outside = [piece for piece, line in lines.items() if not any(each.covers(line) for each in outers)]
     on_rings = {node for ring in shape.rings for node in ring.nodes()}
     found = []
-    for chain in _hanging_together(outside):
+    for chain in hanging_together(outside):
         length = sum(lines[piece].length for piece in chain)
         if len({piece.stroke for piece in chain}) >= FEWEST_STROKES and length >= LEAST_MM * paper_mm:
             degree = Counter(node for piece in chain for node in (piece.first, piece.last))
@@ -54,7 +54,8 @@ def open_chains(shape: Profile, paper_mm: float) -> list[OpenChain]:
     return [chain for _, chain in sorted(found, key=lambda each: (-each[0], each[1].ends))]
 
 
-def _hanging_together(pieces: list[Piece]) -> list[list[Piece]]:
+def hanging_together(pieces: list[Piece]) -> list[list[Piece]]:
+    """Pieces in groups of those that meet."""
     chains: list[list[Piece]] = []
     for piece in pieces:
         mine = {piece.first, piece.last}

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ezdxf.document import Drawing
+from shapely import unary_union
 
 from digitize.lettering.text import Unit
 from digitize.redraw import dxf
@@ -12,10 +13,11 @@ from digitize.redraw.gear_outline import GearCurve, GearPlan, covered
 from digitize.redraw.planes import outline
 from digitize.redraw.planes.bent import Bent
 from digitize.redraw.planes.pieces import distinct, piece_angles, piece_line, piece_points
-from digitize.redraw.planes.plane import Piece
+from digitize.redraw.planes.plane import LOOSE, Piece
 from digitize.redraw.planes.plane_strokes import GAP_MM, Straight
 from digitize.redraw.report import GAP_REACH_MM, Outline, OutlineKind, gaps
-from digitize.redraw.solving.open_chains import OpenChain
+from digitize.redraw.solving.boundary import LETTER_MM
+from digitize.redraw.solving.open_chains import OpenChain, hanging_together
 from digitize.redraw.solving.profile import DrawnView, Profile
 from digitize.redraw.solving.solved import SolvedView
 from digitize.redraw.solving.view_edges import pitch_circles
@@ -118,10 +120,26 @@ def _add_edges(drawing: Drawing, shape: Profile, plan: GearPlan, view: DrawnView
     on_rings = {step.piece for ring in shape.rings for step in ring.steps}
     outers = [outline.ring_polygon(shape.plane, ring) for ring in shape.rings if ring.within is None]
     within = [each.buffer(GAP_MM * view.frame.paper_mm) for each in outers]
-    for piece in distinct(shape.plane, shape.plane.pieces, on_rings):
+    crumbs = _crumbs(shape, on_rings, LETTER_MM * view.frame.paper_mm)
+    edges = (piece for piece in shape.plane.pieces if piece not in crumbs)
+    for piece in distinct(shape.plane, edges, on_rings):
         line = piece_line(shape.plane, piece)
         if not covered(plan, view.name, line) and any(each.covers(line) for each in within):
             _add_piece(drawing, shape, piece, factor, layers.EDGE)
+
+
+def _crumbs(shape: Profile, on_rings: set[Piece], letter: float) -> set[Piece]:
+    """Pieces that hang together with nothing else and are no larger than a letter: no edge of a part ends in the open
+    on both sides within so little, and a figure over it leaves such strokes."""
+    loose = [each for each in shape.plane.pieces if each.first != LOOSE]
+    crumbs: set[Piece] = set()
+    for chain in hanging_together(loose):
+        if not on_rings.isdisjoint(chain):
+            continue
+        left, low, right, high = unary_union([piece_line(shape.plane, piece) for piece in chain]).bounds
+        if max(right - left, high - low) <= letter:
+            crumbs |= set(chain)
+    return crumbs
 
 
 def _add_piece(drawing: Drawing, shape: Profile, piece: Piece, factor: float, layer: str) -> None:
