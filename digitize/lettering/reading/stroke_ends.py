@@ -14,8 +14,8 @@ GAP = 0.05
 """Its ink may fail for so long, in figure heights."""
 
 
-def beyond(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> float:
-    """How far a line goes on alone at its freer end, in figure heights.
+def beyond(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float) -> tuple[float, float]:
+    """How far a line goes on alone at its two ends, in figure heights, the freer one last.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def beyond(ink: InkImage, across: FloatArray, line: FloatArray, height_px: float
     rise = float(line[-1] - line[0]) / float(across[-1] - across[0])
     left = _alone_px(ink, float(across[0]), float(line[0]), (-1, -rise), height_px)
     right = _alone_px(ink, float(across[-1]), float(line[-1]), (1, rise), height_px)
-    return max(left, right) / height_px
+    return min(left, right) / height_px, max(left, right) / height_px
 
 
 def _alone_px(ink: InkImage, column: float, row: float, step: tuple[int, float], height_px: float) -> int:
