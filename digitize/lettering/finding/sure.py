@@ -24,14 +24,16 @@ CROSSING_TURNING = 1.75
 """How much the pen turns where dashes cross, at most: 1.41 for a plus; 1.9 and more in a two, a five or an eight."""
 BARE_ONE, ONE_WITH_FLAG, FLAG_TURNING = 1.3, 1.7, 1.1
 """Tallest lone one, in usual figure heights (which are those of fractions on some sheets), and what tells its flag."""
-RUN_TOGETHER = 1.5
-"""How much the pen turns in two inch marks that touch."""
+RUN_TOGETHER, TWICE = 1.5, 1.5
+"""How much the pen turns in two inch marks that touch; else they are so many times as thick as the one."""
 FINEST_PENS = 0.7
 """What is finer all over, in widths of the usual pen, is noise along the edge of the paper, 0.18 to 0.65 and once 0.72;
 rows of lettering had 0.73 and more, on 80 drawn sheets and ten engraved plates ..."""
-FEWEST_LETTERS, LETTERS_IN_ROW, LIKE_USUAL = 12, 3, (0.75, 1.35)
-"""... unless most letters are finer, of so many in rows of so many and of the usual height to this: then the office
-drew its edges with a heavy pen, and lettered with a light one."""
+FINEST_OF_LETTERS, FEWEST_LETTERS, LETTERS_IN_ROW, LIKE_USUAL = 0.8, 12, 3, (0.75, 1.35)
+"""... unless lettering is finer, so that this share of its usual stroke is: then the office drew edges with a heavy pen
+and lettered with a light one. Of so many letters in rows of so many and of the usual height to this, that is sure."""
+LEANING = 0.1
+"""The mark of a leaning 1 may begin so far before its foremost end, in figure heights."""
 LIKE_ROW, MOSTLY = (0.7, 1.4), 0.75
 """So much of such a row is as tall as the row to this: noise is of all sizes."""
 
@@ -50,8 +52,10 @@ def finest_stroke_px(sheet: LevelSheet, rows: Sequence[Row], usual_height: float
     low, high = (share * usual_height for share in LIKE_USUAL)
     sure = [row for row in rows if row.letters >= LETTERS_IN_ROW and low < row.height < high and _is_even(row)]
     strokes = np.repeat([row.stroke_px for row in sure], [row.letters for row in sure])
-    usual_px = float(np.median(strokes)) if len(strokes) >= FEWEST_LETTERS else sheet.pen_px
-    return FINEST_PENS * (usual_px if usual_px < FINEST_PENS * sheet.pen_px else sheet.pen_px)
+    finest_px = FINEST_PENS * sheet.pen_px
+    return (
+        min(finest_px, FINEST_OF_LETTERS * float(np.median(strokes))) if len(strokes) >= FEWEST_LETTERS else finest_px
+    )
 
 
 def _is_even(row: Row) -> bool:
@@ -131,10 +135,17 @@ def _is_ones(row: Row, usual_height: float) -> bool:
     if len(row.parts) == len(ones) >= 2:
         like = max(item.height for item in ones) < 1.15 * min(item.height for item in ones)
         return like and min(_steps(ones)) > ONES_APART * usual_height
-    if len(marks) != 2 and not (len(marks) == 1 and marks[0].part.turning > RUN_TOGETHER):
+    if len(marks) != 2 and not (len(marks) == 1 and _is_double(marks[0], ones)):
         return False
     top, right = min(item.top for item in ones), max(item.right for item in ones)
+    right -= LEANING * usual_height
     return all(item.left > right and abs(item.top - top) < 0.35 * usual_height for item in marks)
+
+
+def _is_double(mark: Placed, ones: Sequence[Placed]) -> bool:
+    """Whether a mark beside ones is two inch marks that touch."""
+    thick = mark.part.thickness > TWICE * max(item.part.thickness for item in ones)
+    return mark.part.turning > RUN_TOGETHER or (thick and mark.height > mark.part.thickness)
 
 
 def _steps(items: Sequence[Placed]) -> list[float]:

@@ -71,6 +71,18 @@ def test_a_one_with_its_mark_between_dashes_and_edges_is_found() -> None:
     assert length(block) < 60
 
 
+def test_a_leaning_one_whose_inch_marks_ran_together_is_found() -> None:
+    board = Board()
+    usual(board)
+    cv2.line(board.grey, (690, 318), (708, 282), 0, 4)
+    for x in (713, 718):
+        cv2.line(board.grey, (x + 4, 281), (x, 293), 0, 5)
+    for near, far in ((660, 560), (750, 850)):
+        board.line((near, 300), (far, 300))
+    block = block_at(find_lettering(framed(board)), (705, 300))
+    assert length(block) < 50
+
+
 def test_a_one_with_a_flag_is_found_right_before_the_heads_of_its_line() -> None:
     board = Board()
     usual(board)
