@@ -57,6 +57,7 @@ class Reason(StrEnum):
     HOW_MANY = "says how many of the part to make, which nothing on the sheet can show"
     CONFIRMED = "confirmed by {by} on {on}"
     REFERENCE = "given for reference on the print"
+    TOO_LARGE = "it is larger than the whole sheet, at the scale of its views: a point or more was lost"
     UNREADABLE = "lettering found, no reading good enough"
     STRUCK_OUT = "a line runs through it: if it was struck out, another figure takes its place"
     OTHER_INK = "it, or a mark at it, is in another ink than the drawing: it may have been changed later"

@@ -60,6 +60,7 @@ from digitize.dimensions.states.one_reading import of_one_reading
 from digitize.dimensions.states.rows import rows_of
 from digitize.dimensions.states.single_witness import mostly_tied
 from digitize.dimensions.states.standard_sizes import settle_standard_sizes
+from digitize.dimensions.states.too_large import longest_mm
 from digitize.dimensions.table import Dimension, Reconciled, State, ViewScale
 from digitize.dimensions.units import SheetUnit, sheet_unit
 from digitize.dimensions.witnesses.amended import marked_amended
@@ -144,7 +145,7 @@ def reconcile(
     entries, inks = marked_amended(tied.entries, tied.texts, sheet.other_ink)
     tied = replace(tied, entries=entries)
     drawn = _as_drawn(tied, sheet, strokes)
-    judged = _judged(tied, drawn, strokes, mm_per_px)
+    judged = _judged(tied, drawn, strokes, sheet)
     unit, sure = drawn.unit.unit, drawn.unit.sure
     rows = rows_of(judged, tied.texts, sheet, unit)
     rows = under_notes(rows, allowances(tied.entries, tied.texts, unit) if sure else {})
@@ -222,9 +223,9 @@ def _as_drawn(tied: _Tied, sheet: LevelSheet, strokes: Strokes) -> _AsDrawn:
     return _AsDrawn(unit, scaled, told.stretch, views, witnesses, noted, of_one_scale(level_with, views))
 
 
-def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) -> tuple[Judged, ...]:
+def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, sheet: LevelSheet) -> tuple[Judged, ...]:
     """A state for each value: by geometry, then by gear formulas and tables; a person's word is last and holds."""
-    unit, sure = drawn.unit.unit, drawn.unit.sure
+    unit, sure, mm_per_px = drawn.unit.unit, drawn.unit.sure, sheet.paper_mm_per_px
     elsewhere = seen_elsewhere(tied.entries, strokes, drawn.level_with, mm_per_px)
     unplaced = [
         (tied.texts[entry.text].block.centre, entry.value)
@@ -232,6 +233,7 @@ def _judged(tied: _Tied, drawn: _AsDrawn, strokes: Strokes, mm_per_px: float) ->
         if entry.slot is None and entry.value is not None and is_length(entry.value)
     ]
     bench = Bench(tied.slots, drawn.scaled, unit, mm_per_px, sure, mostly_tied(tied.entries), elsewhere, unplaced)
+    bench = replace(bench, room_mm=longest_mm(drawn.views, sheet.grey.shape))
     judged = settle_confirmed(judge_all(tied.entries, bench), tied.said)
     judged = settle_gear_data(judged, unit, sure, strokes, other_kind(words_on(tied.texts)) or SPUR)
     if sure:

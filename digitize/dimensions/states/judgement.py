@@ -185,8 +185,9 @@ def _decide(entry: Entry, w: Weighed, stand: Stand, chain: ChainWords, bench: Be
     if sure and stand.error <= w.error_bound and not stand.verdict.rivals and entry.certain_line:
         return State.AGREED
     if is_contradicted(entry, w, stand, bench):
-        # What the drawing contradicts and the reader is not sure of has no witness left.
-        if none_fits(entry, w) and not is_slip(entry, w, stand, bench):
+        # What the drawing contradicts and the reader is not sure of, or read a part of, has no witness left.
+        in_part = entry.part_for in IN_PART
+        if none_fits(entry, w) and not in_part and not is_slip(entry, w, stand, bench):
             return State.UNPROVEN if is_of_several(entry, bench) else State.DISPUTED
         if w.error_bound > 0 or bench.scaled.shape_unknown:
             return State.UNREAD

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.reasons import Reason, quoted
 from digitize.dimensions.states.judged import Judged
+from digitize.dimensions.states.too_large import is_too_large
 from digitize.dimensions.table import State
 from digitize.dimensions.witnesses.chain_sums import ChainWords
 from digitize.dimensions.witnesses.grounds import LEAST_SINGLE, is_in_parts, is_likely
@@ -59,7 +60,8 @@ def unmeasured(entry: Entry) -> Judged:
 def single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     """A value that only its reading speaks for; where that is less likely right than wrong, it is unread.
 
-    What another view gives otherwise is disputed on any scale.
+    What another view gives otherwise is disputed on any scale. A whole number that a line runs through is likelier the
+    line, or a part of something.
     """
     chosen = entry.options[0]
     reasons = [Reason.READS.say(text=quoted(chosen.text))]
@@ -80,8 +82,12 @@ def single_witness(entry: Entry, chain: ChainWords, bench: Bench) -> Judged:
     stray = suspect and _is_bare(entry) and entry.slot is None
     if stray:
         reasons.append(Reason.STRAY.say())
+    too_large = is_too_large(entry, bench.room_mm, bench.unit, bench.unit_sure)
+    if too_large:
+        reasons.append(Reason.TOO_LARGE.say())
+    struck = _is_whole(entry) and _is_bare(entry) and entry.measured is None and entry.part_for is Reason.STRUCK_OUT
     if entry.reading < LEAST_SINGLE:
         reasons.append(Reason.UNCERTAIN_READING.say(probability=entry.reading))
-    if stray or not is_likely(entry):
+    if stray or struck or too_large or not is_likely(entry):
         return Judged(entry, None, State.UNREAD, entry.reading, None, None, tuple(reasons), (chosen.text,))
     return Judged(entry, chosen, State.UNPROVEN, min(entry.reading, MOST_SINGLE), None, None, tuple(reasons), ())

@@ -75,7 +75,8 @@ class Bench:
     Its slots that may yet be another figure's, scale, unit and whether that is sure, paper mm per level pixel,
     whether most of its bare figures are tied to a line, so that one which is not is likely a part of something else,
     what other views say of each entry's size, where figures stand that are tied to nothing or to what they do not
-    fit, with what they say, and which circles figures that lead to them give the size of, by slot and arcs.
+    fit, with what they say, which circles figures that lead to them give the size of, by slot and arcs, and the longest
+    length of the part that the sheet has room for, in mm, where that is known.
     """
 
     slots: Sequence[Slot]
@@ -87,6 +88,7 @@ class Bench:
     elsewhere: Sequence[Elsewhere] = ()
     unplaced: Sequence[tuple[Point, TypedValue]] = ()
     circles_told: frozenset[tuple[int, tuple[int, ...]]] = frozenset()
+    room_mm: float | None = None
 
     def in_doubt(self, value: TypedValue) -> bool:
         """Does the value hang on a unit that is not sure?"""

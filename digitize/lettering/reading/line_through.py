@@ -44,8 +44,8 @@ LEVEL_BAR, OBLIQUE_BAR = 0.25, 0.35
 """A lone fraction's own bar lies level to the first, or to what a line rises within a thick short one; or rises more
 than the second, as the diameter sign's does."""
 LEAST_BEYOND = 0.05, 0.1
-"""A pen that strikes a figure out begins before it and ends behind it, by so much of its height at either end and at the
-freer one (of 293 such lines drawn through figures 8 in 100 did by less): a line that does not is doubted only."""
+"""A pen that strikes a figure out begins before it and ends behind it, by so much of its height at either end and at
+the freer one (of 293 such lines drawn through figures 6 in 100 did by less): a line that does not is doubted only."""
 SHORTEST = 0.8
 """Such a line is longer than a sign is wide, in figure heights."""
 BESIDE = 0.15, 0.2, 0.25, 0.3

@@ -150,3 +150,13 @@ def test_one_of_two_limits_whose_other_is_lost_stands_off_its_line_or_off_a_roun
     row = row_of(reconcile(level_sheet(), strokes, (*others, limit), parse), text)
     assert (Reason.ONE_LIMIT.say() not in row.evidence) is alone
     assert alone or row.state is State.UNPROVEN
+
+
+@pytest.mark.parametrize(("rows_down", "state"), [(0.0, State.DISPUTED), (0.6, State.UNREAD)])
+def test_what_may_be_one_of_two_limits_disputes_nothing(rows_down: float, state: State) -> None:
+    strokes, texts = draw([drawn(value, i) for i, value in enumerate(WIDTHS_IN)])
+    size = next(each for each in texts if each.readings[0].text == SIZE)
+    x, y = size.block.centre
+    wrong = Text(block_at((x, y + rows_down * HEIGHT_PX), "2.250"), sure("2.250"), "drawn")
+    others = (each for each in texts if each is not size)
+    assert row_of(reconcile(level_sheet(), strokes, (*others, wrong), parse), "2.250").state is state
