@@ -12,7 +12,7 @@ from scipy.ndimage import map_coordinates
 
 from digitize.strokes.ground import Ground
 from digitize.strokes.heads.flanks import INK
-from digitize.strokes.heads.head import POINTED, Head, are_rivals
+from digitize.strokes.heads.head import POINTED, Head, are_rivals, beside_each
 
 FloatArray = NDArray[np.float64]
 
@@ -31,12 +31,13 @@ PLACES = 24
 
 def with_fellows(ground: Ground, heads: list[Head]) -> list[Head]:
     """Add the fellows that are seen of heads that have none."""
-    found = list(heads)
-    for head in heads:
-        fellow = replace(head, dx=-head.dx, dy=-head.dy)
-        if head.form in POINTED and not any(are_rivals(ground, fellow, other) for other in found):
-            found += [fellow] if _is_seen(ground, fellow) else []
-    return sorted(found, key=lambda h: (h.x, h.y, h.dx, h.dy))
+    found: dict[int, Head] = {}
+    for k, near in enumerate(beside_each(ground, heads)):
+        fellow = replace(heads[k], dx=-heads[k].dx, dy=-heads[k].dy)
+        others = (head for n in (k, *near) for head in (heads[n], found.get(n)) if head is not None)
+        if fellow.form in POINTED and not any(are_rivals(ground, fellow, other) for other in others):
+            found |= {k: fellow} if _is_seen(ground, fellow) else {}
+    return sorted([*heads, *found.values()], key=lambda h: (h.x, h.y, h.dx, h.dy))
 
 
 def _is_seen(ground: Ground, head: Head) -> bool:

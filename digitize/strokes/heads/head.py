@@ -56,12 +56,7 @@ class Head:
 
 def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     """Of heads that claim the same ink keep the least doubtful."""
-    if not heads:
-        return []
-    near: list[list[int]] = [[] for _ in heads]
-    for a, b in cKDTree([(h.x, h.y) for h in heads]).query_pairs(_farthest(ground, heads)):
-        near[a].append(b)
-        near[b].append(a)
+    near = beside_each(ground, heads)
     backed = [
         replace(h, doubt=h.doubt - BACKED_BONUS) if any(is_tip_to_tip(ground, h, heads[n]) for n in near[k]) else h
         for k, h in enumerate(heads)
@@ -73,10 +68,16 @@ def each_once(ground: Ground, heads: list[Head]) -> list[Head]:
     return sorted((backed[k] for k in kept), key=lambda h: (h.x, h.y, h.dx, h.dy))
 
 
-def _farthest(ground: Ground, heads: list[Head]) -> float:
-    """Two tips further apart than this, in px, are of no rivals and not tip to tip."""
-    length, half_width = max(head.length for head in heads), max(head.half_width for head in heads)
-    return 2.0 * (length + half_width) + BESIDE_PX + ground.px(SAME_TIP_MM)
+def beside_each(ground: Ground, heads: list[Head]) -> list[list[int]]:
+    """For every head the numbers of all others that may be its rivals or tip to tip with it."""
+    near: list[list[int]] = [[] for _ in heads]
+    if heads:
+        length, half_width = max(head.length for head in heads), max(head.half_width for head in heads)
+        reach = 2.0 * (length + half_width) + BESIDE_PX + ground.px(SAME_TIP_MM)
+        for a, b in cKDTree([(h.x, h.y) for h in heads]).query_pairs(reach):
+            near[a].append(b)
+            near[b].append(a)
+    return near
 
 
 def of_one_hand(ground: Ground, heads: list[Head]) -> list[Head]:
