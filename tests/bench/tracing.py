@@ -9,7 +9,6 @@ sizes, the largest an E-size one at 400 dpi, traces each in a process of its own
 
 import argparse
 import math
-import resource
 import tempfile
 import time
 from collections.abc import Callable
@@ -72,15 +71,21 @@ def growth(sheet: LevelSheet, mask: Mask) -> list[float]:
 
 
 def peak_bytes(sheet: LevelSheet, mask: Mask, down: int, across: int) -> tuple[int, int]:
-    """Peak of this process's memory before and after tracing copies of a sheet laid out side by side.
+    """What this process's memory held before, and held at most while tracing copies of a sheet laid out side by side.
 
     Each of the sheet's pictures takes its own room, as on a sheet that does not lie level.
     """
     copies, masks = laid_out(sheet, mask, down, across)
     copies = replace(copies, working_grey=copies.grey.copy(), working_ink=copies.ink.copy())
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    before = held_bytes("VmRSS")
     trace_strokes(copies, masks)
-    return before * KIB, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * KIB
+    return before, held_bytes("VmHWM")
+
+
+def held_bytes(name: str) -> int:
+    """A figure of Linux's own on this process's memory; `getrusage` would tell its parent's where that held more."""
+    (line,) = (line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith(f"{name}:"))
+    return int(line.split()[1]) * KIB
 
 
 def memory(sheet: LevelSheet, mask: Mask) -> str:

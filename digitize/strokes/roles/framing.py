@@ -115,7 +115,7 @@ def find_tables(page: Page, frame: list[int]) -> list[list[int]]:
 def _parted_sides(page: Page, ruled: list[int], box: Box) -> list[int]:
     """Outer rules that damage at both corners has parted from their table: lettering stands between."""
     (left, top, right, bottom), found = box, []
-    for k in ruled:
+    for k in _within(page, np.array(ruled, np.int64), box, PARTED_MM + TALLEST_ROW_MM).tolist():
         x0, y0, x1, y1 = page.extent(k)
         if page.is_level(k):
             ends, strip = (x0 - left, x1 - right), (left, min(y1, bottom), right, max(y0, top))
@@ -193,10 +193,11 @@ def _in_line_over(page: Page, tables: list[list[int]]) -> list[int]:
     """Rules of several tables in line that were taken for one broken line: all of its ink lies within them."""
     boxes, found = np.array([box_of(page, table) for table in tables]).reshape(-1, 4), []
     boxes += page.px(FRAME_REACH_MM) * np.array([-1.0, -1.0, 1.0, 1.0])
-    for k in page.unknown() if len(tables) > 1 else []:
+    broken = [k for k in page.unknown() if page.pieces[k].dash != "solid"] if len(tables) > 1 else []
+    for k in (k for k in broken if page.is_level(k) or page.is_upright(k)):
         ends = np.array([[run[0], run[2]] for run in page.pieces[k].runs])[:, :, None]
         outside = ((ends < boxes[:, :2]) | (ends > boxes[:, 2:])).sum(axis=(1, 3)).min(axis=1)
-        if (page.is_level(k) or page.is_upright(k)) and not outside.any():
+        if not outside.any():
             found.append(k)
     return found
 
