@@ -61,10 +61,11 @@ class Page:
             if self.roles[k] is None:
                 self.roles[k] = role
 
-    def part_pens_anew(self) -> None:
-        """Part the pens by the strokes that have no role yet: what lies beyond the frame is drawn with none."""
-        if any(self.roles):
-            self.pens = edge_pens([self.pieces[k] for k in self.unknown()], self.px(CONTACT_MM))
+    def part_pens_without(self, numbers: list[int]) -> None:
+        """Part the pens by all strokes but some that no pen has drawn."""
+        left = set(range(len(self.pieces))) - set(numbers)
+        if numbers:
+            self.pens = edge_pens([self.pieces[k] for k in sorted(left)], self.px(CONTACT_MM))
 
     def unknown(self) -> list[int]:
         """Numbers of the strokes without a role."""

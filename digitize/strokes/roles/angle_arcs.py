@@ -13,12 +13,15 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+
 from digitize.strokes.centre_lines.fit import ARC, LINE
 from digitize.strokes.joining.crossings import holds, meets
 from digitize.strokes.page import Page
 from digitize.strokes.primitives import Role
 from digitize.strokes.roles.dimensioning import heads_along_arcs
 from digitize.strokes.table import X, Y, s_at
+from digitize.strokes.tracks import Track
 
 CHAINS = ("chain", "double_chain")
 RADII_MM = 3.0, 150.0
@@ -31,6 +34,8 @@ HEAD_MM, LEAST_DRAWN = 5.0, 0.3
 """A head that was missed took no more of its arc than this, and the figure left this share of it."""
 LEAST_RADIAL = math.cos(math.radians(3.0))
 """A short arc tells its centre no better than this."""
+FIGURE_MM = 8.0
+"""The figure of an angle breaks its arc or stands so near to it."""
 CENTRE_MM, LEAST_LEG_MM = 1.0, 3.0
 """A side of a corner leads to an arc round it though it ends sooner."""
 OVERRUN_MM = 6.0
@@ -69,7 +74,7 @@ def find_angle_arcs(page: Page) -> None:
         if k in left:
             circle = _circle_of(page, k, left)
             left -= circle.numbers
-            if headed & circle.numbers or not _is_of_the_part(page, circle):
+            if _turn(page, circle) <= MOST_TURN and (headed & circle.numbers or not _is_of_the_part(page, circle)):
                 _tell(page, circle)
 
 
@@ -94,11 +99,13 @@ def _circle_of(page: Page, longest: int, left: set[int]) -> _Circle:
     return _Circle(longest, tuple(covered))
 
 
+def _turn(page: Page, circle: _Circle) -> float:
+    return sum(end - start for start, end, _ in circle.covered) / page.pieces[circle.longest].track.radius
+
+
 def _is_of_the_part(page: Page, circle: _Circle) -> bool:
     """Whether arcs may be what is left of a circle of pitch or of holes, whose axes lead to the centre too."""
     track, near = page.pieces[circle.longest].track, page.px(TOUCH_MM)
-    if sum(end - start for start, end, _ in circle.covered) > MOST_TURN * track.radius:
-        return True
     whole = [piece.track for piece in page.pieces if piece.closed]
     away = [math.dist((other.x, other.y), (track.x, track.y)) for other in whole]
     return any(distance <= near or abs(distance - track.radius) <= near for distance in away)
@@ -111,7 +118,9 @@ def _tell(page: Page, circle: _Circle) -> None:
         spans = [(a + turn, b + turn, k) for a, b, k in circle.covered for turn in (-track.period, 0.0, track.period)]
         within = sorted((max(a, first.s), min(b, second.s), k) for a, b, k in spans if a < second.s and b > first.s)
         is_angle = SAME_LEG * track.radius < second.s - first.s <= WIDEST * track.radius
-        if is_angle and _runs_between(first.s, second.s, within, page.px(HEAD_MM)):
+        if not is_angle or not _runs_between(first.s, second.s, within, page.px(HEAD_MM)):
+            continue
+        if _has_figure(page, track, first.s, second.s):
             page.give([k for _, _, k in within], Role.DIMENSION)
             page.give([k for leg in (first, second) for k in leg.lines if _ends_at(page, k, track.point(leg.s))],
                       Role.EXTENSION)  # fmt: skip
@@ -141,6 +150,16 @@ def _legs(page: Page, circle: _Circle) -> list[_Leg]:
         else:
             legs.append(_Leg(s, (k,)))
     return legs
+
+
+def _has_figure(page: Page, track: Track, first: float, second: float) -> bool:
+    """Whether lettering stands on or beside a stretch of a circle."""
+    reach, ground = page.px(FIGURE_MM), page.ground
+    s, aside = np.meshgrid(np.arange(first, second), np.linspace(-reach, reach, 1 + 2 * math.ceil(FIGURE_MM / 0.5)))
+    x, y = np.rint(ground.in_picture(track.at(s.ravel(), aside.ravel()))).astype(int).T
+    rows, columns = ground.lettering.shape
+    inside = (x >= 0) & (x < columns) & (y >= 0) & (y < rows)
+    return bool(ground.lettering[y[inside], x[inside]].any())
 
 
 def _far_end(page: Page, k: int, x: float, y: float) -> tuple[float, float] | None:

@@ -175,8 +175,9 @@ def box_of(page: Page, numbers: list[int]) -> Box:
 def frame_and_tables(page: Page) -> list[list[int]]:
     """Give border and table roles; returns the rules of each table, thick outer rules of the title block included."""
     frame = find_frame(page)
-    page.give(_beyond(page, frame), Role.BORDER)
-    page.part_pens_anew()
+    beyond = _beyond(page, frame)
+    page.give(beyond, Role.BORDER)
+    page.part_pens_without(beyond)
     tables = find_tables(page, frame)
     page.give(frame, Role.BORDER)
     for table in tables:

@@ -1,7 +1,4 @@
-"""Section lines: thin, parallel, evenly spaced, oblique, ended by the outline.
-
-Lettering, holes and damage may have cut some of a field into dashes.
-"""
+"""Section lines: thin, parallel, evenly spaced, oblique, ended by the outline."""
 
 import math
 
@@ -41,14 +38,14 @@ def find_hatching(page: Page) -> None:
         group = np.sort(alike[free[alike]])
         if free[seed] and len(group) >= LEAST_LINES:
             field = group[_even(page, np.array(lines)[group], float(np.radians(angle[seed] - page.turn_deg)))]
-            if sum(page.pieces[lines[n]].dash == "solid" for n in field) >= LEAST_LINES:
-                free[field] = False
-                page.give([lines[n] for n in field.tolist()], Role.HATCH)
+            free[field] = False
+            page.give([lines[n] for n in field.tolist()], Role.HATCH)
 
 
 def _may_be_hatch(page: Page, k: int) -> bool:
-    """Thin, straight, and neither level nor upright."""
-    if page.pieces[k].track.kind != LINE or not page.is_thin(k):
+    """Thin, solid, straight, and neither level nor upright."""
+    piece = page.pieces[k]
+    if piece.track.kind != LINE or piece.dash != "solid" or not page.is_thin(k):
         return False
     angle = page.direction_deg(k) % 90.0
     return min(angle, 90.0 - angle) >= OBLIQUE_DEG

@@ -29,8 +29,14 @@ def bevelled() -> Picture:
     )
 
 
-def traced(picture: Picture) -> Strokes:
-    return trace_strokes(picture.sheet(3.0), picture.no_lettering())
+def traced(picture: Picture, figure: tuple[int, int] | None = (345, 196)) -> Strokes:
+    """Strokes, with a figure whose left upper corner is given or without."""
+    mask = picture.no_lettering()
+    if figure is not None:
+        left, top = figure
+        picture.cover[top : top + 24 : 3, left : left + 40] = 1.0
+        mask[top : top + 24 : 3, left : left + 40] = True
+    return trace_strokes(picture.sheet(3.0), mask)
 
 
 def thin_arc(strokes: Strokes) -> Arc:
@@ -49,6 +55,11 @@ def test_an_arc_from_an_edge_to_a_line_in_the_open_measures_their_angle() -> Non
     assert leg(strokes).role is Role.EXTENSION
 
 
+def test_an_arc_without_a_figure_measures_nothing() -> None:
+    picture = bevelled().line(at(0.0, 14.0), at(0.0, 150.0), THIN).arc(CORNER, RADIUS, -35.0, 35.0, THIN)
+    assert thin_arc(traced(picture, figure=None)).role is Role.CENTRE
+
+
 def test_a_dashed_leg_is_an_extension_line_and_no_hidden_edge() -> None:
     picture = bevelled().broken(at(0.0, 14.0), at(0.0, 150.0), [24, 8], THIN).arc(CORNER, RADIUS, -35.0, 35.0, THIN)
     strokes = traced(picture)
@@ -59,7 +70,7 @@ def test_a_dashed_leg_is_an_extension_line_and_no_hidden_edge() -> None:
 def test_an_arc_past_both_legs_measures_a_side_of_its_corner_that_ends_before_it() -> None:
     picture = bevelled().line(at(-80.0, 14.0), at(-80.0, 150.0), THIN).arc(CORNER, RADIUS, -100.0, 75.0, THIN)
     picture.line(CORNER, at(-55.0, 60.0), THICK)
-    assert thin_arc(traced(picture)).role is Role.DIMENSION
+    assert thin_arc(traced(picture, (252, 300))).role is Role.DIMENSION
 
 
 @pytest.mark.parametrize("radius", [40.0, RADIUS], ids=["round a hole", "through a hole"])

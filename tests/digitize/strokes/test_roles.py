@@ -218,19 +218,6 @@ def test_shadows_beyond_the_frame_part_no_pens() -> None:
     assert len(of_role(traced(picture), Role.VISIBLE)) == 4
 
 
-def test_section_lines_that_damage_has_dashed_are_section_lines() -> None:
-    picture = block(Picture(520, 360), 60, 60, 460, 240)
-    for k in range(1, 20):
-        a = 24.0 * k
-        picture.line((60 + max(0.0, a - 180), 60 + min(a, 180)), (60 + min(a, 400), 60 + max(0.0, a - 400)), 2.4)
-    for row in range(80, 240, 24):
-        picture.cover[row : row + 7, 200:300] = 0.0
-    strokes = traced(picture)
-    leaning = [line for line in strokes.lines if abs(line.end[1] - line.start[1]) > 40 < line.end[0] - line.start[0]]
-    assert len(leaning) >= 12
-    assert {line.role for line in leaning} == {Role.HATCH}
-
-
 def test_two_views_are_named_from_the_top_left() -> None:
     picture = block(Picture(700, 300), 60, 60, 240, 220)
     strokes = traced(block(picture, 400, 60, 620, 220))
