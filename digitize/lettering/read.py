@@ -32,7 +32,7 @@ from digitize.lettering.reading.other_directions import is_sideways, other_direc
 from digitize.lettering.reading.parted import goes_on, made_whole
 from digitize.lettering.reading.read_on import read_on
 from digitize.lettering.reading.row_by_row import joined_lines, letter_and_size, lines_of
-from digitize.lettering.reading.two_figures import cut_in_two
+from digitize.lettering.reading.two_figures import cut_in_two, may_be_two
 from digitize.lettering.reading.worth import figure_worth, worth
 from digitize.lettering.surroundings import Surroundings
 from digitize.lettering.text import Layout, Text, TextBlock
@@ -203,8 +203,9 @@ def _read(sheet: LevelSheet, blocks: Sequence[TextBlock], reader: Reader) -> lis
 
 
 def _in_pieces(sheet: LevelSheet, text: Text, reader: Reader) -> list[Text]:
-    """The text, or two where only these make sense: figures of two dimension lines that stand close together."""
-    if text.block.group is not None or any(makes_sense(reading.text) for reading in text.readings[:1]):
+    """The text, or two where only these make sense or a gap parts them: figures of lines that stand close together."""
+    one = any(makes_sense(reading.text) for reading in text.readings[:1]) and not may_be_two(text)
+    if text.block.group is not None or one:
         return [text]
     blocks = cut_in_two(sheet, text.block)
     if blocks is None:
