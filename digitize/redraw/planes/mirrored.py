@@ -60,7 +60,8 @@ def edges_mirrored(
         alike = ROUND_ABOUT if _round_about(axis, middle, turned, pen) else SYMMETRIC
         if sum(part.length for part in lacking) <= (1 - alike) * beside:
             sides = replace(seen, middles=((axis, middle),))
-            found += [part for chain in _chains(lacking, pen) if _ends_well(chain, sides, pen) for part in chain]
+            chains = [each for each in _chains(lacking, pen) if _ends_well(each, sides, every, pen)]
+            found += [part for chain in chains for part in chain]
     return found
 
 
@@ -123,8 +124,9 @@ def _meet(one: Straight, other: Straight, gap: float) -> bool:
     return any(math.dist(a, b) <= gap for a in (one.start, one.end) for b in (other.start, other.end))
 
 
-def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
-    """Whether a chain comes to loose ends, and to nothing else but edges across it and corners of both sides."""
+def _ends_well(chain: Sequence[Straight], seen: Drawn, edges: Sequence[Straight], pen: Pen) -> bool:
+    """Whether a chain comes to loose ends, and to nothing else but edges across it and corners of both sides; and no
+    edge is drawn from one of its ends to another, as a bevel is that the other side has filled."""
     gap = GAP_MM * pen.paper_mm
     loose = [each.at for each in seen.loose]
     ends = [(at, part) for part in chain for at in (part.start, part.end)]
@@ -134,11 +136,21 @@ def _ends_well(chain: Sequence[Straight], seen: Drawn, pen: Pen) -> bool:
         return any(math.dist(at, other) <= near for other, of in ends if of is not part)
 
     free = [(at, part) for at, part in ends if not joined(at, part)]
+    if any(_runs_between(each, [at for at, _ in free], gap) for each in edges):
+        return False
     at_loose = [any(math.dist(at, each) <= gap for each in loose) for at, _ in free]
     return any(at_loose) and all(
         ended or any(_across(each, at, part, gap) for each in seen.strokes) or seen.alike_across(at, part, gap)
         for ended, (at, part) in zip(at_loose, free, strict=True)
     )
+
+
+def _runs_between(edge: Straight, places: Sequence[Point], gap: float) -> bool:
+    """Whether an edge goes from one of some places to another."""
+    at_start, at_end = (
+        [n for n, at in enumerate(places) if math.dist(end, at) <= gap] for end in (edge.start, edge.end)
+    )
+    return any(one != other for one in at_start for other in at_end)
 
 
 def _across(stroke: Stroke, at: Point, part: Straight, gap: float) -> bool:

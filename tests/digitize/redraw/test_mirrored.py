@@ -104,3 +104,13 @@ def test_a_half_that_is_mostly_lost_comes_back_where_figures_call_it_round(figur
         print_.row("Ø40", Fraction(40), Kind.DIAMETER, (170.0, 80.0), (170.0, 60.0), (170.0, 100.0))
     areas = outer_areas(print_, tmp_path)
     assert areas == (pytest.approx([100.0 * 40 + 20 * 40], rel=1e-3) if figured else [])
+
+
+def test_a_small_bevel_of_one_side_is_not_filled_as_the_other_side_is(tmp_path: Path) -> None:
+    """Above, a bevel of 1 was traced; below, the pen has filled it. Where the drawing has an edge, its image tells
+    nothing."""
+    print_ = Print()
+    print_.path((50.0, 80.0), (50.0, 50.0), (150.0, 50.0), (150.0, 80.0))
+    print_.path((50.0, 80.0), (50.0, 110.0), (149.0, 110.0), (150.0, 109.0), (150.0, 80.0))
+    print_.line((40.0, 80.0), (160.0, 80.0), Role.CENTRE)
+    assert outer_areas(print_, tmp_path) == pytest.approx([SHAFT - 0.5], abs=0.05)
