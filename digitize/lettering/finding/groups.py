@@ -1,8 +1,9 @@
 """Rows of notes and tables, told that they belong together.
 
 Words make a group, figures only join one: rows of words under each other that begin in line or have a ruled line
-between them, and figures in the next column of a ruled row. Dimension figures that happen to lie near each other are
-left alone, and so is all that does not read along the sheet.
+between them, and figures in the next column of a ruled row, or of one without rules where they stand in line under each
+other. Dimension figures that happen to lie near each other are left alone, and so is all that does not read along the
+sheet.
 """
 
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ import numpy as np
 
 from calibrate.sheet import FloatArray, LevelSheet
 from digitize.lettering.finding.placing import frame_axes
+from digitize.lettering.finding.value_columns import values_beside
 from digitize.lettering.text import TextBlock
 
 WORD_LETTERS = 5
@@ -45,6 +47,8 @@ def with_groups(sheet: LevelSheet, blocks: Sequence[TextBlock], letters: Sequenc
         for second in range(first + 1, len(blocks)):
             if _belong(sheet, blocks, boxes, letters, first, second):
                 _join(parent, first, second)
+    for label, value in values_beside(blocks, boxes, [_root(parent, index) for index in range(len(blocks))]):
+        _join(parent, label, value)
     members: dict[int, list[int]] = {}
     for index in range(len(blocks)):
         members.setdefault(_root(parent, index), []).append(index)
@@ -82,8 +86,10 @@ def _belong(
     if all(words) and across < 0 and -0.3 * height < down < ROW_GAP * height:
         return bool(abs(a[0] - b[0]) < MARGIN * height) or _is_ruled_between(sheet, a, b)
     level = abs(a[1] + a[3] - b[1] - b[3]) / 2 < LEVEL * height
-    if not any(words) or not level or not 0 <= across < RULED_COLUMN_GAP * height:
+    if not level or not 0 <= across < RULED_COLUMN_GAP * height:
         return False
+    if not any(words):
+        return _rules_of_row(sheet, a, b, height) == 2 and _is_wall_between(sheet, a, b)
     return _rules_of_row(sheet, a, b, height) >= (1 if across < COLUMN_GAP * height else 2)
 
 
@@ -99,6 +105,16 @@ def _rules_of_row(sheet: LevelSheet, one: FloatArray, two: FloatArray, height: f
     top, bottom = min(one[1], two[1]), max(one[3], two[3])
     under = _has_level_line(sheet, left, right, bottom, bottom + RULE_REACH * height)
     return under + _has_level_line(sheet, left, right, top - RULE_REACH * height, top)
+
+
+def _is_wall_between(sheet: LevelSheet, one: FloatArray, two: FloatArray) -> bool:
+    """Whether an upright line parts two cells of a row: so short a label as D.P. has its value behind one."""
+    left, right = min(one[2], two[2]), max(one[0], two[0])
+    top, bottom = min(one[1], two[1]), max(one[3], two[3])
+    window = sheet.ink[max(round(top), 0) : max(round(bottom) + 1, 0), max(round(left), 0) : max(round(right) + 1, 0)]
+    pen = max(round(sheet.pen_px), 1)
+    columns = range(0, window.shape[1], pen)
+    return any(window[:, column : column + 2 * pen].any(axis=1).mean() > RULED for column in columns)
 
 
 def _has_level_line(sheet: LevelSheet, left: float, right: float, top: float, bottom: float) -> bool:

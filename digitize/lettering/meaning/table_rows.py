@@ -36,6 +36,8 @@ LEAST_OF_TWO = 4
 SIZE_ALONE = re.compile(r'(?:Ø|R ?)?[\d /]*\.?[\d /]*"?(?: ?(?:R|RAD|D|DIA|BORE|DRILL|REAM))?\.?')
 """Figures with one point at most, and a word of what they are, are a size, and no row, date or scale: so are nearly all
 slips of a reading."""
+PITCHES, FINEST_PITCH = frozenset({"diametral_pitch", "normal_pitch"}), 200
+"""The finest diametral pitch of any series (ASA B6.7, from memory): 811 is 8/10, its bar taken for a figure."""
 _SPAN = re.compile(r"(?:SPAN )?OVER (\d{1,2}) TEETH[ :=-]*(\S.*)")
 
 
@@ -104,6 +106,8 @@ def _gear_value(row: Row, comma: bool) -> TypedValue:
     number = _bare_number(filled, comma)
     if label.value == "integer" and number.style != "integer":
         raise Refused(f"{label.text} is a whole number, not {filled}.")
+    if label.key in PITCHES and number.value > FINEST_PITCH:
+        raise Refused(f"No gear is cut as fine as {filled} teeth to the inch of diameter.")
     return TypedValue(Kind.GEAR_DATA, number.value, unit, place=number.place, style=number.style, name=label.key)
 
 

@@ -392,3 +392,17 @@ def test_two_staggered_rows_of_sloping_letters_are_two_level_rows(along: int) ->
     found = find_lettering(framed(board))
     assert len(found.blocks) == 4
     assert all(is_turned_by(block, 0.0) for block in found.blocks)
+
+
+@pytest.mark.parametrize(("walls", "cells"), [((120, 700, 1150), 2), ((), 0)])
+def test_two_short_cells_with_a_wall_between_them_are_a_row(walls: tuple[int, ...], cells: int) -> None:
+    """D.P. and 10 in a ruled row; without a wall they may be two dimensions in a slender part."""
+    board = Board()
+    board.write("D.P.", (180, 200), 3.0)
+    board.write("10", (780, 200), 3.0)
+    for y in (155, 245):
+        board.line((120, y), (1150, y))
+    for x in walls:
+        board.line((x, 155), (x, 245))
+    found = find_lettering(framed(board))
+    assert sum(block.group is not None for block in found.blocks) == cells

@@ -47,3 +47,8 @@ def test_notes_are_parted_into_their_data(text: str, told: dict[str, str]) -> No
 )
 def test_lines_that_say_less_or_something_else_are_no_notes(text: str) -> None:
     assert gear_note(text) == ()
+
+
+def test_no_pitch_is_finer_than_any_series() -> None:
+    assert data("DIAMETRAL PITCH 8/10") == {"diametral_pitch": "8"}
+    assert not parse("DIAMETRAL PITCH 811")
