@@ -83,7 +83,8 @@ def write_part(
     below = [*nothing, *remarks, *plan.notes, *word]
     list_below(drawing, part, reconciled, frame, unit, open_places, below)
     if solved:
-        add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit))
+        rows = reconciled.dimensions
+        add_sheet_blocks(drawing, strokes, texts, reconciled.title_block, frame, dxf.per_mm(unit), rows)
         add_notes(drawing, strokes, texts, frame, dxf.per_mm(unit))
     dxf.save(drawing, path)
     used = tuple(name for each in solved for name in each.profile.ends)

@@ -150,7 +150,7 @@ def _said(
     callout = parser(text)
     if not isinstance(callout, Callout) or all(each.kind is Kind.NOTE for each in callout.values):
         raise InputError(f"{where}: {text!r} is no dimension; write it as on a print, or its kind as note.")
-    if new_text and new_value and not _has(callout, given["value"]):
+    if new_text and new_value and given["value"] and not _has(callout, given["value"]):
         raise InputError(f"{where}: the text says {text!r} and the value {given['value']}; correct one of them.")
     return text, new_text
 

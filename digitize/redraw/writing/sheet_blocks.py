@@ -8,13 +8,17 @@ import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
+import numpy as np
 from ezdxf.document import Drawing
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.base import BaseLayout
 from ezdxf.layouts.blocklayout import BlockLayout
 from shapely import LineString, box
 
+from calibrate.sheet import apply_homography
+from digitize.dimensions.table import Dimension, State
 from digitize.lettering.grammar import parse
+from digitize.lettering.meaning.labels import gear_row
 from digitize.lettering.text import Callout, Kind, Text, TextBlock
 from digitize.redraw import dxf
 from digitize.redraw.trace import NOTE_LAYER, NOTE_STYLE
@@ -32,7 +36,13 @@ SLACK_PX, LEAST_SHARE = 3.0, 0.5
 
 
 def add_sheet_blocks(
-    drawing: Drawing, strokes: Strokes, texts: Sequence[Text], fields: Mapping[str, str], frame: Frame, factor: float
+    drawing: Drawing,
+    strokes: Strokes,
+    texts: Sequence[Text],
+    fields: Mapping[str, str],
+    frame: Frame,
+    factor: float,
+    dimensions: Sequence[Dimension] = (),
 ) -> None:
     """Add a block for the title block and for each table.
 
@@ -48,14 +58,17 @@ def add_sheet_blocks(
         Of the sheet.
     factor : float
         File units in one length unit of the frame.
+    dimensions : sequence of Dimension, optional
+        What is believed of the figures: a block says that, and not what the reader saw first.
     """
+    believed = _at_places(dimensions, frame)
     counts: dict[str, int] = {}
     for view in (each for each in strokes.views if each.kind in NAMES):
         counts[view.kind] = counts.get(view.kind, 0) + 1
         name = NAMES[view.kind] if counts[view.kind] == 1 else f"{NAMES[view.kind]}_{counts[view.kind]}"
         foot = dxf.scaled(frame.point((view.box[0], view.box[3])), factor)
         block = drawing.blocks.new(name)
-        _draw(drawing, block, view, strokes, texts, frame, factor, foot)
+        _draw(drawing, block, view, strokes, texts, frame, factor, foot, believed)
         insert = drawing.modelspace().add_blockref(name, foot, {"layer": dxf.add_role_layer(drawing, Role.TABLE)})
         if view.kind == "title_block":
             for tag, value in sorted(fields.items()):
@@ -72,6 +85,7 @@ def _draw(
     frame: Frame,
     factor: float,
     foot: Point,
+    believed: Sequence[tuple[Point, Dimension]],
 ) -> None:
     """Lines and lettering of a division, measured from its foot."""
 
@@ -85,8 +99,33 @@ def _draw(
         if not _is_in(view, text.block.centre):
             continue
         dxf.add_layer(drawing, NOTE_LAYER, NOTE_STYLE)
-        words = text.readings[0].text.replace("\n", " ") if text.readings else UNREAD
-        _write(block, words, text.block, place, text.block.height_px * frame.y_mm_per_px * factor)
+        row = next((row for at, row in believed if text.block.holds(at)), None)
+        words = _as_read(text) if row is None else _as_believed(text, row)
+        _write(block, words.replace("\n", " "), text.block, place, text.block.height_px * frame.y_mm_per_px * factor)
+
+
+def _at_places(dimensions: Sequence[Dimension], frame: Frame) -> list[tuple[Point, Dimension]]:
+    """Each row of the table with the middle of its lettering, in level pixels."""
+    middles = np.array([np.mean(each.quad_px, axis=0) for each in dimensions], dtype=np.float64).reshape(-1, 2)
+    level = apply_homography(frame.level_from_source, middles).tolist()
+    return [((x, y), each) for (x, y), each in zip(level, dimensions, strict=True)]
+
+
+def _as_read(text: Text) -> str:
+    """Lettering of which the table says nothing, where it is read for sure."""
+    return text.readings[0].text if text.readings and text.readings[0].probability >= SURE else UNREAD
+
+
+def _as_believed(text: Text, row: Dimension) -> str:
+    """What a cell says by its row of the table, without the label that the row repeats from the cell before it."""
+    if row.state is State.UNREAD:
+        return UNREAD
+    said = [reading.text for reading in text.readings]
+    if row.text in said:
+        return row.text
+    ends = (each for each in said if row.text.endswith(f" {each}"))
+    data = gear_row(row.text.upper())
+    return next(ends, data.filled if data is not None and data.filled else row.text)
 
 
 def _write(space: BaseLayout, words: str, block: TextBlock, place: Callable[[Point], Point], height: float) -> None:

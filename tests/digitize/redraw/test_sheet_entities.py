@@ -11,6 +11,7 @@ import shapely
 from ezdxf.document import Drawing
 from hand_drawn import HEIGHT_PX, Print, blank_sheet, bushing, stepped_shaft
 
+from digitize.dimensions.table import State
 from digitize.lettering.text import Kind, Reading, Text, TextBlock, Unit
 from digitize.redraw.part import write_part
 from digitize.redraw.report import PartReport
@@ -108,6 +109,26 @@ def test_words_stand_in_the_middle_of_a_block_that_holds_a_rule(tmp_path: Path) 
     drawing, _ = written(print_, tmp_path, titled(print_), tall)
     (words,) = drawing.blocks["TITLE_BLOCK"].query("TEXT")
     assert words.dxf.insert.y == pytest.approx((TOP_PX + HIGH_PX - (y + 70.0)) / 10)
+
+
+@pytest.mark.parametrize(
+    ("believed", "state", "told"),
+    [
+        ("DIAMETRAL PITCH 8/10", State.AGREED, "8/10"),  # 811 was seen first: no gear has such a pitch
+        ("DIAMETRAL PITCH 12", State.AGREED, "12"),  # by a person
+        ("DIAMETRAL PITCH 8/10", State.UNREAD, "?"),
+    ],
+)
+def test_a_cell_says_what_its_row_of_the_table_says(believed: str, state: State, told: str, tmp_path: Path) -> None:
+    print_, at = stepped_shaft(), (LEFT_PX + 20, TOP_PX + 30)
+    cell = replace(lettered("811", *at), readings=(Reading("811", 0.6), Reading("8/10", 0.37)))
+    own = print_.reconciled()
+    row = replace(own.dimensions[0], kind=Kind.GEAR_DATA, text=believed, state=state, quad_px=cell.block.quad)
+    believing = replace(own, dimensions=(*own.dimensions, replace(row, id="T1.1", geometry=None)))
+    frame = sheet_frame(blank_sheet(), believing)
+    write_part(tmp_path / "part.dxf", titled(print_), believing, None, frame, Unit.MM, [cell])
+    (words,) = ezdxf.readfile(tmp_path / "part.dxf").blocks["TITLE_BLOCK"].query("TEXT")
+    assert words.dxf.text == told
 
 
 def test_a_dimensioned_shaft_has_no_freedom_left(tmp_path: Path) -> None:

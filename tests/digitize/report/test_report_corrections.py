@@ -103,6 +103,15 @@ def test_an_unread_figure_can_be_filled_in(tmp_path: Path) -> None:
     assert next(row for row in after.dimensions if row.confirmed_by).value == Fraction(5, 2)
 
 
+def test_a_value_whose_cell_was_emptied_is_left_to_the_corrected_text(tmp_path: Path) -> None:
+    def change(rows: list[dict[str, str]]) -> None:
+        rows[0].update(text='1 5/8"', value="")
+
+    said = corrected(tmp_path, change)
+    after = reconcile(level_sheet(), STROKES, TEXTS, parse, said)
+    assert next(row for row in after.dimensions if row.confirmed_by).value == Fraction(13, 8)
+
+
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
