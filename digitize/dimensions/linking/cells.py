@@ -39,14 +39,14 @@ def join_cells(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
         last_label: int | None = None
         for before, value in pairwise(cells):
             label = before if result[before] is texts[before] else last_label
-            joined = None if label is None else _joined(texts[label], texts[value], parse)
+            joined = None if label is None else joined_row(texts[label], texts[value], parse)
             if label is not None and joined is not None:
                 result[label], result[value], last_label = None, joined, label
     return tuple(text for text in result if text is not None)
 
 
-def _joined(label: Text, value: Text, parse: Parser) -> Text | None:
-    """The row as one text, or None where the two cells say nothing together.
+def joined_row(label: Text, value: Text, parse: Parser) -> Text | None:
+    """A label and its value as one text, or None where the two cells say nothing together.
 
     The label says what kind of value stands beside it: readings of another kind, inches for a pressure angle, are
     ruled out and their probability falls to the others, unless hardly any is left.

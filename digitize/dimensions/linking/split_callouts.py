@@ -8,6 +8,7 @@ from digitize.dimensions.linking.candidates import Parser
 from digitize.dimensions.linking.cells import join_cells
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
 from digitize.dimensions.linking.dual_figures import join_duals
+from digitize.dimensions.linking.schedules import join_schedules
 from digitize.lettering.text import Callout, Reading, Text, TextBlock
 
 SAME_WAY_DEG = 5.0
@@ -30,7 +31,9 @@ INCH, STROKES_OF_INCH = '"', "'\" "
 
 def whole_texts(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
     """The texts that dimensions are made of: labels with their values, figures with their words, inches with mm."""
-    return join_duals(join_callouts(join_overlapping(join_cells(texts, parse), parse), parse), parse)
+    return join_duals(
+        join_callouts(join_overlapping(join_cells(join_schedules(texts, parse), parse), parse), parse), parse
+    )
 
 
 def join_overlapping(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:

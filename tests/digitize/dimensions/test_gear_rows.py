@@ -9,6 +9,8 @@ import pytest
 from digitize.dimensions.linking.cells import join_cells
 from digitize.dimensions.linking.entries import Entry, collect, parse_or_none
 from digitize.dimensions.linking.gear_columns import by_column
+from digitize.dimensions.linking.schedules import join_schedules
+from digitize.dimensions.linking.split_callouts import whole_texts
 from digitize.dimensions.linking.tied import attach
 from digitize.dimensions.reasons import Reason
 from digitize.dimensions.states.gear_rows import settle_gear_data
@@ -185,3 +187,48 @@ def test_one_gear_whose_data_stand_in_two_pairs_of_columns_is_one() -> None:
     joined = join_cells(texts, parsed)
     assert [text.readings[0].text for text in joined] == ["NO. OF TEETH 18", "DIAMETRAL PITCH 8"]
     assert {e.item for e in by_column(collect(joined, parsed, lambda _: ""), joined)} == {None}
+
+
+def schedule(*rows: tuple[str, ...]) -> list[Text]:
+    """Rows under each other, the first of which is the head."""
+    return [
+        Text(
+            replace(
+                block_at((400.0 * column, 90.0 * row), text),
+                group="group-1" if row == 0 else f"group-{row + 1}",
+                row=0,
+                column=column,
+            ),
+            sure(text),
+        )
+        for row, cells in enumerate(rows)
+        for column, text in enumerate(cells)
+    ]
+
+
+HEAD = ("NO. OF TEETH", "D.P.", "PITCH DIA.", "OUTSIDE DIA.")
+
+
+def test_a_schedule_lists_its_gears_under_a_head_of_labels() -> None:
+    parsed = parse_or_none(parse)
+    texts = whole_texts(schedule(HEAD, ("34", "8", "4.250", "4.500"), ("68", "8", "8.500", "8.750")), parsed)
+    assert len(texts) == 8
+    face = Strokes(arcs=(circle(2625.0), circle(2550.0, Role.CENTRE)))
+    entries, _ = attach(collect(texts, parsed, lambda _: ""), texts, face, 25.4 / 300)
+    told = {(e.item, e.value.name): str(e.value.nominal) for e in entries if e.value is not None}
+    assert (told[1, "teeth"], told[2, "teeth"]) == ("34", "68")
+    assert (told[1, "outside_diameter"], told[2, "outside_diameter"]) == ("9/2", "35/4")
+    assert {e.item for e in entries if e.measured is not None} == {2}
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        (HEAD, ("A", "B", "C", "D")),
+        (("ITEM", "MATERIAL", "D.P."), ("1", "C.I.", "8")),  # no number of teeth is named
+        (HEAD,),
+    ],
+)
+def test_a_head_without_gears_under_it_joins_nothing(rows: tuple[tuple[str, ...], ...]) -> None:
+    texts = schedule(*rows)
+    assert join_schedules(texts, parse_or_none(parse)) == tuple(texts)
