@@ -10,6 +10,7 @@ place
     What a circle holds within it: circles whose middles lie within a wider one are of one view with it.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -18,7 +19,7 @@ import numpy as np
 from calibrate.files.resolution import pixel_stretch
 from calibrate.scaling.ring_fit import Ring
 from calibrate.scaling.rings import find_rings
-from calibrate.scaling.stretching import LARGEST_USUAL, ROUND_STD
+from calibrate.scaling.stretching import LARGEST_USUAL, OUT_OF_ROUND_PX, ROUND_STD
 from calibrate.sheet import CirclesSay, FloatArray, LevelSheet
 
 SURE_STDS = 3.0
@@ -74,12 +75,13 @@ def told_by(rings: Sequence[Ring]) -> CirclesSay | None:
     >>> alike = Ring(100, 100, 50, 0.03, 1e-4), Ring(400, 100, 20, 0.0302, 1e-4)
     >>> told = told_by([*alike, Ring(700, 100, 30, -0.04, 1e-4)])
     >>> round(told.stretch, 4), round(told.std, 4), told.places
-    (0.0301, 0.0004, 2)
+    (0.03, 0.0019, 2)
     """
     if not rings:
         return None
     places = _by_place(rings)
-    values = np.array([[ring.stretch for ring in rings], [np.hypot(ring.std, ROUND_STD) for ring in rings]])
+    stds = [math.hypot(ring.std, ROUND_STD, 2 * OUT_OF_ROUND_PX / ring.radius_px) for ring in rings]
+    values = np.array([[ring.stretch for ring in rings], stds])
     said = np.array([_weighed(values[:, group]) for group in places])
     alike = np.abs(said[:, 0] - said[:, :1]) <= np.maximum(ALIKE_STDS * np.hypot(said[:, 1], said[:, 1:]), ALIKE)
     near = alike[int(alike.sum(axis=1).argmax())]

@@ -25,6 +25,9 @@ LARGEST_USUAL = 0.02
 """Paper shrinks by up to 1.2 % on one axis more than on the other; a scanner off its rate does more (no source)."""
 ROUND_STD = 0.0006
 """A circle drawn with compasses is round to this, relative (common practice, no source)."""
+OUT_OF_ROUND_PX = 0.05
+"""So far a circle may be from round by its compass, by bleeding ink and by the scanner's grain, however many points of
+it agree: standard error, each circle for itself (common practice, no source)."""
 TRIED = np.arange(-0.06, 0.0601, 0.001)
 """Stretches tried in search of an unusual one."""
 FITTING_ODDS = 50.0

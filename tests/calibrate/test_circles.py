@@ -16,7 +16,7 @@ from calibrate.level import calibrate_sheet
 from calibrate.scaling.circles import circles_record, circles_words, told_by, with_circles
 from calibrate.scaling.ring_fit import Ring
 from calibrate.scaling.rings import find_rings
-from calibrate.scaling.stretching import ROUND_STD
+from calibrate.scaling.stretching import OUT_OF_ROUND_PX, ROUND_STD
 from tests.calibrate import drawn
 
 FINER = 8
@@ -159,7 +159,7 @@ def test_the_error_covers_circles_that_scatter():
     assert said.circles == 4
     assert said.std == pytest.approx(np.std(values, ddof=1) / 2, rel=0.15)
     one_more = told_by([Ring(500 * k, 0, 50, 0.001, 1e-5) for k in range(4)])
-    assert one_more.std == pytest.approx(ROUND_STD / 2, rel=0.01)
+    assert one_more.std == pytest.approx(np.hypot(ROUND_STD, 2 * OUT_OF_ROUND_PX / 50) / 2, rel=0.01)
 
 
 def test_the_command_tells_it_and_a_known_length_is_carried_to_the_other_axis(tmp_path):

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.scaling.stretching import OUT_OF_ROUND_PX
 from digitize.strokes.centre_lines.fit import ARC
 from digitize.strokes.centre_lines.refine import DOUBTFUL, Trail
 from digitize.strokes.ground import Ground
@@ -36,9 +37,6 @@ SAME_CIRCLE = (0.01, 0.06, 0.1)
 """Arcs of one circle agree in centre and radius to this part of the radius, tried one after the other: on a sheet
 hardly stretched, where a gear's outside and pitch circles are not to be taken for one; on a usual sheet; and on one
 much stretched, whose arcs curve each in its own way."""
-OUT_OF_ROUND_PX = 0.05
-"""So far a circle may be from round by its compass, by bleeding ink and by the scanner's grain, however many points of
-it agree: standard error, each circle for itself (common practice, no source)."""
 LEAST_SQUEEZE = 0.0004
 SIGMAS = 3.0
 GAUSS_STEPS = 6
