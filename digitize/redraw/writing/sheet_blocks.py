@@ -112,8 +112,12 @@ def _at_places(dimensions: Sequence[Dimension], frame: Frame) -> list[tuple[Poin
 
 
 def _as_read(text: Text) -> str:
-    """Lettering of which the table says nothing, where it is read for sure."""
-    return text.readings[0].text if text.readings and text.readings[0].probability >= SURE else UNREAD
+    """Lettering of which the table says nothing: words as they were read, figures only where that is sure."""
+    if not text.readings:
+        return UNREAD
+    best = text.readings[0]
+    has_figures = any(character.isdigit() for character in best.text)
+    return UNREAD if has_figures and best.probability < SURE else best.text
 
 
 def _as_believed(text: Text, row: Dimension) -> str:
@@ -136,7 +140,10 @@ def _write(space: BaseLayout, words: str, block: TextBlock, place: Callable[[Poi
     spare = (1 - block.height_px / max(math.dist(block.quad[0], block.quad[3]), block.height_px)) / 2
     first, last = (_between(block.quad[foot], block.quad[head], spare) for foot, head in ((3, 0), (2, 1)))
     written = space.add_text(words, height=height, dxfattribs={"layer": NOTE_LAYER})
-    written.set_placement(place(first), place(last), TextEntityAlignment.FIT)
+    if words == UNREAD:  # drawn out over its block it could not be told for one
+        written.set_placement(place(first))
+    else:
+        written.set_placement(place(first), place(last), TextEntityAlignment.FIT)
 
 
 def _between(one: Point, other: Point, share: float) -> Point:
