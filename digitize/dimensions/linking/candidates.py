@@ -124,6 +124,12 @@ def candidates(readings: Sequence[Reading], which: int, parse: Parser) -> tuple[
     return tuple(Candidate(*seen[key], weights[key] / scale) for key in ranked)
 
 
+def gives_number(reading: Reading, parse: Parser) -> bool:
+    """Whether a reading holds a value."""
+    callout = parse(reading.text)
+    return callout is not None and any(value.nominal is not None for value in callout.values)
+
+
 def _key(value: TypedValue) -> tuple[object, ...]:
     """What makes two values one: spacing in a designation, or the word for threads, does not tell them apart."""
     name = thread_designation(value.name).replace(" ", "") if value.name else None

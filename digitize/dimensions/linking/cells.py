@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from digitize.dimensions.linking.candidates import Parser
+from digitize.dimensions.linking.candidates import Parser, gives_number
 from digitize.lettering.text import Kind, Reading, Text
 
 ALTERNATIVES = 5
@@ -51,7 +51,7 @@ def joined_row(label: Text, value: Text, parse: Parser) -> Text | None:
     The label says what kind of value stands beside it: readings of another kind, inches for a pressure angle, are
     ruled out and their probability falls to the others, unless hardly any is left.
     """
-    if not label.readings or not value.readings or _says_something(label, parse):
+    if not label.readings or not value.readings or gives_number(label.readings[0], parse):
         return None
     name = label.readings[0]
     rows = [Reading(f"{name.text} {reading.text}", reading.probability) for reading in value.readings[:ALTERNATIVES]]
@@ -66,9 +66,3 @@ def joined_row(label: Text, value: Text, parse: Parser) -> Text | None:
 def _is_row(reading: Reading, parse: Parser) -> bool:
     callout = parse(reading.text)
     return callout is not None and any(v.kind in (Kind.GEAR_DATA, Kind.NOTE) and v.name for v in callout.values)
-
-
-def _says_something(label: Text, parse: Parser) -> bool:
-    """Does the label cell hold a value of its own?"""
-    callout = parse(label.readings[0].text)
-    return callout is not None and any(v.nominal is not None for v in callout.values)

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from digitize.dimensions.linking.candidates import Parser
+from digitize.dimensions.linking.candidates import Parser, gives_number
 from digitize.dimensions.linking.cells import joined_row
+from digitize.dimensions.linking.directions import fold_deg
 from digitize.lettering.text import Kind, Text
 
 FEWEST_LABELS, TEETH = 2, "teeth"
@@ -52,7 +53,7 @@ def join_schedules(texts: Sequence[Text], parse: Parser) -> tuple[Text, ...]:
                 if value is None or head.names[place] is None:
                     continue
                 joined = joined_row(texts[cell], texts[value], parse)
-                if joined is not None and _gives(joined, parse):
+                if joined is not None and gives_number(joined.readings[0], parse):
                     block = replace(joined.block, group=texts[cell].block.group, row=place, column=number)
                     made[value] = replace(joined, block=block), cell
             if len(made) < FEWEST_LABELS:
@@ -86,12 +87,6 @@ def _named(text: Text, parse: Parser) -> str | None:
     return value.name if value.kind is Kind.GEAR_DATA and value.nominal is None else None
 
 
-def _gives(joined: Text, parse: Parser) -> bool:
-    """Whether a label and what stands under it give a number."""
-    callout = parse(joined.readings[0].text)
-    return callout is not None and any(value.nominal is not None for value in callout.values)
-
-
 def _rows_under(texts: Sequence[Text], head: _Head) -> Iterator[dict[int, int]]:
     """The rows under a head, from the top: which text stands under which of its cells."""
     centres = [texts[i].block.centre for i in head.cells]
@@ -112,4 +107,4 @@ def _rows_under(texts: Sequence[Text], head: _Head) -> Iterator[dict[int, int]]:
 
 
 def _is_along(text: Text) -> bool:
-    return bool(text.readings) and abs((text.block.angle_deg + 180.0) % 360.0 - 180.0) < ALONG_DEG
+    return bool(text.readings) and abs(fold_deg(text.block.angle_deg, 360.0)) < ALONG_DEG

@@ -8,12 +8,12 @@ figure that may be that letter.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from digitize.dimensions.linking.candidates import Parser
+from digitize.dimensions.linking.candidates import Parser, gives_number
 from digitize.dimensions.linking.directions import across, along, fold_deg, unit
 from digitize.dimensions.linking.entries import Entry
 from digitize.dimensions.reasons import Reason
 from digitize.lettering.meaning.lone_letters import lone_letter
-from digitize.lettering.text import Reading, Text
+from digitize.lettering.text import Text
 
 FEWEST_LETTERS = 3
 """A table has so many letters in its head: both ends of a cutting plane bear one."""
@@ -45,7 +45,7 @@ def table_head(texts: Sequence[Text], parse: Parser) -> TableHead:
         Canonical text to Callout or None.
     """
     alone = [i for i, text in enumerate(texts) if lone_letter(text) is not None]
-    sizes = [text for text in texts if text.readings and _is_size(text.readings[0], parse)]
+    sizes = [text for text in texts if text.readings and gives_number(text.readings[0], parse)]
     found: set[int] = set()
     for first in alone:
         for turn_deg in (0.0, -90.0):  # letters in a row with figures under them, or in a column with figures behind
@@ -71,11 +71,6 @@ def _leads(letter: Text, size: Text, turn_deg: float) -> bool:
     height = letter.block.height_px
     on, aside = along(size.block.centre, letter.block.centre, way), across(size.block.centre, letter.block.centre, way)
     return 0 < on < most_on * height and abs(aside) < most_aside * height
-
-
-def _is_size(reading: Reading, parse: Parser) -> bool:
-    callout = parse(reading.text)
-    return callout is not None and any(value.nominal is not None for value in callout.values)
 
 
 def refer_to_table(entries: Sequence[Entry], texts: Sequence[Text], parse: Parser) -> tuple[Entry, ...]:
