@@ -124,12 +124,10 @@ def _as_believed(text: Text, row: Dimension) -> str:
     """What a cell says by its row of the table, without the label that the row repeats from the cell before it."""
     if row.state is State.UNREAD:
         return UNREAD
-    said = [reading.text for reading in text.readings]
-    if row.text in said:
-        return row.text
-    ends = (each for each in said if row.text.endswith(f" {each}"))
+    own = gear_row(text.readings[0].text.upper()) if text.readings else None
     data = gear_row(row.text.upper())
-    return next(ends, data.filled if data is not None and data.filled else row.text)
+    repeats_label = data is not None and data.filled and own is None
+    return data.filled if data is not None and repeats_label else row.text
 
 
 def _write(space: BaseLayout, words: str, block: TextBlock, place: Callable[[Point], Point], height: float) -> None:

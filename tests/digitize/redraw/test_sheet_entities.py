@@ -116,6 +116,7 @@ def test_words_stand_in_the_middle_of_a_block_that_holds_a_rule(tmp_path: Path) 
     [
         ("DIAMETRAL PITCH 8/10", State.AGREED, "8/10"),  # 811 was seen first: no gear has such a pitch
         ("DIAMETRAL PITCH 12", State.AGREED, "12"),  # by a person
+        ("FACE 1 8/10", State.AGREED, "1 8/10"),  # a reading of its end is not all of it
         ("DIAMETRAL PITCH 8/10", State.UNREAD, "?"),
     ],
 )
