@@ -52,7 +52,7 @@ class Entry:
     cut_before : bool
         Its reading is doubted for nothing but a figure that may stand right before it.
     item : int or None
-        Which of several gears it is of, by its column of their common table; None where a table lists one.
+        Which of several gears of the sheet's tables it is of, by its column; None where a table lists one.
     """
 
     text: int

@@ -1,7 +1,7 @@
 """A table that lists several gears side by side: which column each row is of, and which of the gears is drawn.
 
-A column is told to be the drawn gear's by what no reading of its sizes can bring about: the number of the teeth drawn,
-or how much larger the outside circle is than the pitch circle, whatever the scale.
+A column is told to be the drawn gear's by the number of the teeth drawn, or by how much larger the outside circle is
+than the pitch circle, whatever the scale.
 """
 
 from collections import defaultdict
@@ -41,7 +41,9 @@ def by_column(entries: Sequence[Entry], texts: Sequence[Text]) -> tuple[Entry, .
     for (group, _), places in columns.items():
         if len(places) > 1:
             of_gears[group] |= places
-    return tuple(_placed(entry, _cell(entry, texts), of_gears) for entry in entries)
+    gears = sorted((group, place) for group, places in of_gears.items() for place in places)
+    items = {gear: number for number, gear in enumerate(gears, start=1)}
+    return tuple(_placed(entry, _cell(entry, texts), items) for entry in entries)
 
 
 def drawn_item(entries: Sequence[Entry], strokes: Strokes, circles: Mapping[str, GearCircle]) -> int | None:
@@ -76,6 +78,5 @@ def _cell(entry: Entry, texts: Sequence[Text]) -> tuple[str, str, int] | None:
     return block.group, value.name, block.column
 
 
-def _placed(entry: Entry, cell: tuple[str, str, int] | None, of_gears: Mapping[str, set[int]]) -> Entry:
-    several = cell is not None and cell[2] in of_gears.get(cell[0], ())
-    return replace(entry, item=cell[2]) if cell is not None and several else entry
+def _placed(entry: Entry, cell: tuple[str, str, int] | None, items: Mapping[tuple[str, int], int]) -> Entry:
+    return entry if cell is None else replace(entry, item=items.get((cell[0], cell[2])))

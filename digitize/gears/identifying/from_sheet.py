@@ -88,7 +88,7 @@ def _written(rows: Sequence[Dimension], reconciled: Reconciled) -> Evidence:
     """Data rows of the drawn gear by name; one that stands twice with two values is left out."""
     drawn = {row.item for row in rows if row.geometry is not None}
     if any(row.item is not None for row in rows):
-        rows = [row for row in rows if row.item is None or row.item in drawn] or rows
+        rows = [row for row in rows if row.item is None or row.item in drawn]
     evidence = Evidence(spans=_spans(rows, reconciled))
     for name in sorted({row.name for row in rows if row.name and row.name != "span"}):
         named = [row for row in rows if row.name == name]

@@ -232,3 +232,12 @@ def test_a_schedule_lists_its_gears_under_a_head_of_labels() -> None:
 def test_a_head_without_gears_under_it_joins_nothing(rows: tuple[tuple[str, ...], ...]) -> None:
     texts = schedule(*rows)
     assert join_schedules(texts, parse_or_none(parse)) == tuple(texts)
+
+
+def test_gears_of_two_tables_are_not_mixed_though_they_stand_in_like_columns() -> None:
+    parsed = parse_or_none(parse)
+    others = [replace(each, block=replace(each.block, group="group-2")) for each in cells()]
+    texts = join_cells([*cells(), *others], parsed)
+    entries = by_column(collect(texts, parsed, lambda _: ""), texts)
+    teeth = [e.item for e in entries if e.value is not None and e.value.name == "teeth"]
+    assert sorted(item for item in teeth if item is not None) == [1, 2, 3, 4]
